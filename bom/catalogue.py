@@ -1,0 +1,405 @@
+"""The catalogues: published and trade figures, one CSV a table, a source on each row.
+
+The tables come with the package (`catalogs/`); a workshop's own `catalogs/` folder
+overrides them row by row: a row with the same key takes the place of ours, any other
+is added.
+"""
+
+import csv
+import io
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import TypeVar
+
+from bom.parts import (
+    Cable,
+    ColourRow,
+    Covering,
+    EndStyle,
+    FuseHolder,
+    FuseType,
+    Housing,
+    Load,
+    Operation,
+    Part,
+    Shrink,
+)
+from bom.problem import Problem, Where, error
+
+KEYS: Mapping[str, tuple[str, ...]] = {
+    "cables": ("gauge",),
+    "colours": ("colour",),
+    "ends": ("end",),
+    "terminals": ("item",),
+    "covers": ("item",),
+    "seals": ("item",),
+    "housings": ("item",),
+    "coverings": ("item",),
+    "shrink": ("item",),
+    "fuses": ("item",),
+    "fuse_holders": ("item",),
+    "loads": ("load",),
+    "grouping": ("table", "wires"),
+    "labour": ("operation",),
+    "kinds": ("word",),
+}
+"""Every table with the columns that make a row unique."""
+
+IN_LINE = "in-line"
+"""The holder of a fuse for which none is named (common practice)."""
+
+Raw = Mapping[str, str]
+
+
+def _number(text: str) -> Fraction:
+    return Fraction(text) if text else Fraction(0)
+
+
+def _float(text: str) -> float:
+    return float(text) if text else 0.0
+
+
+def _cable(row: Raw) -> Cable:
+    return Cable(
+        gauge=row["gauge"],
+        area_mm2=Fraction(row["area_mm2"]),
+        kind=row["kind"],
+        rated_amps=Fraction(row["rated_amps"]),
+        outside_mm=float(row["outside_mm"]),
+        ohm_per_km_20c=float(row["ohm_per_km_20c"]),
+        max_c=float(row["max_c"]),
+        ref_c=float(row["ref_c"]),
+        colours=() if row["colours"] == "all" else tuple(row["colours"].split()),
+        source=_source(row),
+    )
+
+
+def _source(row: Raw) -> str:
+    return ", ".join(part for part in (row["source"], row["place"]) if part)
+
+
+def _end(row: Raw) -> EndStyle:
+    return EndStyle(
+        end=row["end"],
+        family=row["family"],
+        half=row["half"],
+        mates=row["mates"],
+        min_mm2=_number(row["min_mm2"]),
+        max_mm2=_number(row["max_mm2"]),
+        strip_mm=row["strip_mm"],
+        closure=row["closure"],
+        amps=Fraction(row["amps"]) if row["amps"] else None,
+        housing=row["housing"],
+        source=_source(row),
+    )
+
+
+def _part(row: Raw) -> Part:
+    unit = "mm2" if "min_mm2" in row else "mm"
+    least, most = row.get(f"min_{unit}", ""), row.get(f"max_{unit}", "")
+    return Part(
+        row["item"],
+        row["family"],
+        row.get("half", ""),
+        _number(least),
+        _number(most),
+        _source(row),
+    )
+
+
+def _load(row: Raw) -> Load:
+    unit, amount = ("W", row["watts"]) if row["watts"] else ("A", row["amps"])
+    return Load(Fraction(amount), "W" if unit == "W" else "A", row["load"], row["duty"])
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """Every table as typed rows, in the order of the files."""
+
+    tables: Mapping[str, tuple[Raw, ...]]
+
+    @cached_property
+    def cables(self) -> Mapping[str, Cable]:
+        """Cables by gauge, from the thinnest conductor to the thickest."""
+        rows = sorted(map(_cable, self.tables["cables"]), key=lambda cable: cable.area_mm2)
+        return {cable.gauge: cable for cable in rows}
+
+    @cached_property
+    def colours(self) -> tuple[ColourRow, ...]:
+        """Colour words with their codes."""
+        return tuple(
+            ColourRow(
+                row["colour"],
+                row["iec60757"],
+                row["bs_au_7"],
+                tuple(filter(None, row["also"].split("|"))),
+                row["hex"],
+                row["plain"] == "yes",
+                _source(row),
+            )
+            for row in self.tables["colours"]
+        )
+
+    @cached_property
+    def ends(self) -> Mapping[str, EndStyle]:
+        """End styles by name."""
+        return {row["end"]: _end(row) for row in self.tables["ends"]}
+
+    @cached_property
+    def loads(self) -> Mapping[str, Load]:
+        """Loads by their name in small letters."""
+        return {row["load"].casefold(): _load(row) for row in self.tables["loads"]}
+
+    @cached_property
+    def items(self) -> tuple[str, ...]:
+        """The name of every part in the catalogues."""
+        return tuple(row["item"] for rows in self.tables.values() for row in rows if "item" in row)
+
+    @cached_property
+    def _terminals(self) -> tuple[Part, ...]:
+        return self._parts("terminals")
+
+    @cached_property
+    def _covers(self) -> tuple[Part, ...]:
+        return self._parts("covers")
+
+    @cached_property
+    def _seals(self) -> tuple[Part, ...]:
+        return self._parts("seals")
+
+    def _parts(self, table: str) -> tuple[Part, ...]:
+        return tuple(sorted(map(_part, self.tables[table]), key=lambda part: part.most))
+
+    @cached_property
+    def housings(self) -> tuple[Housing, ...]:
+        """Housings and sleeved connectors, the smallest first."""
+        rows = (
+            Housing(row["item"], row["family"], row["half"], int(row["ways"]), _source(row))
+            for row in self.tables["housings"]
+        )
+        return tuple(sorted(rows, key=lambda housing: housing.ways))
+
+    @cached_property
+    def coverings(self) -> tuple[Covering, ...]:
+        """Tape by width, tube and braid by bore, the smallest first."""
+        rows = (
+            Covering(
+                row["item"],
+                row["covering"],
+                _float(row["width_mm"]),
+                _float(row["bore_mm"]),
+                _float(row["outside_mm"]),
+                _source(row),
+            )
+            for row in self.tables["coverings"]
+        )
+        return tuple(sorted(rows, key=lambda row: (row.bore_mm, row.width_mm)))
+
+    @cached_property
+    def shrinks(self) -> tuple[Shrink, ...]:
+        """Heat-shrink, the smallest first."""
+        rows = (
+            Shrink(
+                row["item"],
+                row["kind"],
+                float(row["supplied_mm"]),
+                float(row["recovered_mm"]),
+                _source(row),
+            )
+            for row in self.tables["shrink"]
+        )
+        return tuple(sorted(rows, key=lambda row: row.supplied_mm))
+
+    @cached_property
+    def fuses(self) -> tuple[FuseType, ...]:
+        """Fuses of every kind, the smallest rating first."""
+        rows = (
+            FuseType(row["item"], row["kind"], Fraction(row["amps"]), _source(row))
+            for row in self.tables["fuses"]
+        )
+        return tuple(sorted(rows, key=lambda row: row.amps))
+
+    @cached_property
+    def fuse_holders(self) -> tuple[FuseHolder, ...]:
+        """Fuse holders and boxes, the smallest first."""
+        rows = (
+            FuseHolder(row["item"], row["holder"], row["kind"], int(row["ways"]), _source(row))
+            for row in self.tables["fuse_holders"]
+        )
+        return tuple(sorted(rows, key=lambda row: row.ways))
+
+    @cached_property
+    def labour(self) -> Mapping[str, Operation]:
+        """Counted operations of the bench by name."""
+        return {
+            row["operation"]: Operation(
+                row["operation"], row["per"], Fraction(row["minutes"]), _source(row)
+            )
+            for row in self.tables["labour"]
+        }
+
+    @cached_property
+    def _kinds(self) -> tuple[tuple[str, str], ...]:
+        words = ((row["word"], row["kind"]) for row in self.tables["kinds"])
+        return tuple(sorted(words, key=lambda pair: -len(pair[0])))
+
+    def circuit_kind(self, circuit: str) -> str:
+        """Kind of a circuit by the longest known phrase in its name, else `other`."""
+        padded = f" {' '.join(circuit.casefold().split())} "
+        return next((kind for word, kind in self._kinds if f" {word} " in padded), "other")
+
+    def terminal(self, family: str, half: str, area_mm2: Fraction) -> Part | None:
+        """The terminal with the smallest upper limit >= the summed area, if there is one."""
+        return _smallest(self._terminals, family, half, area_mm2)
+
+    def seal(self, family: str, outside_mm: float) -> Part | None:
+        """The wire seal for an insulation diameter in mm."""
+        return _smallest(self._seals, family, "", Fraction(str(outside_mm)))
+
+    def cover(self, family: str, half: str) -> Part | None:
+        """The cover that goes over a terminal."""
+        return next((p for p in self._covers if (p.family, p.half) == (family, half)), None)
+
+    def housing_set(self, family: str, half: str, ways: int) -> tuple[Housing, ...]:
+        """The smallest set of housings with enough ways; empty when there are none."""
+        return _smallest_set(
+            [h for h in self.housings if (h.family, h.half) == (family, half)], ways
+        )
+
+    def holder(self, word: str) -> FuseHolder | None:
+        """The holder a word means: `front fuse box` is a `fuse box`; blank is in-line."""
+        typed = word or IN_LINE
+        fitting = [h for h in self.fuse_holders if h.holder in typed]
+        return max(fitting, key=lambda holder: len(holder.holder), default=None)
+
+    def holder_set(self, holder: str, kind: str, ways: int) -> tuple[FuseHolder, ...]:
+        """The smallest set of fuse boxes of one word with enough ways."""
+        return _smallest_set(
+            [h for h in self.fuse_holders if h.holder == holder and h.kind == kind], ways
+        )
+
+    def tape(self, width_mm: float) -> Covering | None:
+        """The tape of exactly this width."""
+        return next(
+            (c for c in self.coverings if c.covering == "tape" and c.width_mm == width_mm), None
+        )
+
+    def sleeve(self, covering: str, least_bore_mm: float) -> Covering | None:
+        """The tube or braid with the smallest bore >= the one asked for."""
+        return next(
+            (
+                c
+                for c in self.coverings
+                if c.covering == covering and c.bore_mm >= least_bore_mm - 1e-9
+            ),
+            None,
+        )
+
+    def shrink(self, kind: str, object_mm: float) -> Shrink | None:
+        """The smallest shrink with supplied bore > object > recovered bore."""
+        return next(
+            (
+                s
+                for s in self.shrinks
+                if s.kind == kind and s.supplied_mm > object_mm > s.recovered_mm
+            ),
+            None,
+        )
+
+    def ratings(self, kind: str) -> tuple[FuseType, ...]:
+        """Fuses of a kind, the smallest rating first."""
+        return tuple(fuse for fuse in self.fuses if fuse.kind == kind)
+
+
+def _smallest(parts: Iterable[Part], family: str, half: str, measure: Fraction) -> Part | None:
+    return next(
+        (p for p in parts if p.family == family and p.half == half and p.most >= measure), None
+    )
+
+
+Ways = TypeVar("Ways", Housing, FuseHolder)
+
+
+def _smallest_set(sizes: list[Ways], ways: int) -> tuple[Ways, ...]:
+    """Fewest parts first, then the fewest ways to spare; `sizes` rise."""
+    if not sizes or ways <= 0:
+        return ()
+    largest = sizes[-1]
+    full = max(0, -(-ways // largest.ways) - 1)
+    rest = ways - full * largest.ways
+    last = next(size for size in sizes if size.ways >= rest)
+    return (largest,) * full + (last,)
+
+
+def load_catalogue(own: Path | None = None) -> tuple[Catalogue, tuple[Problem, ...]]:
+    """Read the package's tables and lay a workshop's own over them, row by row.
+
+    `own` is the workshop's `catalogs` folder, or None.  A row that lacks a column, or
+    whose figures are not numbers, is an error with its file and row; ours stays.
+    """
+    base = {name: _read(_packaged() / f"{name}.csv") for name in KEYS}
+    problems: list[Problem] = []
+    if own is not None and own.is_dir():
+        for name in KEYS:
+            path = own / f"{name}.csv"
+            if path.is_file():
+                base[name] = _override(name, base[name], path, problems)
+    return Catalogue(base), tuple(problems)
+
+
+def _packaged() -> Traversable:
+    """`catalogs/` inside the installed package, or beside it in a checkout."""
+    inside = files("bom") / "catalogs"
+    return inside if inside.is_dir() else Path(__file__).parent.parent / "catalogs"
+
+
+def _read(path: Traversable) -> tuple[Raw, ...]:
+    return tuple(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig"))))
+
+
+PARSERS: Mapping[str, Callable[[Raw], object]] = {
+    "cables": _cable,
+    "ends": _end,
+    "terminals": _part,
+    "covers": _part,
+    "seals": _part,
+    "loads": _load,
+    "housings": lambda row: int(row["ways"]),
+    "fuse_holders": lambda row: int(row["ways"]),
+    "coverings": lambda row: [_float(row[c]) for c in ("width_mm", "bore_mm", "outside_mm")],
+    "shrink": lambda row: [float(row[c]) for c in ("supplied_mm", "recovered_mm")],
+    "fuses": lambda row: Fraction(row["amps"]),
+    "labour": lambda row: Fraction(row["minutes"]),
+    "grouping": lambda row: (int(row["wires"]), float(row["factor"])),
+}
+
+
+def _override(
+    name: str, ours: tuple[Raw, ...], path: Path, problems: list[Problem]
+) -> tuple[Raw, ...]:
+    merged = {tuple(row[k] for k in KEYS[name]): row for row in ours}
+    columns = set(ours[0])
+    try:
+        rows = _read(path)
+    except (OSError, UnicodeDecodeError, csv.Error) as fault:
+        problems.append(error(Where(path.name), f"this catalogue cannot be read: {fault}"))
+        return ours
+    for number, row in enumerate(rows, start=2):
+        where = Where(f"catalogs/{path.name}", "", f"A{number}")
+        missing = sorted(columns - {key for key, value in row.items() if value is not None})
+        if missing or None in row:
+            says = f"columns missing: {', '.join(missing)}" if missing else "a surplus cell"
+            problems.append(error(where, says, f"the columns {', '.join(ours[0])}"))
+            continue
+        try:
+            PARSERS.get(name, dict)(row)
+        except (ValueError, ZeroDivisionError):
+            problems.append(error(where, "a figure in this row is not a number"))
+            continue
+        merged[tuple(row[k] for k in KEYS[name])] = row
+    return tuple(merged.values())

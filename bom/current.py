@@ -1,0 +1,432 @@
+"""Currents and fuses: what each wire leads to, what it carries, what protects it.
+
+Loads are thought of in sets, each once however often it is reached, so that rings, two
+ways to one lamp and parallel earths need no special case.  A load keeps the words
+(`one of`) of every way to it, and a current is the largest sum over all settings of the
+words.  All sums are exact fractions.
+"""
+
+import itertools
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TypeVar
+
+from bom.house import HouseRules
+from bom.net import NOTHING_PASSES, Net, is_battery, is_earth
+from bom.trade import NO_FUSE, Currents, FuseLoad, LoadedWire, MeasuredWire, Pin, Wire
+
+Way = frozenset[tuple[str, str]]
+"""The words on one way to a load, each with its choice."""
+
+Ways = frozenset[Way]
+"""All ways to a load; only the least demanding ones are kept."""
+
+Loads = Mapping[int, Ways]
+"""Loads by number, each with its ways."""
+
+ALWAYS: Ways = frozenset((frozenset(),))
+NOTHING: Loads = {}
+MOST_SETTINGS = 20_000
+"""Settings of the words tried for one current; beyond it all of those loads are summed."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Item:
+    name: str
+    amps: Fraction
+
+
+def reckon(net: Net, measured: Sequence[MeasuredWire], rules: HouseRules) -> Currents:
+    """Work out the current of every wire, exact, in amps at the machine's voltage.
+
+    A wire that leads to no load is a return and has no fuse.  Nothing either way: 0 A.
+    """
+    reckoner = _Reckoner(net, Fraction(rules.volts))
+    wires = tuple(reckoner.loaded(entry) for entry in measured)
+    return Currents(wires, reckoner.fuse_loads())
+
+
+State = TypeVar("State")
+
+
+def _settle(
+    keys: Iterable[Pin],
+    needs: Callable[[Pin], Iterable[Pin]],
+    work_out: Callable[[Pin, Mapping[Pin, State]], State],
+    start: State,
+) -> dict[Pin, State]:
+    """The least states in which every key agrees with those it needs.
+
+    Keys are worked out after what they need, so that without rings one pass is enough;
+    with rings passes go on until nothing changes.
+    """
+    order, ringed = _after_needs(keys, needs)
+    states = dict.fromkeys(order, start)
+    changed = True
+    while changed:
+        changed = False
+        for key in order:
+            state = work_out(key, states)
+            if state != states[key]:
+                states[key] = state
+                changed = ringed
+    return states
+
+
+def _after_needs(
+    keys: Iterable[Pin], needs: Callable[[Pin], Iterable[Pin]]
+) -> tuple[list[Pin], bool]:
+    order: list[Pin] = []
+    done: set[Pin] = set()
+    under_way: set[Pin] = set()
+    ringed = False
+    for key in keys:
+        stack = [] if key in done else [(key, iter(needs(key)))]
+        under_way.update(k for k, _ in stack)
+        while stack:
+            current, rest = stack[-1]
+            following = next(rest, None)
+            if following is None:
+                stack.pop()
+                under_way.discard(current)
+                done.add(current)
+                order.append(current)
+            elif following in under_way:
+                ringed = True
+            elif following not in done:
+                under_way.add(following)
+                stack.append((following, iter(needs(following))))
+    return order, ringed
+
+
+class _Reckoner:
+    def __init__(self, net: Net, volts: Fraction) -> None:
+        self.net = net
+        self.volts = volts
+        self.items: list[_Item] = []
+        self.of_component: dict[str, int] = {}
+        self.of_wire: dict[str, int] = {}
+        self._number_loads()
+        self.sums: dict[int, tuple[Loads, Fraction]] = {}
+        self.ahead = _settle(self._ports(), self._needs_ahead, self._ahead_of, NOTHING)
+        self.returns = {w.label for w in net.book.wires if self._is_return(w)}
+        self.fuse_at = _settle(self._ports(), self._needs_behind, self._fuse_behind, _UNKNOWN)
+        self.ways_to = self._ways_from_sources()
+        self.behind = _settle(self._ports(), self._needs_behind, self._behind, NOTHING)
+
+    def _number_loads(self) -> None:
+        for component in self.net.book.components.values():
+            if component.load is not None:
+                self.of_component[component.name] = len(self.items)
+                self.items.append(_Item(component.name, component.load.amps(self.volts)))
+        for wire in self.net.book.wires:
+            if wire.load is not None:
+                self.of_wire[wire.label] = len(self.items)
+                amps = wire.load.amps(self.volts) * wire.qty
+                self.items.append(_Item(f"{wire.finish.point} ({wire.label})", amps))
+
+    def _ports(self) -> list[Pin]:
+        nodes = self.net.node
+        ends = (pin for wire in self.net.book.wires for pin in (wire.start, wire.finish))
+        return list(dict.fromkeys(nodes(pin) for pin in ends))
+
+    # ----------------------------------------------------- what a wire leads to
+
+    def _typed_feed(self, wire: Wire) -> bool:
+        """A typed load makes a feed, but at an earth it only says what the earth carries.
+
+        A charging wire ends at the battery and is a feed all the same.
+        """
+        if wire.load is None:
+            return False
+        charging = self.net.passing(wire.start.point) == NOTHING_PASSES and not is_battery(
+            wire.start.point
+        )
+        return charging or not is_earth(wire.finish)
+
+    def _leads(self, wire: Wire, ahead: Mapping[Pin, Loads]) -> Loads:
+        if self._typed_feed(wire):
+            loads: Loads = {self.of_wire[wire.label]: ALWAYS}
+        elif wire.load is not None:
+            return NOTHING
+        else:
+            loads = ahead.get(self.net.node(wire.finish), NOTHING)
+        return _under(loads, wire.one_of, f"wire {wire.label}")
+
+    def _starting_beyond(self, port: Pin) -> tuple[list[Wire], list[Wire]]:
+        net = self.net
+        looped = net.joined_at(net.starting, port)
+        through = [w for pin in net.onward(port) for w in net.at_node(net.starting, pin)]
+        return looped, through
+
+    def _needs_ahead(self, port: Pin) -> Iterable[Pin]:
+        looped, through = self._starting_beyond(port)
+        return dict.fromkeys(self.net.node(w.finish) for w in (*looped, *through))
+
+    def _ahead_of(self, port: Pin, ahead: Mapping[Pin, Loads]) -> Loads:
+        """The loads that a wire ending at this port leads to."""
+        component = self.net.component(port.point)
+        if port.point in self.net.sources:
+            return NOTHING
+        looped, through = self._starting_beyond(port)
+        onward = [self._leads(wire, ahead) for wire in looped]
+        if self.net.is_own(port):
+            return self._own_ahead(port, onward)
+        beyond = _merged(self._leads(wire, ahead) for wire in through)
+        return _merged([*onward, _under(beyond, component.one_of, component.name)])
+
+    def _own_ahead(self, port: Pin, onward: list[Loads]) -> Loads:
+        if onward and not any(onward):
+            return NOTHING  # earths chained from lamp to lamp
+        typed = self._typed_at(port) if port.pin else NOTHING
+        if typed:
+            return typed
+        component = self.net.component(port.point)
+        own: Loads = {self.of_component[component.name]: ALWAYS}
+        return _merged([_under(own, component.one_of, component.name), *onward])
+
+    def _typed_at(self, port: Pin) -> Loads:
+        arriving = self.net.at_node(self.net.arriving, port)
+        return {self.of_wire[w.label]: ALWAYS for w in arriving if self._typed_feed(w)}
+
+    def _is_return(self, wire: Wire) -> bool:
+        return not self._leads(wire, self.ahead)
+
+    # --------------------------------------------------------- where it comes from
+
+    def _arriving_behind(self, port: Pin) -> list[Wire]:
+        """The wires that come to a wire starting at this port: same pin, or passed to it."""
+        net = self.net
+        joined = net.joined_at(net.arriving, port)
+        return [*joined, *(w for pin in net.back(port) for w in net.at_node(net.arriving, pin))]
+
+    def _needs_behind(self, port: Pin) -> Iterable[Pin]:
+        return dict.fromkeys(self.net.node(w.start) for w in self._arriving_behind(port))
+
+    def _ways_from_sources(self) -> dict[int, Ways]:
+        """The words on every way from a source to each load."""
+        roots = (
+            self._leads(wire, self.ahead)
+            for wire in self.net.book.wires
+            if wire.label not in self.returns and not self._feeders(wire)
+        )
+        return dict(_merged(roots))
+
+    def _feeders(self, wire: Wire) -> list[Wire]:
+        if wire.start.point in self.net.sources:
+            return []
+        arriving = self._arriving_behind(self.net.node(wire.start))
+        return [w for w in arriving if w.label not in self.returns and w.label != wire.label]
+
+    def _behind(self, port: Pin, behind: Mapping[Pin, Loads]) -> Loads:
+        """The loads that a return starting at this port carries."""
+        if port.point in self.net.sources:
+            return NOTHING
+        found = [
+            self._carried_back(wire, behind)
+            for wire in self._arriving_behind(port)
+            if wire.label in self.returns
+        ]
+        return _merged([*found, dict.fromkeys(self._loads_here(port), ALWAYS)])
+
+    def _carried_back(self, wire: Wire, behind: Mapping[Pin, Loads]) -> Loads:
+        if wire.load is not None:
+            return {self.of_wire[wire.label]: ALWAYS}
+        return behind.get(self.net.node(wire.start), NOTHING)
+
+    def _loads_here(self, port: Pin) -> list[int]:
+        """The loads whose return may start at this port, as they are fed."""
+        net = self.net
+        own = net.is_own(port)
+        at_none = net.passing(port.point) == NOTHING_PASSES
+        pins = [Pin(port.point, pin) for pin in net.pins.get(port.point, ())]
+        near = [net.node(port), *net.back(port)]
+        ports = [p for p in pins if net.is_own(p)] if own else pins if at_none else near
+        feeds = [
+            wire
+            for pin in dict.fromkeys(ports)
+            for wire in net.at_node(net.arriving, pin)
+            if wire.label not in self.returns
+        ]
+        typed = [self.of_wire[wire.label] for wire in feeds if wire.load is not None]
+        named_pins = {wire.finish for wire in feeds if wire.load is not None and wire.finish.pin}
+        blank = [w for w in feeds if w.load is None and w.finish not in named_pins]
+        if own and (blank or not typed):
+            return [self.of_component[port.point], *typed]
+        return typed
+
+    # ------------------------------------------------------------------- currents
+
+    def loaded(self, measured: MeasuredWire) -> LoadedWire:
+        """One wire with its current, its fuse and the names of its loads."""
+        wire = measured.wire
+        is_return = wire.label in self.returns
+        loads = self.carried(wire)
+        amps = self._amps(loads) if wire.load is None else wire.load.amps(self.volts)
+        return LoadedWire(
+            measured=measured,
+            amps=amps,
+            is_return=is_return,
+            fuse=None if is_return else self._fuse_of(wire),
+            loads=tuple(self.items[number].name for number in loads),
+        )
+
+    def carried(self, wire: Wire) -> Loads:
+        """The loads in this wire: those it leads to, or, for a return, those it comes from."""
+        if wire.label not in self.returns:
+            return self._leads(wire, self.ahead)
+        back = self._carried_back(wire, self.behind)
+        return {number: self.ways_to.get(number, ALWAYS) for number in back}
+
+    def _amps(self, loads: Loads) -> Fraction:
+        known = self.sums.get(id(loads))
+        if known is None or known[0] is not loads:
+            known = (loads, largest_sum({n: self.items[n].amps for n in loads}, loads))
+            self.sums[id(loads)] = known
+        return known[1]
+
+    # ---------------------------------------------------------------------- fuses
+
+    def _fuse_of(self, wire: Wire) -> str | None:
+        name = self._fuse_name(wire, self.fuse_at)
+        return None if name in (_UNKNOWN, _DISAGREE) else name
+
+    def _fuse_name(self, wire: Wire, fuse_at: Mapping[Pin, str]) -> str:
+        return wire.fuse or fuse_at.get(self.net.node(wire.start), _DISAGREE)
+
+    def _fuse_behind(self, port: Pin, fuse_at: Mapping[Pin, str]) -> str:
+        """The fuse of the wires that feed this port, if they agree; a feed without one, none."""
+        feeds = [w for w in self._arriving_behind(port) if w.label not in self.returns]
+        if port.point in self.net.sources or not feeds:
+            return _DISAGREE
+        names = {self._fuse_name(wire, fuse_at) for wire in feeds} - {_UNKNOWN}
+        if not names:
+            return _UNKNOWN
+        return names.pop() if len(names) == 1 and names != {NO_FUSE} else _DISAGREE
+
+    def fuse_loads(self) -> tuple[FuseLoad, ...]:
+        """Every fuse named, with what its first wires carry."""
+        behind: dict[str, list[Wire]] = {}
+        for wire in self.net.book.wires:
+            name = wire.fuse if wire.label in self.returns else self._fuse_of(wire)
+            if name and name != NO_FUSE:
+                behind.setdefault(name, []).append(wire)
+        return tuple(self._fuse_load(name, wires) for name, wires in behind.items())
+
+    def _fuse_load(self, name: str, wires: list[Wire]) -> FuseLoad:
+        labels = {wire.label for wire in wires}
+        first = [w for w in wires if not any(f.label in labels for f in self._feeders(w))]
+        loads = _merged(self.carried(w) for w in first or wires if not self._charges(w))
+        return FuseLoad(
+            name=name,
+            amps=self._amps(loads),
+            feeds_fuses=self._feeds_fuses(name, labels),
+            wires=tuple(wire.label for wire in wires),
+        )
+
+    def _charges(self, wire: Wire) -> bool:
+        start = wire.start.point
+        return (
+            wire.load is not None
+            and self.net.passing(start) == NOTHING_PASSES
+            and not is_battery(start)
+        )
+
+    def _feeds_fuses(self, name: str, labels: set[str]) -> bool:
+        return any(
+            wire.fuse not in (None, NO_FUSE, name)
+            and wire.label not in self.returns
+            and any(feeder.label in labels for feeder in self._feeders(wire))
+            for wire in self.net.book.wires
+        )
+
+
+_UNKNOWN = ""
+"""A fuse not worked out yet (it stays so in a ring that nothing feeds)."""
+_DISAGREE = "\0"
+"""The feeds do not agree, or one of them has no fuse."""
+
+
+def _under(loads: Loads, one_of: tuple[str, str] | None, owner: str) -> Loads:
+    """Loads with a word put in front of their ways; the same word further on gives way."""
+    if one_of is None or not loads:
+        return loads
+    word, choice = one_of[0], one_of[1] or f"\0{owner}"
+    return {
+        number: _least(
+            frozenset({(word, choice), *((w, c) for w, c in way if w != word)}) for way in ways
+        )
+        for number, ways in loads.items()
+    }
+
+
+def _merged(parts: Iterable[Loads]) -> Loads:
+    """The union of sets of loads, with the ways of each joined."""
+    filled = [part for part in parts if part]
+    if len(filled) == 1:
+        return filled[0]
+    merged: dict[int, Ways] = {}
+    for part in filled:
+        for number, ways in part.items():
+            known = merged.get(number)
+            if known is None or ways == ALWAYS:
+                merged[number] = ways
+            elif known != ALWAYS and known is not ways:
+                merged[number] = _least((*known, *ways))
+    return merged
+
+
+def _least(ways: Iterable[Way]) -> Ways:
+    """Only the ways that ask for no more than another one does."""
+    kept: list[Way] = []
+    for way in sorted(set(ways), key=len):
+        if not any(other <= way for other in kept):
+            kept.append(way)
+    return frozenset(kept)
+
+
+def largest_sum(amps: Mapping[int, Fraction], loads: Loads) -> Fraction:
+    """The largest sum of currents over all settings of the words, exact.
+
+    Words that share no load are set apart from one another.  Where one group has more
+    than `MOST_SETTINGS` settings all of its loads are summed: the safe side.
+    """
+    total = sum((amps[n] for n, ways in loads.items() if ways == ALWAYS), Fraction(0))
+    worded = {n: ways for n, ways in loads.items() if ways != ALWAYS}
+    for group in _groups(worded):
+        total += _largest_of_group(amps, {n: worded[n] for n in group})
+    return total
+
+
+def _groups(worded: Loads) -> list[list[int]]:
+    """Loads grouped by shared words."""
+    groups: list[tuple[set[str], list[int]]] = []
+    for number, ways in worded.items():
+        words = {word for way in ways for word, _ in way}
+        touching = [group for group in groups if group[0] & words]
+        groups = [group for group in groups if not group[0] & words]
+        joined = words.union(*(group[0] for group in touching))
+        groups.append((joined, [*(n for group in touching for n in group[1]), number]))
+    return [numbers for _, numbers in groups]
+
+
+def _largest_of_group(amps: Mapping[int, Fraction], loads: Loads) -> Fraction:
+    choices: dict[str, dict[str, None]] = {}
+    for ways in loads.values():
+        for way in ways:
+            for word, choice in way:
+                choices.setdefault(word, {})[choice] = None
+    if math.prod(len(options) for options in choices.values()) > MOST_SETTINGS:
+        return sum((amps[n] for n in loads), Fraction(0))
+    words = list(choices)
+    return max(
+        sum((amps[n] for n, ways in loads.items() if _is_on(ways, setting)), Fraction(0))
+        for chosen in itertools.product(*choices.values())
+        for setting in [set(zip(words, chosen, strict=True))]
+    )
+
+
+def _is_on(ways: Ways, setting: set[tuple[str, str]]) -> bool:
+    return any(way <= setting for way in ways)

@@ -1,0 +1,146 @@
+"""The ends of the wires: which style each one gets, and which ends share a terminal.
+
+A named pin is one terminal for all wires at it; at a bare point every wire has its own,
+but all `splice` ends at one bare point are one splice.  A plug in the loom
+(`pin to pin`) and a `... joint` style have two halves, each with its own terminal.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from bom.catalogue import Catalogue
+from bom.house import HouseRules
+from bom.net import PIN_TO_PIN, Net
+from bom.parts import EndStyle
+from bom.problem import Problem, error
+from bom.trade import Ends, Joint, MeasuredWire, Pin, WireEnd
+
+
+def join_ends(
+    net: Net, measured: Sequence[MeasuredWire], rules: HouseRules, catalogue: Catalogue
+) -> tuple[Ends, tuple[Problem, ...]]:
+    """Give every end its style and group the ends into terminals.
+
+    Two different styles at one pin are an error at the later cell.
+    """
+    joiner = _Joiner(net, rules, catalogue)
+    ends: dict[Pin, list[WireEnd]] = {}
+    for wire in net.book.wires:
+        for heading in ("from end", "to end"):
+            end = WireEnd(wire, heading)
+            ends.setdefault(end.pin, []).append(end)
+    sides = _plug_sides(net, measured)
+    for pin, at_pin in ends.items():
+        joiner.join(pin, at_pin, sides)
+    return Ends(joiner.styles, tuple(joiner.joints)), tuple(joiner.problems)
+
+
+class _Joiner:
+    def __init__(self, net: Net, rules: HouseRules, catalogue: Catalogue) -> None:
+        self.net = net
+        self.house_end = rules.end
+        self.catalogue = catalogue
+        self.styles: dict[tuple[str, str], str] = {}
+        self.joints: list[Joint] = []
+        self.problems: list[Problem] = []
+
+    def join(self, pin: Pin, ends: list[WireEnd], sides: Mapping[WireEnd, str]) -> None:
+        """Make the terminals of one pin, or of all ends at one bare point."""
+        if self.net.passing(pin.point) == PIN_TO_PIN and pin.pin:
+            self._plug(pin, ends, sides)
+        elif pin.pin:
+            self._shared(pin, ends, self._agreed(pin, ends))
+        else:
+            self._bare(pin, ends)
+
+    def _default(self, pin: Pin) -> str:
+        return self.net.component(pin.point).end or self.house_end
+
+    def _agreed(self, pin: Pin, ends: list[WireEnd]) -> EndStyle:
+        """The style of a pin: the one typed, else the component's, else the house's."""
+        typed = [end for end in ends if end.typed]
+        first = typed[0].typed if typed else self._default(pin)
+        for end in typed[1:]:
+            if end.typed != first:
+                self._disagree(pin, end, str(first))
+        style = self.catalogue.ends[str(first)]
+        for end in ends:
+            self.styles[end.wire.label, end.heading] = style.end
+        return style
+
+    def _disagree(self, pin: Pin, end: WireEnd, first: str) -> None:
+        where = end.wire.row.where(end.heading)
+        says = f"two end styles at {pin}: '{first}' and '{end.typed}'"
+        cure = "one style, or a splice point in front of it"
+        self.problems.append(error(where, says, cure))
+
+    def _shared(self, pin: Pin, ends: list[WireEnd], style: EndStyle) -> None:
+        self._add(pin, style, tuple(ends), 1)
+
+    def _bare(self, pin: Pin, ends: list[WireEnd]) -> None:
+        spliced = []
+        for end in ends:
+            name = end.typed or self._default(pin)
+            self.styles[end.wire.label, end.heading] = name
+            if name == "splice":
+                spliced.append(end)
+            else:
+                self._add(pin, self.catalogue.ends[name], (end,), end.wire.qty)
+        if spliced:
+            self._add(pin, self.catalogue.ends["splice"], tuple(spliced), 1)
+
+    def _add(self, pin: Pin, style: EndStyle, ends: tuple[WireEnd, ...], count: int) -> None:
+        half = "socket" if style.half == "joint" else style.half
+        self.joints.append(Joint(pin=pin, style=style, half=half, ends=ends, count=count))
+        if style.half == "joint":
+            self.joints.append(
+                Joint(pin=pin, style=style, half="plug", ends=ends, count=count, mate=True)
+            )
+
+    # ------------------------------------------------------------ plugs in the loom
+
+    def _plug(self, pin: Pin, ends: list[WireEnd], sides: Mapping[WireEnd, str]) -> None:
+        for half, others in (("socket", "plug"), ("plug", "socket")):
+            here = [end for end in ends if sides[end] == half]
+            opposite = [end for end in ends if sides[end] == others]
+            style = self._half_style(pin, here, opposite)
+            for end in here:
+                self.styles[end.wire.label, end.heading] = style.end
+            joint = Joint(pin=pin, style=style, half=half, ends=tuple(here or opposite))
+            self.joints.append(joint)
+
+    def _half_style(self, pin: Pin, here: list[WireEnd], opposite: list[WireEnd]) -> EndStyle:
+        """The style of one half of a plug; the other half's family must be the same."""
+        typed = [end for end in (*here, *opposite) if end.typed]
+        first = self.catalogue.ends[typed[0].typed or "" if typed else self._default(pin)]
+        for end in typed[1:]:
+            if self.catalogue.ends[end.typed or ""].family != first.family and end in here:
+                self._disagree(pin, end, first.end)
+        return first
+
+
+def _plug_sides(net: Net, measured: Iterable[MeasuredWire]) -> dict[WireEnd, str]:
+    """Which half of its plug each wire end is on: `socket` is the side of the supply.
+
+    By branch where the plug's wires arrive by exactly two branches, else by whether the
+    wire ends there or starts there.
+    """
+    arrivals: dict[str, list[tuple[WireEnd, int | None]]] = {}
+    for entry in measured:
+        ways = entry.branches
+        for heading, branch in (("from end", ways[:1]), ("to end", ways[-1:])):
+            end = WireEnd(entry.wire, heading)
+            if net.passing(end.pin.point) == PIN_TO_PIN:
+                arrivals.setdefault(end.pin.point, []).append((end, branch[0] if branch else None))
+    sides: dict[WireEnd, str] = {}
+    for found in arrivals.values():
+        sides.update(_sides_of(found))
+    return sides
+
+
+def _sides_of(found: list[tuple[WireEnd, int | None]]) -> dict[WireEnd, str]:
+    branches = list(dict.fromkeys(branch for _, branch in found))
+    if len(branches) != 2 or None in branches:
+        return {end: "socket" if end.heading == "to end" else "plug" for end, _ in found}
+    ending = [sum(e.heading == "to end" for e, b in found if b == branch) for branch in branches]
+    supply = branches[0] if ending[0] >= ending[1] else branches[1]
+    return {end: "socket" if branch == supply else "plug" for end, branch in found}

@@ -1,0 +1,332 @@
+"""Goods as types: what the job needs, what is on the shelf, what is bought and charged.
+
+Frozen data, like `trade`; lengths in mm, money as `Decimal` without tax.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from functools import cached_property
+from typing import Literal
+
+from bom.trade import Bundle, Colour, Row
+
+Kind = Literal[
+    "cable",
+    "terminal",
+    "cover",
+    "seal",
+    "splice",
+    "housing",
+    "tape",
+    "tube",
+    "braid",
+    "shrink",
+    "fuse",
+    "fuse_holder",
+    "extra",
+]
+
+SoldAs = Literal["metre", "reel", "pack", "each"]
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """How a number came about: the rule in a sentence, then its figures in sentences."""
+
+    rule: str
+    figures: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Need:
+    """One line of the take-off, allowances included; mm for lengths, else counts."""
+
+    kind: Kind
+    item: str
+    quantity: Decimal
+    unit: str
+    wires: tuple[str, ...]
+    trace: Trace
+    gauge: str = ""
+    colour: Colour | None = None
+    pieces: tuple[tuple[int, str], ...] = ()
+    spare_mm: int = 0
+    price: Decimal | None = None
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        """What makes two lines the same thing to buy: item, gauge and colour in words."""
+        return (self.item, self.gauge, str(self.colour or ""))
+
+
+@dataclass(frozen=True, slots=True)
+class Takeoff:
+    """The bill of materials, the bundles it was reckoned from, and counts for labour."""
+
+    needs: tuple[Need, ...]
+    bundles: tuple[Bundle, ...]
+    counts: Mapping[str, Fraction]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShelfPiece:
+    """A reel or an offcut on the shelf: one continuous length."""
+
+    name: str
+    gauge: str
+    colour: Colour
+    length_mm: int
+    cost_per_m: Decimal | None
+    place: str
+    row: Row
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawerItem:
+    """A counted or measured item of the drawer; lengths are in millimetres."""
+
+    item: str
+    unit: str
+    on_hand: Decimal
+    low: Decimal | None
+    full: Decimal | None
+    cost: Decimal | None
+    place: str
+    row: Row
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Move:
+    """One line of the book's history, as read."""
+
+    when: str
+    job: str
+    what: str
+    item: str
+    change: str
+    unit: str
+    left: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stock:
+    """The shelf as read from the owner's book."""
+
+    file: str
+    pieces: tuple[ShelfPiece, ...]
+    drawer: tuple[DrawerItem, ...]
+    moves: tuple[Move, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Price:
+    """One row of a supplier's list: `price` buys one pack (or metre, or piece), net of tax."""
+
+    supplier: str
+    item: str
+    gauge: str
+    colour: Colour | None
+    sold_as: SoldAs
+    pack: Decimal
+    price: Decimal
+    from_qty: int
+    part_no: str
+    row: Row | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Supplier:
+    """What an order at one supplier costs beside its lines, net of tax."""
+
+    name: str
+    postage: Decimal
+    free_over: Decimal | None
+    minimum_order: Decimal | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class PriceBook:
+    """All price lists of the workshop."""
+
+    prices: tuple[Price, ...]
+    suppliers: Mapping[str, Supplier]
+
+    def offers(self, item: str, gauge: str, colour: Colour | None, unit: str) -> list[Price]:
+        """The rows that sell this: cable by gauge and colour, all else by its name.
+
+        A cable row without a colour covers every plain colour.  What is measured (unit
+        `mm`) is sold by the metre, or in reels and packs of so many metres; what is
+        counted in packs or singly.
+        """
+        measured = unit == "mm"
+        forms = ("metre", "reel", "pack") if measured else ("reel", "pack", "each")
+        plain = colour is not None and not colour.trace
+        named = item.casefold()
+        return [
+            price
+            for price in self.by_gauge.get(gauge, ())
+            if price.sold_as in forms
+            and (price.colour == colour or (price.colour is None and plain))
+            and (gauge or price.item.casefold() == named)
+        ]
+
+    @cached_property
+    def by_gauge(self) -> Mapping[str, list[Price]]:
+        """Rows by gauge; under the empty gauge stands all that is no cable."""
+        found: dict[str, list[Price]] = {}
+        for price in self.prices:
+            found.setdefault(price.gauge, []).append(price)
+        return found
+
+    def unit_price(self, item: str, gauge: str, colour: Colour | None, unit: str) -> Decimal | None:
+        """The lowest price of one mm or one piece at the smallest quantity, net of tax."""
+        each = [
+            price.price / (price.pack * (1000 if unit == "mm" else 1))
+            for price in self.offers(item, gauge, colour, unit)
+            if price.from_qty == 1
+        ]
+        return min(each, default=None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cut:
+    """One piece to cut: for which wire, how long, and from which reel or offcut."""
+
+    job: str
+    wire: str
+    gauge: str
+    colour: Colour
+    length_mm: int
+    piece: str
+    new: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offcut:
+    """What is left of a piece that was opened."""
+
+    piece: str
+    gauge: str
+    colour: Colour
+    length_mm: int
+    new: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Short:
+    """What the shelf cannot give: pieces for cables, a quantity for everything else.
+
+    `pieces` are (length in mm, job, wire); `spare_mm` is what of the spare is missing.
+    """
+
+    kind: Kind
+    item: str
+    gauge: str
+    colour: Colour | None
+    quantity: Decimal
+    unit: str
+    jobs: tuple[str, ...]
+    pieces: tuple[tuple[int, str, str], ...] = ()
+    spare_mm: int = 0
+    price: Decimal | None = None
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        """Item, gauge and colour in words."""
+        return (self.item, self.gauge, str(self.colour or ""))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """What comes off the shelf, with the cost recorded for it or None where none is."""
+
+    kind: Kind
+    item: str
+    gauge: str
+    colour: Colour | None
+    quantity: Decimal
+    unit: str
+    piece: str
+    cost: Decimal | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Allotment:
+    """The shelf set against the needs: cuts from it, what is taken, what is short."""
+
+    cuts: tuple[Cut, ...]
+    offcuts: tuple[Offcut, ...]
+    taken: tuple[Taken, ...]
+    short: tuple[Short, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Purchase:
+    """One line of the order: so many packs (metres, reels, pieces) at one supplier."""
+
+    supplier: str
+    item: str
+    kind: Kind
+    gauge: str
+    colour: Colour | None
+    sold_as: SoldAs
+    pack: Decimal
+    packs: int
+    price: Decimal
+    cost: Decimal
+    jobs: tuple[str, ...]
+    part_no: str
+    needed: Decimal
+    bought: Decimal
+    unit: str
+    trace: Trace
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Order:
+    """The whole order: lines, postage by supplier, and how good it is known to be."""
+
+    lines: tuple[Purchase, ...]
+    postage: Mapping[str, Decimal]
+    unpriced: tuple[Short, ...]
+    bound: Decimal
+    proved: bool
+    below_minimum: tuple[str, ...] = ()
+    cuts: tuple[Cut, ...] = ()
+    offcuts: tuple[Offcut, ...] = ()
+
+    @property
+    def total(self) -> Decimal:
+        """Lines and postage, net of tax."""
+        return sum((line.cost for line in self.lines), Decimal()) + sum(
+            self.postage.values(), Decimal()
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuoteLine:
+    """One line of the estimate; `cost` is ours, `price` the customer's, both net of tax."""
+
+    group: str
+    item: str
+    quantity: Decimal
+    unit: str
+    cost: Decimal | None
+    price: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quote:
+    """The estimate: sums of rounded lines, tax on the total."""
+
+    lines: tuple[QuoteLine, ...]
+    materials: Decimal
+    labour: Decimal
+    net: Decimal
+    tax: Decimal
+    total: Decimal
+    complete: bool
+    unpriced: tuple[str, ...]

@@ -1,0 +1,135 @@
+"""House rules: the figures a workshop may set for itself, each with its reason.
+
+One table of fields is the source of the defaults, of the generated `workshop.toml`,
+and of what the Job sheet may override.  Each field says in words what it is and
+where its default comes from (`common practice` or `house default`).
+"""
+
+from decimal import Decimal
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+COMMON = "common practice"
+HOUSE = "house default"
+
+NotNegative = Annotated[Decimal, Field(ge=0)]
+Positive = Annotated[Decimal, Field(gt=0)]
+Percent = Annotated[Decimal, Field(ge=0, le=1000)]
+
+
+def _rule(default: Any, says: str, origin: str = HOUSE) -> Any:
+    return Field(default=default, description=says, json_schema_extra={"origin": origin})
+
+
+class HouseRules(BaseModel):
+    """The workshop's own figures, with units in their names; frozen once read."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    name: str = _rule("", "name of the workshop, printed on what the customer sees")
+    volts: Positive = _rule(Decimal(12), "voltage of the machine: 6, 12 or 24", COMMON)
+    ambient_c: Annotated[Decimal, Field(ge=-50, le=150)] = _rule(
+        Decimal(40), "air temperature around the loom, degrees C"
+    )
+    conductor_c: Annotated[Decimal, Field(ge=-50, le=200)] = _rule(
+        Decimal(60), "conductor temperature at which voltage drop is worked out, degrees C"
+    )
+    longest_run_m: Positive = _rule(
+        Decimal(12), "a length above this is asked about: were millimetres meant?"
+    )
+    end: str = _rule("bullet joint", "end style where neither wire nor component names one", COMMON)
+    end_mm: NotNegative = _rule(Decimal(40), "allowance for stripping and crimping at each end, mm")
+    step_mm: Annotated[int, Field(gt=0)] = _rule(10, "pieces are rounded up to whole steps, mm")
+    run_percent: Percent = _rule(
+        Decimal(5), "allowance on a measured run for lay, bends and corners", COMMON
+    )
+    cable_spare_percent: Percent = _rule(Decimal(5), "spare cable of each gauge and colour")
+    terminal_spare_percent: Percent = _rule(
+        Decimal(10), "spare terminals, covers, seals and splices; 0 for none", COMMON
+    )
+    terminal_spare_min: Annotated[int, Field(ge=0)] = _rule(
+        2, "at least so many spares of each terminal, cover, seal and splice used"
+    )
+    covering_waste_percent: Percent = _rule(Decimal(10), "waste on tape, tube and braid", COMMON)
+    fuse_spares: Annotated[int, Field(ge=0)] = _rule(1, "spare fuses of each rating used", COMMON)
+    useful_offcut_mm: Annotated[int, Field(ge=0)] = _rule(
+        300, "an offcut shorter than this is scrap, mm"
+    )
+    tape_width_mm: Positive = _rule(Decimal(19), "width of the loom tape, mm", COMMON)
+    tape_overlap_percent: Annotated[Decimal, Field(ge=0, lt=100)] = _rule(
+        Decimal(50), "how much of each turn lies on the last one", COMMON
+    )
+    tape_thickness_mm: NotNegative = _rule(Decimal("0.13"), "thickness of the loom tape, mm")
+    tube_clearance_percent: Percent = _rule(
+        Decimal(15), "how much wider than the bundle a tube or braid must be"
+    )
+    shrink_end_mm: NotNegative = _rule(
+        Decimal(40), "heat-shrink over each end of a braid, and over a lug or splice, mm"
+    )
+    fuse_load_percent: Annotated[Decimal, Field(gt=0, le=100)] = _rule(
+        Decimal(75), "a fuse carries at most this share of its rating (Lundy, EDN, 1996)"
+    )
+    drop_percent: Positive = _rule(
+        Decimal(3), "voltage drop allowed: lighting, ignition, charging (there and back)"
+    )
+    drop_percent_other: Positive = _rule(
+        Decimal(10), "voltage drop allowed: all other circuits (there and back)"
+    )
+    gauges: tuple[str, ...] = _rule(
+        (), "cable sizes the shop keeps, in mm2 or AWG; empty: every size in mm2"
+    )
+    cover_hidden: Literal["tape", "tube", "braid", "none"] = _rule(
+        "tape", "covering of a branch that is hidden", COMMON
+    )
+    cover_weather: Literal["tape", "tube", "braid", "none"] = _rule(
+        "tube", "covering where the weather gets at it or things move", COMMON
+    )
+    cover_show: Literal["tape", "tube", "braid", "none"] = _rule(
+        "braid", "covering where it shows: braid over PVC tube, ends in heat-shrink", COMMON
+    )
+    currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")] = _rule(
+        "GBP", "currency of all prices, three letters (ISO 4217)"
+    )
+    tax_percent: Percent = _rule(Decimal(20), "value added tax on the total")
+    markup_percent: Percent = _rule(Decimal(0), "added to the cost of materials")
+    hourly_rate: NotNegative = _rule(Decimal(0), "labour, per hour, without tax")
+    leftover_worth: Annotated[Decimal, Field(ge=0, le=1)] = _rule(
+        Decimal(0), "share of its price at which bought cable left over is credited, 0 to 1"
+    )
+
+    @classmethod
+    def origin(cls, key: str) -> str:
+        """Where the default of a rule comes from: `common practice` or `house default`."""
+        extra = cls.model_fields[key].json_schema_extra
+        return str(extra["origin"]) if isinstance(extra, dict) else HOUSE
+
+
+PERCENT_KEYS = frozenset(key for key in HouseRules.model_fields if "percent" in key)
+
+
+def workshop_toml(name: str) -> str:
+    """The text of a new `workshop.toml`: each rule with its reason, in their order here.
+
+    Values are written as comments only where the default is empty, so that the file
+    reads as the full list of what can be set.
+    """
+    lines = [
+        "# House rules of this workshop.  This file marks the folder: jobs below it use it.",
+        "# Change a figure here for every job, or on a job's own Job sheet for that job.",
+        "",
+    ]
+    for key, info in HouseRules.model_fields.items():
+        value = name if key == "name" else info.default
+        lines.append(f"# {info.description} [{HouseRules.origin(key)}]")
+        lines += [f"{key} = {_toml(value)}", ""]
+    return "\n".join(lines)
+
+
+def _toml(value: object) -> str:
+    if isinstance(value, tuple):
+        return "[" + ", ".join(_toml(item) for item in value) + "]"
+    if isinstance(value, str):
+        escaped = value.replace("\\", "\\\\").replace('"', '\\"')
+        return f'"{escaped}"'
+    return str(value)

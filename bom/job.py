@@ -1,0 +1,203 @@
+"""The order of work, on one page.
+
+    files -> read -> measure -> reckon -> join ends -> size -> check -> take off
+          -> allot -> buy -> price
+
+Each stage is a plain function from frozen data to frozen data and problems; only this
+page knows their order.  Where a stage finds errors the work stops behind the checks, so
+that one fault is not told twice.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from bom.allot import allot, best_fit, top_up
+from bom.buy import buy
+from bom.catalogue import Catalogue, load_catalogue
+from bom.check import Findings, check
+from bom.current import reckon
+from bom.ends import join_ends
+from bom.goods import Allotment, Order, PriceBook, Quote, Stock, Takeoff
+from bom.house import HouseRules
+from bom.measure import measure
+from bom.net import Net
+from bom.price import quote
+from bom.problem import Problem, Where, caution, has_errors, in_file_order
+from bom.read import make_rules, read_job, read_rules_file
+from bom.shop import EMPTY_PRICES, EMPTY_STOCK, find_book, items_unknown, read_prices, read_stock
+from bom.size import size
+from bom.takeoff import take_off
+from bom.trade import Currents, Ends, JobBook, Sized
+
+RULES_FILE = "workshop.toml"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Workshop:
+    """The folder of a workshop, its figures and its catalogues; `folder` is None outside one."""
+
+    folder: Path | None
+    figures: dict[str, Any]
+    catalogue: Catalogue
+    problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """One job as far as the work went; what is None was not reached, and `problems` say why."""
+
+    path: Path
+    workshop: Workshop
+    rules: HouseRules
+    book: JobBook | None = None
+    net: Net | None = None
+    currents: Currents | None = None
+    ends: Ends | None = None
+    sized: Sized | None = None
+    takeoff: Takeoff | None = None
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """The job's name on every sheet."""
+        return self.book.job if self.book else self.path.stem
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bought:
+    """Jobs set against the shelf and the price lists."""
+
+    jobs: tuple[Job, ...]
+    stock: Stock
+    prices: PriceBook
+    allotment: Allotment
+    order: Order
+    problems: tuple[Problem, ...]
+
+
+def find_workshop(start: Path) -> Workshop:
+    """The workshop that `start` lies in, looking upwards for its `workshop.toml`."""
+    begin = start.resolve()
+    folder = next((f for f in (begin, *begin.parents) if (f / RULES_FILE).is_file()), None)
+    if folder is None:
+        catalogue, problems = load_catalogue()
+        says = "not in a workshop folder: built-in house rules, nothing on the shelf, no prices"
+        outside = caution(Where(), says, "bom new workshop PATH")
+        return Workshop(folder=None, figures={}, catalogue=catalogue, problems=(*problems, outside))
+    catalogue, problems = load_catalogue(folder / "catalogs")
+    figures, faults = read_rules_file(folder / RULES_FILE)
+    return Workshop(
+        folder=folder, figures=figures, catalogue=catalogue, problems=(*problems, *faults)
+    )
+
+
+def find_job(job: Path, start: Path) -> Path:
+    """The job book by its path, or by its bare name in the workshop's `jobs` folder."""
+    if job.exists() or job.parent != Path():
+        return job
+    folder = find_workshop(start).folder
+    found = find_book(folder / "jobs", job.stem) if folder else None
+    return found or job
+
+
+def open_job(path: Path) -> Job:
+    """Read, measure, reckon, size and check one job, and take it off if it has no errors."""
+    workshop = find_workshop(path.parent)
+    book, rules, found = read_job(path, workshop.figures, RULES_FILE, workshop.catalogue)
+    job = Job(path=path, workshop=workshop, rules=rules, book=book)
+    if book is None:
+        return _with(job, (*found, *workshop.problems))
+    net = Net(book)
+    measured, unmeasured = measure(book, rules)
+    currents = reckon(net, measured, rules)
+    ends, unlike = join_ends(net, measured, rules, workshop.catalogue)
+    sized = size(book, currents, ends, rules, workshop.catalogue)
+    findings = Findings(net, ends, sized, currents.fuses, rules, workshop.catalogue)
+    doubts = check(findings)
+    takeoff, lacking = take_off(net, sized, ends, rules, workshop.catalogue)
+    problems = (*found, *unmeasured, *unlike, *doubts, *lacking, *workshop.problems)
+    job = replace(job, net=net, currents=currents, ends=ends, sized=sized)
+    return _with(job if has_errors(problems) else replace(job, takeoff=takeoff), problems)
+
+
+def _with(job: Job, problems: Iterable[Problem]) -> Job:
+    return replace(job, problems=in_file_order(problems))
+
+
+def buy_for(
+    paths: Sequence[Path], *, topping_up: bool = False, start: Path | None = None
+) -> Bought:
+    """Open the jobs, set them against the shelf, and order what is short.
+
+    With `topping_up` the drawer items that fall under their low mark are bought as well.
+    Jobs of several workshops share the shelf and the prices of the first.
+    """
+    jobs = tuple(open_job(path) for path in paths)
+    workshop = jobs[0].workshop if jobs else find_workshop(start or Path.cwd())
+    rules, faults = (jobs[0].rules, ()) if jobs else _rules_of(workshop)
+    stock, prices, unread = _read_shop(workshop, rules, jobs)
+    problems = (*(p for job in jobs for p in job.problems), *faults, *unread)
+    if not jobs:
+        problems = (*problems, *workshop.problems)
+    needs = [(job.name, need) for job in jobs if job.takeoff for need in job.takeoff.needs]
+    if has_errors(problems):
+        needs, stock = [], EMPTY_STOCK
+    allotment = allot(needs, stock)
+    if topping_up:
+        allotment = top_up(allotment, stock)
+    order = buy(allotment.short, prices, best_fit)
+    return Bought(
+        jobs=jobs,
+        stock=stock,
+        prices=prices,
+        allotment=allotment,
+        order=order,
+        problems=in_file_order((*problems, *_doubts(order, prices))),
+    )
+
+
+def _rules_of(workshop: Workshop) -> tuple[HouseRules, tuple[Problem, ...]]:
+    places = {key: Where(RULES_FILE, "", key) for key in workshop.figures}
+    return make_rules(workshop.figures, places, workshop.catalogue)
+
+
+def _read_shop(
+    workshop: Workshop, rules: HouseRules, jobs: Sequence[Job]
+) -> tuple[Stock, PriceBook, tuple[Problem, ...]]:
+    folder, catalogue = workshop.folder, workshop.catalogue
+    if folder is None:
+        return EMPTY_STOCK, EMPTY_PRICES, ()
+    stock_path = find_book(folder, "stock")
+    stock, faults = read_stock(stock_path, catalogue) if stock_path else (EMPTY_STOCK, ())
+    prices, unread = read_prices(
+        find_book(folder, "prices"), find_book(folder, "suppliers"), rules.tax_percent, catalogue
+    )
+    extras = [extra.item for job in jobs if job.book for extra in job.book.extras]
+    return stock, prices, (*faults, *unread, *items_unknown(stock, prices, catalogue, extras))
+
+
+def _doubts(order: Order, prices: PriceBook) -> Iterable[Problem]:
+    for name in order.below_minimum:
+        least = prices.suppliers[name].minimum_order
+        yield caution(Where(), f"the order at {name} is under its minimum of {least}")
+    for missing in order.unpriced:
+        name = missing.item
+        yield caution(
+            Where(), f"nobody sells '{name}' on the price lists", "a row for it in prices"
+        )
+
+
+def quote_for(path: Path) -> tuple[Bought, Quote | None]:
+    """The estimate for one job, or None when it has errors."""
+    bought = buy_for([path])
+    job = bought.jobs[0]
+    if job.takeoff is None or job.book is None or has_errors(bought.problems):
+        return bought, None
+    setting = (job.rules, job.workshop.catalogue, bought.prices)
+    estimate = quote(job.takeoff, bought.allotment, bought.order, job.book.labour, setting)
+    if not job.rules.hourly_rate:
+        free = caution(Where(RULES_FILE, "", "hourly_rate"), "no hourly rate: labour is free")
+        bought = replace(bought, problems=(*bought.problems, free))
+    return bought, estimate

@@ -1,0 +1,202 @@
+"""How the pins of a job are joined: wires between them, components across them.
+
+A port is a pin, or all bare ends at a component together.  Wires at one named pin are
+joined always; what a component joins beside that is what its `passes` says.  This is
+the one place that reads `passes` and that knows what a source is.
+"""
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+from bom.trade import Component, JobBook, Pin, Wire
+
+PIN_TO_PIN = "pin to pin"
+NOTHING_PASSES = "none"
+
+_BATTERY = re.compile(
+    r"battery(?:\s*(?:[+-]|pos|positive|neg|negative|plus|minus|\d+)(?=\s|\d|[+-]|$))*"
+)
+_GENERATORS = frozenset(("magneto", "generator", "alternator", "dynamo", "stator", "flywheel"))
+_EARTHS = frozenset(("earth", "earthing", "ground", "frame", "chassis", "31"))
+
+
+def is_battery(name: str) -> bool:
+    """True for a battery: after the first word only a pole or a number may follow.
+
+    >>> is_battery("Battery"), is_battery("battery 2 +"), is_battery("battery box")
+    (True, True, False)
+    """
+    return _BATTERY.fullmatch(" ".join(name.casefold().split())) is not None
+
+
+def is_earth(pin: Pin) -> bool:
+    """True for an end named as an earth, in any of the trade's words."""
+    words = re.split(r"[\s-]+", f"{pin.point} {pin.pin}".casefold())
+    return is_battery(pin.point) or not _EARTHS.isdisjoint(words)
+
+
+@dataclass(frozen=True, slots=True)
+class Passes:
+    """What one component passes: pin to pins, the pins named, and words that are no pins."""
+
+    to: Mapping[str, frozenset[str]]
+    named: frozenset[str]
+    unused: tuple[str, ...]
+    understood: bool = True
+
+
+def read_passes(text: str, pins: Iterable[str]) -> Passes:
+    """Read `30 > 87, lights > dip main` against the pins used on Circuits, longest first.
+
+    >>> read_passes("turn in > left right", ["turn in", "left", "right"]).to["turn in"] == {
+    ...     "left", "right"}
+    True
+    """
+    known = {" ".join(pin.casefold().split()): pin for pin in pins if pin}
+    direct: dict[str, set[str]] = {}
+    named: set[str] = set()
+    unused: list[str] = []
+    understood = True
+    for rule in filter(str.strip, text.split(",")):
+        groups = [_pins_in(part, known, unused) for part in rule.split(">")]
+        understood &= len(groups) > 1 and all(part.strip() for part in rule.split(">"))
+        named.update(*groups)
+        for sources, targets in pairwise(groups):
+            for source in sources:
+                direct.setdefault(source, set()).update(targets)
+    to = {pin: frozenset(_closure(pin, direct) - {pin}) for pin in direct}
+    return Passes(to, frozenset(named), tuple(unused), understood)
+
+
+def _pins_in(part: str, known: Mapping[str, str], unused: list[str]) -> list[str]:
+    words = part.casefold().split()
+    found = []
+    while words:
+        for size in range(len(words), 0, -1):
+            name = " ".join(words[:size])
+            if name in known:
+                found.append(known[name])
+                del words[:size]
+                break
+        else:
+            unused.append(words.pop(0))
+    return found
+
+
+def _closure(pin: str, direct: Mapping[str, set[str]]) -> set[str]:
+    reached: set[str] = set()
+    waiting = [pin]
+    while waiting:
+        for following in direct.get(waiting.pop(), ()):
+            if following not in reached:
+                reached.add(following)
+                waiting.append(following)
+    return reached
+
+
+class Net:
+    """The joints of one job book, by port."""
+
+    def __init__(self, book: JobBook) -> None:
+        self.book = book
+        self.starting: dict[Pin, list[Wire]] = {}
+        self.arriving: dict[Pin, list[Wire]] = {}
+        self.pins: dict[str, dict[str, None]] = {}
+        for wire in book.wires:
+            self.starting.setdefault(wire.start, []).append(wire)
+            self.arriving.setdefault(wire.finish, []).append(wire)
+            self.pins.setdefault(wire.start.point, {})[wire.start.pin] = None
+            self.pins.setdefault(wire.finish.point, {})[wire.finish.pin] = None
+        self._passes: dict[str, Passes] = {}
+        self._back: dict[str, dict[str, tuple[Pin, ...]]] = {}
+
+    @cached_property
+    def sources(self) -> frozenset[str]:
+        """The batteries; on a machine without one, its magneto or generator."""
+        points = {*self.pins, *self.book.components}
+        batteries = frozenset(filter(is_battery, points))
+        if batteries:
+            return batteries
+        starts = {pin.point for pin in self.starting}
+        return frozenset(
+            point for point in starts if not _GENERATORS.isdisjoint(point.casefold().split())
+        )
+
+    def component(self, point: str) -> Component:
+        """The component at a point."""
+        return self.book.component(point)
+
+    def passes(self, point: str) -> Passes:
+        """The component's `passes` read against the pins used on Circuits."""
+        if point not in self._passes:
+            self._passes[point] = read_passes(
+                self.component(point).passes, self.pins.get(point, ())
+            )
+        return self._passes[point]
+
+    def passing(self, point: str) -> str:
+        """How a component passes current: `none`, `pin to pin`, `all`, `load` or `named`."""
+        component = self.component(point)
+        rule = " ".join(component.passes.casefold().split())
+        if point in self.sources or is_battery(point) or rule == NOTHING_PASSES:
+            return NOTHING_PASSES
+        if rule:
+            return PIN_TO_PIN if rule == PIN_TO_PIN else "named"
+        return "load" if component.load is not None else "all"
+
+    def is_own(self, port: Pin) -> bool:
+        """True where a wire ends at the component's own load, not at a pin that passes on."""
+        component = self.component(port.point)
+        if component.load is None or port.point in self.sources:
+            return False
+        how = self.passing(port.point)
+        return (
+            how == "load"
+            or how == NOTHING_PASSES
+            or (how == "named" and port.pin not in self.passes(port.point).named)
+        )
+
+    def is_one(self, point: str) -> bool:
+        """True where all pins of a component are one port (a word on it tells them apart)."""
+        return self.passing(point) == "all" and self.component(point).one_of is None
+
+    def node(self, pin: Pin) -> Pin:
+        """The port of a pin; all pins of a component that joins them are one port."""
+        return Pin(pin.point) if self.is_one(pin.point) else pin
+
+    def at_node(self, wires: Mapping[Pin, list[Wire]], node: Pin) -> list[Wire]:
+        """The wires that start (or arrive) at a port."""
+        if not self.is_one(node.point):
+            return wires.get(node, [])
+        ends = (Pin(node.point, pin) for pin in self.pins.get(node.point, ()))
+        return [wire for end in ends for wire in wires.get(end, ())]
+
+    def joined_at(self, wires: Mapping[Pin, list[Wire]], node: Pin) -> list[Wire]:
+        """The wires that share this port's terminal or joint; bare ends share nothing."""
+        return self.at_node(wires, node) if node.pin or self.is_one(node.point) else []
+
+    def onward(self, port: Pin) -> tuple[Pin, ...]:
+        """The other ports that current arriving at `port` passes to through the component."""
+        how = self.passing(port.point)
+        if how == "all" and self.component(port.point).one_of is not None:
+            return tuple(
+                Pin(port.point, pin) for pin in self.pins[port.point] if not pin or pin != port.pin
+            )
+        if how == "named":
+            targets = self.passes(port.point).to.get(port.pin, frozenset())
+            return tuple(Pin(port.point, pin) for pin in self.pins[port.point] if pin in targets)
+        return ()
+
+    def back(self, port: Pin) -> tuple[Pin, ...]:
+        """The other ports that pass to `port` through the component."""
+        by_pin = self._back.get(port.point)
+        if by_pin is None:
+            found: dict[str, list[Pin]] = {}
+            for pin in self.pins.get(port.point, ()):
+                for target in self.onward(Pin(port.point, pin)):
+                    found.setdefault(target.pin, []).append(Pin(port.point, pin))
+            by_pin = self._back[port.point] = {pin: tuple(ps) for pin, ps in found.items()}
+        return by_pin.get(port.pin, ())

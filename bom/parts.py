@@ -1,0 +1,147 @@
+"""Rows of the catalogues as types: cables, ends, terminals, coverings, fuses, loads."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """What a lamp or a device takes: so many watts, or amps at any voltage."""
+
+    amount: Fraction
+    unit: Literal["W", "A"]
+    name: str = ""
+    duty: str = ""
+
+    def amps(self, volts: Fraction) -> Fraction:
+        """Current in amps at the machine's voltage, exact (watts / volts and nothing else)."""
+        return self.amount if self.unit == "A" else self.amount / volts
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cable:
+    """A row of catalogs/cables.csv: amps and ohms are the table's, before any factor."""
+
+    gauge: str
+    area_mm2: Fraction
+    kind: str
+    rated_amps: Fraction
+    outside_mm: float
+    ohm_per_km_20c: float
+    max_c: float
+    ref_c: float
+    colours: tuple[str, ...]
+    source: str
+
+    @property
+    def is_awg(self) -> bool:
+        """True for a size of the American gauge."""
+        return self.gauge.endswith("AWG")
+
+
+@dataclass(frozen=True, slots=True)
+class ColourRow:
+    """A colour word with its codes; `plain` says that plain cable of it can be had."""
+
+    word: str
+    iec60757: str
+    bs_au_7: str
+    also: tuple[str, ...]
+    hex: str
+    plain: bool
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EndStyle:
+    """How a wire ends; areas in mm2 are of all wires in one terminal, amps of the contact."""
+
+    end: str
+    family: str
+    half: str
+    mates: str
+    min_mm2: Fraction
+    max_mm2: Fraction
+    strip_mm: str
+    closure: str
+    amps: Fraction | None
+    housing: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part of a family and half, for a range of areas or diameters (mm2 or mm)."""
+
+    item: str
+    family: str
+    half: str
+    least: Fraction
+    most: Fraction
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Housing:
+    """A housing, a sleeved connector or a fuse holder: `ways` is how many it takes."""
+
+    item: str
+    family: str
+    half: str
+    ways: int
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Covering:
+    """Tape (width), tube and braid (bore and outside), all in mm."""
+
+    item: str
+    covering: str
+    width_mm: float
+    bore_mm: float
+    outside_mm: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shrink:
+    """Heat-shrink, plain or adhesive-lined: bore as supplied and recovered, in mm."""
+
+    item: str
+    kind: str
+    supplied_mm: float
+    recovered_mm: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class FuseType:
+    """A fuse that can be bought: its kind and its rating in amps."""
+
+    item: str
+    kind: str
+    amps: Fraction
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class FuseHolder:
+    """A holder by the word typed on the Fuses sheet."""
+
+    item: str
+    holder: str
+    kind: str
+    ways: int
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """One counted operation of the bench and its minutes."""
+
+    operation: str
+    per: str
+    minutes: Fraction
+    source: str

@@ -1,0 +1,170 @@
+"""The price: materials at what they cost us, labour by counted operations, tax.
+
+Each line is rounded to the penny first, tax is worked out on the total (EN 16931).
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+from bom.catalogue import Catalogue
+from bom.figures import round_money, tax_on
+from bom.goods import (
+    Allotment,
+    Kind,
+    Need,
+    Order,
+    PriceBook,
+    Purchase,
+    Quote,
+    QuoteLine,
+    Taken,
+    Takeoff,
+)
+from bom.house import HouseRules
+from bom.trade import LabourRow
+
+GROUPS: Mapping[Kind, str] = {
+    "cable": "cable",
+    "terminal": "terminals and covers",
+    "cover": "terminals and covers",
+    "seal": "terminals and covers",
+    "splice": "terminals and covers",
+    "housing": "plugs and housings",
+    "tape": "tape, tube and braid",
+    "tube": "tape, tube and braid",
+    "braid": "tape, tube and braid",
+    "shrink": "tape, tube and braid",
+    "fuse": "fuses and holders",
+    "fuse_holder": "fuses and holders",
+    "extra": "extras",
+}
+DELIVERY = "delivery"
+LABOUR = "labour"
+
+Key = tuple[str, str, str]
+
+
+def quote(
+    takeoff: Takeoff,
+    allotment: Allotment,
+    order: Order,
+    labour: Sequence[LabourRow],
+    setting: "tuple[HouseRules, Catalogue, PriceBook]",
+) -> Quote:
+    """The estimate in the currency of the house, all sums without tax but the total.
+
+    A line is costed at what its purchase costs and, for what comes off the shelf, at
+    its recorded cost (the lowest price in the lists where none is recorded).  A line
+    that has neither is `unpriced`, and the quote not complete.
+    """
+    rules, catalogue, prices = setting
+    pricer = _Pricer(allotment, order, rules, prices)
+    lines = [pricer.line(need) for need in takeoff.needs]
+    lines += pricer.delivery()
+    work = list(_labour_lines(takeoff.counts, labour, rules, catalogue))
+    materials = sum((line.price for line in lines), Decimal("0.00"))
+    worked = sum((line.price for line in work), Decimal("0.00"))
+    net = materials + worked
+    tax = tax_on(net, rules.tax_percent)
+    unpriced = tuple(line.item for line in lines if line.cost is None)
+    return Quote(
+        lines=(*lines, *work),
+        materials=materials,
+        labour=worked,
+        net=net,
+        tax=tax,
+        total=net + tax,
+        complete=not unpriced,
+        unpriced=unpriced,
+    )
+
+
+class _Pricer:
+    def __init__(
+        self, allotment: Allotment, order: Order, rules: HouseRules, prices: PriceBook
+    ) -> None:
+        self.rules = rules
+        self.prices = prices
+        self.order = order
+        self.taken: dict[Key, list[Taken]] = defaultdict(list)
+        for part in allotment.taken:
+            self.taken[part.item, part.gauge, str(part.colour or "")].append(part)
+        self.bought: dict[Key, list[Purchase]] = defaultdict(list)
+        for line in order.lines:
+            self.bought[line.item, line.gauge, str(line.colour or "")].append(line)
+        self.unpriced = {missing.key for missing in order.unpriced}
+
+    def line(self, need: Need) -> QuoteLine:
+        """One need with its cost to us and its price, each rounded."""
+        costs = [self._off_the_shelf(need, part) for part in self.taken[need.key]]
+        costs += [self._purchase(line) for line in self.bought[need.key]]
+        known = [cost for cost in costs if cost is not None]
+        missing = need.key in self.unpriced or len(known) < len(costs)
+        cost = None if missing else round_money(sum(known, Decimal()))
+        return QuoteLine(
+            group=GROUPS[need.kind],
+            item=need.item,
+            quantity=need.quantity,
+            unit=need.unit,
+            cost=cost,
+            price=self._marked_up(cost or Decimal()),
+        )
+
+    def _off_the_shelf(self, need: Need, part: Taken) -> Decimal | None:
+        if part.cost is not None:
+            return part.cost
+        each = self.prices.unit_price(need.item, need.gauge, need.colour, need.unit)
+        return None if each is None else each * part.quantity
+
+    def _purchase(self, line: Purchase) -> Decimal:
+        """What the purchase costs, less what its left-over cable is worth to the house."""
+        if line.kind != "cable":
+            return line.cost
+        left = (line.bought - line.needed) / line.bought
+        return line.cost * (1 - left * self.rules.leftover_worth)
+
+    def delivery(self) -> Iterator[QuoteLine]:
+        """Postage, one line a supplier that charges it."""
+        for supplier, postage in self.order.postage.items():
+            if postage:
+                yield QuoteLine(
+                    group=DELIVERY,
+                    item=f"delivery, {supplier}",
+                    quantity=Decimal(1),
+                    unit="each",
+                    cost=postage,
+                    price=self._marked_up(postage),
+                )
+
+    def _marked_up(self, cost: Decimal) -> Decimal:
+        return round_money(cost * (1 + self.rules.markup_percent / 100))
+
+
+def _labour_lines(
+    counts: Mapping[str, Fraction],
+    rows: Iterable[LabourRow],
+    rules: HouseRules,
+    catalogue: Catalogue,
+) -> Iterator[QuoteLine]:
+    for name, count in counts.items():
+        operation = catalogue.labour.get(name)
+        if count and operation:
+            unit = "m" if operation.per == "metre" else operation.per
+            hours = count * operation.minutes / 60
+            yield _labour_line(name, _decimal(count), unit, hours, rules)
+    for row in rows:
+        hours = Fraction(row.qty) * Fraction(row.hours)
+        yield _labour_line(row.task, row.qty, "each", hours, rules)
+
+
+def _labour_line(
+    item: str, quantity: Decimal, unit: str, hours: Fraction, rules: HouseRules
+) -> QuoteLine:
+    price = round_money(_decimal(hours * Fraction(rules.hourly_rate)))
+    return QuoteLine(group=LABOUR, item=item, quantity=quantity, unit=unit, cost=price, price=price)
+
+
+def _decimal(value: Fraction) -> Decimal:
+    return Decimal(value.numerator) / Decimal(value.denominator)

@@ -1,0 +1,576 @@
+"""What each command prints: tables for people, with units, the total and a next step."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+from bom.goods import Kind, Need, Order, Purchase, Quote, Stock, Takeoff
+from bom.job import Bought, Job
+from bom.outcome import all_cuts, all_offcuts, sized_wires
+from bom.problem import nearest
+from bom.spelling import fold, plain
+from bom.table import Heading, Table
+from bom.trade import NO_FUSE, SizedWire
+
+BENCH_CAUTIONS = (
+    "Disconnect the battery first, earth side first, and put it on last.",
+    "A fuse sits at the battery, before anything else on its feed.",
+    "Test continuity and shorts to earth of every wire before first power.",
+    "Lights, horn and brake lamp are checked before the machine goes on the road.",
+    "Local rules come first; where the law asks for a licensed practitioner, use one.",
+)
+QUOTE_CAUTIONS = (
+    "An estimate: what is found when the old loom comes out may change it.",
+    "Lights and brake lamp are tested before the machine goes back on the road; local rules "
+    "apply, and work that the law keeps for licensed practitioners is theirs.",
+)
+KIND_WORDS: dict[Kind, str] = {"fuse_holder": "fuse holder"}
+
+
+# --------------------------------------------------------------------------------- check
+
+
+def check_tables(job: Job) -> tuple[Table, ...]:
+    """Every wire as sized: what it carries, what protects it, what it drops."""
+    wires = job.sized.wires if job.sized else ()
+    volts = float(job.rules.volts)
+    return (
+        Table(
+            title=f"{job.name}: {len(wires)} wires",
+            headings=(
+                Heading(name="wire"),
+                Heading(name="circuit", wide=24),
+                Heading(name="from", wide=22),
+                Heading(name="to", wide=22),
+                Heading(name="colour"),
+                Heading(name="gauge"),
+                Heading(name="load", form="amps"),
+                Heading(name="rated", form="amps"),
+                Heading(name="fuse", form="amps"),
+                Heading(name="length", form="mm"),
+                Heading(name="drop", form="volts"),
+                Heading(name="drop", form="percent"),
+            ),
+            rows=tuple(_check_row(wire, volts) for wire in wires),
+        ),
+    )
+
+
+def _check_row(entry: SizedWire, volts: float) -> tuple[str | float | int | None, ...]:
+    wire = entry.wire
+    return (
+        wire.label,
+        wire.circuit,
+        str(wire.start),
+        str(wire.finish),
+        str(wire.colour or ""),
+        entry.cable.gauge,
+        float(entry.loaded.amps),
+        float(entry.cable.rated_amps),
+        None if entry.fuse_amps is None else float(entry.fuse_amps),
+        entry.piece_mm,
+        entry.drop_volts,
+        100 * entry.drop_volts / volts,
+    )
+
+
+# ------------------------------------------------------------------------------ take-off
+
+
+def takeoff_tables(job: Job) -> tuple[Table, ...]:
+    """Cable by gauge and colour, then everything that is counted or measured."""
+    takeoff = job.takeoff or Takeoff((), (), {})
+    cables = [need for need in takeoff.needs if need.kind == "cable"]
+    others = [need for need in takeoff.needs if need.kind != "cable"]
+    return (_cable_table(job, cables), _parts_table(job, others))
+
+
+def takeoff_listing(job: Job) -> Table:
+    """The whole bill of materials in one table, for a spreadsheet."""
+    takeoff = job.takeoff or Takeoff((), (), {})
+    return Table(
+        title=f"take-off {job.name}",
+        headings=tuple(
+            Heading(name=name, form="quantity" if name == "quantity" else "text")
+            for name in ("kind", "item", "gauge", "colour", "quantity", "unit", "for")
+        ),
+        rows=tuple(
+            (
+                need.kind,
+                need.item,
+                need.gauge,
+                str(need.colour or ""),
+                need.quantity,
+                need.unit,
+                " ".join(need.wires),
+            )
+            for need in takeoff.needs
+        ),
+    )
+
+
+def _cable_table(job: Job, needs: Sequence[Need]) -> Table:
+    return Table(
+        title=f"{job.name}: cable",
+        headings=(
+            Heading(name="gauge"),
+            Heading(name="colour"),
+            Heading(name="pieces", form="count", total=True),
+            Heading(name="longest", form="mm"),
+            Heading(name="spare", form="mm"),
+            Heading(name="needed", form="m", total=True),
+            Heading(name="for wires", wide=44),
+        ),
+        rows=tuple(
+            (
+                need.gauge,
+                str(need.colour or ""),
+                len(need.pieces),
+                max(length for length, _ in need.pieces),
+                need.spare_mm,
+                need.quantity / 1000,
+                " ".join(need.wires),
+            )
+            for need in needs
+        ),
+    )
+
+
+def _parts_table(job: Job, needs: Sequence[Need]) -> Table:
+    return Table(
+        title=f"{job.name}: everything else",
+        headings=(
+            Heading(name="kind"),
+            Heading(name="item", wide=60),
+            Heading(name="needed", form="quantity"),
+            Heading(name="unit"),
+            Heading(name="wires", form="count"),
+        ),
+        rows=tuple(
+            (
+                KIND_WORDS.get(need.kind, need.kind),
+                need.item,
+                *_in_metres(need.quantity, need.unit),
+                len(need.wires) or None,
+            )
+            for need in needs
+        ),
+        notes=("allowances for waste and spares are in these figures: 'bom why' shows each",),
+    )
+
+
+def _in_metres(quantity: Decimal, unit: str) -> tuple[Decimal, str]:
+    """Lengths in metres to the next centimetre up, for people; all else as it is."""
+    if unit != "mm":
+        return quantity, unit
+    return (quantity / 1000).quantize(Decimal("0.01"), "ROUND_CEILING"), "m"
+
+
+# ------------------------------------------------------------------------------ cut list
+
+
+def cut_tables(bought: Bought) -> tuple[Table, ...]:
+    """The cut list, and what is left of each opened piece."""
+    wires = sized_wires(bought)
+    names = ", ".join(job.name for job in bought.jobs)
+    rows = []
+    for cut in all_cuts(bought):
+        wire = wires[cut.job, cut.wire]
+        rows.append(
+            (
+                cut.gauge,
+                str(cut.colour),
+                cut.piece,
+                cut.length_mm,
+                cut.wire,
+                str(wire.wire.start),
+                wire.start_end,
+                str(wire.wire.finish),
+                wire.finish_end,
+                wire.wire.circuit,
+            )
+        )
+    listing = Table(
+        title=f"{names}: cut list",
+        headings=(
+            Heading(name="gauge"),
+            Heading(name="colour"),
+            Heading(name="cut from"),
+            Heading(name="length", form="mm", total=True),
+            Heading(name="wire"),
+            Heading(name="from", wide=24),
+            Heading(name="from end"),
+            Heading(name="to", wide=24),
+            Heading(name="to end"),
+            Heading(name="circuit", wide=24),
+        ),
+        rows=tuple(rows),
+        notes=("covers go on before terminals; crimp twice: conductor, then insulation",)
+        + BENCH_CAUTIONS,
+    )
+    return (listing, _offcut_table(bought))
+
+
+def _offcut_table(bought: Bought) -> Table:
+    useful = bought.jobs[0].rules.useful_offcut_mm if bought.jobs else 0
+    return Table(
+        title="left over",
+        headings=(
+            Heading(name="piece"),
+            Heading(name="gauge"),
+            Heading(name="colour"),
+            Heading(name="left", form="mm"),
+            Heading(name="then"),
+        ),
+        rows=tuple(
+            (
+                offcut.piece,
+                offcut.gauge,
+                str(offcut.colour),
+                offcut.length_mm,
+                "back on the shelf" if offcut.length_mm >= useful else "scrap",
+            )
+            for offcut in all_offcuts(bought)
+            if offcut.length_mm
+        ),
+        notes=(f"useful from {useful} mm up (house rule useful_offcut_mm)",),
+    )
+
+
+# --------------------------------------------------------------------------------- order
+
+
+def order_tables(bought: Bought) -> tuple[Table, ...]:
+    """The shopping list by supplier, the cable again by colour, and what nobody sells."""
+    tables = [_order_table(bought), _colour_table(bought.order)]
+    if bought.order.unpriced:
+        tables.append(_unpriced_table(bought.order))
+    return tuple(table for table in tables if table.rows or table is tables[0])
+
+
+def _order_table(bought: Bought) -> Table:
+    order = bought.order
+    footer = [(f"postage, {name}", cost, "") for name, cost in order.postage.items()]
+    total = ("total without tax", order.total, "")
+    return Table(
+        title="shopping list",
+        headings=(
+            Heading(name="supplier"),
+            Heading(name="item", wide=44),
+            Heading(name="part no"),
+            Heading(name="sold as"),
+            Heading(name="pack", form="quantity"),
+            Heading(name="packs", form="count"),
+            Heading(name="price", form="money"),
+            Heading(name="cost", form="money", total=True, formula="ROUND({packs}*{price},2)"),
+            Heading(name="for", wide=28),
+        ),
+        rows=tuple(
+            (
+                line.supplier,
+                line.item,
+                line.part_no,
+                line.sold_as,
+                line.pack,
+                line.packs,
+                line.price,
+                line.cost,
+                ", ".join(line.jobs),
+            )
+            for line in order.lines
+        ),
+        footer=(*footer, total),
+        notes=_order_notes(order, bought.prices.suppliers),
+    )
+
+
+def _order_notes(order: Order, suppliers: object) -> tuple[str, ...]:
+    if not order.lines and not order.unpriced:
+        return ("nothing to order: the shelf has it all",)
+    if order.proved:
+        return ("no other order is cheaper (proved)",)
+    over = order.total - order.bound
+    share = 100 * over / order.bound if order.bound else Decimal()
+    return (
+        f"each line where it is cheapest; within {over:.2f} ({share:.0f} %) of the least "
+        "possible, which counts neither postage nor whole packs",
+    )
+
+
+def _colour_table(order: Order) -> Table:
+    """Metres of cable to buy: gauges down, colours across, as one walks along the rack."""
+    cables = [line for line in order.lines if line.kind == "cable"]
+    if not cables:
+        return Table(title="cable by colour", headings=(Heading(name="colour"),), rows=())
+    metres = _metres_by_colour(cables)
+    gauges = list(dict.fromkeys(line.gauge for line in sorted(cables, key=_gauge_order)))
+    return Table(
+        title="cable by colour, metres",
+        headings=(
+            Heading(name="colour"),
+            *(Heading(name=gauge, form="quantity", total=True) for gauge in gauges),
+        ),
+        rows=tuple(
+            (colour, *(by_gauge.get(gauge) for gauge in gauges))
+            for colour, by_gauge in metres.items()
+        ),
+    )
+
+
+def _gauge_order(line: Purchase) -> tuple[bool, Fraction]:
+    size = line.gauge.removesuffix(" AWG")
+    awg = size != line.gauge
+    return (awg, -Fraction(size) if awg else Fraction(size))
+
+
+def _metres_by_colour(lines: Iterable[Purchase]) -> dict[str, dict[str, Decimal]]:
+    import pandas as pd
+
+    frame = pd.DataFrame(
+        {
+            "colour": str(line.colour or ""),
+            "gauge": line.gauge,
+            "metres": float(line.bought / 1000),
+        }
+        for line in lines
+    )
+    pivot = frame.pivot_table(index="colour", columns="gauge", values="metres", aggfunc="sum")
+    return {
+        str(colour): {
+            str(gauge): Decimal(plain(Decimal(str(metres))))
+            for gauge, metres in row.items()
+            if metres == metres
+        }
+        for colour, row in pivot.sort_index().iterrows()
+    }
+
+
+def _unpriced_table(order: Order) -> Table:
+    return Table(
+        title="on no price list",
+        headings=(
+            Heading(name="item", wide=60),
+            Heading(name="short", form="quantity"),
+            Heading(name="unit"),
+            Heading(name="for"),
+        ),
+        rows=tuple(
+            (missing.item, *_in_metres(missing.quantity, missing.unit), ", ".join(missing.jobs))
+            for missing in order.unpriced
+        ),
+    )
+
+
+# --------------------------------------------------------------------------------- quote
+
+
+def quote_tables(quote: Quote, tax_percent: Decimal) -> tuple[Table, ...]:
+    """The estimate for the workshop's own eyes: cost and price of every line."""
+    return (
+        Table(
+            title="estimate",
+            headings=(
+                Heading(name="group"),
+                Heading(name="item", wide=48),
+                Heading(name="quantity", form="quantity"),
+                Heading(name="unit"),
+                Heading(name="cost", form="money", total=True),
+                Heading(name="price", form="money", total=True),
+            ),
+            rows=tuple(
+                (
+                    line.group,
+                    line.item,
+                    *_in_metres(line.quantity, line.unit),
+                    line.cost,
+                    line.price,
+                )
+                for line in quote.lines
+            ),
+            footer=_totals(quote, tax_percent),
+            notes=_quote_notes(quote) + QUOTE_CAUTIONS,
+        ),
+    )
+
+
+def _totals(quote: Quote, tax_percent: Decimal) -> tuple[tuple[str, Decimal, str], ...]:
+    return (
+        ("materials", quote.materials, ""),
+        ("labour", quote.labour, ""),
+        ("net", quote.net, ""),
+        (f"tax {plain(tax_percent)} %", quote.tax, ""),
+        ("TOTAL", quote.total, ""),
+    )
+
+
+def _quote_notes(quote: Quote) -> tuple[str, ...]:
+    if quote.complete:
+        return ()
+    return (f"INCOMPLETE: without a price are {', '.join(quote.unpriced)}",)
+
+
+def customer_tables(job: Job, quote: Quote) -> tuple[Table, ...]:
+    """The sheet the customer sees: groups and totals, no cost, no markup, no supplier."""
+    groups: dict[str, Decimal] = defaultdict(Decimal)
+    for line in quote.lines:
+        groups[line.group] += line.price
+    book = job.book
+    who = " for ".join(filter(None, (book.machine, book.customer))) if book else ""
+    return (
+        Table(
+            title=f"Estimate: {job.name}" + (f", {who}" if who else ""),
+            headings=(
+                Heading(name="what", wide=48),
+                Heading(name="price", form="money", total=True),
+            ),
+            rows=tuple(groups.items()),
+            footer=_totals(quote, job.rules.tax_percent)[2:],
+            notes=(
+                ()
+                if quote.complete
+                else ("This estimate is incomplete: some parts have no price yet.",)
+            )
+            + QUOTE_CAUTIONS,
+        ),
+    )
+
+
+# --------------------------------------------------------------------------------- stock
+
+
+def stock_tables(stock: Stock) -> tuple[Table, ...]:
+    """The shelf: reels and offcuts, then the drawer with what runs low."""
+    return (
+        Table(
+            title="cable on the shelf",
+            headings=(
+                Heading(name="piece"),
+                Heading(name="gauge"),
+                Heading(name="colour"),
+                Heading(name="length", form="m", total=True),
+                Heading(name="cost per m", form="money"),
+                Heading(name="place"),
+            ),
+            rows=tuple(
+                (
+                    piece.name,
+                    piece.gauge,
+                    str(piece.colour),
+                    Decimal(piece.length_mm) / 1000,
+                    piece.cost_per_m,
+                    piece.place,
+                )
+                for piece in stock.pieces
+            ),
+        ),
+        _drawer_table(stock),
+    )
+
+
+def _drawer_table(stock: Stock) -> Table:
+    rows: list[tuple[str | Decimal | None, ...]] = []
+    for item in stock.drawer:
+        on_hand, unit = _in_metres(item.on_hand, item.unit)
+        low = None if item.low is None else _in_metres(item.low, item.unit)[0]
+        full = None if item.full is None else _in_metres(item.full, item.unit)[0]
+        says = "low" if item.low is not None and item.on_hand < item.low else ""
+        rows.append((item.item, on_hand, unit, low, full, says, item.place))
+    return Table(
+        title="drawer",
+        headings=(
+            Heading(name="item", wide=48),
+            Heading(name="on hand", form="quantity"),
+            Heading(name="unit"),
+            Heading(name="low", form="quantity"),
+            Heading(name="full", form="quantity"),
+            Heading(name=""),
+            Heading(name="place"),
+        ),
+        rows=tuple(rows),
+    )
+
+
+# ----------------------------------------------------------------------------------- why
+
+
+def why_lines(job: Job, what: str) -> tuple[str, tuple[str, ...]]:
+    """The wire or item meant, and how its numbers came about.
+
+    The subject is empty when nothing is meant; the line then says what comes nearest.
+    """
+    wanted = fold(what)
+    labels = {fold(w.wire.label): w.wire.label for w in (job.sized.wires if job.sized else ())}
+    if wanted in labels:
+        return labels[wanted], why_wire(job, labels[wanted])
+    needs = {fold(need.item): need for need in (job.takeoff.needs if job.takeoff else ())}
+    partly = [item for item in needs if wanted in item]
+    if wanted in needs or len(partly) == 1:
+        need = needs[wanted if wanted in needs else partly[0]]
+        return need.item, why_need(need)
+    if partly:
+        return "", (f"'{what}' may mean {' or '.join(needs[item].item for item in partly)}",)
+    close = nearest(what, [*labels, *needs])
+    hint = f"; try: {labels.get(close) or needs[close].item}" if close else ""
+    return "", (f"'{what}' is neither a wire nor an item of this job{hint}",)
+
+
+def why_wire(job: Job, label: str) -> tuple[str, ...]:
+    """How the length, current, fuse and gauge of a wire came about, a sentence a line."""
+    entry = next(w for w in (job.sized.wires if job.sized else ()) if w.wire.label == label)
+    wire, measured, rules = entry.wire, entry.loaded.measured, job.rules
+    branches = job.book.branches if job.book else ()
+    way = ", ".join(str(branches[index]) for index in measured.branches) or "none"
+    path = plain(Decimal(str(round(float(measured.path_mm), 2))))
+    length = (
+        f"length typed on the sheet: {path} mm (neither tails nor slack are added)"
+        if wire.length_mm is not None
+        else f"way: {way}; path {path} mm, slack {float(measured.slack_mm):g} mm, "
+        f"tails {float(measured.tails_mm):g} mm"
+    )
+    return (
+        f"{wire.label}: {wire.circuit}, {wire.start} to {wire.finish}, "
+        f"{wire.colour}, {entry.cable.gauge}",
+        length,
+        f"piece: {path} mm x (1 + {plain(rules.run_percent)} %) + slack "
+        f"{float(measured.slack_mm):g} + tails {float(measured.tails_mm):g} + 2 x "
+        f"{plain(rules.end_mm)} mm, up to the next {rules.step_mm} mm: {measured.piece_mm} mm",
+        _why_current(entry),
+        _why_fuse(entry),
+        f"gauge {entry.cable.gauge} {'typed' if wire.gauge else 'chosen'}: rated "
+        f"{float(entry.cable.rated_amps):g} A ({entry.cable.source})",
+        f"drop of this wire: {entry.drop_volts:.3f} V at {plain(rules.conductor_c)} C conductor",
+        f"ends: {entry.start_end} at {wire.start}, {entry.finish_end} at {wire.finish}",
+    )
+
+
+def _why_current(entry: SizedWire) -> str:
+    loads = entry.loaded.loads
+    amps = f"{round(float(entry.loaded.amps), 3):g} A"
+    if entry.wire.load is not None:
+        return f"current: {amps}, typed in this row"
+    if not loads:
+        return "current: 0 A, no load either way"
+    way = "comes from" if entry.loaded.is_return else "leads to"
+    return f"current: {amps}; it {way} {', '.join(loads)}"
+
+
+def _why_fuse(entry: SizedWire) -> str:
+    if entry.loaded.is_return:
+        return "fuse: none, it leads to no load"
+    if entry.loaded.fuse == NO_FUSE:
+        return "fuse: none on purpose"
+    if entry.fuse_amps is None:
+        return "fuse: none, the feeds do not agree on one"
+    typed = "typed" if entry.wire.fuse else "that of the wires that feed it"
+    return f"fuse: {entry.loaded.fuse}, {float(entry.fuse_amps):g} A ({typed})"
+
+
+def why_need(need: Need) -> tuple[str, ...]:
+    """How the quantity of an item came about."""
+    quantity, unit = _in_metres(need.quantity, need.unit)
+    return (
+        f"{need.item}: {plain(quantity)} {unit}",
+        f"rule: {need.trace.rule}",
+        *need.trace.figures,
+    )

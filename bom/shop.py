@@ -1,0 +1,328 @@
+"""Reading what the workshop has: the stock book, the price lists and the suppliers."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from pathlib import Path
+
+from bom import spelling
+from bom.catalogue import Catalogue
+from bom.goods import DrawerItem, Move, Price, PriceBook, ShelfPiece, Stock, Supplier
+from bom.headings import Column, Record, read_rows, text
+from bom.problem import Problem, Where, caution, error, nearest
+from bom.sheet import Book, Value, read_book
+from bom.spelling import Misspelt, fold
+
+SUFFIXES = (".xlsx", ".xlsm", ".ods", ".csv", "")
+"""Where a book of the workshop may be kept, in the order looked for; '' is a folder."""
+
+SOLD_AS = ("metre", "reel", "pack", "each")
+LENGTHS = ("mm", "cm", "m", "metre", "metres")
+EMPTY_STOCK = Stock(file="", pieces=(), drawer=())
+EMPTY_PRICES = PriceBook(prices=(), suppliers={})
+
+
+def find_book(folder: Path, name: str) -> Path | None:
+    """The workshop's book of this name in whichever kind it is kept."""
+    paths = (folder / f"{name}{suffix}" for suffix in SUFFIXES)
+    return next((path for path in paths if path.exists()), None)
+
+
+# ------------------------------------------------------------------------------- stock
+
+
+def read_stock(path: Path, catalogue: Catalogue) -> tuple[Stock, tuple[Problem, ...]]:
+    """The shelf from the owner's book: sheets Cable, Drawer and Moves, lengths in mm.
+
+    Other sheets and columns are the owner's own and are left alone.
+    """
+    book, problems = read_book(path, single="Drawer")
+    if book is None:
+        return EMPTY_STOCK, problems
+    cable, more = _own_rows(book, "Cable", _cable_columns(catalogue))
+    drawer, again = _own_rows(book, "Drawer", _DRAWER_COLUMNS)
+    moves, last = _own_rows(book, "Moves", _MOVE_COLUMNS)
+    found = [*problems, *more, *again, *last]
+    stock = Stock(
+        file=book.file,
+        pieces=_pieces(cable, found),
+        drawer=tuple(_drawer_item(record, found) for record in drawer if not record.broken),
+        moves=tuple(_move(record) for record in moves),
+    )
+    return stock, tuple(found)
+
+
+def _own_rows(
+    book: Book, name: str, columns: Sequence[Column]
+) -> tuple[tuple[Record, ...], tuple[Problem, ...]]:
+    sheet = book.sheet(name)
+    if sheet is None or not sheet.rows:
+        return (), ()
+    return read_rows(sheet, columns, own_columns=True)
+
+
+def _cable_columns(catalogue: Catalogue) -> tuple[Column, ...]:
+    return (
+        Column(name="piece", read=text, needed=True, must=True),
+        Column(
+            name="gauge",
+            read=lambda value, unit: spelling.gauge(value, unit, catalogue),
+            units={"mm2": "", "awg": "awg"},
+            needed=True,
+            must=True,
+            blank=None,
+        ),
+        Column(
+            name="colour",
+            read=lambda value, _: spelling.colour(value, catalogue),
+            also={"color": ""},
+            must=True,
+            blank=None,
+        ),
+        Column(
+            name="length",
+            read=lambda value, unit: spelling.length_mm(value, unit, "m"),
+            units={unit: unit for unit in spelling.MM_PER_UNIT if unit.isalpha()},
+            must=True,
+            blank=None,
+        ),
+        Column(name="cost per m", read=_money, also={"cost": ""}, units=_PRICED, blank=None),
+        Column(name="place", read=text),
+        Column(name="note", read=text),
+    )
+
+
+def _money(value: Value, _unit: str) -> Decimal:
+    return spelling.money(value)
+
+
+def _quantity(value: Value, _unit: str) -> Decimal:
+    return spelling.quantity(value)
+
+
+_PRICED = dict.fromkeys(("gbp", "eur", "usd", "£", "€", "$"), "")
+_DRAWER_COLUMNS = (
+    Column(name="item", read=text, needed=True, must=True),
+    Column(name="unit", read=text, blank="each"),
+    Column(name="on hand", read=_quantity, needed=True, blank=Decimal(0)),
+    Column(name="low", read=_quantity, blank=None),
+    Column(name="full", read=_quantity, blank=None),
+    Column(name="cost", read=_money, units=_PRICED, blank=None),
+    Column(name="place", read=text),
+    Column(name="note", read=text),
+)
+_MOVE_COLUMNS = tuple(
+    Column(name=name, read=lambda value, _: str(value), needed=name in ("when", "item"))
+    for name in ("when", "job", "what", "item", "change", "unit", "left", "note")
+)
+
+
+def _pieces(records: Iterable[Record], problems: list[Problem]) -> tuple[ShelfPiece, ...]:
+    pieces: dict[str, ShelfPiece] = {}
+    for record in records:
+        if record.broken:
+            continue
+        name = record["piece"]
+        if fold(name) in pieces:
+            cell = pieces[fold(name)].row.where("piece").cell
+            says = f"piece '{name}' stands in {cell} too"
+            problems.append(error(record.row.where("piece"), says, f"{name}a"))
+            continue
+        length: Fraction = record["length"]
+        pieces[fold(name)] = ShelfPiece(
+            name=name,
+            gauge=record["gauge"],
+            colour=record["colour"],
+            length_mm=int(length),  # a part of a millimetre on the shelf is not there
+            cost_per_m=record["cost per m"],
+            place=record["place"],
+            row=record.row,
+        )
+    return tuple(pieces.values())
+
+
+def _drawer_item(record: Record, problems: list[Problem]) -> DrawerItem:
+    scale = _millimetres(record["unit"])
+    unit = "mm" if scale else record["unit"]
+    low, full, cost = record["low"], record["full"], record["cost"]
+    if low is not None and full is not None and full < low:
+        says = f"full ({full}) is less than low ({low})"
+        problems.append(error(record.row.where("full"), says))
+    return DrawerItem(
+        item=record["item"],
+        unit=unit,
+        on_hand=record["on hand"] * (scale or 1),
+        low=None if low is None else low * (scale or 1),
+        full=None if full is None else full * (scale or 1),
+        cost=cost / scale if scale and cost is not None else cost,
+        place=record["place"],
+        row=record.row,
+    )
+
+
+def _millimetres(unit: str) -> Decimal | None:
+    word = unit.casefold()
+    return Decimal(int(spelling.MM_PER_UNIT[word])) if word in LENGTHS else None
+
+
+def _move(record: Record) -> Move:
+    return Move(**{name.replace(" ", "_"): str(record[name]) for name in record.values})
+
+
+# ------------------------------------------------------------------------------ prices
+
+
+def read_prices(
+    prices: Path | None, suppliers: Path | None, tax_percent: Decimal, catalogue: Catalogue
+) -> tuple[PriceBook, tuple[Problem, ...]]:
+    """Price lists and suppliers; prices that include tax come out net of it.
+
+    A supplier with prices but no row of its own has no postage; that is a caution.
+    """
+    terms, problems = _read_suppliers(suppliers)
+    if prices is None:
+        return PriceBook(prices=(), suppliers={k: s for k, (s, _) in terms.items()}), problems
+    book, more = read_book(prices, single="Prices")
+    found = [*problems, *more]
+    rows: list[Price] = []
+    for sheet in book.sheets if book else ():
+        if any(any(cell is not None for cell in row) for row in sheet.rows):
+            records, faults = read_rows(sheet, _price_columns(catalogue), own_columns=False)
+            found += faults
+            rows += [p for r in records if (p := _price(r, terms, tax_percent, found))]
+    known = {name: supplier for name, (supplier, _) in terms.items()}
+    return PriceBook(prices=tuple(rows), suppliers=known), tuple(found)
+
+
+def _price_columns(catalogue: Catalogue) -> tuple[Column, ...]:
+    return (
+        Column(name="supplier", read=text, needed=True, must=True),
+        Column(name="item", read=text, needed=True, must=True),
+        Column(
+            name="gauge",
+            read=lambda value, unit: spelling.gauge(value, unit, catalogue),
+            units={"mm2": "", "awg": "awg"},
+            blank="",
+        ),
+        Column(
+            name="colour",
+            read=lambda value, _: spelling.colour(value, catalogue),
+            also={"color": ""},
+            blank=None,
+        ),
+        Column(
+            name="sold as",
+            read=lambda value, _: spelling.one_word_of(value, SOLD_AS, "sold as"),
+            must=True,
+        ),
+        Column(name="pack", read=_pack, blank=Decimal(1)),
+        Column(name="price", read=_money, units=_PRICED, must=True, blank=None),
+        Column(name="from qty", read=lambda value, _: spelling.count(value), blank=1),
+        Column(name="part no", read=text),
+        Column(name="note", read=text),
+    )
+
+
+def _pack(value: Value, _unit: str) -> Decimal:
+    pack = spelling.quantity(value)
+    if pack == 0:
+        raise Misspelt("a pack of 0", "how many there are in a pack, or metres on a reel")
+    return pack
+
+
+def _price(
+    record: Record,
+    terms: Mapping[str, tuple[Supplier, bool]],
+    tax_percent: Decimal,
+    problems: list[Problem],
+) -> Price | None:
+    if record.broken:
+        return None
+    name = record["supplier"]
+    known = {fold(supplier): supplier for supplier in terms}
+    if known and fold(name) not in known:
+        close = nearest(name, known)
+        says = f"supplier '{name}' has no row on the suppliers list: no postage is reckoned"
+        problems.append(caution(record.row.where("supplier"), says, known.get(close, "")))
+    name = known.get(fold(name), name)
+    taxed = name in terms and terms[name][1]
+    price: Decimal = record["price"]
+    return Price(
+        supplier=name,
+        item=record["item"],
+        gauge=record["gauge"] or "",
+        colour=record["colour"],
+        sold_as=record["sold as"],
+        pack=Decimal(1) if record["sold as"] in ("metre", "each") else record["pack"],
+        price=price / (1 + tax_percent / 100) if taxed else price,
+        from_qty=record["from qty"],
+        part_no=record["part no"],
+        row=record.row,
+    )
+
+
+_YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
+
+
+def _yes_or_no(value: Value, _unit: str) -> bool:
+    return _YES[spelling.one_word_of(value, tuple(_YES), "answer")]
+
+
+_SUPPLIER_COLUMNS = (
+    Column(name="supplier", read=text, needed=True, must=True),
+    Column(name="postage", read=_money, units=_PRICED, blank=Decimal(0)),
+    Column(name="free over", read=_money, units=_PRICED, blank=None),
+    Column(name="minimum order", read=_money, units=_PRICED, blank=None),
+    Column(name="prices include tax", read=_yes_or_no, blank=False),
+    Column(name="note", read=text),
+)
+
+
+def _read_suppliers(
+    path: Path | None,
+) -> tuple[dict[str, tuple[Supplier, bool]], tuple[Problem, ...]]:
+    if path is None:
+        return {}, ()
+    book, problems = read_book(path, single="Suppliers")
+    if book is None or not book.sheets:
+        return {}, problems
+    sheet = book.sheet("Suppliers") or book.sheets[0]
+    records, more = read_rows(sheet, _SUPPLIER_COLUMNS)
+    found = [*problems, *more]
+    terms: dict[str, tuple[Supplier, bool]] = {}
+    for record in records:
+        name = record["supplier"]
+        if record.broken:
+            continue
+        if fold(name) in map(fold, terms):
+            found.append(error(record.row.where("supplier"), f"supplier '{name}' stands twice"))
+            continue
+        terms[name] = (_supplier(record), record["prices include tax"])
+    return terms, tuple(found)
+
+
+def _supplier(record: Record) -> Supplier:
+    return Supplier(
+        name=record["supplier"],
+        postage=record["postage"],
+        free_over=record["free over"],
+        minimum_order=record["minimum order"],
+    )
+
+
+def items_unknown(
+    stock: Stock, prices: PriceBook, catalogue: Catalogue, extras: Iterable[str]
+) -> tuple[Problem, ...]:
+    """Drawer items and price rows whose name is nearly, but not quite, a catalogue item's."""
+    known = {fold(name): name for name in (*catalogue.items, *extras)}
+    rows: list[tuple[str, Where]] = [(d.item, d.row.where("item")) for d in stock.drawer]
+    rows += [(p.item, p.row.where("item")) for p in prices.prices if p.row and not p.gauge]
+    found = []
+    for item, where in rows:
+        if fold(item) in known:
+            continue
+        close = nearest(item, known)
+        if close:
+            says = f"'{item}' is no item of the catalogues"
+            found.append(caution(where, says, known[close]))
+    return tuple(found)

@@ -1,0 +1,351 @@
+"""The words of the trade as types: what the stages hand to one another.
+
+Everything here is frozen data.  A thing has another type after a stage than before
+it: a `Wire` is as asked for, a `MeasuredWire` knows its way and its piece, a
+`LoadedWire` its current and its fuse, a `SizedWire` its cable.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from fractions import Fraction
+from typing import NamedTuple
+
+from bom.figures import fuse_floor_amps
+from bom.parts import Cable, Covering, EndStyle, Load, Shrink
+from bom.problem import Where
+
+NO_FUSE = "none"
+"""Typed in a fuse cell: unfused on purpose (starter cable, stator, magneto)."""
+
+
+class Pin(NamedTuple):
+    """One end of a wire: a point, and a pin on it or an empty string at a bare point."""
+
+    point: str
+    pin: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.point}:{self.pin}" if self.pin else self.point
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Colour:
+    """A cable colour in words: the body, and the trace or an empty string."""
+
+    body: str
+    trace: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.body}/{self.trace}" if self.trace else self.body
+
+
+UNREAD = Load(Fraction(0), "A", "a load that could not be read")
+"""Stands in for a faulty load cell, so that one bad cell starts no further alarms."""
+
+
+class OneOf(NamedTuple):
+    """A word for what is never on together; an empty choice makes the row its own choice."""
+
+    word: str
+    choice: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """Where a row of a sheet stands, so that any field of it can name its cell."""
+
+    file: str
+    sheet: str
+    number: int
+    letters: Mapping[str, str] = field(default_factory=dict, compare=False)
+
+    def where(self, heading: str = "") -> Where:
+        """The cell of `heading` in this row; the row's first cell when the column is missing."""
+        letter = self.letters.get(heading) or min(
+            self.letters.values(), key=lambda name: (len(name), name), default="A"
+        )
+        return Where(self.file, self.sheet, f"{letter}{self.number}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Wire:
+    """A wire as asked for: one row of the Circuits sheet; a wire is only equal to itself."""
+
+    label: str
+    circuit: str
+    start: Pin
+    finish: Pin
+    colour: Colour
+    gauge: str | None
+    load: Load | None
+    fuse: str | None
+    length_mm: Fraction | None
+    start_end: str | None
+    finish_end: str | None
+    one_of: OneOf | None
+    qty: int
+    note: str
+    row: Row
+
+    @property
+    def ends(self) -> tuple[tuple[Pin, str | None, str], tuple[Pin, str | None, str]]:
+        """Both ends: the pin, the style typed for it, and the heading of its cell."""
+        return (
+            (self.start, self.start_end, "from end"),
+            (self.finish, self.finish_end, "to end"),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Branch:
+    """One stretch of the loom between two points, as measured on the machine."""
+
+    start: str
+    finish: str
+    length_mm: Fraction
+    exposure: str
+    slack_mm: Fraction
+    covering: str
+    row: Row
+
+    def __str__(self) -> str:
+        return f"{self.start}-{self.finish}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Component:
+    """A thing that wires end at; `at` is the loom point it sits at."""
+
+    name: str
+    at: str
+    load: Load | None
+    tail_mm: Fraction
+    end: str | None
+    passes: str
+    one_of: OneOf | None
+    note: str
+    row: Row | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FuseRow:
+    """One row of the Fuses sheet; a blank rating is chosen by the program."""
+
+    name: str
+    rating: Fraction | None
+    holder: str
+    spares: int | None
+    row: Row
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Extra:
+    """Anything else the job needs, counted or measured by hand."""
+
+    item: str
+    qty: Decimal
+    unit: str
+    price: Decimal | None
+    row: Row
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabourRow:
+    """A task of the Labour sheet: so many times, so many hours each."""
+
+    task: str
+    qty: Decimal
+    hours: Decimal
+    row: Row
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobBook:
+    """A whole job book as read: every cell understood, nothing reckoned yet."""
+
+    file: str
+    job: str
+    customer: str
+    machine: str
+    wires: tuple[Wire, ...]
+    branches: tuple[Branch, ...]
+    components: Mapping[str, Component]
+    fuses: tuple[FuseRow, ...]
+    extras: tuple[Extra, ...]
+    labour: tuple[LabourRow, ...]
+    whole: bool
+    """False when a row had to be left out, so that nothing is said of what it left open."""
+
+    def component(self, point: str) -> Component:
+        """The component called `point`; one without a row has no load and passes all."""
+        return self.components.get(point) or Component(
+            name=point,
+            at=point,
+            load=None,
+            tail_mm=Fraction(0),
+            end=None,
+            passes="",
+            one_of=None,
+            note="",
+            row=None,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredWire:
+    """A wire with its way through the loom (indexes of branches) and its piece."""
+
+    wire: Wire
+    branches: tuple[int, ...]
+    path_mm: Fraction
+    slack_mm: Fraction
+    tails_mm: Fraction
+    piece_mm: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadedWire:
+    """A measured wire with its current; one that leads to no load is a return."""
+
+    measured: MeasuredWire
+    amps: Fraction
+    is_return: bool
+    fuse: str | None
+    loads: tuple[str, ...]
+
+    @property
+    def wire(self) -> Wire:
+        """The row this wire was asked for in."""
+        return self.measured.wire
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FuseLoad:
+    """A fuse by name: what its first wires carry, and whether it feeds other fuses."""
+
+    name: str
+    amps: Fraction
+    feeds_fuses: bool
+    wires: tuple[str, ...]
+
+    def least_rating(self, load_percent: Decimal) -> Fraction:
+        """The least rating in amps, exact: the load itself where other fuses are fed."""
+        return self.amps if self.feeds_fuses else fuse_floor_amps(self.amps, load_percent)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChosenFuse:
+    """A fuse with its rating in amps, its holder, and the load it was chosen for."""
+
+    name: str
+    rating: Fraction
+    load_amps: Fraction
+    kind: str
+    holder: str
+    spares: int | None
+    typed: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SizedWire:
+    """A wire ready for the bench: cable, ends, fuse rating in amps, its own drop."""
+
+    loaded: LoadedWire
+    cable: Cable
+    start_end: str
+    finish_end: str
+    fuse_amps: Fraction | None
+    drop_volts: float
+    reasons: tuple[str, ...] = ()
+
+    @property
+    def wire(self) -> Wire:
+        """The row this wire was asked for in."""
+        return self.loaded.measured.wire
+
+    @property
+    def piece_mm(self) -> int:
+        """Length of one piece in millimetres, whole steps."""
+        return self.loaded.measured.piece_mm
+
+
+class WireEnd(NamedTuple):
+    """One end of one wire; `heading` is the column its style is typed in."""
+
+    wire: Wire
+    heading: str
+
+    @property
+    def pin(self) -> Pin:
+        """Where this end sits."""
+        return self.wire.start if self.heading == "from end" else self.wire.finish
+
+    @property
+    def typed(self) -> str | None:
+        """The style typed for this end."""
+        start = self.heading == "from end"
+        return self.wire.start_end if start else self.wire.finish_end
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joint:
+    """One terminal (or splice) and the wire ends in it; `count` of them are identical.
+
+    `half` is `plug`, `socket` or empty.  `mate` marks the half that stands opposite the
+    loom's own: at a component it takes the thickest of the wires, not their sum.
+    """
+
+    pin: Pin
+    style: EndStyle
+    half: str
+    ends: tuple[WireEnd, ...]
+    count: int = 1
+    mate: bool = False
+
+    def area_mm2(self, areas: Mapping[str, Fraction]) -> Fraction:
+        """Area in mm2 that the terminal must take, from the areas by wire label."""
+        each = [areas[end.wire.label] for end in self.ends]
+        if self.mate:
+            return max(each)
+        shared = self.count == 1
+        return sum(
+            (a * (e.wire.qty if shared else 1) for a, e in zip(each, self.ends, strict=True)),
+            Fraction(0),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """Styles by (wire label, heading), and every terminal of the job."""
+
+    styles: Mapping[tuple[str, str], str]
+    joints: tuple[Joint, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Currents:
+    """What the reckoning found: wires with their currents, fuses with their loads."""
+
+    wires: tuple[LoadedWire, ...]
+    fuses: tuple[FuseLoad, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sized:
+    """Every wire with its cable, every fuse with its rating."""
+
+    wires: tuple[SizedWire, ...]
+    fuses: tuple[ChosenFuse, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bundle:
+    """What runs in a branch, its diameter in mm, and the coverings chosen for it."""
+
+    branch: Branch
+    wires: tuple[SizedWire, ...]
+    diameter_mm: float
+    tube: Covering | None = None
+    braid: Covering | None = None
+    shrink: Shrink | None = None

@@ -1,0 +1,645 @@
+"""The figures against published values, hand arithmetic and the laws they must keep.
+
+`published/<function>.csv` holds one value a row: the arguments of that function by name, the
+value as printed, a tolerance and the document with the place.
+"""
+
+import csv
+import doctest
+import inspect
+import math
+import typing
+from collections.abc import Callable, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bom import figures
+
+PUBLISHED = Path(__file__).parent / "published"
+FUNCTIONS: dict[str, Callable[..., typing.Any]] = {
+    name: function
+    for name, function in inspect.getmembers(figures, inspect.isfunction)
+    if function.__module__ == figures.__name__ and not name.startswith("_")
+}
+
+# FAA AC 43.13-1B, table 11-9: size and most ohm per 1000 ft at 20 C, tin-plated.
+FAA_OHM_PER_1000_FT = {20: 9.88, 18: 6.23, 16: 4.81, 14: 3.06, 12: 2.02, 10: 1.26, 8: 0.70}
+FAA_OHM_PER_1000_FT |= {6: 0.44, 4: 0.28}
+
+# IEC 60228, class 5, plain copper: mm2 and most ohm per km at 20 C.
+IEC_OHM_PER_KM = {0.5: 39.0, 0.75: 26.0, 1: 19.5, 1.5: 13.3, 2.5: 7.98, 4: 4.95, 6: 3.30}
+IEC_OHM_PER_KM |= {10: 1.91, 16: 1.21, 25: 0.780, 35: 0.554, 50: 0.386}
+
+MM_PER_FT = 304.8
+
+
+# ---- Published values ----------------------------------------------------------------------
+
+
+def published_rows() -> list[typing.Any]:
+    """One parameter set (function name, row) for every row of every published table."""
+    return [
+        pytest.param(path.stem, row, id=f"{path.stem}-{number}")
+        for path in sorted(PUBLISHED.glob("*.csv"))
+        if path.stem in FUNCTIONS
+        for number, row in enumerate(csv.DictReader(path.open(encoding="utf-8", newline="")), 2)
+    ]
+
+
+def as_asked(text: str, kind: object) -> float | int | Decimal:
+    """A cell as the type its parameter asks for; exact parameters get a Decimal."""
+    if kind is float:
+        return float(text)
+    return int(text) if kind is int else Decimal(text)
+
+
+@pytest.mark.parametrize(("name", "row"), published_rows())
+def test_published_value_comes_out(name: str, row: dict[str, str]) -> None:
+    """Each function gives the value that its source prints, within the printed places."""
+    kinds = typing.get_type_hints(FUNCTIONS[name])
+    given_cells = {
+        key: as_asked(text, kinds[key])
+        for key, text in row.items()
+        if key not in ("expected", "tolerance", "document", "place")
+    }
+    got = Fraction(FUNCTIONS[name](**given_cells))
+    dust = Fraction(1, 10**12)  # a binary float may miss an exact tie by this
+    assert abs(got - Fraction(row["expected"])) <= Fraction(row["tolerance"]) + dust
+
+
+@pytest.mark.parametrize(("name", "row"), published_rows())
+def test_published_row_names_its_source_and_an_honest_tolerance(
+    name: str, row: dict[str, str]
+) -> None:
+    """A tolerance is at most half the last printed digit, unless the place says why."""
+    places = -int(Decimal(row["expected"]).as_tuple().exponent)
+    half_a_digit = Fraction(1, 2) / Fraction(10) ** places
+    assert row["document"].strip() and row["place"].strip(), name
+    assert Fraction(row["tolerance"]) <= half_a_digit or "tolerance:" in row["place"]
+
+
+def test_published_tables_are_whole() -> None:
+    """The number of rows of each table is as typed, so that a lost row or file fails."""
+    counts = {
+        "abyc_circular_mils": 1,
+        "ambient_factor": 6,
+        "amps_from_watts": 1,
+        "awg_area_mm2": 7,
+        "awg_diameter_mm": 7,
+        "circle_ratio": 20,
+        "circular_mils_mm2": 1,
+        "conductor_c_from_load": 1,
+        "copper_ohm_per_m": 1,
+        "drop_volts": 10,
+        "fuse_floor_amps": 1,
+        "helix_length_mm": 2,
+        "iec60228_temperature_factor": 5,
+        "length_at_c_ft": 1,
+        "round_money": 5,
+        "tax_on": 2,
+    }
+    names = [name for name, _ in (param.values for param in published_rows())]
+    assert {name: names.count(name) for name in names} == counts
+
+
+def test_examples_in_the_docstrings_run() -> None:
+    """Every docstring's example gives what it says, and every public function has one."""
+    result = doctest.testmod(figures)
+    assert result.failed == 0
+    assert result.attempted >= len(FUNCTIONS)
+    assert all(">>>" in (function.__doc__ or "") for function in FUNCTIONS.values())
+
+
+def test_every_function_names_where_it_comes_from() -> None:
+    """Each docstring names a source, a house rule or common practice, rounding apart."""
+    words = ("source:", "source for", "common practice")
+    without = {
+        name
+        for name, function in FUNCTIONS.items()
+        if not any(word.casefold() in (function.__doc__ or "").casefold() for word in words)
+    }
+    assert without == {"round_up"}
+
+
+# ---- Conductors ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("number", "ohm_per_1000_ft"), [(10, 0.9989), (12, 1.588), (14, 2.525), (18, 6.385)]
+)
+def test_solid_copper_agrees_with_the_wire_tables(number: int, ohm_per_1000_ft: float) -> None:
+    """AWG area and resistivity together give the copper wire tables (NBS Handbook 100, (m))."""
+    got = figures.copper_ohm_per_m(figures.awg_area_mm2(number)) * MM_PER_FT
+    assert got == pytest.approx(ohm_per_1000_ft, rel=4e-4)  # printed to 4 figures
+
+
+@pytest.mark.parametrize(("area_mm2", "most"), IEC_OHM_PER_KM.items())
+def test_solid_copper_stays_under_the_stranded_limit(area_mm2: float, most: float) -> None:
+    """A solid wire has up to 15 % less than the class 5 maximum (IEC 60228, class 5)."""
+    assert 0.85 * most < figures.copper_ohm_per_m(area_mm2) * 1000 < most
+
+
+def test_thicker_than_1_0_counts_below_nought() -> None:
+    """4/0 is 0.4600 in across and 1/0 is 0.3249 in (ASTM B258, from memory)."""
+    assert figures.awg_diameter_mm(-3) / 25.4 == pytest.approx(0.4600, abs=5e-5)
+    assert figures.awg_diameter_mm(0) / 25.4 == pytest.approx(0.3249, abs=5e-5)
+
+
+def test_resistance_rises_with_the_conductor() -> None:
+    """1.0 mm2 at 60 C: 19.5 x (1 + 0.00393 x 40) = 19.5 x 1.1572 = 22.5654 ohm/km."""
+    assert figures.resistance_at_c(19.5, 60.0) == pytest.approx(22.5654, abs=1e-9)
+    assert figures.resistance_at_c(19.5, 20.0) == 19.5
+
+
+def test_two_temperature_conventions_differ() -> None:
+    """At 50 C the factor to 20 C is 0.893 by IEC 60228 and 254.5/284.5 = 0.895 by the FAA."""
+    by_faa = 1 / figures.resistance_at_c(1.0, 50.0)
+    assert round(figures.iec60228_temperature_factor(50.0), 3) == 0.893
+    assert round(by_faa, 3) == 0.895
+    assert round(figures.length_at_c_ft(1.0, 50.0), 3) == 0.895
+
+
+@given(st.floats(-60, 260))
+def test_resistance_and_run_agree(conductor_c: float) -> None:
+    """The FAA's shorter run makes up for the higher resistance within 0.02 %."""
+    product = figures.resistance_at_c(1.0, conductor_c) * figures.length_at_c_ft(1.0, conductor_c)
+    assert product == pytest.approx(1.0, abs=2e-4)
+
+
+def test_conductor_is_between_ambient_and_rating() -> None:
+    """No current: ambient; full current: the rating; a quarter: half way, as sqrt(1/4) = 1/2."""
+    assert figures.conductor_c_from_load(40, 105, 0, 16) == 40
+    assert figures.conductor_c_from_load(40, 105, 16, 16) == 105
+    assert figures.conductor_c_from_load(40, 105, 4, 16) == pytest.approx(72.5)
+
+
+# ---- Currents, drop, fuses -----------------------------------------------------------------
+
+
+def smallest_faa_size(amps: float, length_ft: float, volts: float) -> int:
+    """Smallest size of table 11-9 that keeps the drop at 20 C within the limit."""
+    return next(
+        size
+        for size, ohm in FAA_OHM_PER_1000_FT.items()
+        if figures.drop_volts(amps, length_ft * MM_PER_FT, ohm / 0.3048, 20.0) <= volts
+    )
+
+
+@pytest.mark.parametrize(
+    ("length_ft", "volts", "size"),
+    [
+        (50, 1, 8),  # example No. 1, page 11-26
+        (107, 1, 6),  # table 11-7
+        (88, 4, 12),  # table 11-7
+        (100, 7, 14),  # table 11-7
+    ],
+)
+def test_size_for_a_drop_as_the_faa_picks_it(length_ft: float, volts: float, size: int) -> None:
+    """At 20 A the smallest size within the limit is that of FAA AC 43.13-1B."""
+    assert smallest_faa_size(20, length_ft, volts) == size
+
+
+def test_faa_row_over_its_own_limit() -> None:
+    """No. 4 over 90 ft loses 0.504 V of 0.5 V (table 11-7): a strict comparison refuses it."""
+    assert figures.drop_volts(20, 90 * MM_PER_FT, 0.28 / 0.3048, 20.0) > 0.5
+
+
+@pytest.mark.parametrize(("length_ft", "volts"), [(39, 1), (19.5, 0.5), (156, 4), (273, 7)])
+def test_longest_run_of_number_10(length_ft: float, volts: float) -> None:
+    """The runs of FAA AC 43.13-1B, table 11-8, keep the limit; 2 % more would break it."""
+    at_run = figures.drop_volts(20, length_ft * MM_PER_FT, 1.26 / 0.3048, 20.0)
+    assert at_run <= volts < at_run * 1.02
+
+
+def test_drop_by_hand_over_a_misprint() -> None:
+    """19.5 ft of No. 10: 0.00126 x 19.5 x 20 = 0.4914 V, where table 11-8 prints .366."""
+    assert figures.drop_volts(20, 19.5 * MM_PER_FT, 1.26 / 0.3048, 20) == pytest.approx(0.4914)
+
+
+def test_drop_of_a_warm_tail_lamp_feed() -> None:
+    """5 A x 22.5654 ohm/km x 1.6 m = 0.18052 V for 1.0 mm2 at 60 C."""
+    assert figures.drop_volts(5, 1600, 19.5, 60.0) == pytest.approx(0.1805232, abs=1e-9)
+    assert figures.drop_volts(0, 1600, 19.5, 60.0) == 0
+
+
+def test_abyc_example_chooses_12_awg_but_not_12_sae() -> None:
+    """6271 CM: 12 AWG (6 500 CM) will do, 12 SAE (5 833 CM) will not (ABYC E-11, example)."""
+    least = figures.circular_mils_mm2(figures.abyc_circular_mils(10, 21, 0.36))
+    assert figures.circular_mils_mm2(5833) < least <= figures.circular_mils_mm2(6500)
+    assert figures.awg_area_mm2(14) < least <= figures.awg_area_mm2(12)
+
+
+def test_abyc_example_at_ten_per_cent() -> None:
+    """10 A, 21 ft, 10 % of 12 V: 16 AWG is the smallest that will do (ABYC E-11, example)."""
+    least = figures.circular_mils_mm2(figures.abyc_circular_mils(10, 21, 1.2))
+    assert figures.awg_area_mm2(18) < least <= figures.awg_area_mm2(16)
+
+
+def test_rating_at_and_past_the_edges_of_ambient() -> None:
+    """At the reference the whole rating is left, at what the insulation stands none."""
+    assert figures.ambient_factor(70, 30, 30) == 1
+    assert figures.ambient_factor(70, 70, 30) == 0
+    assert figures.ambient_factor(70, 90, 30) == 0
+    assert figures.ambient_factor(105, 5, 80) == 2  # sqrt(100/25)
+
+
+def test_currents_are_exact() -> None:
+    """55 W at 12 V is 55/12 A, not a float near it; 21 W at 13.5 V is 14/9 A."""
+    assert figures.amps_from_watts(55, 12) == Fraction(55, 12)
+    assert figures.amps_from_watts(Decimal(21), Decimal("13.5")) == Fraction(14, 9)
+    assert figures.amps_from_watts(Fraction(1, 3), 6) == Fraction(1, 18)
+
+
+def test_fuse_floor_is_exact() -> None:
+    """0.1 + 0.2 + 0.3 + 0.15 A is 0.75 A, and 0.75 / 0.75 is 1 A and not a hair over."""
+    load = sum((Fraction(text) for text in ("0.1", "0.2", "0.3", "0.15")), Fraction(0))
+    assert figures.fuse_floor_amps(load, 75) == 1
+    assert figures.fuse_floor_amps(Decimal("7.5"), 100) == Fraction(15, 2)
+    assert figures.fuse_floor_amps(0, 75) == 0
+
+
+# ---- Bundles -------------------------------------------------------------------------------
+
+wires = st.lists(st.floats(1.5, 15.0), min_size=0, max_size=45)
+NEARLY = 1 + 1e-12
+
+
+def test_circle_ratios_that_geometry_gives() -> None:
+    """Rings of circles have closed forms, so a slipped digit in the table fails."""
+    closed = {
+        3: 1 + 2 / math.sqrt(3),
+        4: 1 + math.sqrt(2),
+        5: 1 + 1 / math.sin(math.pi / 5),
+        6: 1 + 1 / math.sin(math.pi / 6),
+        7: 1 + 1 / math.sin(math.pi / 6),
+        8: 1 + 1 / math.sin(math.pi / 7),
+        9: 1 + 1 / math.sin(math.pi / 8),
+        11: 1 + 1 / math.sin(math.pi / 9),
+        13: 2 + math.sqrt(5),
+        19: 1 + math.sqrt(2) + math.sqrt(6),
+    }
+    for n, ratio in closed.items():
+        assert figures.circle_ratio(n) == pytest.approx(ratio, abs=5.1e-7), n
+
+
+@pytest.mark.parametrize(("n", "best_known"), [(37, 6.759), (61, 8.661)])
+def test_circle_ratio_beyond_the_table(n: int, best_known: float) -> None:
+    """The rule beyond 20 is above the best known packing, by 3.2 % at most (from memory)."""
+    assert best_known < figures.circle_ratio(n) < 1.0325 * best_known
+
+
+def test_circle_ratio_by_hand_beyond_the_table() -> None:
+    """21 circles: sqrt(1.15 x 21) + 0.45 = sqrt(24.15) + 0.45 = 4.914265 + 0.45 = 5.364265."""
+    assert figures.circle_ratio(21) == pytest.approx(5.364265, abs=1e-6)
+
+
+def test_circle_ratio_never_falls() -> None:
+    """One more circle never needs a smaller circle, nor one under their summed area."""
+    ratios = [figures.circle_ratio(n) for n in range(1, 300)]
+    assert ratios == sorted(ratios)
+    assert all(ratio >= math.sqrt(n) for n, ratio in enumerate(ratios, 1))
+
+
+def test_bundles_worked_by_hand() -> None:
+    """None, one, two, and two mixed bundles by the rule, each sum written out."""
+    assert figures.bundle_diameter_mm([]) == 0.0
+    assert figures.bundle_diameter_mm([2.1]) == 2.1
+    assert figures.bundle_diameter_mm([2.1, 2.8]) == pytest.approx(4.9)
+    # 2, 1, 1: P(3) x 2 = 4.309; 1.02 x 3 = 3.06; 1.257 x sqrt(6) = 1.257 x 2.449490 = 3.079009
+    assert figures.bundle_diameter_mm([1, 2, 1]) == pytest.approx(3.079009, abs=1e-6)
+    # 3, 1, 1, 1, 1: the worst P(j)/sqrt(j) from j = 5 on is 3/sqrt(6), so share(5) is
+    # 1.005 x 1.224745 = 1.230869; x sqrt(13) = 1.230869 x 3.605551 = 4.437960
+    assert figures.bundle_diameter_mm([1, 1, 3, 1, 1]) == pytest.approx(4.43796, abs=2e-5)
+    # 1.1 and 19 of 1: share(20) is 1.005 x P(21)/sqrt(21) = 1.005 x 5.364265 / 4.582576
+    # = 1.176431; x sqrt(1.21 + 19) = 1.176431 x 4.495553 = 5.288708
+    assert figures.bundle_diameter_mm([1.1] + [1] * 19) == pytest.approx(5.288708, abs=5e-6)
+    # 5, 5, 1: 1.02 x 10 = 10.2; 1.257 x sqrt(51) = 8.977; P(3) x 5 = 10.774
+    assert figures.bundle_diameter_mm([5, 1, 5]) == pytest.approx(10.2)
+
+
+def test_equal_wires_give_the_published_packing() -> None:
+    """n wires of 2.1 mm make P(n) x 2.1 mm (Birgin and Gentil, 2009, table 1; our rule past 20)."""
+    for n in range(1, 60):
+        assert figures.bundle_diameter_mm([2.1] * n) == pytest.approx(
+            figures.circle_ratio(n) * 2.1, rel=1e-12
+        )
+
+
+def round_three_mm(diameters_mm: Sequence[float]) -> float:
+    """Circle round three circles: the two thickest side by side, or Descartes' theorem."""
+    a, b, c = sorted((d / 2 for d in diameters_mm), reverse=True)
+    if c <= a * b * (a + b) / (a * a + a * b + b * b):  # it lies in the gap beside them
+        return 2 * (a + b)
+    root = math.sqrt(1 / (a * b) + 1 / (b * c) + 1 / (a * c))
+    return 2 / (2 * root - 1 / a - 1 / b - 1 / c)
+
+
+@given(st.lists(st.floats(1.7, 6.0), min_size=3, max_size=3))
+def test_three_wires_against_descartes(diameters_mm: list[float]) -> None:
+    """Of three wires of the trade the rule errs between 0 and +6.9 % (Descartes' theorem)."""
+    exact_mm = round_three_mm(diameters_mm)
+    got_mm = figures.bundle_diameter_mm(diameters_mm)
+    assert exact_mm * (1 - 1e-7) <= got_mm <= 1.069 * exact_mm
+
+
+def test_descartes_helper_by_hand() -> None:
+    """Three of 1: 1 + 2/sqrt(3); 2, 1, 1: curvatures 1, 2, 2, so R = 1/(2 sqrt(8) - 5)."""
+    assert round_three_mm([1, 1, 1]) == pytest.approx(2.154701, abs=1e-6)
+    assert round_three_mm([2, 1, 1]) == pytest.approx(2 / (2 * math.sqrt(8) - 5))
+
+
+def bundle_as_worded(diameters_mm: Sequence[float]) -> float:
+    """The rule in the words of the design, slow and plain, sharing only P(n) with the code."""
+    p = figures.circle_ratio
+    d = sorted(diameters_mm, reverse=True)
+    n = len(d)
+    if n <= 2:
+        return sum(d)
+    candidates = [1.02 * (d[0] + d[1])]
+    for k in range(3, n + 1):
+        share = p(k) / math.sqrt(k)
+        if k <= 20:
+            share = 1.005 * max(p(j) / math.sqrt(j) for j in range(k, 22 + 1))
+        if k == 3:
+            share = 1.257
+        candidates.append(share * math.sqrt(sum(x * x for x in d[:k])))
+    return min(p(n) * d[0], max(candidates))
+
+
+@given(wires)
+def test_bundle_follows_the_rule_as_worded(diameters_mm: list[float]) -> None:
+    """The quick sum gives what the rule, written out term by term, gives."""
+    assert figures.bundle_diameter_mm(diameters_mm) == pytest.approx(
+        bundle_as_worded(diameters_mm), rel=1e-12
+    )
+
+
+@given(wires)
+def test_bundle_holds_its_wires(diameters_mm: list[float]) -> None:
+    """A bundle is no thinner than its two thickest wires, nor than its wires' summed area."""
+    got_mm = figures.bundle_diameter_mm(diameters_mm) * NEARLY
+    assert got_mm >= sum(sorted(diameters_mm)[-2:])
+    assert got_mm >= math.sqrt(sum(d * d for d in diameters_mm))
+
+
+@given(wires, st.floats(0.5, 15.0))
+def test_one_more_wire_never_makes_it_thinner(diameters_mm: list[float], more_mm: float) -> None:
+    """Adding a wire, however thin, leaves the bundle as it is or makes it thicker."""
+    before_mm = figures.bundle_diameter_mm(diameters_mm)
+    assert figures.bundle_diameter_mm([*diameters_mm, more_mm]) * NEARLY >= before_mm
+
+
+@given(wires.filter(bool), st.floats(1.0, 3.0), st.data())
+def test_a_thicker_wire_never_makes_it_thinner(
+    diameters_mm: list[float], times: float, data: st.DataObject
+) -> None:
+    """Changing one wire for a thicker one leaves the bundle as it is or makes it thicker."""
+    at = data.draw(st.integers(0, len(diameters_mm) - 1))
+    thicker = [d * times if i == at else d for i, d in enumerate(diameters_mm)]
+    before_mm = figures.bundle_diameter_mm(diameters_mm)
+    assert figures.bundle_diameter_mm(thicker) * NEARLY >= before_mm
+
+
+@given(wires, st.randoms(use_true_random=False))
+def test_order_of_wires_does_not_matter(diameters_mm: list[float], random: typing.Any) -> None:
+    """The rows may stand in any order: the diameter is the same to the last bit."""
+    shuffled = random.sample(diameters_mm, len(diameters_mm))
+    assert figures.bundle_diameter_mm(shuffled) == figures.bundle_diameter_mm(diameters_mm)
+
+
+@given(wires, st.floats(0.1, 10.0))
+def test_bundle_scales_with_its_wires(diameters_mm: list[float], times: float) -> None:
+    """Wires twice as thick make a bundle twice as thick: the rule has no length of its own."""
+    scaled = figures.bundle_diameter_mm([d * times for d in diameters_mm])
+    assert scaled == pytest.approx(figures.bundle_diameter_mm(diameters_mm) * times)
+
+
+# ---- Tape, tube, shrink --------------------------------------------------------------------
+
+
+def test_tape_worked_by_hand() -> None:
+    """500 mm of a 9.87 mm bundle in 19 mm tape, half overlapped, 0.13 mm thick.
+
+    p = 19 x 0.5 = 9.5; D + t = 10; turn = sqrt(31.415927^2 + 9.5^2) = sqrt(986.960 + 90.25)
+    = sqrt(1077.210) = 32.820884; 500 x 32.820884 / 9.5 = 1727.415; ends 4 x 31.415927
+    = 125.664; together 1853.079.
+    """
+    got_mm = figures.tape_length_mm(500, 9.87, 19, 50, 0.13)
+    assert got_mm == pytest.approx(1853.079, abs=2e-3)
+
+
+def test_tape_of_nothing_covered_is_its_end_turns() -> None:
+    """A branch of no length still takes four turns: 4 pi x 10 = 125.664 mm."""
+    assert figures.tape_length_mm(0, 10, 19, 0, 0) == pytest.approx(125.664, abs=1e-3)
+
+
+@given(st.floats(1, 5000), st.floats(1, 60), st.floats(1, 500))
+def test_helix_is_longer_than_what_it_covers(covered: float, across: float, pitch: float) -> None:
+    """A helix is at least as long as the length covered and as its turns laid flat."""
+    helix_mm = figures.helix_length_mm(covered, across, pitch) * NEARLY
+    assert helix_mm >= covered
+    assert helix_mm >= covered / pitch * math.pi * across
+
+
+def test_more_overlap_takes_more_tape() -> None:
+    """Tape grows with overlap, with the bundle and with the length."""
+    plain_mm = figures.tape_length_mm(500, 10, 19, 0, 0.13)
+    assert figures.tape_length_mm(500, 10, 19, 50, 0.13) > plain_mm
+    assert figures.tape_length_mm(500, 11, 19, 0, 0.13) > plain_mm
+    assert figures.tape_length_mm(501, 10, 19, 0, 0.13) > plain_mm
+
+
+def test_tube_leaves_room_to_pull_the_wires() -> None:
+    """10 mm and 15 % are 11.5 mm; without clearance the bore is the bundle."""
+    assert figures.tube_bore_mm(10, 15) == pytest.approx(11.5)
+    assert figures.tube_bore_mm(10, 0) == 10
+
+
+def test_shrink_rule_of_three_quarters() -> None:
+    """A 1 in tube of 2:1 suits 1/2 to 5/8 in (rule of three quarters), its ends excluded."""
+    assert figures.shrink_fits(25.4, 12.7, 5 / 8 * 25.4)
+    assert figures.shrink_fits(25.4, 12.7, 1 / 2 * 25.4 + 0.1)
+    assert not figures.shrink_fits(25.4, 12.7, 1 / 2 * 25.4)  # shrunk fully it only touches
+    assert not figures.shrink_fits(25.4, 12.7, 25.4)  # it does not go over
+
+
+# ---- Pieces and spares ---------------------------------------------------------------------
+
+
+def test_piece_of_the_worked_example() -> None:
+    """1300 x 1.05 = 1365; + tail 150 + 2 x 40 = 1595; up to the next 10: 1600 mm."""
+    assert figures.piece_length_mm(1300, 5, 0, 150, 40, 10) == 1600
+    assert figures.spare_length_mm(1600, 5, 10) == 80
+
+
+@pytest.mark.parametrize(
+    ("path", "run", "slack", "tails", "step", "expected"),
+    [
+        ("1000", "5", "0", "0", 10, 1130),  # 1050 + 80 = 1130, already a whole step
+        ("1000.1", "5", "0", "0", 10, 1140),  # 1050.105 + 80 = 1130.105
+        ("1193.8", "5", "60", "300", 10, 1700),  # 47 in: 1253.49 + 60 + 300 + 80 = 1693.49
+        ("0", "5", "0", "250", 10, 330),  # both ends at one loom point: 250 + 80
+        ("820", "0", "0", "0", 1, 900),  # 820 + 80, whole mm
+        ("820", "2.5", "15", "0", 25, 950),  # 840.5 + 15 + 80 = 935.5
+    ],
+)
+def test_pieces_worked_by_hand(
+    path: str, run: str, slack: str, tails: str, step: int, expected: int
+) -> None:
+    """Path with its run, slack, tails and two ends of 40 mm, rounded up once."""
+    got_mm = figures.piece_length_mm(
+        Decimal(path), Decimal(run), Decimal(slack), Decimal(tails), 40, step
+    )
+    assert got_mm == expected
+
+
+def test_piece_does_not_round_up_dust() -> None:
+    """700 x 1.1 = 770 exactly: in floats it is 770.0000000000001, a step too long."""
+    assert 700 * 1.1 > 770
+    assert figures.piece_length_mm(700, 10, 0, 0, 0, 10) == 770
+
+
+@given(st.fractions(0, 20_000), st.integers(1, 500))
+def test_round_up_is_the_next_step(value: Fraction, step: int) -> None:
+    """The result is a multiple of the step, not below the value, and less than a step above."""
+    got = figures.round_up(value, step)
+    assert got % step == 0
+    assert value <= got < value + step
+
+
+@given(st.integers(0, 10**6), st.integers(0, 100), st.integers(1, 100))
+def test_spare_length_in_whole_numbers(sum_mm: int, percent: int, step: int) -> None:
+    """The spare is the fewest steps that make up the percentage."""
+    steps, rest = divmod(figures.spare_length_mm(sum_mm, percent, step), step)
+    assert rest == 0
+    assert steps * step * 100 >= sum_mm * percent > (steps - 1) * step * 100
+
+
+@pytest.mark.parametrize(
+    ("count", "percent", "minimum", "expected"),
+    [
+        (30, 10, 2, 3),  # 3.0
+        (31, 10, 2, 4),  # 3.1
+        (5, 10, 2, 2),  # 0.5, so 1, and at least 2
+        (5, 0, 2, 0),  # 0 % means none
+        (0, 10, 2, 0),  # not used, none needed
+        (10, 10, 0, 1),  # 1.0
+    ],
+)
+def test_spare_parts_worked_by_hand(count: int, percent: int, minimum: int, expected: int) -> None:
+    """So many per cent rounded up, at least the minimum, none at 0 % or of nothing."""
+    assert figures.spare_count(count, percent, minimum) == expected
+
+
+# ---- Money ---------------------------------------------------------------------------------
+
+
+def test_tax_is_on_the_total_not_the_lines() -> None:
+    """Three lines of 33.34 at 19 %: 19.00 on the total, 18.99 line by line (EN 16931)."""
+    line = Decimal("33.34")
+    assert figures.tax_on(3 * line, 19) == Decimal("19.00")
+    assert 3 * figures.tax_on(line, 19) == Decimal("18.99")
+
+
+def test_money_always_has_two_places() -> None:
+    """12.4 is shown as 12.40; a rounded credit of nothing has no minus sign."""
+    assert str(figures.round_money(Decimal("12.4"))) == "12.40"
+    assert str(figures.round_money(Decimal(7))) == "7.00"
+    assert str(figures.round_money(Decimal("-0.004"))) == "0.00"
+    assert figures.round_money(Decimal("-2.675")) == Decimal("-2.68")
+    assert figures.tax_on(Decimal("10.00"), Decimal("17.5")) == Decimal("1.75")
+
+
+@given(st.decimals(-(10**6), 10**6, places=5))
+def test_rounding_moves_less_than_half_a_penny(value: Decimal) -> None:
+    """No amount moves by more than half a penny, and rounding again changes nothing."""
+    rounded = figures.round_money(value)
+    assert abs(rounded - value) <= Decimal("0.005")
+    assert figures.round_money(rounded) == rounded
+
+
+# ---- Ranges --------------------------------------------------------------------------------
+
+NAN, INF = math.nan, math.inf
+OUT_OF_RANGE: list[tuple[str, tuple[typing.Any, ...], str]] = [
+    ("awg_diameter_mm", (41,), "number must be from -3 to 40, not 41"),
+    ("awg_area_mm2", (-4,), "number must be from -3 to 40, not -4"),
+    ("circular_mils_mm2", (0,), "circular_mils must be above 0, not 0"),
+    ("copper_ohm_per_m", (0.0,), "area_mm2 must be above 0, not 0.0"),
+    ("copper_ohm_per_m", (1.0, 300.0), "conductor_c must be from -60 to 260, not 300.0"),
+    ("resistance_at_c", (-1.0, 20.0), "ohm_per_km_20c must be above 0, not -1.0"),
+    ("resistance_at_c", (19.5, NAN), "conductor_c must be from -60 to 260, not nan"),
+    ("iec60228_temperature_factor", (101,), "conductor_c must be from 0 to 100, not 101"),
+    ("length_at_c_ft", (0, 20), "length_20c_ft must be above 0, not 0"),
+    ("length_at_c_ft", (10, -61), "conductor_c must be from -60 to 260, not -61"),
+    ("conductor_c_from_load", (105, 105, 1, 2), "room_to_rated_c must be above 0, not 0"),
+    ("conductor_c_from_load", (40, 105, 3, 2), "amps must be from 0 to 2, not 3"),
+    ("amps_from_watts", (-1, 12), "watts must be from 0, not -1"),
+    ("amps_from_watts", (1, 0), "volts must be above 0, not 0"),
+    ("amps_from_watts", (Decimal("NaN"), 12), "watts must be a number, not NaN"),
+    ("drop_volts", (-1, 1, 1, 20), "amps must be from 0, not -1"),
+    ("drop_volts", (INF, 1, 1, 20), "amps must be from 0, not inf"),
+    ("abyc_circular_mils", (10, 21, 0), "volts_allowed must be above 0, not 0"),
+    ("ambient_factor", (30, 20, 30), "room_over_reference_c must be above 0, not 0"),
+    ("fuse_floor_amps", (1, 0), "load_percent must be above 0, not 0"),
+    ("fuse_floor_amps", (1, 101), "load_percent must be from 0 to 100, not 101"),
+    ("fuse_floor_amps", (-1, 75), "load_amps must be from 0, not -1"),
+    ("circle_ratio", (0,), "n must be from 1, not 0"),
+    ("bundle_diameter_mm", ([2.1, 0.0],), "diameter_mm must be above 0, not 0.0"),
+    ("bundle_diameter_mm", ([NAN],), "diameter_mm must be above 0, not nan"),
+    ("helix_length_mm", (-1, 1, 1), "covered_mm must be from 0, not -1"),
+    ("helix_length_mm", (1, 1, 0), "pitch_mm must be above 0, not 0"),
+    ("tape_length_mm", (1, 0, 19, 50, 0.13), "bundle_mm must be above 0, not 0"),
+    ("tape_length_mm", (1, 5, 19, 100, 0.13), "uncovered_percent must be above 0, not 0"),
+    ("tape_length_mm", (1, 5, 19, 50, -0.1), "thickness_mm must be from 0, not -0.1"),
+    ("tube_bore_mm", (0, 15), "bundle_mm must be above 0, not 0"),
+    ("tube_bore_mm", (5, -1), "clearance_percent must be from 0, not -1"),
+    ("shrink_fits", (6, 6, 5), "shrinkage_mm must be above 0, not 0"),
+    ("shrink_fits", (6, 3, 0), "object_mm must be above 0, not 0"),
+    ("round_up", (1, 0), "step must be from 1, not 0"),
+    ("round_up", (Decimal("Infinity"), 1), "value must be a number, not Infinity"),
+    ("piece_length_mm", (-1, 5, 0, 0, 40, 10), "path_mm must be from 0, not -1"),
+    ("piece_length_mm", (1, 5, 0, 0, 40, 0), "step must be from 1, not 0"),
+    ("spare_length_mm", (100, -5, 10), "percent must be from 0, not -5"),
+    ("spare_count", (-1, 10, 2), "count must be from 0, not -1"),
+    ("round_money", (Decimal("NaN"),), "value must be a number, not NaN"),
+    ("tax_on", (Decimal(1), -1), "percent must be from 0, not -1"),
+]
+
+
+@pytest.mark.parametrize(("name", "values", "says"), OUT_OF_RANGE)
+def test_out_of_range_is_refused(name: str, values: tuple[typing.Any, ...], says: str) -> None:
+    """A value outside the range raises ValueError, which names the value and the range."""
+    with pytest.raises(ValueError) as refused:
+        FUNCTIONS[name](*values)
+    assert str(refused.value) == says
+
+
+def test_every_function_has_a_range_checked() -> None:
+    """Each public function stands at least once in the list of refused values."""
+    assert {name for name, _, _ in OUT_OF_RANGE} == set(FUNCTIONS)
+
+
+@pytest.mark.parametrize(
+    ("name", "values"),
+    [
+        ("amps_from_watts", (55.0, 12)),
+        ("fuse_floor_amps", (0.75, 75)),
+        ("round_up", (1.5, 10)),
+        ("piece_length_mm", (1300.0, 5, 0, 0, 40, 10)),
+        ("spare_length_mm", (1600, 5.0, 10)),
+        ("spare_count", (30, 10.0, 2)),
+        ("round_money", (2.675,)),
+        ("tax_on", (Decimal(1), 20.0)),
+    ],
+)
+def test_exact_figures_refuse_floats(name: str, values: tuple[typing.Any, ...]) -> None:
+    """Where a result is rounded or compared, a binary float is a mistake of the caller."""
+    with pytest.raises(TypeError) as refused:
+        FUNCTIONS[name](*values)
+    assert "must be exact" in str(refused.value)
