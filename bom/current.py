@@ -108,6 +108,7 @@ class _Reckoner:
         self.items: list[_Item] = []
         self.of_component: dict[str, int] = {}
         self.of_wire: dict[str, int] = {}
+        self.arriving_behind: dict[Pin, list[Wire]] = {}
         self._number_loads()
         self.sums: dict[int, tuple[Loads, Fraction]] = {}
         self.ahead = _settle(self._ports(), self._needs_ahead, self._ahead_of, NOTHING)
@@ -199,8 +200,12 @@ class _Reckoner:
     def _arriving_behind(self, port: Pin) -> list[Wire]:
         """The wires that come to a wire starting at this port: same pin, or passed to it."""
         net = self.net
-        joined = net.joined_at(net.arriving, port)
-        return [*joined, *(w for pin in net.back(port) for w in net.at_node(net.arriving, pin))]
+        known = self.arriving_behind.get(port)
+        if known is None:
+            through = (w for pin in net.back(port) for w in net.at_node(net.arriving, pin))
+            known = [*net.joined_at(net.arriving, port), *through]
+            self.arriving_behind[port] = known
+        return known
 
     def _needs_behind(self, port: Pin) -> Iterable[Pin]:
         return dict.fromkeys(self.net.node(w.start) for w in self._arriving_behind(port))
@@ -313,16 +318,17 @@ class _Reckoner:
             name = wire.fuse if wire.label in self.returns else self._fuse_of(wire)
             if name and name != NO_FUSE:
                 behind.setdefault(name, []).append(wire)
-        return tuple(self._fuse_load(name, wires) for name, wires in behind.items())
+        feeding = self._feeding_fuses()
+        return tuple(self._fuse_load(name, wires, feeding) for name, wires in behind.items())
 
-    def _fuse_load(self, name: str, wires: list[Wire]) -> FuseLoad:
+    def _fuse_load(self, name: str, wires: list[Wire], feeding: set[str]) -> FuseLoad:
         labels = {wire.label for wire in wires}
         first = [w for w in wires if not any(f.label in labels for f in self._feeders(w))]
         loads = _merged(self.carried(w) for w in first or wires if not self._charges(w))
         return FuseLoad(
             name=name,
             amps=self._amps(loads),
-            feeds_fuses=self._feeds_fuses(name, labels),
+            feeds_fuses=name in feeding,
             wires=tuple(wire.label for wire in wires),
         )
 
@@ -334,13 +340,15 @@ class _Reckoner:
             and not is_battery(start)
         )
 
-    def _feeds_fuses(self, name: str, labels: set[str]) -> bool:
-        return any(
-            wire.fuse not in (None, NO_FUSE, name)
-            and wire.label not in self.returns
-            and any(feeder.label in labels for feeder in self._feeders(wire))
+    def _feeding_fuses(self) -> set[str]:
+        """The names of fuses that feed wires behind another fuse."""
+        return {
+            name
             for wire in self.net.book.wires
-        )
+            if wire.fuse not in (None, NO_FUSE) and wire.label not in self.returns
+            for feeder in self._feeders(wire)
+            if (name := self._fuse_of(feeder)) and name not in (NO_FUSE, wire.fuse)
+        }
 
 
 _UNKNOWN = ""

@@ -7,7 +7,7 @@ between its ends where the loom has them.
 """
 
 import heapq
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 
 from bom.figures import piece_length_mm
@@ -15,8 +15,11 @@ from bom.house import HouseRules
 from bom.problem import Problem, error, nearest
 from bom.trade import Branch, JobBook, MeasuredWire, Wire
 
-_Label = tuple[Fraction, Fraction, int, tuple[int, ...]]
-"""Length and slack in mm, number of branches, and the branches from the start on."""
+_Way = tuple[int, ...]
+"""The branches from the start on, by their index."""
+
+_Cost = tuple[Fraction, Fraction, int, _Way]
+"""Length and slack in mm, number of branches, and the branches themselves."""
 
 
 def measure(
@@ -31,19 +34,21 @@ def measure(
     measured = []
     for wire in book.wires:
         start, finish = (book.component(pin.point).at for pin in (wire.start, wire.finish))
-        label = ways.between(start, finish)
-        if label is None and wire.length_mm is None:
+        way = ways.between(start, finish)
+        if way is None and wire.length_mm is None:
             problems += _no_way(wire, book, ways)
-        measured.append(_measured(wire, label, book, rules))
+        measured.append(_measured(wire, way, book, rules))
     return tuple(measured), tuple(problems)
 
 
-def _measured(wire: Wire, label: _Label | None, book: JobBook, rules: HouseRules) -> MeasuredWire:
-    path, slack, _, branches = label or (Fraction(0), Fraction(0), 0, ())
+def _measured(wire: Wire, way: _Way | None, book: JobBook, rules: HouseRules) -> MeasuredWire:
+    branches = way or ()
+    path = sum((book.branches[index].length_mm for index in branches), Fraction(0))
+    slack = sum((book.branches[index].slack_mm for index in branches), Fraction(0))
     tails = book.component(wire.start.point).tail_mm + book.component(wire.finish.point).tail_mm
     if wire.length_mm is not None:
         path, slack, tails = wire.length_mm, Fraction(0), Fraction(0)
-    unknown = label is None and wire.length_mm is None
+    unknown = way is None and wire.length_mm is None
     piece = piece_length_mm(path, rules.run_percent, slack, tails, rules.end_mm, rules.step_mm)
     return MeasuredWire(
         wire=wire,
@@ -97,13 +102,24 @@ def _nowhere(wire: Wire, heading: str, point: str, book: JobBook, ways: "_Ways")
 
 
 class _Ways:
-    """Best ways between points; searches grow only as far as they are asked."""
+    """Best ways between points.
 
-    def __init__(self, branches: Iterable[Branch]) -> None:
-        self._joined: dict[str, list[tuple[str, int, Branch]]] = {}
+    A loom is nearly always a tree: then there is one way, found by climbing from both
+    points to where they meet.  Only a loom with a ring in it is searched.
+    """
+
+    def __init__(self, branches: Sequence[Branch]) -> None:
+        self._branches = branches
+        self._joined: dict[str, list[tuple[str, int]]] = {}
         for index, branch in enumerate(branches):
-            self._joined.setdefault(branch.start, []).append((branch.finish, index, branch))
-            self._joined.setdefault(branch.finish, []).append((branch.start, index, branch))
+            self._joined.setdefault(branch.start, []).append((branch.finish, index))
+            self._joined.setdefault(branch.finish, []).append((branch.start, index))
+        self._step: dict[str, tuple[str, int, int]] = {}  # towards the root: point, branch, depth
+        self._loom: dict[str, str] = {}  # the root of the part of the loom a point is in
+        self._ringed: set[str] = set()
+        for point in self._joined:
+            if point not in self._loom:
+                self._grow(point)
         self._searches: dict[str, _Search] = {}
 
     @property
@@ -111,37 +127,72 @@ class _Ways:
         """Every point of the loom."""
         return self._joined.keys()
 
-    def between(self, start: str, finish: str) -> _Label | None:
-        """The best way, or None where the loom has none; at one point it is empty."""
+    def _grow(self, root: str) -> None:
+        waiting = [root]
+        self._loom[root] = root
+        self._step[root] = (root, -1, 0)
+        ends = 0
+        for point in waiting:
+            ends += len(self._joined[point])
+            for neighbour, index in self._joined[point]:
+                if neighbour not in self._loom:
+                    self._loom[neighbour] = root
+                    self._step[neighbour] = (point, index, self._step[point][2] + 1)
+                    waiting.append(neighbour)
+        if ends != 2 * (len(waiting) - 1):
+            self._ringed.add(root)
+
+    def between(self, start: str, finish: str) -> _Way | None:
+        """The branches of the best way, or None where there is none; at one point, none."""
         if start == finish:
-            return (Fraction(0), Fraction(0), 0, ())
-        if start not in self._joined or finish not in self._joined:
+            return ()
+        if start not in self._loom or self._loom[start] != self._loom.get(finish):
             return None
+        if self._loom[start] not in self._ringed:
+            return self._climb(start, finish)
         search = self._searches.get(start)
         if search is None:
-            search = self._searches[start] = _Search(start, self._joined)
+            search = self._searches[start] = _Search(start, self._joined, self._branches)
         return search.reach(finish)
+
+    def _climb(self, start: str, finish: str) -> _Way:
+        there: list[int] = []
+        back: list[int] = []
+        while start != finish:
+            if self._step[start][2] >= self._step[finish][2]:
+                start, index, _ = self._step[start]
+                there.append(index)
+            else:
+                finish, index, _ = self._step[finish]
+                back.append(index)
+        return (*there, *reversed(back))
 
 
 class _Search:
-    """Dijkstra's algorithm from one point, with the order of ways as its cost."""
+    """Dijkstra's algorithm from one point; it grows only as far as it is asked."""
 
-    def __init__(self, start: str, joined: Mapping[str, list[tuple[str, int, Branch]]]) -> None:
+    def __init__(
+        self,
+        start: str,
+        joined: Mapping[str, list[tuple[str, int]]],
+        branches: Sequence[Branch],
+    ) -> None:
         self._joined = joined
-        self._settled: dict[str, _Label] = {}
-        self._open: list[tuple[_Label, str]] = [((Fraction(0), Fraction(0), 0, ()), start)]
+        self._branches = branches
+        self._settled: dict[str, _Way] = {}
+        self._open: list[tuple[_Cost, str]] = [((Fraction(0), Fraction(0), 0, ()), start)]
 
-    def reach(self, finish: str) -> _Label | None:
-        """Grow the search until `finish` is settled."""
+    def reach(self, finish: str) -> _Way | None:
+        """The best way to `finish`: length, slack, number of branches, order on the sheet."""
         while finish not in self._settled and self._open:
-            label, point = heapq.heappop(self._open)
+            (length, slack, count, way), point = heapq.heappop(self._open)
             if point in self._settled:
                 continue
-            self._settled[point] = label
-            length, slack, count, way = label
-            for neighbour, index, branch in self._joined[point]:
+            self._settled[point] = way
+            for neighbour, index in self._joined[point]:
                 if neighbour not in self._settled:
-                    longer = length + branch.length_mm
-                    further = (longer, slack + branch.slack_mm, count + 1, (*way, index))
-                    heapq.heappush(self._open, (further, neighbour))
+                    branch = self._branches[index]
+                    longer, looser = length + branch.length_mm, slack + branch.slack_mm
+                    cost = (longer, looser, count + 1, (*way, index))
+                    heapq.heappush(self._open, (cost, neighbour))
         return self._settled.get(finish)

@@ -111,6 +111,7 @@ class Net:
             self.pins.setdefault(wire.start.point, {})[wire.start.pin] = None
             self.pins.setdefault(wire.finish.point, {})[wire.finish.pin] = None
         self._passes: dict[str, Passes] = {}
+        self._passing: dict[str, str] = {}
         self._back: dict[str, dict[str, tuple[Pin, ...]]] = {}
 
     @cached_property
@@ -139,6 +140,11 @@ class Net:
 
     def passing(self, point: str) -> str:
         """How a component passes current: `none`, `pin to pin`, `all`, `load` or `named`."""
+        if point not in self._passing:
+            self._passing[point] = self._how_it_passes(point)
+        return self._passing[point]
+
+    def _how_it_passes(self, point: str) -> str:
         component = self.component(point)
         rule = " ".join(component.passes.casefold().split())
         if point in self.sources or is_battery(point) or rule == NOTHING_PASSES:

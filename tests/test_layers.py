@@ -1,0 +1,115 @@
+"""The shape of the code: data flows one way, and each file format has one home."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parent.parent / "bom"
+
+LAYERS = (
+    {"__init__", "problem", "figures", "house", "parts", "table"},
+    {"trade", "sheet", "catalogue"},
+    {"goods", "spelling", "net"},
+    {"headings"},
+    # the stages: plain functions that do not know each other
+    {
+        "read", "shop", "measure", "current", "ends", "size", "check",
+        "takeoff", "allot", "buy", "price", "new", "example",
+    },
+    {"job"},
+    {"outcome"},
+    {"report"},
+    {"cli"},
+)  # fmt: skip
+LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}
+ONE_HOME = {
+    "typer": {"cli"},
+    "python_calamine": {"sheet"},
+    "zipfile": {"sheet"},
+    "csv": {"sheet", "table", "catalogue"},
+    "xlsxwriter": {"table"},
+    "openpyxl": {"new"},
+    "tabulate": {"table"},
+    "pandas": {"report"},
+    "pydantic": {"house", "read", "outcome"},
+}
+HEAVY = {"pandas", "openpyxl", "numpy", "xlsxwriter", "python_calamine"}
+MODULES = sorted(PACKAGE.glob("*.py"))
+
+
+def _imports(tree: ast.AST) -> set[str]:
+    names: set[str] = set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            names.update(alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module == "bom":
+            names.update(f"bom.{alias.name}" for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            names.add(node.module)
+    return names
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.stem)
+def test_a_module_imports_only_from_lower_layers(path: Path) -> None:
+    """No cycles, no stage that knows another stage, nothing that reaches up."""
+    own = LEVEL[path.stem]
+    inside = {name.split(".")[1] for name in _imports(ast.parse(path.read_text())) if "bom." in name}
+    upward = {name for name in inside if LEVEL[name] >= own}
+    assert not upward, f"{path.name} imports {sorted(upward)}"
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.stem)
+def test_each_outside_library_has_its_home(path: Path) -> None:
+    """File formats, the command line and the frames of pandas stay in their rooms."""
+    outside = {name.split(".")[0] for name in _imports(ast.parse(path.read_text()))}
+    astray = {name for name, homes in ONE_HOME.items() if name in outside and path.stem not in homes}
+    assert not astray, f"{path.name} imports {sorted(astray)}"
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.stem)
+def test_heavy_libraries_are_imported_inside_functions(path: Path) -> None:
+    """Help must come at once, so nothing heavy is imported with a module."""
+    top = ast.Module(body=[n for n in ast.parse(path.read_text()).body if not _is_typing(n)])
+    top.type_ignores = []
+    names = {
+        name.split(".")[0]
+        for node in top.body
+        if isinstance(node, ast.Import | ast.ImportFrom)
+        for name in _imports(node)
+    }
+    assert not names & HEAVY
+
+
+def _is_typing(node: ast.stmt) -> bool:
+    return isinstance(node, ast.If) and "TYPE_CHECKING" in ast.dump(node.test)
+
+
+def _functions() -> list[tuple[str, ast.FunctionDef]]:
+    return [
+        (path.stem, node)
+        for path in MODULES
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.FunctionDef)
+    ]
+
+
+def test_functions_fit_in_a_glance() -> None:
+    """The median is ten lines at most, and none is over sixty (docstrings not counted)."""
+    lengths = {}
+    for module, node in _functions():
+        body = node.body[1:] if ast.get_docstring(node) else node.body
+        if body:
+            lengths[f"{module}.{node.name}"] = (node.end_lineno or 0) - body[0].lineno + 1
+    assert sorted(lengths.values())[len(lengths) // 2] <= 10
+    assert not {name: length for name, length in lengths.items() if length > 60}
+
+
+def test_functions_take_six_arguments_at_most() -> None:
+    """More than six, self not counted, is a type that has not been named yet."""
+    wide = {}
+    for module, node in _functions():
+        names = [arg.arg for arg in (*node.args.args, *node.args.kwonlyargs) if arg.arg != "self"]
+        if module != "cli" and len(names) > 6:
+            wide[f"{module}.{node.name}"] = len(names)
+    assert not wide
