@@ -107,7 +107,7 @@ def _own_price(missing: Short, price: Decimal) -> _Offer:
 
 
 def _offer(missing: Short, row: Price, fit: Fit) -> _Offer | None:
-    """This row for this line: as many packs as it takes, and no fewer than `from qty`."""
+    """What a line costs from one row: as many packs as it takes, `from qty` at the least."""
     each = row.pack * (1000 if missing.unit == "mm" else 1)
     packs = max(_ceiling(missing.quantity / each), row.from_qty)
     lengths: tuple[int, ...] = ()

@@ -108,8 +108,8 @@ def _wire_out(entry: SizedWire, volts: float) -> WireOut:
         amps=entry.loaded.amps,
         rated_amps=entry.cable.rated_amps,
         fuse=entry.fuse_amps,
-        drop_volts=round(entry.drop_volts, 4),
-        drop_percent=round(100 * entry.drop_volts / volts, 2),
+        drop_volts=round(entry.drop_volts, 6),
+        drop_percent=round(100 * entry.drop_volts / volts, 6),
     )
 
 
@@ -164,7 +164,6 @@ def _colour(colour: Colour | None) -> str:
 class CutOut(Answer):
     """One piece to cut."""
 
-    job: str
     wire: str
     gauge: str
     colour: str
@@ -246,7 +245,6 @@ def all_offcuts(bought: Bought) -> list[Offcut]:
 
 def _cut_out(cut: Cut, wire: SizedWire) -> CutOut:
     return CutOut(
-        job=cut.job,
         wire=cut.wire,
         gauge=cut.gauge,
         colour=str(cut.colour),

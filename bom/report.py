@@ -8,6 +8,7 @@ from fractions import Fraction
 from bom.goods import Kind, Need, Order, Purchase, Quote, Stock, Takeoff
 from bom.job import Bought, Job
 from bom.outcome import all_cuts, all_offcuts, sized_wires
+from bom.price import LABOUR
 from bom.problem import nearest
 from bom.spelling import fold, plain
 from bom.table import Heading, Table
@@ -160,8 +161,10 @@ def _parts_table(job: Job, needs: Sequence[Need]) -> Table:
     )
 
 
-def _in_metres(quantity: Decimal, unit: str) -> tuple[Decimal, str]:
+def _in_metres(quantity: Decimal, unit: str, already: bool = False) -> tuple[Decimal, str]:
     """Lengths in metres to the next centimetre up, for people; all else as it is."""
+    if already and unit == "m":
+        return round(quantity, 2), unit
     if unit != "mm":
         return quantity, unit
     return (quantity / 1000).quantize(Decimal("0.01"), "ROUND_CEILING"), "m"
@@ -206,8 +209,10 @@ def cut_tables(bought: Bought) -> tuple[Table, ...]:
             Heading(name="circuit", wide=24),
         ),
         rows=tuple(rows),
-        notes=("covers go on before terminals; crimp twice: conductor, then insulation",)
-        + BENCH_CAUTIONS,
+        notes=(
+            "Covers go on before terminals; crimp twice: conductor, then insulation.",
+            *BENCH_CAUTIONS,
+        ),
     )
     return (listing, _offcut_table(bought))
 
@@ -253,6 +258,8 @@ def _order_table(bought: Bought) -> Table:
     order = bought.order
     footer = [(f"postage, {name}", cost, "") for name, cost in order.postage.items()]
     total = ("total without tax", order.total, "")
+    several = len({job for line in order.lines for job in line.jobs}) > 1
+    for_jobs = [Heading(name="for", wide=28)] if several else []
     return Table(
         title="shopping list",
         headings=(
@@ -264,7 +271,7 @@ def _order_table(bought: Bought) -> Table:
             Heading(name="packs", form="count"),
             Heading(name="price", form="money"),
             Heading(name="cost", form="money", total=True, formula="ROUND({packs}*{price},2)"),
-            Heading(name="for", wide=28),
+            *for_jobs,
         ),
         rows=tuple(
             (
@@ -276,25 +283,23 @@ def _order_table(bought: Bought) -> Table:
                 line.packs,
                 line.price,
                 line.cost,
-                ", ".join(line.jobs),
+                *([", ".join(line.jobs)] if for_jobs else []),
             )
             for line in order.lines
         ),
         footer=(*footer, total),
-        notes=_order_notes(order, bought.prices.suppliers),
+        notes=_order_notes(order),
     )
 
 
-def _order_notes(order: Order, suppliers: object) -> tuple[str, ...]:
+def _order_notes(order: Order) -> tuple[str, ...]:
     if not order.lines and not order.unpriced:
         return ("nothing to order: the shelf has it all",)
     if order.proved:
         return ("no other order is cheaper (proved)",)
-    over = order.total - order.bound
-    share = 100 * over / order.bound if order.bound else Decimal()
     return (
-        f"each line where it is cheapest; within {over:.2f} ({share:.0f} %) of the least "
-        "possible, which counts neither postage nor whole packs",
+        "each line is bought where it is cheapest; not proved to be the cheapest order "
+        f"(no order can cost less than {order.bound:.2f})",
     )
 
 
@@ -382,7 +387,7 @@ def quote_tables(quote: Quote, tax_percent: Decimal) -> tuple[Table, ...]:
                 (
                     line.group,
                     line.item,
-                    *_in_metres(line.quantity, line.unit),
+                    *_in_metres(line.quantity, line.unit, line.group == LABOUR),
                     line.cost,
                     line.price,
                 )
@@ -520,7 +525,7 @@ def why_wire(job: Job, label: str) -> tuple[str, ...]:
     entry = next(w for w in (job.sized.wires if job.sized else ()) if w.wire.label == label)
     wire, measured, rules = entry.wire, entry.loaded.measured, job.rules
     branches = job.book.branches if job.book else ()
-    way = ", ".join(str(branches[index]) for index in measured.branches) or "none"
+    way = ", ".join(str(branches[index]) for index in measured.branches) or "both at one point"
     path = plain(Decimal(str(round(float(measured.path_mm), 2))))
     length = (
         f"length typed on the sheet: {path} mm (neither tails nor slack are added)"

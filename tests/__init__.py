@@ -1,0 +1,1 @@
+"""Tests of bom, one module a module of the package."""

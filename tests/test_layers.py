@@ -54,7 +54,9 @@ def _imports(tree: ast.AST) -> set[str]:
 def test_a_module_imports_only_from_lower_layers(path: Path) -> None:
     """No cycles, no stage that knows another stage, nothing that reaches up."""
     own = LEVEL[path.stem]
-    inside = {name.split(".")[1] for name in _imports(ast.parse(path.read_text())) if "bom." in name}
+    inside = {
+        name.split(".")[1] for name in _imports(ast.parse(path.read_text())) if "bom." in name
+    }
     upward = {name for name in inside if LEVEL[name] >= own}
     assert not upward, f"{path.name} imports {sorted(upward)}"
 
@@ -63,7 +65,9 @@ def test_a_module_imports_only_from_lower_layers(path: Path) -> None:
 def test_each_outside_library_has_its_home(path: Path) -> None:
     """File formats, the command line and the frames of pandas stay in their rooms."""
     outside = {name.split(".")[0] for name in _imports(ast.parse(path.read_text()))}
-    astray = {name for name, homes in ONE_HOME.items() if name in outside and path.stem not in homes}
+    astray = {
+        name for name, homes in ONE_HOME.items() if name in outside and path.stem not in homes
+    }
     assert not astray, f"{path.name} imports {sorted(astray)}"
 
 
