@@ -160,7 +160,7 @@ def quote(
     )
 
 
-@app.command(epilog="Example: bom why sample_projects/workshop/jobs/twin.xlsx W1")
+@app.command(epilog="Example: bom why sample_projects/workshop/jobs/twin.xlsx P6")
 def why(
     job: JobPath,
     what: Annotated[str, typer.Argument(help="A wire's label, or an item of the take-off.")],

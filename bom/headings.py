@@ -92,6 +92,11 @@ def read_rows(
     return tuple(records), tuple(problems)
 
 
+def has_headings(sheet: Sheet, columns: Sequence[Column]) -> bool:
+    """True when some row of the sheet has all needed headings."""
+    return _header_row(sheet, columns) is not None
+
+
 def _header_row(sheet: Sheet, columns: Sequence[Column]) -> int | None:
     needed = {column.name for column in columns if column.needed}
     for number, cells in enumerate(sheet.rows):

@@ -8,9 +8,9 @@ from pathlib import Path
 from bom import spelling
 from bom.catalogue import Catalogue
 from bom.goods import DrawerItem, Move, Price, PriceBook, ShelfPiece, Stock, Supplier
-from bom.headings import Column, Record, read_rows, text
+from bom.headings import Column, Record, has_headings, read_rows, text
 from bom.problem import Problem, Where, caution, error, nearest
-from bom.sheet import Book, Value, read_book
+from bom.sheet import Book, Sheet, Value, read_book
 from bom.spelling import Misspelt, fold
 
 SUFFIXES = (".xlsx", ".xlsm", ".ods", ".csv", "")
@@ -185,13 +185,19 @@ def read_prices(
     book, more = read_book(prices, single="Prices")
     found = [*problems, *more]
     rows: list[Price] = []
-    for sheet in book.sheets if book else ():
-        if any(any(cell is not None for cell in row) for row in sheet.rows):
-            records, faults = read_rows(sheet, _price_columns(catalogue), own_columns=False)
-            found += faults
-            rows += [p for r in records if (p := _price(r, terms, tax_percent, found))]
+    for sheet in _price_sheets(book, catalogue) if book else ():
+        records, faults = read_rows(sheet, _price_columns(catalogue))
+        found += faults
+        rows += [p for r in records if (p := _price(r, terms, tax_percent, found))]
     known = {name: supplier for name, (supplier, _) in terms.items()}
     return PriceBook(prices=tuple(rows), suppliers=known), tuple(found)
+
+
+def _price_sheets(book: Book, catalogue: Catalogue) -> list[Sheet]:
+    """The sheets that are price lists: one for all suppliers, or one each."""
+    columns = _price_columns(catalogue)
+    lists = [sheet for sheet in book.sheets if has_headings(sheet, columns)]
+    return lists or list(book.sheets[:1])
 
 
 def _price_columns(catalogue: Catalogue) -> tuple[Column, ...]:

@@ -177,7 +177,7 @@ def test_row_counts(name: str) -> None:
 # --------------------------------------------------------------------------- cables
 
 
-@pytest.mark.parametrize("gauge, strands, amps, outside", THIN_WALL)
+@pytest.mark.parametrize(("gauge", "strands", "amps", "outside"), THIN_WALL)
 def test_thin_wall_rows_are_the_data_sheets(
     gauge: str, strands: str, amps: str, outside: str
 ) -> None:
@@ -188,7 +188,7 @@ def test_thin_wall_rows_are_the_data_sheets(
     assert (row["strands"], row["rated_amps"], row["outside_mm"]) == (strands, amps, outside)
 
 
-@pytest.mark.parametrize("gauge, ohm_per_km", IEC_60228.items())
+@pytest.mark.parametrize(("gauge", "ohm_per_km"), IEC_60228.items())
 def test_resistance_is_iec_60228_class_5(gauge: str, ohm_per_km: float) -> None:
     """A size that IEC 60228 lists has its class 5 resistance."""
     assert float(keyed("cables", "gauge")[gauge]["ohm_per_km_20c"]) == ohm_per_km
@@ -218,7 +218,7 @@ def test_battery_cable_is_red_or_black_and_from_memory() -> None:
     assert all(row["source"].startswith("from memory") for row in rows)
 
 
-@pytest.mark.parametrize("size, amps, ohm_per_kft", FAA_11_9)
+@pytest.mark.parametrize(("size", "amps", "ohm_per_kft"), FAA_11_9)
 def test_awg_rows_are_faa_table_11_9(size: int, amps: float, ohm_per_kft: float) -> None:
     """An AWG row has the table's bundled current and its resistance per km."""
     row = keyed("cables", "gauge")[f"{size} AWG"]
@@ -407,7 +407,7 @@ def limits() -> dict[tuple[str, str], list[tuple[Decimal, Decimal]]]:
     return {key: sorted(sizes) for key, sizes in ranges.items()}
 
 
-@pytest.mark.parametrize("family, half", limits())
+@pytest.mark.parametrize(("family", "half"), limits())
 def test_terminal_ranges_are_contiguous(family: str, half: str) -> None:
     """Each terminal of a family starts where the one before it stops."""
     sizes = limits()[family, half]
@@ -452,7 +452,7 @@ def test_no_terminal_is_without_an_end_style() -> None:
 
 
 @pytest.mark.parametrize(
-    "end, low, high",
+    ("end", "low", "high"),
     [
         ("bullet joint", "0.5", "3.0"),
         ("bullet joint 4.7", "0.5", "4.5"),
@@ -563,7 +563,7 @@ def test_seal_names_carry_their_range() -> None:
 
 
 @pytest.mark.parametrize(
-    "family, ways",
+    ("family", "ways"),
     [
         ("multiway 2.8", "2 3 4 6 8 9"),
         ("multiway 6.3", "1 2 3 4 6 8"),
@@ -583,7 +583,7 @@ def test_housings_come_in_both_halves(family: str, ways: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "covering, column, sizes",
+    ("covering", "column", "sizes"),
     [
         ("tape", "width_mm", "12 15 19 25"),
         ("tube", "bore_mm", "2 3 4 5 6 8 10 12 14 16 20 25 32"),
@@ -630,7 +630,7 @@ def test_every_braid_has_plain_shrink_for_its_ends() -> None:
         assert fits, braid["item"]
 
 
-@pytest.mark.parametrize("kind, ratio", [("plain", 2), ("adhesive", 3)])
+@pytest.mark.parametrize(("kind", "ratio"), [("plain", 2), ("adhesive", 3)])
 def test_shrink_recovers_by_its_ratio(kind: str, ratio: int) -> None:
     """Recovered bore is the supplied bore over 2 or 3, within 0.4 mm of trade rounding."""
     rows = [row for row in table("shrink") if row["kind"] == kind]
@@ -708,7 +708,7 @@ def test_fuse_names_carry_the_rating() -> None:
 
 
 @pytest.mark.parametrize(
-    "holder, kind, ways",
+    ("holder", "kind", "ways"),
     [
         ("in-line", "blade", "1"),
         ("in-line mini", "mini", "1"),
@@ -745,7 +745,7 @@ def test_a_load_has_watts_or_amps_not_both() -> None:
 
 
 @pytest.mark.parametrize(
-    "load, watts",
+    ("load", "watts"),
     [
         ("H4 main", 60),
         ("H4 dip", 55),
@@ -770,7 +770,7 @@ def test_bulbs_are_rated_as_in_un_r37(load: str, watts: int) -> None:
 
 
 @pytest.mark.parametrize(
-    "load, watts, test_watts",
+    ("load", "watts", "test_watts"),
     [("PY21/5W indicator", "21", "26.5"), ("PY21/5W side", "5", "6.6")],
 )
 def test_py21_5w_is_its_sheet_of_un_r37(load: str, watts: str, test_watts: str) -> None:
@@ -800,12 +800,13 @@ def test_test_figures_are_over_the_rated_watts() -> None:
 
 
 @pytest.mark.parametrize(
-    "name, factors",
+    ("name", "factors"),
     [
         # IEC 60364-5-52 table B.52.17 row 1 (from memory)
         (
             "IEC 60364-5-52 row 1",
-            "1 1.00,2 0.80,3 0.70,4 0.65,5 0.60,6 0.57,7 0.54,8 0.52,9 0.50,12 0.45,16 0.41,20 0.38",
+            "1 1.00,2 0.80,3 0.70,4 0.65,5 0.60,6 0.57,7 0.54,8 0.52,9 0.50,"
+            "12 0.45,16 0.41,20 0.38",
         ),
         # As quoted in an instrument manual; one wire alone is 1 by definition.
         ("MIL-W-5088B", "1 1.00,2 0.94,3 0.89,4 0.83,5 0.76"),
@@ -820,7 +821,7 @@ def test_grouping_factors(name: str, factors: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "circuit, kind",
+    ("circuit", "kind"),
     [
         ("dip beam", "lighting"),
         ("left indicator", "lighting"),

@@ -1,0 +1,136 @@
+"""The worked example of a new workshop, as plain tables: an invented small machine.
+
+Workshop, machine, supplier and prices are invented.
+"""
+
+from typing import Any
+
+MARK = "example: delete"
+SUPPLIER = "Example Supplies (invented)"
+
+
+def _marked(width: int, rows: list[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
+    """Rows filled up to `width` cells, the last of which says that they are an example."""
+    return [(*row, *[None] * (width - 1 - len(row)), MARK) for row in rows]
+
+
+_BEAM = ("55 W headlamp as reckoned", None, None, None, None, "beam")
+_TUBE = [(3, 0.32), (4, 0.36), (5, 0.40), (6, 0.44), (8, 0.55), (10, 0.70)]
+_CABLE = [("0.5", 0.28), ("1.0", 0.38), ("2.0", 0.62), ("3.0", 0.95)]
+_PARTS = [
+    ("bullet terminal, male, 0.5-1.0 mm2", 25, 2.10),
+    ("bullet terminal, female, 0.5-1.0 mm2", 25, 2.40),
+    ("bullet terminal, male, 1.0-2.0 mm2", 25, 2.30),
+    ("bullet terminal, female, 1.0-2.0 mm2", 25, 2.60),
+    ("bullet cover, male", 25, 1.20),
+    ("bullet cover, female", 25, 1.30),
+    ("ring terminal, M6, 0.5-1.5 mm2", 10, 1.10),
+    ("ring terminal, M6, 1.5-2.5 mm2", 10, 1.20),
+    ("blade terminal, 6.3 mm, female, 0.5-1.0 mm2", 25, 2.20),
+    ("blade terminal, 6.3 mm, female, 1.0-2.5 mm2", 25, 2.40),
+    ("blade cover, 6.3 mm, female", 25, 1.40),
+]
+
+ROWS: dict[str, list[tuple[Any, ...]]] = {
+    "Job": [
+        ("job", "example"),
+        ("customer", "nobody (invented)"),
+        ("machine", "a small single with battery lighting (invented)"),
+        ("hourly_rate", 40),
+    ],
+    "Circuits": _marked(
+        14,
+        [
+            ("1", "main feed", "battery:+", "ignition switch:in", "brown", "2.0", None, "main"),
+            ("2", "ignition", "ignition switch:ignition", "ignition coil:+", "white", "1.0"),
+            ("3", "ignition", "ignition coil:-", "contact points", "white/black", "1.0"),
+            ("4", "lighting feed", "ignition switch:lights", "dip switch:in", "blue", "1.0"),
+            ("5", "main beam", "dip switch:main", "headlamp:main", "blue/white", "1.0", *_BEAM),
+            ("6", "dip beam", "dip switch:dip", "headlamp:dip", "blue/red", "1.0", *_BEAM),
+            ("7", "tail lamp", "ignition switch:lights", "tail lamp:feed", "red", "1.0"),
+            ("8", "headlamp", "headlamp:earth", "frame earth:1", "black", "1.0"),
+            ("9", "tail lamp", "tail lamp:earth", "frame earth:2", "black", "1.0"),
+            ("10", "earth", "frame earth:3", "battery:-", "black", "2.0"),
+            ("11", "ignition", "contact points", "frame earth:4", "black", "1.0"),
+        ],
+    ),
+    "Loom": _marked(
+        7,
+        [
+            ("battery", "tank", 0.45),
+            ("tank", "headstock", 0.50),
+            ("headstock", "handlebar", 0.40, "show", 60),
+            ("headstock", "headlamp shell", 0.30, None, 60),
+            ("battery", "tail", 0.80, "weather"),
+            ("tank", "engine", 0.35, "weather"),
+        ],
+    ),
+    "Components": _marked(
+        8,
+        [
+            ("battery", None, None, 80, "ring M6"),
+            ("ignition switch", "headlamp shell", None, 60, "blade socket 6.3"),
+            ("ignition coil", "tank", "4 A", 100),
+            ("contact points", "engine", None, 100),
+            ("dip switch", "handlebar", None, 100, None, "in > main dip"),
+            ("headlamp", "headlamp shell", None, 100),
+            ("tail lamp", "tail", "5 W", 150),
+            ("frame earth", "battery", None, 60, "ring M6"),
+        ],
+    ),
+    "Fuses": _marked(5, [("main", None, "in-line")]),
+    "Extras": _marked(5, [("cable tie, 150 mm", 10, "each", 0.05)]),
+    "Labour": _marked(4, [("strip out the old loom", 1, 1.5)]),
+    "Cable": _marked(
+        7,
+        [
+            ("R1", "1.0", "black", 22.0, 0.31, "rack"),
+            ("R2", "1.0", "red", 9.5, 0.31, "rack"),
+            ("O1", "1.0", "blue", 1.2, 0.31, "offcut tube"),
+        ],
+    ),
+    "Drawer": _marked(
+        8,
+        [
+            ("loom tape, PVC, 19 mm", "m", 33, 10, 66, 0.06, "drawer 1"),
+            ("bullet cover, male", "each", 40, 20, 60, 0.05, "drawer 2"),
+            ("blade fuse, 15 A", "each", 3, 2, 5, 0.15, "drawer 3"),
+        ],
+    ),
+    "Prices": _marked(
+        10,
+        [
+            *[(SUPPLIER, "cable", gauge, None, "metre", 1, price) for gauge, price in _CABLE],
+            (SUPPLIER, "cable", "1.0", "white/black", "metre", 1, 0.44),
+            (SUPPLIER, "cable", "1.0", "blue/white", "metre", 1, 0.44),
+            (SUPPLIER, "cable", "1.0", "blue/red", "metre", 1, 0.44),
+            *[(SUPPLIER, item, None, None, "pack", pack, price) for item, pack, price in _PARTS],
+            (SUPPLIER, "loom tape, PVC, 19 mm", None, None, "reel", 33, 1.95),
+            *[
+                (SUPPLIER, f"PVC tube, {bore} mm bore", None, None, "metre", 1, price)
+                for bore, price in (
+                    (3, 0.32),
+                    (4, 0.36),
+                    (5, 0.40),
+                    (6, 0.44),
+                    (8, 0.55),
+                    (10, 0.70),
+                )
+            ],
+            *[
+                (SUPPLIER, f"braided sleeving, {bore} mm bore", None, None, "metre", 1, price)
+                for bore, price in ((6, 0.80), (8, 0.90), (10, 1.05), (12, 1.20), (15, 1.45))
+            ],
+            *[
+                (SUPPLIER, f"heat-shrink, plain 2:1, {size} mm", None, None, "metre", 1, price)
+                for size, price in (("9.5", 1.10), ("12.7", 1.40), ("19.1", 1.90))
+            ],
+            *[
+                (SUPPLIER, f"blade fuse, {amps} A", None, None, "each", 1, 0.25)
+                for amps in ("5", "7.5", "10", "15", "20")
+            ],
+            (SUPPLIER, "in-line fuse holder, blade", None, None, "each", 1, 1.80),
+        ],
+    ),
+    "Suppliers": _marked(6, [(SUPPLIER, 3.95, 60, None, "no")]),
+}

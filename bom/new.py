@@ -1,0 +1,362 @@
+"""What a workshop starts from: house rules, blank books, and one worked job.
+
+Books are made with openpyxl, with units in the headings, a note on each of them,
+drop-down lists and a page to read first.  Nothing that exists is ever overwritten.
+"""
+
+import os
+import tempfile
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bom import example
+from bom.catalogue import Catalogue
+from bom.house import workshop_toml
+
+if TYPE_CHECKING:
+    from openpyxl.workbook import Workbook
+    from openpyxl.worksheet.worksheet import Worksheet
+
+BLANK_ROWS = 200
+"""Rows of a new sheet that the drop-down lists reach."""
+
+
+class Exists(Exception):
+    """Something is there already, and is left as it is."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(f"{path} is there already and is left as it is")
+        self.path = path
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """A heading of a new sheet: its note, its width, and the list it offers."""
+
+    name: str
+    note: str
+    width: int = 14
+    choices: str = ""
+
+
+SHEETS: dict[str, tuple[Head, ...]] = {
+    "Job": (
+        Head("item", "job, customer, machine, or a house rule by its key", 18),
+        Head("value", "", 44),
+    ),
+    "Circuits": (
+        Head("wire", "label; blank: W and the number of the row", 9),
+        Head("circuit", "what it serves, such as dip beam", 20),
+        Head("from", "point or point:pin, on the side of the supply", 22),
+        Head("to", "point or point:pin, on the side of the load or the earth", 22),
+        Head("colour", "body, or body/trace: blue/white, BU/WH, U/W", 15, "colours"),
+        Head("gauge", "1.0 for mm2, or 18 AWG; blank: chosen", 10, "gauges"),
+        Head("load", "55 W, 4.2 A, or a name such as H4 dip; blank: worked out", 12),
+        Head("fuse", "the fuse it is behind, on the first wire; none: unfused on purpose", 12),
+        Head("length m", "measured run; blank: worked out from the Loom sheet", 11),
+        Head("from end", "end style; blank: that of the component, or of the house", 18, "ends"),
+        Head("to end", "end style; blank: that of the component, or of the house", 18, "ends"),
+        Head("one of", "a word for what is never on together: beam, turn:left", 12),
+        Head("qty", "identical wires; blank: 1", 7),
+        Head("note", "", 26),
+    ),
+    "Loom": (
+        Head("from", "a point of the loom", 20),
+        Head("to", "the next point", 20),
+        Head("length m", "measured with the tape", 11),
+        Head("exposure", "hidden, weather or show; blank: hidden", 12, "exposures"),
+        Head("slack mm", "extra for steering and swinging arm", 11),
+        Head("covering", "blank: as the exposure asks", 12, "coverings"),
+        Head("note", "", 26),
+    ),
+    "Components": (
+        Head("component", "lamp, switch, plug, earth point ...", 22),
+        Head("at", "the loom point it sits at; blank: its own name", 18),
+        Head("load", "55 W, 4.2 A, or a name such as H4 dip", 12),
+        Head("tail mm", "how far the wire reaches beyond the loom point", 10),
+        Head("end", "end style of its wires", 18, "ends"),
+        Head("passes", "which pins feed which: 30 > 87; pin to pin; none", 26),
+        Head("one of", "a word for what is never on together", 12),
+        Head("note", "", 26),
+    ),
+    "Fuses": (
+        Head("fuse", "the name used on Circuits", 16),
+        Head("rating A", "blank: chosen", 10),
+        Head("holder", "in-line, fuse box ...; blank: in-line", 18, "holders"),
+        Head("spares", "blank: as the house keeps", 9),
+        Head("note", "", 26),
+    ),
+    "Extras": (
+        Head("item", "anything else the job needs", 30),
+        Head("qty", "blank: 1", 8),
+        Head("unit", "each, m ...", 8),
+        Head("price", "for one, without tax", 10),
+        Head("note", "", 26),
+    ),
+    "Labour": (
+        Head("task", "work that is not counted by the program", 30),
+        Head("qty", "how many times; blank: 1", 8),
+        Head("hours", "hours for one", 9),
+        Head("note", "", 26),
+    ),
+    "Cable": (
+        Head("piece", "a name of its own for each reel and offcut", 10),
+        Head("gauge", "1.0 for mm2, or 18 AWG", 10, "gauges"),
+        Head("colour", "body, or body/trace", 15, "colours"),
+        Head("length m", "what is left on it", 11),
+        Head("cost per m", "what you paid, without tax", 12),
+        Head("place", "where it lies", 14),
+        Head("note", "", 26),
+    ),
+    "Drawer": (
+        Head("item", "by its name in the catalogues", 42, "items"),
+        Head("unit", "each, or m for tape, tube and braid", 8),
+        Head("on hand", "how many, or how much", 10),
+        Head("low", "under this it is bought again", 8),
+        Head("full", "up to this", 8),
+        Head("cost", "for one, without tax", 9),
+        Head("place", "where it lies", 14),
+        Head("note", "", 26),
+    ),
+    "Moves": tuple(
+        Head(name, "written by the program", 16)
+        for name in ("when", "job", "what", "item", "change", "unit", "left", "note")
+    ),
+    "Prices": (
+        Head("supplier", "as on the suppliers list", 20),
+        Head("item", "cable, or an item by its name in the catalogues", 42),
+        Head("gauge", "for cable", 10, "gauges"),
+        Head("colour", "for cable; blank: every plain colour", 15, "colours"),
+        Head("sold as", "metre, reel, pack or each", 10, "sold"),
+        Head("pack", "how many in a pack, or metres on a reel", 8),
+        Head("price", "of one pack, metre, reel or piece", 10),
+        Head("from qty", "from so many packs on", 10),
+        Head("part no", "the supplier's own number", 14),
+        Head("note", "", 26),
+    ),
+    "Suppliers": (
+        Head("supplier", "", 24),
+        Head("postage", "of one order", 10),
+        Head("free over", "no postage from this value on", 10),
+        Head("minimum order", "", 15),
+        Head("prices include tax", "yes or no", 18, "answers"),
+        Head("note", "", 26),
+    ),
+}
+JOB_SHEETS = ("Job", "Circuits", "Loom", "Components", "Fuses", "Extras", "Labour")
+
+READ_ME = {
+    "job": (
+        "How to fill in this job book",
+        "1. Job: customer and machine; any house rule for this job alone, by its key.",
+        "2. Circuits: one row a wire, from the supply to the load, and from the load to earth.",
+        "3. A pin follows a colon (tail lamp:earth): wires at one pin share its terminal.",
+        "4. Loom: one row a branch, measured on the machine with the tape.",
+        "5. Components: where each thing sits, its load, and which pins feed which.",
+        "6. Leave blank what is to be worked out: gauge, load, length, fuse rating.",
+        "7. Fuses, Extras and Labour only where you have something to say.",
+        "8. Rows shaded grey are an invented example: look at them, then delete them.",
+        "9. Save, then type: bom check and the name of this book.",
+        "Disconnect the battery first; test every wire before first power; local rules come first.",
+    ),
+    "stock": (
+        "How to keep this stock book",
+        "1. Cable: one row a reel or offcut, each with a name of its own.",
+        "2. Drawer: terminals, covers, fuses by the piece; tape, tube and braid by the metre.",
+        "3. Items go by their names in the catalogues: pick them from the list.",
+        "4. low: under this the item is bought again; full: up to this.",
+        "5. cost is what you paid without tax; the quote uses it for what comes off the shelf.",
+        "6. Moves is written by the program: leave it as it is.",
+        "7. Columns, sheets and colours of your own are welcome.",
+        "8. Rows shaded grey are an invented example: look at them, then delete them.",
+        "9. bom stock show prints the shelf, bom topup what runs low.",
+    ),
+}
+
+
+def new_workshop(folder: Path, catalogue: Catalogue) -> tuple[Path, ...]:
+    """Make a workshop's files and return their paths, in order.
+
+    Raises `Exists` for the first of them that is there already, before anything is written.
+    """
+    rows = example.ROWS
+    books: dict[Path, Callable[[], Workbook]] = {
+        folder / "stock.xlsx": lambda: _book(
+            ("Cable", "Drawer", "Moves"), rows, catalogue, "stock"
+        ),
+        folder / "prices.xlsx": lambda: _book(("Prices",), rows, catalogue),
+        folder / "suppliers.xlsx": lambda: _book(("Suppliers",), rows, catalogue),
+        folder / "jobs" / "example.xlsx": lambda: _book(JOB_SHEETS, rows, catalogue, "job"),
+    }
+    rules = folder / "workshop.toml"
+    for path in (rules, *books):
+        if path.exists():
+            raise Exists(path)
+    (folder / "jobs").mkdir(parents=True, exist_ok=True)
+    _put(rules, lambda path: path.write_text(workshop_toml(folder.resolve().name), "utf-8"))
+    for path, make in books.items():
+        _put(path, make().save)
+    return (rules, *books)
+
+
+def new_job(folder: Path, name: str, catalogue: Catalogue) -> Path:
+    """Make a blank job book `jobs/NAME.xlsx` in a workshop folder; raises `Exists`."""
+    path = folder / "jobs" / f"{Path(name).stem}.xlsx"
+    if path.exists():
+        raise Exists(path)
+    path.parent.mkdir(exist_ok=True)
+    start = {"Job": [("job", path.stem), ("customer", None), ("machine", None)]}
+    _put(path, _book(JOB_SHEETS, start, catalogue, "job").save)
+    return path
+
+
+def _put(path: Path, write: Callable[[Path], Any]) -> None:
+    """Write beside the place, then link it there: an existing file is never replaced."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".new-", suffix=path.suffix)
+    os.close(handle)
+    beside = Path(name)
+    try:
+        write(beside)
+        beside.chmod(0o644)
+        with path.open("xb") as stream:
+            stream.write(beside.read_bytes())
+    except FileExistsError as fault:
+        raise Exists(path) from fault
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+# --------------------------------------------------------------------------------- books
+
+
+def _book(
+    names: Sequence[str],
+    rows: dict[str, list[tuple[Any, ...]]],
+    catalogue: Catalogue,
+    read_me: str = "",
+) -> "Workbook":
+    from openpyxl import Workbook
+
+    book = Workbook()
+    book.remove(book.worksheets[0])
+    if read_me:
+        _read_me(book, READ_ME[read_me])
+    lists = _lists(catalogue)
+    used = {head.choices for name in names for head in SHEETS[name] if head.choices}
+    columns = {name: index for index, name in enumerate(sorted(used), start=1)}
+    for name in names:
+        sheet = book.create_sheet(name)
+        _headings(sheet, SHEETS[name])
+        _offer(sheet, SHEETS[name], columns, lists)
+        _fill(sheet, SHEETS[name], rows.get(name, []), shaded=rows is example.ROWS)
+        _page(sheet)
+    _list_sheet(book, columns, lists)
+    return book
+
+
+def _read_me(book: "Workbook", lines: Sequence[str]) -> None:
+    from openpyxl.styles import Alignment, Font
+
+    sheet = book.create_sheet("Read me")
+    sheet.column_dimensions["A"].width = 96
+    for number, line in enumerate(lines, start=1):
+        cell = sheet.cell(number, 1, line)
+        cell.alignment = Alignment(wrap_text=True, vertical="top")
+        cell.font = Font(bold=number == 1, size=14 if number == 1 else 11)
+    sheet.sheet_view.showGridLines = False
+
+
+def _headings(sheet: "Worksheet", heads: Sequence[Head]) -> None:
+    from openpyxl.comments import Comment
+    from openpyxl.styles import Font, PatternFill
+    from openpyxl.utils import get_column_letter
+
+    for index, head in enumerate(heads, start=1):
+        cell = sheet.cell(1, index, head.name)
+        cell.font = Font(bold=True)
+        cell.fill = PatternFill("solid", fgColor="DDE5EA")
+        if head.note:
+            cell.comment = Comment(head.note, "bom", height=60, width=260)
+        sheet.column_dimensions[get_column_letter(index)].width = head.width
+    sheet.freeze_panes = "A2"
+
+
+def _fill(
+    sheet: "Worksheet", heads: Sequence[Head], rows: Sequence[tuple[Any, ...]], *, shaded: bool
+) -> None:
+    """Rows, example rows in grey; text columns as text, so that no cell turns into a date."""
+    from openpyxl.styles import PatternFill
+
+    grey = PatternFill("solid", fgColor="EEEEEE")
+    for number, row in enumerate(rows, start=2):
+        for index, value in enumerate(row, start=1):
+            sheet.cell(number, index, value)
+    for number in range(2, BLANK_ROWS + 2):
+        for index, head in enumerate(heads, start=1):
+            cell = sheet.cell(number, index)
+            if head.name in _AS_TEXT and not isinstance(cell.value, int | float):
+                cell.number_format = "@"
+            if shaded and number - 2 < len(rows):
+                cell.fill = grey
+
+
+_AS_TEXT = frozenset(("wire", "from", "to", "component", "at", "passes", "piece", "part no"))
+
+
+def _page(sheet: "Worksheet") -> None:
+    from openpyxl.worksheet.properties import PageSetupProperties
+
+    sheet.page_setup.orientation = "landscape"
+    sheet.page_setup.paperSize = 9  # A4
+    sheet.page_setup.fitToHeight = 0
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    sheet.print_title_rows = "1:1"
+
+
+# ------------------------------------------------------------------------ drop-down lists
+
+
+def _lists(catalogue: Catalogue) -> dict[str, list[str]]:
+    holders = dict.fromkeys(holder.holder for holder in catalogue.fuse_holders)
+    return {
+        "colours": [row.word for row in catalogue.colours],
+        "gauges": sorted(catalogue.cables, key=lambda gauge: gauge.endswith("AWG")),
+        "ends": list(catalogue.ends),
+        "exposures": ["hidden", "weather", "show"],
+        "coverings": ["tape", "tube", "braid", "none"],
+        "holders": list(holders),
+        "items": list(catalogue.items),
+        "sold": ["metre", "reel", "pack", "each"],
+        "answers": ["yes", "no"],
+    }
+
+
+def _offer(
+    sheet: "Worksheet", heads: Sequence[Head], columns: dict[str, int], lists: dict[str, list[str]]
+) -> None:
+    """Drop-down lists that offer and do not forbid: a body and a trace may be typed."""
+    from openpyxl.utils import get_column_letter
+    from openpyxl.worksheet.datavalidation import DataValidation
+
+    for index, head in enumerate(heads, start=1):
+        if not head.choices:
+            continue
+        letter = get_column_letter(columns[head.choices])
+        formula = f"Lists!${letter}$1:${letter}${len(lists[head.choices])}"
+        offer = DataValidation(type="list", formula1=formula, allow_blank=True)
+        offer.showErrorMessage = False
+        here = get_column_letter(index)
+        offer.add(f"{here}2:{here}{BLANK_ROWS + 1}")
+        sheet.add_data_validation(offer)
+
+
+def _list_sheet(book: "Workbook", columns: dict[str, int], lists: dict[str, list[str]]) -> None:
+    if not columns:
+        return
+    sheet = book.create_sheet("Lists")
+    sheet.sheet_state = "hidden"
+    for name, index in columns.items():
+        for number, word in enumerate(lists[name], start=1):
+            sheet.cell(number, index, word)
