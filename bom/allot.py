@@ -6,7 +6,7 @@ placed first, each on the shelf piece that it leaves the least of (best fit decr
 
 from bisect import bisect_left, insort
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
@@ -234,6 +234,52 @@ def _allot_item(
                 price=need.price,
             )
         )
+
+
+# --------------------------------------------------------------------------- substitutes
+
+
+def substitutes(
+    allotment: Allotment,
+    stock: Stock,
+    next_up: Mapping[str, str],
+    takes: Callable[[str, str, str], bool],
+) -> tuple[Short, ...]:
+    """What is short and could be cut from other cable on the shelf.
+
+    Each answer is the missing line with the gauge and colour of the shelf in place of its
+    own: the next gauge up (`next_up`) in the same colour, where `takes` says that the ends
+    of job and wire take that gauge, or the same gauge without the trace.  All pieces and
+    the spare must fit on what the cuts have left.
+    """
+    left = {offcut.piece: offcut.length_mm for offcut in allotment.offcuts}
+    rests: dict[tuple[str, Colour], list[tuple[int, str]]] = defaultdict(list)
+    for piece in stock.pieces:
+        length = left.get(piece.name, piece.length_mm)
+        rests[piece.gauge, piece.colour].append((length, piece.name))
+    found = []
+    for missing in allotment.short:
+        for gauge, colour in _others(missing, next_up):
+            fits = all(takes(job, wire, gauge) for _, job, wire in missing.pieces)
+            shelf = rests.get((gauge, colour), [])
+            if fits and shelf and _would_do(missing, shelf):
+                found.append(replace(missing, gauge=gauge, colour=colour))
+                break
+    return tuple(found)
+
+
+def _others(missing: Short, next_up: Mapping[str, str]) -> Iterable[tuple[str, Colour]]:
+    if missing.colour is None or not missing.pieces:
+        return
+    if missing.gauge in next_up:
+        yield next_up[missing.gauge], missing.colour
+    if missing.colour.trace:
+        yield missing.gauge, Colour(missing.colour.body)
+
+
+def _would_do(missing: Short, shelf: Sequence[tuple[int, str]]) -> bool:
+    _, unplaced, rests = best_fit(missing.pieces, shelf)
+    return not unplaced and sum(rests.values()) >= missing.spare_mm
 
 
 # -------------------------------------------------------------------------------- top up

@@ -47,6 +47,7 @@ KEYS: Mapping[str, tuple[str, ...]] = {
     "grouping": ("table", "wires"),
     "labour": ("operation",),
     "kinds": ("word",),
+    "colour_uses": ("word",),
 }
 """Every table with the columns that make a row unique."""
 
@@ -114,7 +115,14 @@ def _part(row: Raw) -> Part:
 
 def _load(row: Raw) -> Load:
     unit, amount = ("W", row["watts"]) if row["watts"] else ("A", row["amps"])
-    return Load(Fraction(amount), "W" if unit == "W" else "A", row["load"], row["duty"])
+    return Load(
+        Fraction(amount),
+        "W" if unit == "W" else "A",
+        row["load"],
+        row["duty"],
+        Fraction(row["test_watts"]) if row["test_watts"] else None,
+        Fraction(row["test_volts"]) if row["test_volts"] else None,
+    )
 
 
 @dataclass(frozen=True)
@@ -248,10 +256,28 @@ class Catalogue:
         words = ((row["word"], row["kind"]) for row in self.tables["kinds"])
         return tuple(sorted(words, key=lambda pair: -len(pair[0])))
 
+    @cached_property
+    def _uses(self) -> tuple[tuple[str, str], ...]:
+        words = ((row["word"], row["colour"]) for row in self.tables["colour_uses"])
+        return tuple(sorted(words, key=lambda pair: -len(pair[0])))
+
+    def grouping(self, table: str) -> Mapping[int, float]:
+        """Factors of a grouping table by the number of loaded wires; empty for `none`."""
+        rows = (row for row in self.tables["grouping"] if row["table"].casefold() == table)
+        return {int(row["wires"]): float(row["factor"]) for row in rows}
+
+    @property
+    def grouping_tables(self) -> tuple[str, ...]:
+        """The names of the grouping tables, in small letters."""
+        return tuple(dict.fromkeys(row["table"].casefold() for row in self.tables["grouping"]))
+
     def circuit_kind(self, circuit: str) -> str:
         """Kind of a circuit by the longest known phrase in its name, else `other`."""
-        padded = f" {' '.join(circuit.casefold().split())} "
-        return next((kind for word, kind in self._kinds if f" {word} " in padded), "other")
+        return _longest_phrase(self._kinds, circuit) or "other"
+
+    def usual_colour(self, circuit: str) -> str:
+        """The colour that practice gives a circuit by its name, as typed; empty if none."""
+        return _longest_phrase(self._uses, circuit)
 
     def terminal(self, family: str, half: str, area_mm2: Fraction) -> Part | None:
         """The terminal with the smallest upper limit >= the summed area, if there is one."""
@@ -314,6 +340,12 @@ class Catalogue:
     def ratings(self, kind: str) -> tuple[FuseType, ...]:
         """Fuses of a kind, the smallest rating first."""
         return tuple(fuse for fuse in self.fuses if fuse.kind == kind)
+
+
+def _longest_phrase(meanings: Iterable[tuple[str, str]], name: str) -> str:
+    """What the first phrase that stands in a name means; `meanings` has the longest first."""
+    padded = f" {' '.join(name.casefold().split())} "
+    return next((meaning for phrase, meaning in meanings if f" {phrase} " in padded), "")
 
 
 def _smallest(parts: Iterable[Part], family: str, half: str, measure: Fraction) -> Part | None:

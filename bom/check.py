@@ -12,12 +12,13 @@ from functools import cached_property
 
 from bom.catalogue import Catalogue
 from bom.house import HouseRules
-from bom.net import PIN_TO_PIN, Net, is_battery
-from bom.problem import Problem, caution, error, nearest
+from bom.net import PIN_TO_PIN, Net, is_battery, is_earth
+from bom.problem import Problem, Where, caution, error, nearest
 from bom.trade import (
     NO_FUSE,
     UNREAD,
     ChosenFuse,
+    Currents,
     Ends,
     FuseLoad,
     JobBook,
@@ -26,8 +27,10 @@ from bom.trade import (
     Row,
     Sized,
     SizedWire,
+    Supply,
     Wire,
 )
+from bom.words import ALWAYS, largest_sum
 
 
 @dataclass(frozen=True)
@@ -37,9 +40,9 @@ class Findings:
     net: Net
     ends: Ends
     sized: Sized
-    fuse_loads: tuple[FuseLoad, ...]
-    rules: HouseRules
-    catalogue: Catalogue
+    currents: Currents
+    supplies: tuple[Supply, ...]
+    house: tuple[HouseRules, Catalogue]
     by_label: Mapping[str, SizedWire] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -49,6 +52,21 @@ class Findings:
     def book(self) -> JobBook:
         """The job book."""
         return self.net.book
+
+    @property
+    def rules(self) -> HouseRules:
+        """The house rules of this job."""
+        return self.house[0]
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """The catalogues of the workshop."""
+        return self.house[1]
+
+    @property
+    def fuse_loads(self) -> tuple[FuseLoad, ...]:
+        """Every fuse named, with its load."""
+        return self.currents.fuses
 
     @cached_property
     def unread(self) -> bool:
@@ -93,13 +111,135 @@ def no_current(findings: Findings) -> Iterator[Problem]:
             yield caution(wire.row.where("load"), says, cure)
 
 
+def none_meets_all(findings: Findings) -> Iterator[Problem]:
+    """A gauge chosen as the largest that fits, since none of the house meets all."""
+    for entry in findings.sized.wires:
+        if entry.wire.gauge is None and entry.lacks:
+            says = (
+                f"no gauge the shop keeps and the ends take will do for wire {entry.wire.label}; "
+                f"{entry.cable.gauge} is taken: {'; '.join(entry.lacks)}"
+            )
+            cure = "larger ends, a splice point, or a gauge typed here"
+            yield caution(entry.wire.row.where("gauge"), says, cure)
+
+
+def too_thin_where_it_lies(findings: Findings) -> Iterator[Problem]:
+    """More current than the cable is good for at the ambient temperature, in its bundle."""
+    for entry in findings.sized.wires:
+        amps, wire = float(entry.steady_amps), entry.wire
+        over_table = entry.steady_amps > entry.cable.rated_amps
+        if wire.gauge is None or amps <= entry.derated_amps or over_table:
+            continue
+        says = (
+            f"wire {wire.label} carries {amps:.3g} A, {entry.cable.gauge} is good for "
+            f"{entry.derated_amps:.1f} A where it lies (ambient {entry.ambient_factor:.2f}, "
+            f"grouping {entry.grouping_factor:.2f})"
+        )
+        needed = entry.steady_amps / Fraction(entry.ambient_factor * entry.grouping_factor or 1)
+        yield caution(wire.row.where("gauge"), says, _thicker(findings, needed))
+
+
+def too_much_drop(findings: Findings) -> Iterator[Problem]:
+    """Ways from the supply to a load and back that drop more than their kind allows.
+
+    Named at the wire that drops most of those beyond their share, once for all its loads.
+    """
+    if findings.unread:
+        return
+    blamed: dict[str, list[tuple[float, Supply]]] = defaultdict(list)
+    for supply in findings.supplies:
+        drop = sum(findings.by_label[label].drop_volts for label in supply.wires)
+        if drop > supply.allowed_volts and supply.length_mm:
+            each = supply.allowed_volts / supply.length_mm
+            worst = max(supply.wires, key=lambda label: _beyond_share(findings, label, each))
+            blamed[worst].append((drop, supply))
+    for label, found in blamed.items():
+        yield _drop_problem(findings, findings.by_label[label], found)
+
+
+def _beyond_share(findings: Findings, label: str, volts_per_mm: float) -> float:
+    """The drop of a wire that drops more than its share of the way, else 0."""
+    entry = findings.by_label[label]
+    return entry.drop_volts if entry.drop_volts > volts_per_mm * entry.piece_mm else 0.0
+
+
+def _drop_problem(
+    findings: Findings, entry: SizedWire, found: list[tuple[float, Supply]]
+) -> Problem:
+    drop, supply = max(found, key=lambda pair: pair[0] / pair[1].allowed_volts)
+    others = f" and {len(found) - 1} more" if len(found) > 1 else ""
+    says = (
+        f"{drop:.2f} V are lost on the way to {supply.load}{others} and back, "
+        f"{supply.allowed_volts:.2f} V are allowed; wire {entry.wire.label} "
+        f"({entry.cable.gauge}) loses {entry.drop_volts:.2f} V"
+    )
+    target = entry.drop_volts - (drop - supply.allowed_volts)
+    ohm = entry.cable.ohm_per_km_20c * max(target, 0) / entry.drop_volts
+    cables = findings.catalogue.cables.values()
+    enough = next((c for c in cables if not c.is_awg and c.ohm_per_km_20c <= ohm), None)
+    thicker = f"gauge {enough.gauge}" if enough else "thicker cable on the whole way"
+    return caution(entry.wire.row.where("gauge"), says, thicker)
+
+
+def main_fuse_far_away(findings: Findings) -> Iterator[Problem]:
+    """More unfused wire between the battery and a fuse than the house allows."""
+    most = findings.rules.main_fuse_mm
+    for entry in findings.sized.wires:
+        wire = entry.wire
+        if wire.start.point not in findings.net.sources or entry.loaded.is_return:
+            continue
+        at_far_end = "fuse" in wire.finish.point.casefold().split()
+        if wire.fuse != NO_FUSE and at_far_end and entry.piece_mm > most:
+            says = (
+                f"{entry.piece_mm} mm of wire {wire.label} lie between the battery and "
+                f"{wire.finish.point} with no fuse before them"
+            )
+            yield caution(wire.row.where("length"), says, f"a fuse within {most} mm of the battery")
+
+
+def charging_balance(findings: Findings) -> Iterator[Problem]:
+    """Lights on, the alternator gives less than the loads take."""
+    rules = findings.rules
+    continuous, likely = lights_on_watts(findings)
+    takes = continuous + likely
+    for key, when in (("alternator_idle_w", "at idle"), ("alternator_road_w", "at road speed")):
+        gives = float(getattr(rules, key))
+        if 0 < gives < takes:
+            says = (
+                f"the alternator gives {gives:g} W {when}, the loads take {takes:.0f} W "
+                f"({continuous:.0f} W continuous, {likely:.0f} W likely)"
+            )
+            yield caution(Where(findings.book.file, "Job", ""), says, "LED lamps, or less load")
+
+
+def lights_on_watts(findings: Findings) -> tuple[float, float]:
+    """Continuous and likely load in watts: each fed load once, starters left out.
+
+    Of loads that are never on together the largest choice counts; intermittent loads
+    count for `likely_percent` of themselves.
+    """
+    currents, rules = findings.currents, findings.rules
+    fed = [supply for supply in findings.supplies if supply.kind not in ("starting", "charging")]
+    sums = {}
+    for intermittent in (False, True):
+        amps = {
+            supply.load: supply.amps
+            for supply in fed
+            if (currents.duty[supply.load] == "intermittent") is intermittent
+        }
+        ways = {load: currents.ways.get(load, ALWAYS) for load in amps}
+        sums[intermittent] = largest_sum(amps, ways) * Fraction(rules.volts)
+    return float(sums[False]), float(sums[True] * Fraction(rules.likely_percent) / 100)
+
+
 def over_rating(findings: Findings) -> Iterator[Problem]:
     """A load over the cable's table rating; starting circuits are only cautioned."""
     for entry in findings.sized.wires:
         wire, cable = entry.wire, entry.cable
         if entry.loaded.amps <= cable.rated_amps:
             continue
-        level = caution if _kind(findings, wire) == "starting" else error
+        starting = _kind(findings, wire) == "starting" or entry.steady_amps <= cable.rated_amps
+        level = caution if starting else error
         says = (
             f"wire {wire.label} carries {_amps(entry.loaded.amps)}, "
             f"{cable.gauge} is rated {_amps(cable.rated_amps)}"
@@ -112,7 +252,7 @@ def under_its_fuse(findings: Findings) -> Iterator[Problem]:
     """A fuse over the table rating of a wire: the wire would burn before the fuse blows."""
     for entry in findings.sized.wires:
         fuse, cable, wire = entry.fuse_amps, entry.cable, entry.wire
-        if fuse is None or fuse <= cable.rated_amps:
+        if wire.gauge is None or fuse is None or fuse <= cable.rated_amps:
             continue
         says = (
             f"wire {wire.label} is {cable.gauge}, rated {_amps(cable.rated_amps)}, "
@@ -399,6 +539,38 @@ def same_colour_in_a_branch(findings: Findings) -> Iterator[Problem]:
             yield caution(wire.row.where("colour"), says, f"{wire.colour.body} with a trace")
 
 
+def colour_changes(findings: Findings) -> Iterator[Problem]:
+    """A circuit keeps the body of its colour from end to end; a trace may come in."""
+    for entry in findings.sized.wires:
+        wire = entry.wire
+        if entry.loaded.is_return or wire.colour is None or not wire.circuit:
+            continue
+        for feeder in findings.feeders(wire):
+            same = feeder.circuit.casefold() == wire.circuit.casefold()
+            if same and feeder.colour and feeder.colour.body != wire.colour.body:
+                says = (
+                    f"'{wire.circuit}' turns from {feeder.colour} to {wire.colour} at {wire.start}"
+                )
+                yield caution(wire.row.where("colour"), says, str(feeder.colour))
+                break
+
+
+def earth_colours(findings: Findings) -> Iterator[Problem]:
+    """Earths in one colour: one that differs from most of them."""
+    earths = [
+        entry.wire
+        for entry in findings.sized.wires
+        if entry.loaded.is_return and entry.wire.colour and is_earth(entry.wire.finish)
+    ]
+    if not earths:
+        return
+    usual, number = Counter(wire.colour for wire in earths).most_common(1)[0]
+    for wire in earths:
+        if wire.colour != usual and number > 1:
+            says = f"wire {wire.label} is an earth in {wire.colour}, the others are {usual}"
+            yield caution(wire.row.where("colour"), says, str(usual))
+
+
 def all_one_colour(findings: Findings) -> Iterator[Problem]:
     """A loom all in one colour is a fault in itself (common practice)."""
     colours = {wire.colour for wire in findings.book.wires}
@@ -498,7 +670,12 @@ def _amps(amps: Fraction) -> str:
 CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
     no_current,
     over_rating,
+    none_meets_all,
+    too_thin_where_it_lies,
+    too_much_drop,
     under_its_fuse,
+    main_fuse_far_away,
+    charging_balance,
     contact_amps,
     words_on_many_loads,
     unfused_feeds,
@@ -512,6 +689,8 @@ CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
     fuse_names,
     cable_colours,
     same_colour_in_a_branch,
+    colour_changes,
+    earth_colours,
     all_one_colour,
     crowded_contacts,
     thin_for_its_terminal,

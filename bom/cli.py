@@ -43,12 +43,21 @@ Csv = Annotated[Path | None, typer.Option("--csv", help="Write the list to this 
 
 
 @app.command(epilog="Example: bom check sample_projects/workshop/jobs/twin.xlsx")
-def check(job: JobPath, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
+def check(
+    job: JobPath,
+    suggest_colours: Annotated[
+        bool,
+        typer.Option("--suggest-colours", help="Fill blank colours in the printed table only."),
+    ] = False,
+    json: Json = False,
+    xlsx: Xlsx = None,
+    csv: Csv = None,
+) -> None:
     """Show everything wrong or doubtful in a job, at once, with cells."""
     from bom.outcome import check_out
     from bom.report import check_tables
 
-    opened = _open(job)
+    opened = _open(job, suggest_colours=suggest_colours)
     _emit(
         _Show(
             opened.problems,
@@ -168,11 +177,12 @@ def why(
 ) -> None:
     """Show how the numbers of a wire or an item came about: rule, figures, source."""
     from bom.outcome import why_out
-    from bom.report import why_lines
+    from bom.reasons import why as reasons
 
-    opened = _open(job)
-    _tell(opened.problems)
-    subject, lines = why_lines(opened, what)
+    bought = _buy([job])
+    opened = bought.jobs[0]
+    _tell(bought.problems)
+    subject, lines = reasons(bought, what)
     if json:
         typer.echo(why_out(opened, subject or what, lines).text())
     elif subject:
@@ -272,10 +282,10 @@ def _found(job: Path) -> Path:
     return find_job(job, Path.cwd())
 
 
-def _open(job: Path) -> "Job":
+def _open(job: Path, *, suggest_colours: bool = False) -> "Job":
     from bom.job import open_job
 
-    return open_job(_found(job))
+    return open_job(_found(job), suggest_colours=suggest_colours)
 
 
 def _buy(jobs: Iterable[Path], *, topping_up: bool = False) -> "Bought":

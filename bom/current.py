@@ -6,8 +6,6 @@ ways to one lamp and parallel earths need no special case.  A load keeps the wor
 words.  All sums are exact fractions.
 """
 
-import itertools
-import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -16,26 +14,15 @@ from typing import TypeVar
 from bom.house import HouseRules
 from bom.net import NOTHING_PASSES, Net, is_battery, is_earth
 from bom.trade import NO_FUSE, Currents, FuseLoad, LoadedWire, MeasuredWire, Pin, Wire
-
-Way = frozenset[tuple[str, str]]
-"""The words on one way to a load, each with its choice."""
-
-Ways = frozenset[Way]
-"""All ways to a load; only the least demanding ones are kept."""
-
-Loads = Mapping[int, Ways]
-"""Loads by number, each with its ways."""
-
-ALWAYS: Ways = frozenset((frozenset(),))
-NOTHING: Loads = {}
-MOST_SETTINGS = 20_000
-"""Settings of the words tried for one current; beyond it all of those loads are summed."""
+from bom.words import ALWAYS, NOTHING, Loads, Ways, largest_sum, merged, under
 
 
 @dataclass(frozen=True, slots=True)
 class _Item:
     name: str
     amps: Fraction
+    highest_amps: Fraction
+    duty: str
 
 
 def reckon(net: Net, measured: Sequence[MeasuredWire], rules: HouseRules) -> Currents:
@@ -45,7 +32,11 @@ def reckon(net: Net, measured: Sequence[MeasuredWire], rules: HouseRules) -> Cur
     """
     reckoner = _Reckoner(net, Fraction(rules.volts))
     wires = tuple(reckoner.loaded(entry) for entry in measured)
-    return Currents(wires, reckoner.fuse_loads())
+    names = {item.name: item.amps for item in reckoner.items}
+    typed = {label: reckoner.items[number].name for label, number in reckoner.of_wire.items()}
+    ways = {item.name: reckoner.ways_to.get(n, ALWAYS) for n, item in enumerate(reckoner.items)}
+    duty = {item.name: item.duty for item in reckoner.items}
+    return Currents(wires, reckoner.fuse_loads(), names, typed, duty, ways)
 
 
 State = TypeVar("State")
@@ -110,7 +101,7 @@ class _Reckoner:
         self.of_wire: dict[str, int] = {}
         self.arriving_behind: dict[Pin, list[Wire]] = {}
         self._number_loads()
-        self.sums: dict[int, tuple[Loads, Fraction]] = {}
+        self.sums: dict[int, tuple[Loads, Fraction, Fraction]] = {}
         self.ahead = _settle(self._ports(), self._needs_ahead, self._ahead_of, NOTHING)
         self.returns = {w.label for w in net.book.wires if self._is_return(w)}
         self.fuse_at = _settle(self._ports(), self._needs_behind, self._fuse_behind, _UNKNOWN)
@@ -121,12 +112,17 @@ class _Reckoner:
         for component in self.net.book.components.values():
             if component.load is not None:
                 self.of_component[component.name] = len(self.items)
-                self.items.append(_Item(component.name, component.load.amps(self.volts)))
+                amps = component.load.amps(self.volts)
+                highest = component.load.highest_amps(self.volts)
+                duty = component.load.duty
+                self.items.append(_Item(component.name, amps, highest, duty))
         for wire in self.net.book.wires:
             if wire.load is not None:
                 self.of_wire[wire.label] = len(self.items)
                 amps = wire.load.amps(self.volts) * wire.qty
-                self.items.append(_Item(f"{wire.finish.point} ({wire.label})", amps))
+                highest = wire.load.highest_amps(self.volts) * wire.qty
+                name = f"{wire.finish.point} ({wire.label})"
+                self.items.append(_Item(name, amps, highest, wire.load.duty))
 
     def _ports(self) -> list[Pin]:
         nodes = self.net.node
@@ -154,7 +150,7 @@ class _Reckoner:
             return NOTHING
         else:
             loads = ahead.get(self.net.node(wire.finish), NOTHING)
-        return _under(loads, wire.one_of, f"wire {wire.label}")
+        return under(loads, wire.one_of, f"wire {wire.label}")
 
     def _starting_beyond(self, port: Pin) -> tuple[list[Wire], list[Wire]]:
         net = self.net
@@ -175,8 +171,8 @@ class _Reckoner:
         onward = [self._leads(wire, ahead) for wire in looped]
         if self.net.is_own(port):
             return self._own_ahead(port, onward)
-        beyond = _merged(self._leads(wire, ahead) for wire in through)
-        return _merged([*onward, _under(beyond, component.one_of, component.name)])
+        beyond = merged(self._leads(wire, ahead) for wire in through)
+        return merged([*onward, under(beyond, component.one_of, component.name)])
 
     def _own_ahead(self, port: Pin, onward: list[Loads]) -> Loads:
         if onward and not any(onward):
@@ -186,7 +182,7 @@ class _Reckoner:
             return typed
         component = self.net.component(port.point)
         own: Loads = {self.of_component[component.name]: ALWAYS}
-        return _merged([_under(own, component.one_of, component.name), *onward])
+        return merged([under(own, component.one_of, component.name), *onward])
 
     def _typed_at(self, port: Pin) -> Loads:
         arriving = self.net.at_node(self.net.arriving, port)
@@ -217,7 +213,7 @@ class _Reckoner:
             for wire in self.net.book.wires
             if wire.label not in self.returns and not self._feeders(wire)
         )
-        return dict(_merged(roots))
+        return dict(merged(roots))
 
     def _feeders(self, wire: Wire) -> list[Wire]:
         if wire.start.point in self.net.sources:
@@ -234,7 +230,7 @@ class _Reckoner:
             for wire in self._arriving_behind(port)
             if wire.label in self.returns
         ]
-        return _merged([*found, dict.fromkeys(self._loads_here(port), ALWAYS)])
+        return merged([*found, dict.fromkeys(self._loads_here(port), ALWAYS)])
 
     def _carried_back(self, wire: Wire, behind: Mapping[Pin, Loads]) -> Loads:
         if wire.load is not None:
@@ -269,10 +265,13 @@ class _Reckoner:
         wire = measured.wire
         is_return = wire.label in self.returns
         loads = self.carried(wire)
-        amps = self._amps(loads) if wire.load is None else wire.load.amps(self.volts)
+        amps, highest = self._amps(loads)
+        if wire.load is not None:
+            amps, highest = wire.load.amps(self.volts), wire.load.highest_amps(self.volts)
         return LoadedWire(
             measured=measured,
             amps=amps,
+            highest_amps=highest,
             is_return=is_return,
             fuse=None if is_return else self._fuse_of(wire),
             loads=tuple(self.items[number].name for number in loads),
@@ -285,12 +284,18 @@ class _Reckoner:
         back = self._carried_back(wire, self.behind)
         return {number: self.ways_to.get(number, ALWAYS) for number in back}
 
-    def _amps(self, loads: Loads) -> Fraction:
+    def _amps(self, loads: Loads) -> tuple[Fraction, Fraction]:
+        """Rated current of a set of loads, and the highest that a published test gives."""
         known = self.sums.get(id(loads))
         if known is None or known[0] is not loads:
-            known = (loads, largest_sum({n: self.items[n].amps for n in loads}, loads))
+            items = {number: self.items[number] for number in loads}
+            amps = largest_sum({n: item.amps for n, item in items.items()}, loads)
+            highest = amps
+            if any(item.highest_amps > item.amps for item in items.values()):
+                highest = largest_sum({n: i.highest_amps for n, i in items.items()}, loads)
+            known = (loads, amps, highest)
             self.sums[id(loads)] = known
-        return known[1]
+        return known[1], known[2]
 
     # ---------------------------------------------------------------------- fuses
 
@@ -324,10 +329,10 @@ class _Reckoner:
     def _fuse_load(self, name: str, wires: list[Wire], feeding: set[str]) -> FuseLoad:
         labels = {wire.label for wire in wires}
         first = [w for w in wires if not any(f.label in labels for f in self._feeders(w))]
-        loads = _merged(self.carried(w) for w in first or wires if not self._charges(w))
+        loads = merged(self.carried(w) for w in first or wires if not self._charges(w))
         return FuseLoad(
             name=name,
-            amps=self._amps(loads),
+            amps=self._amps(loads)[0],
             feeds_fuses=name in feeding,
             wires=tuple(wire.label for wire in wires),
         )
@@ -355,86 +360,3 @@ _UNKNOWN = ""
 """A fuse not worked out yet (it stays so in a ring that nothing feeds)."""
 _DISAGREE = "\0"
 """The feeds do not agree, or one of them has no fuse."""
-
-
-def _under(loads: Loads, one_of: tuple[str, str] | None, owner: str) -> Loads:
-    """Loads with a word put in front of their ways; the same word further on gives way."""
-    if one_of is None or not loads:
-        return loads
-    word, choice = one_of[0], one_of[1] or f"\0{owner}"
-    return {
-        number: _least(
-            frozenset({(word, choice), *((w, c) for w, c in way if w != word)}) for way in ways
-        )
-        for number, ways in loads.items()
-    }
-
-
-def _merged(parts: Iterable[Loads]) -> Loads:
-    """The union of sets of loads, with the ways of each joined."""
-    filled = [part for part in parts if part]
-    if len(filled) == 1:
-        return filled[0]
-    merged: dict[int, Ways] = {}
-    for part in filled:
-        for number, ways in part.items():
-            known = merged.get(number)
-            if known is None or ways == ALWAYS:
-                merged[number] = ways
-            elif known != ALWAYS and known is not ways:
-                merged[number] = _least((*known, *ways))
-    return merged
-
-
-def _least(ways: Iterable[Way]) -> Ways:
-    """Only the ways that ask for no more than another one does."""
-    kept: list[Way] = []
-    for way in sorted(set(ways), key=len):
-        if not any(other <= way for other in kept):
-            kept.append(way)
-    return frozenset(kept)
-
-
-def largest_sum(amps: Mapping[int, Fraction], loads: Loads) -> Fraction:
-    """The largest sum of currents over all settings of the words, exact.
-
-    Words that share no load are set apart from one another.  Where one group has more
-    than `MOST_SETTINGS` settings all of its loads are summed: the safe side.
-    """
-    total = sum((amps[n] for n, ways in loads.items() if ways == ALWAYS), Fraction(0))
-    worded = {n: ways for n, ways in loads.items() if ways != ALWAYS}
-    for group in _groups(worded):
-        total += _largest_of_group(amps, {n: worded[n] for n in group})
-    return total
-
-
-def _groups(worded: Loads) -> list[list[int]]:
-    """Loads grouped by shared words."""
-    groups: list[tuple[set[str], list[int]]] = []
-    for number, ways in worded.items():
-        words = {word for way in ways for word, _ in way}
-        touching = [group for group in groups if group[0] & words]
-        groups = [group for group in groups if not group[0] & words]
-        joined = words.union(*(group[0] for group in touching))
-        groups.append((joined, [*(n for group in touching for n in group[1]), number]))
-    return [numbers for _, numbers in groups]
-
-
-def _largest_of_group(amps: Mapping[int, Fraction], loads: Loads) -> Fraction:
-    choices: dict[str, dict[str, None]] = {}
-    for ways in loads.values():
-        for way in ways:
-            for word, choice in way:
-                choices.setdefault(word, {})[choice] = None
-    if math.prod(len(options) for options in choices.values()) > MOST_SETTINGS:
-        return sum((amps[n] for n in loads), Fraction(0))
-    words = list(choices)
-    return max(
-        sum((amps[n] for n, ways in loads.items() if _is_on(ways, setting)), Fraction(0))
-        for chosen in itertools.product(*choices.values())
-        for setting in [set(zip(words, chosen, strict=True))]
-    )
-
-
-def _is_on(ways: Ways, setting: set[tuple[str, str]]) -> bool:
-    return any(way <= setting for way in ways)

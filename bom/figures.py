@@ -10,7 +10,7 @@ for a float.  "From memory" marks a source whose text was not at hand.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from functools import cache
@@ -23,6 +23,7 @@ Exact: TypeAlias = Fraction | Decimal | int
 _COPPER_OHM_MM2_PER_M_20C = 1 / 58  # annealed copper, IEC 60028, from memory
 _COPPER_PER_KELVIN = 0.00393  # of the resistance at 20 C, the same source
 _ABYC_OHM_CIRCULAR_MILS_PER_FT = 10.75
+_WARMING_SHARE = 0.3
 _COLDEST_C, _HOTTEST_C = -60.0, 260.0  # ours: wider than any wire of the trade is rated for
 _THICKEST_AWG, _THINNEST_AWG = -3, 40  # 4/0 to 40
 
@@ -193,6 +194,35 @@ def ambient_factor(max_c: float, ambient_c: float, reference_c: float) -> float:
     _within(_COLDEST_C, _HOTTEST_C, max_c=max_c, ambient_c=ambient_c, reference_c=reference_c)
     _positive(room_over_reference_c=max_c - reference_c)
     return math.sqrt(max(0.0, max_c - ambient_c) / (max_c - reference_c))
+
+
+def grouping_factor(factors: Mapping[int, float], wires: int) -> float:
+    """Factor on the rating of wires bunched together, from a table by number of loaded wires.
+
+    Between two rows the next larger number counts, beyond the table its last row; an empty
+    table means 1.  Wires from 0.  Source: catalogs/grouping.csv names it.
+
+    >>> grouping_factor({1: 1.0, 2: 0.8, 3: 0.7}, 2), grouping_factor({1: 1.0, 3: 0.7}, 9)
+    (0.8, 0.7)
+    """
+    _not_negative(wires=wires)
+    if not factors or wires < 2:
+        return 1.0
+    return factors[min((n for n in factors if n >= wires), default=max(factors))]
+
+
+def counts_in_a_group(amps: float, rated_amps: float, factor_of_all: float) -> bool:
+    """True for a wire that warms its bunch: over 30 % of its rating grouped with all the others.
+
+    Amps from 0, rating and factor above 0.  Source: IEC 60364-5-52, note to table B.52.17
+    (from memory).
+
+    >>> counts_in_a_group(5, 16.5, 0.5), counts_in_a_group(0.4, 16.5, 0.5)
+    (True, False)
+    """
+    _not_negative(amps=amps)
+    _positive(rated_amps=rated_amps, factor_of_all=factor_of_all)
+    return amps > _WARMING_SHARE * rated_amps * factor_of_all
 
 
 def fuse_floor_amps(load_amps: Exact, load_percent: Exact) -> Fraction:

@@ -307,6 +307,18 @@ class Order:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Substitute:
+    """Cable on the shelf that would do for a line to be bought; nobody swaps it unasked."""
+
+    item: str
+    gauge: str
+    colour: Colour
+    instead: str
+    pieces: tuple[str, ...]
+    saves: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class QuoteLine:
     """One line of the estimate; `cost` is ours, `price` the customer's, both net of tax."""
 

@@ -67,6 +67,22 @@ class HouseRules(BaseModel):
     shrink_end_mm: NotNegative = _rule(
         Decimal(40), "heat-shrink over each end of a braid, and over a lug or splice, mm"
     )
+    grouping: str = _rule(
+        "IEC 60364-5-52 row 1",
+        "table for wires bunched together (catalogs/grouping.csv), or none",
+    )
+    alternator_idle_w: NotNegative = _rule(
+        Decimal(0), "what the alternator gives at idle, W; 0: not known"
+    )
+    alternator_road_w: NotNegative = _rule(
+        Decimal(0), "what the alternator gives at road speed, W; 0: not known"
+    )
+    likely_percent: Percent = _rule(
+        Decimal(20), "share of the time that intermittent loads are reckoned on for charging"
+    )
+    main_fuse_mm: NotNegative = _rule(
+        Decimal(300), "wire between the battery and its main fuse at the most, mm", COMMON
+    )
     fuse_load_percent: Annotated[Decimal, Field(gt=0, le=100)] = _rule(
         Decimal(75), "a fuse carries at most this share of its rating (Lundy, EDN, 1996)"
     )

@@ -1,6 +1,6 @@
 """The order of work, on one page.
 
-    files -> read -> measure -> reckon -> join ends -> size -> check -> take off
+    files -> read -> measure -> reckon -> supplies -> join ends -> size -> check -> take off
           -> allot -> buy -> price
 
 Each stage is a plain function from frozen data to frozen data and problems; only this
@@ -10,16 +10,18 @@ that one fault is not told twice.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-from bom.allot import allot, best_fit, top_up
+from bom.allot import allot, best_fit, substitutes, top_up
 from bom.buy import buy
 from bom.catalogue import Catalogue, load_catalogue
-from bom.check import Findings, check
+from bom.check import Findings, check, lights_on_watts
 from bom.current import reckon
 from bom.ends import join_ends
-from bom.goods import Allotment, Order, PriceBook, Quote, Stock, Takeoff
+from bom.goods import Allotment, Order, PriceBook, Quote, Stock, Substitute, Takeoff
 from bom.house import HouseRules
 from bom.measure import measure
 from bom.net import Net
@@ -27,9 +29,10 @@ from bom.price import quote
 from bom.problem import Problem, Where, caution, has_errors, in_file_order
 from bom.read import make_rules, read_job, read_rules_file
 from bom.shop import EMPTY_PRICES, EMPTY_STOCK, find_book, items_unknown, read_prices, read_stock
-from bom.size import size
+from bom.size import size, takes
+from bom.supply import supplies
 from bom.takeoff import take_off
-from bom.trade import Currents, Ends, JobBook, Sized
+from bom.trade import Colour, Currents, Ends, JobBook, Sized, Supply
 
 RULES_FILE = "workshop.toml"
 
@@ -54,6 +57,9 @@ class Job:
     book: JobBook | None = None
     net: Net | None = None
     currents: Currents | None = None
+    supplies: tuple[Supply, ...] = ()
+    balance: tuple[float, float] | None = None
+    """Continuous and likely load with the lights on, in watts."""
     ends: Ends | None = None
     sized: Sized | None = None
     takeoff: Takeoff | None = None
@@ -74,6 +80,7 @@ class Bought:
     prices: PriceBook
     allotment: Allotment
     order: Order
+    substitutes: tuple[Substitute, ...]
     problems: tuple[Problem, ...]
 
 
@@ -102,10 +109,16 @@ def find_job(job: Path, start: Path) -> Path:
     return found or job
 
 
-def open_job(path: Path) -> Job:
+def open_job(path: Path, *, suggest_colours: bool = False) -> Job:
     """Read, measure, reckon, size and check one job, and take it off if it has no errors."""
     workshop = find_workshop(path.parent)
-    book, rules, found = read_job(path, workshop.figures, RULES_FILE, workshop.catalogue)
+    book, rules, found = read_job(
+        path,
+        workshop.figures,
+        RULES_FILE,
+        workshop.catalogue,
+        suggest_colours=suggest_colours,
+    )
     job = Job(path=path, workshop=workshop, rules=rules, book=book)
     if book is None:
         return _with(job, (*found, *workshop.problems))
@@ -113,12 +126,14 @@ def open_job(path: Path) -> Job:
     measured, unmeasured = measure(book, rules)
     currents = reckon(net, measured, rules)
     ends, unlike = join_ends(net, measured, rules, workshop.catalogue)
-    sized = size(book, currents, ends, rules, workshop.catalogue)
-    findings = Findings(net, ends, sized, currents.fuses, rules, workshop.catalogue)
+    ways = supplies(net, currents, rules, workshop.catalogue)
+    sized = size(book, currents, ways, ends, (rules, workshop.catalogue))
+    findings = Findings(net, ends, sized, currents, ways, (rules, workshop.catalogue))
     doubts = check(findings)
     takeoff, lacking = take_off(net, sized, ends, rules, workshop.catalogue)
     problems = (*found, *unmeasured, *unlike, *doubts, *lacking, *workshop.problems)
-    job = replace(job, net=net, currents=currents, ends=ends, sized=sized)
+    job = replace(job, net=net, currents=currents, supplies=ways, ends=ends, sized=sized)
+    job = replace(job, balance=lights_on_watts(findings))
     return _with(job if has_errors(problems) else replace(job, takeoff=takeoff), problems)
 
 
@@ -148,13 +163,50 @@ def buy_for(
     if topping_up:
         allotment = top_up(allotment, stock)
     order = buy(allotment.short, prices, best_fit)
+    instead = _substitutes(allotment, stock, order, jobs)
     return Bought(
         jobs=jobs,
         stock=stock,
         prices=prices,
         allotment=allotment,
         order=order,
+        substitutes=instead,
         problems=in_file_order((*problems, *_doubts(order, prices))),
+    )
+
+
+def _substitutes(
+    allotment: Allotment, stock: Stock, order: Order, jobs: Sequence[Job]
+) -> tuple[Substitute, ...]:
+    """What the shelf has that would do for cable that is bought, and what that saves."""
+    if not jobs:
+        return ()
+    catalogue = jobs[0].workshop.catalogue
+    metric = [gauge for gauge, cable in catalogue.cables.items() if not cable.is_awg]
+    awg = [gauge for gauge, cable in catalogue.cables.items() if cable.is_awg]
+    next_up = dict((*pairwise(metric), *pairwise(awg)))
+    wires = {(j.name, w.wire.label): w for j in jobs for w in (j.sized.wires if j.sized else ())}
+
+    def both_ends_take(job: str, wire: str, gauge: str) -> bool:
+        entry, area = wires[job, wire], catalogue.cables[gauge].area_mm2
+        return all(takes(catalogue.ends[e], area) for e in (entry.start_end, entry.finish_end))
+
+    costs = {(line.item, line.gauge): line.cost for line in order.lines}
+    own = {missing.item: missing for missing in allotment.short}
+    return tuple(
+        Substitute(
+            item=found.item,
+            gauge=own[found.item].gauge,
+            colour=own[found.item].colour or Colour(""),
+            instead=f"{found.gauge} {found.colour}",
+            pieces=tuple(
+                piece.name
+                for piece in stock.pieces
+                if (piece.gauge, piece.colour) == (found.gauge, found.colour)
+            ),
+            saves=costs.get((found.item, own[found.item].gauge), Decimal("0.00")),
+        )
+        for found in substitutes(allotment, stock, next_up, both_ends_take)
     )
 
 

@@ -4,6 +4,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
+LAMP_VOLTS = 12
+"""The rated voltage of the lamps whose test figures are in catalogs/loads.csv."""
+
 
 @dataclass(frozen=True, slots=True)
 class Load:
@@ -13,10 +16,21 @@ class Load:
     unit: Literal["W", "A"]
     name: str = ""
     duty: str = ""
+    test_watts: Fraction | None = None
+    test_volts: Fraction | None = None
 
     def amps(self, volts: Fraction) -> Fraction:
         """Current in amps at the machine's voltage, exact (watts / volts and nothing else)."""
         return self.amount if self.unit == "A" else self.amount / volts
+
+    def highest_amps(self, volts: Fraction) -> Fraction:
+        """The current to size a cable for: that of a published test figure where it is higher.
+
+        Test figures are for lamps of 12 V, at a little over it (UN regulation 37).
+        """
+        if self.test_watts is None or not self.test_volts or volts != LAMP_VOLTS:
+            return self.amps(volts)
+        return max(self.amps(volts), self.test_watts / self.test_volts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +52,11 @@ class Cable:
     def is_awg(self) -> bool:
         """True for a size of the American gauge."""
         return self.gauge.endswith("AWG")
+
+    @property
+    def is_bundled(self) -> bool:
+        """True where the rating is that of a wire in a bundle already (AC 43.13-1B table 11-9)."""
+        return self.is_awg
 
 
 @dataclass(frozen=True, slots=True)

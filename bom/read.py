@@ -20,6 +20,7 @@ from bom import spelling
 from bom.catalogue import Catalogue
 from bom.headings import Column, Record, folded, read_rows, text
 from bom.house import PERCENT_KEYS, HouseRules
+from bom.net import is_earth
 from bom.problem import Problem, Where, caution, error, nearest
 from bom.sheet import Book, Percent, Sheet, Value, read_book
 from bom.spelling import Misspelt, fold
@@ -27,6 +28,7 @@ from bom.trade import (
     NO_FUSE,
     UNREAD,
     Branch,
+    Colour,
     Component,
     Extra,
     FuseRow,
@@ -82,6 +84,11 @@ def make_rules(
     if "end" in good and fold(str(good["end"])) not in catalogue.ends:
         says = f"end style '{good['end']}' is not known"
         problems.append(error(places["end"], says, nearest(str(good.pop("end")), catalogue.ends)))
+    tables = (*catalogue.grouping_tables, "none")
+    if "grouping" in good and fold(str(good["grouping"])) not in tables:
+        says = f"grouping table '{good['grouping']}' is not known"
+        close = nearest(str(good.pop("grouping")), tables)
+        problems.append(error(places["grouping"], says, close or ", ".join(tables)))
     try:
         return HouseRules.model_validate(good), tuple(problems)
     except ValidationError as faults:
@@ -105,11 +112,17 @@ def _gauge_list(value: Any, catalogue: Catalogue) -> tuple[str, ...]:
 
 
 def read_job(
-    path: Path, base: Mapping[str, Any], base_file: str, catalogue: Catalogue
+    path: Path,
+    base: Mapping[str, Any],
+    base_file: str,
+    catalogue: Catalogue,
+    *,
+    suggest_colours: bool = False,
 ) -> tuple[JobBook | None, HouseRules, tuple[Problem, ...]]:
     """Read a job book; `base` are the workshop's figures, which its Job sheet overrides.
 
-    The book is None when the file cannot be opened or has no circuits to read.
+    `suggest_colours` takes the usual colour of the circuit for a blank one, with a caution
+    instead of an error.  The book is None when the file cannot be opened or has no circuits.
     """
     places = {key: Where(base_file, "", key) for key in base}
     book, problems = read_book(path)
@@ -117,6 +130,7 @@ def read_job(
         rules, more = make_rules(base, places, catalogue)
         return None, rules, (*problems, *more)
     reader = _JobReader(book, catalogue, list(problems))
+    reader.suggest_colours = suggest_colours
     details = reader.details(dict(base), places)
     rules, more = make_rules(details.figures, places, catalogue)
     reader.problems += more
@@ -151,6 +165,7 @@ class _JobReader:
         self.fuse_names = _Names()
         self.pins: dict[str, _Names] = {}
         self.whole = True
+        self.suggest_colours = False
 
     def details(self, figures: dict[str, Any], places: dict[str, Where]) -> _Details:
         """Read the Job sheet: its names, and the figures that override the workshop's."""
@@ -356,7 +371,7 @@ class _JobReader:
             circuit=record["circuit"],
             start=self._pin(record["from"]),
             finish=self._pin(record["to"]),
-            colour=record["colour"],
+            colour=self._colour(record),
             gauge=record["gauge"],
             load=UNREAD if "load" in record.broken else record["load"],
             fuse=NO_FUSE if fold(fuse) == NO_FUSE else self.fuse_names.one(fuse) or None,
@@ -368,6 +383,21 @@ class _JobReader:
             note=record["note"],
             row=record.row,
         )
+
+    def _colour(self, record: Record) -> Colour | None:
+        """The colour typed; a blank one is an error that names the usual colour."""
+        if record["colour"] is not None or "colour" in record.broken:
+            typed: Colour | None = record["colour"]
+            return typed
+        circuit = "earth" if is_earth(record["to"]) else record["circuit"]
+        usual = self.catalogue.usual_colour(circuit)
+        where = record.row.where("colour")
+        if self.suggest_colours and usual:
+            says = f"'colour' is empty: {usual} is taken for this table, and is not in the book"
+            self.problems.append(caution(where, says))
+            return spelling.colour(usual, self.catalogue)
+        self.problems.append(error(where, "'colour' is empty", usual))
+        return None
 
     def _pin(self, pin: Pin) -> Pin:
         point = self.points.one(pin.point)
@@ -427,7 +457,6 @@ class _JobReader:
                 name="colour",
                 read=lambda value, _: spelling.colour(value, catalogue),
                 also={"color": "", "col": ""},
-                must=True,
                 blank=None,
             ),
             Column(

@@ -1,7 +1,7 @@
 """What each command prints: tables for people, with units, the total and a next step."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
@@ -9,10 +9,9 @@ from bom.goods import Kind, Need, Order, Purchase, Quote, Stock, Takeoff
 from bom.job import Bought, Job
 from bom.outcome import all_cuts, all_offcuts, sized_wires
 from bom.price import LABOUR
-from bom.problem import nearest
-from bom.spelling import fold, plain
+from bom.spelling import plain
 from bom.table import Heading, Table
-from bom.trade import NO_FUSE, SizedWire
+from bom.trade import SizedWire
 
 BENCH_CAUTIONS = (
     "Disconnect the battery first, earth side first, and put it on last.",
@@ -36,6 +35,7 @@ def check_tables(job: Job) -> tuple[Table, ...]:
     """Every wire as sized: what it carries, what protects it, what it drops."""
     wires = job.sized.wires if job.sized else ()
     volts = float(job.rules.volts)
+    duty = {wire.wire.label: _duty(job, wire) for wire in wires}
     return (
         Table(
             title=f"{job.name}: {len(wires)} wires",
@@ -52,13 +52,44 @@ def check_tables(job: Job) -> tuple[Table, ...]:
                 Heading(name="length", form="mm"),
                 Heading(name="drop", form="volts"),
                 Heading(name="drop", form="percent"),
+                *([Heading(name="runs")] if any(duty.values()) else []),
             ),
-            rows=tuple(_check_row(wire, volts) for wire in wires),
+            rows=tuple(_check_row(wire, volts, duty) for wire in wires),
+            notes=_check_notes(job),
         ),
     )
 
 
-def _check_row(entry: SizedWire, volts: float) -> tuple[str | float | int | None, ...]:
+def _duty(job: Job, entry: SizedWire) -> str:
+    """`intermittent` or `motor` where all loads of a wire run so."""
+    known = job.currents.duty if job.currents else {}
+    ways = {known.get(load, "") for load in entry.loaded.loads}
+    only = ways.pop() if len(ways) == 1 else ""
+    return only if only in ("intermittent", "motor") else ""
+
+
+def _check_notes(job: Job) -> tuple[str, ...]:
+    """Gauges raised for the drop alone, and the charging balance."""
+    raised = [w for w in (job.sized.wires if job.sized else ()) if w.without_drop]
+    notes = []
+    if raised:
+        wires = ", ".join(
+            f"{w.wire.label} ({w.cable.gauge}, else {w.without_drop})" for w in raised
+        )
+        notes.append(f"thicker for the voltage drop alone: {wires}")
+    if job.balance and (job.rules.alternator_idle_w or job.rules.alternator_road_w):
+        continuous, likely = job.balance
+        notes.append(
+            f"charging: loads take {continuous:.0f} W continuous and {likely:.0f} W likely; the "
+            f"alternator gives {plain(job.rules.alternator_idle_w)} W at idle, "
+            f"{plain(job.rules.alternator_road_w)} W at road speed"
+        )
+    return tuple(notes)
+
+
+def _check_row(
+    entry: SizedWire, volts: float, duty: Mapping[str, str]
+) -> tuple[str | float | int | None, ...]:
     wire = entry.wire
     return (
         wire.label,
@@ -73,6 +104,7 @@ def _check_row(entry: SizedWire, volts: float) -> tuple[str | float | int | None
         entry.piece_mm,
         entry.drop_volts,
         100 * entry.drop_volts / volts,
+        *([duty[wire.label]] if any(duty.values()) else []),
     )
 
 
@@ -152,7 +184,7 @@ def _parts_table(job: Job, needs: Sequence[Need]) -> Table:
             (
                 KIND_WORDS.get(need.kind, need.kind),
                 need.item,
-                *_in_metres(need.quantity, need.unit),
+                *in_metres(need.quantity, need.unit),
                 len(need.wires) or None,
             )
             for need in needs
@@ -161,7 +193,7 @@ def _parts_table(job: Job, needs: Sequence[Need]) -> Table:
     )
 
 
-def _in_metres(quantity: Decimal, unit: str, already: bool = False) -> tuple[Decimal, str]:
+def in_metres(quantity: Decimal, unit: str, already: bool = False) -> tuple[Decimal, str]:
     """Lengths in metres to the next centimetre up, for people; all else as it is."""
     if already and unit == "m":
         return round(quantity, 2), unit
@@ -251,6 +283,8 @@ def order_tables(bought: Bought) -> tuple[Table, ...]:
     tables = [_order_table(bought), _colour_table(bought.order)]
     if bought.order.unpriced:
         tables.append(_unpriced_table(bought.order))
+    if bought.substitutes:
+        tables.append(_substitute_table(bought))
     return tuple(table for table in tables if table.rows or table is tables[0])
 
 
@@ -351,6 +385,26 @@ def _metres_by_colour(lines: Iterable[Purchase]) -> dict[str, dict[str, Decimal]
     }
 
 
+def _substitute_table(bought: Bought) -> Table:
+    return Table(
+        title="on the shelf, and would do instead",
+        headings=(
+            Heading(name="to be bought", wide=44),
+            Heading(name="on the shelf"),
+            Heading(name="pieces", wide=30),
+            Heading(name="saves", form="money"),
+        ),
+        rows=tuple(
+            (each.item, each.instead, ", ".join(each.pieces), each.saves)
+            for each in bought.substitutes
+        ),
+        notes=(
+            "Nothing is swapped by itself: a cable without its trace must not lie beside "
+            "another circuit of the same colour. Type the gauge or colour in the job book.",
+        ),
+    )
+
+
 def _unpriced_table(order: Order) -> Table:
     return Table(
         title="on no price list",
@@ -361,7 +415,7 @@ def _unpriced_table(order: Order) -> Table:
             Heading(name="for"),
         ),
         rows=tuple(
-            (missing.item, *_in_metres(missing.quantity, missing.unit), ", ".join(missing.jobs))
+            (missing.item, *in_metres(missing.quantity, missing.unit), ", ".join(missing.jobs))
             for missing in order.unpriced
         ),
     )
@@ -387,7 +441,7 @@ def quote_tables(quote: Quote, tax_percent: Decimal) -> tuple[Table, ...]:
                 (
                     line.group,
                     line.item,
-                    *_in_metres(line.quantity, line.unit, line.group == LABOUR),
+                    *in_metres(line.quantity, line.unit, line.group == LABOUR),
                     line.cost,
                     line.price,
                 )
@@ -476,9 +530,9 @@ def stock_tables(stock: Stock) -> tuple[Table, ...]:
 def _drawer_table(stock: Stock) -> Table:
     rows: list[tuple[str | Decimal | None, ...]] = []
     for item in stock.drawer:
-        on_hand, unit = _in_metres(item.on_hand, item.unit)
-        low = None if item.low is None else _in_metres(item.low, item.unit)[0]
-        full = None if item.full is None else _in_metres(item.full, item.unit)[0]
+        on_hand, unit = in_metres(item.on_hand, item.unit)
+        low = None if item.low is None else in_metres(item.low, item.unit)[0]
+        full = None if item.full is None else in_metres(item.full, item.unit)[0]
         says = "low" if item.low is not None and item.on_hand < item.low else ""
         rows.append((item.item, on_hand, unit, low, full, says, item.place))
     return Table(
@@ -493,89 +547,4 @@ def _drawer_table(stock: Stock) -> Table:
             Heading(name="place"),
         ),
         rows=tuple(rows),
-    )
-
-
-# ----------------------------------------------------------------------------------- why
-
-
-def why_lines(job: Job, what: str) -> tuple[str, tuple[str, ...]]:
-    """The wire or item meant, and how its numbers came about.
-
-    The subject is empty when nothing is meant; the line then says what comes nearest.
-    """
-    wanted = fold(what)
-    labels = {fold(w.wire.label): w.wire.label for w in (job.sized.wires if job.sized else ())}
-    if wanted in labels:
-        return labels[wanted], why_wire(job, labels[wanted])
-    needs = {fold(need.item): need for need in (job.takeoff.needs if job.takeoff else ())}
-    partly = [item for item in needs if wanted in item]
-    if wanted in needs or len(partly) == 1:
-        need = needs[wanted if wanted in needs else partly[0]]
-        return need.item, why_need(need)
-    if partly:
-        return "", (f"'{what}' may mean {' or '.join(needs[item].item for item in partly)}",)
-    close = nearest(what, [*labels, *needs])
-    hint = f"; try: {labels.get(close) or needs[close].item}" if close else ""
-    return "", (f"'{what}' is neither a wire nor an item of this job{hint}",)
-
-
-def why_wire(job: Job, label: str) -> tuple[str, ...]:
-    """How the length, current, fuse and gauge of a wire came about, a sentence a line."""
-    entry = next(w for w in (job.sized.wires if job.sized else ()) if w.wire.label == label)
-    wire, measured, rules = entry.wire, entry.loaded.measured, job.rules
-    branches = job.book.branches if job.book else ()
-    way = ", ".join(str(branches[index]) for index in measured.branches) or "both at one point"
-    path = plain(Decimal(str(round(float(measured.path_mm), 2))))
-    length = (
-        f"length typed on the sheet: {path} mm (neither tails nor slack are added)"
-        if wire.length_mm is not None
-        else f"way: {way}; path {path} mm, slack {float(measured.slack_mm):g} mm, "
-        f"tails {float(measured.tails_mm):g} mm"
-    )
-    return (
-        f"{wire.label}: {wire.circuit}, {wire.start} to {wire.finish}, "
-        f"{wire.colour}, {entry.cable.gauge}",
-        length,
-        f"piece: {path} mm x (1 + {plain(rules.run_percent)} %) + slack "
-        f"{float(measured.slack_mm):g} + tails {float(measured.tails_mm):g} + 2 x "
-        f"{plain(rules.end_mm)} mm, up to the next {rules.step_mm} mm: {measured.piece_mm} mm",
-        _why_current(entry),
-        _why_fuse(entry),
-        f"gauge {entry.cable.gauge} {'typed' if wire.gauge else 'chosen'}: rated "
-        f"{float(entry.cable.rated_amps):g} A ({entry.cable.source})",
-        f"drop of this wire: {entry.drop_volts:.3f} V at {plain(rules.conductor_c)} C conductor",
-        f"ends: {entry.start_end} at {wire.start}, {entry.finish_end} at {wire.finish}",
-    )
-
-
-def _why_current(entry: SizedWire) -> str:
-    loads = entry.loaded.loads
-    amps = f"{round(float(entry.loaded.amps), 3):g} A"
-    if entry.wire.load is not None:
-        return f"current: {amps}, typed in this row"
-    if not loads:
-        return "current: 0 A, no load either way"
-    way = "comes from" if entry.loaded.is_return else "leads to"
-    return f"current: {amps}; it {way} {', '.join(loads)}"
-
-
-def _why_fuse(entry: SizedWire) -> str:
-    if entry.loaded.is_return:
-        return "fuse: none, it leads to no load"
-    if entry.loaded.fuse == NO_FUSE:
-        return "fuse: none on purpose"
-    if entry.fuse_amps is None:
-        return "fuse: none, the feeds do not agree on one"
-    typed = "typed" if entry.wire.fuse else "that of the wires that feed it"
-    return f"fuse: {entry.loaded.fuse}, {float(entry.fuse_amps):g} A ({typed})"
-
-
-def why_need(need: Need) -> tuple[str, ...]:
-    """How the quantity of an item came about."""
-    quantity, unit = _in_metres(need.quantity, need.unit)
-    return (
-        f"{need.item}: {plain(quantity)} {unit}",
-        f"rule: {need.trace.rule}",
-        *need.trace.figures,
     )

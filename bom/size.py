@@ -4,11 +4,14 @@ Where a rating or a gauge is blank it is chosen here; where it is typed it is ke
 `check` says what is wrong with it.
 """
 
-from collections.abc import Mapping, Sequence
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 from bom.catalogue import IN_LINE, Catalogue
-from bom.figures import drop_volts
+from bom.figures import ambient_factor, counts_in_a_group, drop_volts, grouping_factor
 from bom.house import HouseRules
 from bom.parts import Cable, EndStyle
 from bom.trade import (
@@ -22,21 +25,32 @@ from bom.trade import (
     LoadedWire,
     Sized,
     SizedWire,
+    Supply,
 )
+
+STARTING = "starting"
+"""The kind of circuit that is sized by drop alone: it runs for seconds."""
 
 
 def size(
-    book: JobBook, currents: Currents, ends: Ends, rules: HouseRules, catalogue: Catalogue
+    book: JobBook,
+    currents: Currents,
+    supplies: Sequence[Supply],
+    ends: Ends,
+    house: "tuple[HouseRules, Catalogue]",
 ) -> Sized:
-    """Choose ratings and gauges; amps and fractions exact, drop in volts.
+    """Choose ratings and gauges; amps exact, drop in volts, factors from 0 up.
 
-    A chosen gauge is the smallest house gauge whose table rating covers load and fuse
-    and which fits both ends; the largest that fits where none does.
+    A typed gauge is kept.  A chosen one is the smallest of the house that fits both ends
+    and whose table rating covers load and fuse, which carries its load at the ambient
+    temperature in the fullest branch on its way, and which keeps the wire within its
+    share of the drop that its loads allow.  Gauges only grow, until nothing changes; if
+    none meets all, the largest that fits.  Starting circuits go by drop alone.
     """
+    rules, catalogue = house
     fuses = choose_fuses(book, currents.fuses, rules, catalogue)
-    amps_of = {fuse.name: fuse.rating for fuse in fuses}
-    sizer = _Sizer(ends, rules, catalogue)
-    return Sized(tuple(sizer.sized(wire, amps_of) for wire in currents.wires), fuses)
+    sizer = _Sizer(currents, supplies, ends, fuses, house)
+    return Sized(sizer.sized(), fuses)
 
 
 def choose_fuses(
@@ -76,38 +90,73 @@ def _chosen_fuse(
     )
 
 
-class _Sizer:
-    def __init__(self, ends: Ends, rules: HouseRules, catalogue: Catalogue) -> None:
-        self.styles = ends.styles
-        self.conductor_c = float(rules.conductor_c)
-        self.catalogue = catalogue
-        self.cables = catalogue.cables
-        house = rules.gauges or [g for g, cable in self.cables.items() if not cable.is_awg]
-        self.house = sorted((self.cables[g] for g in house), key=lambda cable: cable.area_mm2)
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """What one wire must do: currents in amps, drop in volts, and the cables to choose from."""
 
-    def sized(self, loaded: LoadedWire, amps_of: Mapping[str, Fraction]) -> SizedWire:
-        """One wire with its cable; the fuse is null for returns and for `none`."""
+    loaded: LoadedWire
+    fuse_amps: Fraction | None
+    steady_amps: Fraction
+    starting: bool
+    allowed_volts: float
+    cables: Sequence[Cable]
+
+
+class _Sizer:
+    def __init__(
+        self,
+        currents: Currents,
+        supplies: Sequence[Supply],
+        ends: Ends,
+        fuses: Sequence[ChosenFuse],
+        house: tuple[HouseRules, Catalogue],
+    ) -> None:
+        self.rules, self.catalogue = house
+        self.styles = ends.styles
+        self.rating = {fuse.name: fuse.rating for fuse in fuses}
+        self.supplies = {supply.load: supply for supply in supplies}
+        self.factors = self.catalogue.grouping(self.rules.grouping.casefold())
+        cables = self.catalogue.cables
+        kept = self.rules.gauges or [g for g, cable in cables.items() if not cable.is_awg]
+        self.kept = sorted((cables[gauge] for gauge in kept), key=lambda cable: cable.area_mm2)
+        self.tasks = [self._task(loaded) for loaded in currents.wires]
+        self.choice = [0] * len(self.tasks)
+        self.shared = self._shared(ends)
+
+    # ------------------------------------------------------------------------- the tasks
+
+    def _task(self, loaded: LoadedWire) -> _Task:
+        starters, allowed = self._limits(loaded)
         wire = loaded.wire
-        fuse = None if loaded.fuse in (None, NO_FUSE) else amps_of[str(loaded.fuse)]
-        cable = self.cables[wire.gauge] if wire.gauge else self._choose(loaded, fuse)
-        return SizedWire(
+        fuse = None if loaded.fuse in (None, NO_FUSE) else self.rating[str(loaded.fuse)]
+        steady = max(loaded.highest_amps - starters, Fraction(0)) if starters else None
+        return _Task(
             loaded=loaded,
-            cable=cable,
-            start_end=self.styles[wire.label, "from end"],
-            finish_end=self.styles[wire.label, "to end"],
             fuse_amps=fuse,
-            drop_volts=drop_volts(
-                float(loaded.amps),
-                loaded.measured.piece_mm,
-                cable.ohm_per_km_20c,
-                self.conductor_c,
-            ),
+            steady_amps=loaded.highest_amps if steady is None else steady,
+            starting=self.catalogue.circuit_kind(wire.circuit) == STARTING,
+            allowed_volts=allowed,
+            cables=self._cables(loaded),
         )
 
-    def _choose(self, loaded: LoadedWire, fuse: Fraction | None) -> Cable:
-        fitting = [cable for cable in self.house if self._fits(loaded, cable)] or self.house
-        least = max(loaded.amps, fuse or Fraction(0))
-        return next((cable for cable in fitting if cable.rated_amps >= least), fitting[-1])
+    def _limits(self, loaded: LoadedWire) -> tuple[Fraction, float]:
+        """Amps of the starters in a wire, and its share of the drop its loads allow."""
+        starters, per_mm = Fraction(0), math.inf
+        for load in loaded.loads:
+            supply = self.supplies.get(load)
+            if supply is None or not supply.length_mm:
+                continue
+            per_mm = min(per_mm, supply.allowed_volts / supply.length_mm)
+            if supply.kind == STARTING:
+                starters += supply.amps
+        piece = loaded.measured.piece_mm
+        return starters, per_mm * piece if piece else math.inf
+
+    def _cables(self, loaded: LoadedWire) -> Sequence[Cable]:
+        gauge = loaded.wire.gauge
+        if gauge is not None:
+            return (self.catalogue.cables[gauge],)
+        return [cable for cable in self.kept if self._fits(loaded, cable)] or self.kept
 
     def _fits(self, loaded: LoadedWire, cable: Cable) -> bool:
         wire = loaded.wire
@@ -115,6 +164,142 @@ class _Sizer:
             return False
         styles = (self.styles[wire.label, "from end"], self.styles[wire.label, "to end"])
         return all(takes(self.catalogue.ends[style], cable.area_mm2) for style in styles)
+
+    def _shared(self, ends: Ends) -> dict[int, list[tuple[Fraction, list[int]]]]:
+        """For each wire the terminals it shares: the most they take, and the wires in them."""
+        number_of = {task.loaded.wire.label: n for n, task in enumerate(self.tasks)}
+        shared: dict[int, list[tuple[Fraction, list[int]]]] = defaultdict(list)
+        for joint in ends.joints:
+            if len(joint.ends) > 1 and not joint.mate and joint.style.max_mm2:
+                numbers = [number_of[end.wire.label] for end in joint.ends]
+                for number in numbers:
+                    shared[number].append((joint.style.max_mm2, numbers))
+        return shared
+
+    # ------------------------------------------------------------------------ the choice
+
+    def sized(self) -> tuple[SizedWire, ...]:
+        """Every wire with its cable: from the smallest up, until nothing changes."""
+        changed = True
+        while changed:
+            grouping = self._grouping()
+            changed = False
+            for number, task in enumerate(self.tasks):
+                best = self._least(number, task, grouping[number])
+                changed |= best != self.choice[number]
+                self.choice[number] = best
+        return tuple(map(self._sized, self.tasks, self.choice, self._grouping()))
+
+    def _least(self, number: int, task: _Task, grouping: float) -> int:
+        """The next cable that will do, else the largest that its shared terminals still take."""
+        least = self.choice[number]
+        roomy = [i for i in range(least, len(task.cables)) if i == least or self._room(number, i)]
+        for index in roomy:
+            if not any(self._faults(task, task.cables[index], grouping)):
+                return index
+        return roomy[-1]
+
+    def _room(self, number: int, index: int) -> bool:
+        area = self.tasks[number].cables[index].area_mm2 * self.tasks[number].loaded.wire.qty
+        return all(
+            area + sum((self._area(other) for other in wires if other != number), Fraction(0))
+            <= most
+            for most, wires in self.shared.get(number, ())
+        )
+
+    def _area(self, number: int) -> Fraction:
+        task = self.tasks[number]
+        return task.cables[self.choice[number]].area_mm2 * task.loaded.wire.qty
+
+    def _grouping(self) -> list[float]:
+        """The factor of the fullest branch on the way of each wire."""
+        inside: dict[int, list[int]] = defaultdict(list)
+        for number, task in enumerate(self.tasks):
+            for branch in task.loaded.measured.branches:
+                inside[branch].append(number)
+        factor = {branch: self._branch_factor(numbers) for branch, numbers in inside.items()}
+        return [
+            min((factor[b] for b in task.loaded.measured.branches), default=1.0)
+            for task in self.tasks
+        ]
+
+    def _branch_factor(self, numbers: Sequence[int]) -> float:
+        """Only wires over 30 % of their rating grouped with every wire of the branch count."""
+        of_all = grouping_factor(
+            self.factors, sum(self.tasks[number].loaded.wire.qty for number in numbers)
+        )
+        warm = 0
+        for number in numbers:
+            task = self.tasks[number]
+            rated = float(task.cables[self.choice[number]].rated_amps)
+            if counts_in_a_group(float(task.loaded.amps), rated, of_all):
+                warm += task.loaded.wire.qty
+        return grouping_factor(self.factors, warm)
+
+    def _faults(self, task: _Task, cable: Cable, grouping: float) -> Iterator[str]:
+        """Why a cable will not do, a sentence each; nothing for one that will."""
+        if not task.starting:
+            yield from self._current_faults(task, cable, grouping)
+        drop = self._drop(task, cable)
+        if drop > task.allowed_volts:
+            yield f"drops {drop:.3f} V, its share is {task.allowed_volts:.3f} V"
+
+    def _current_faults(self, task: _Task, cable: Cable, grouping: float) -> Iterator[str]:
+        rated = f"rated {float(cable.rated_amps):g} A"
+        if task.steady_amps > cable.rated_amps:
+            yield f"{rated}, carries {float(task.steady_amps):.3g} A"
+        if task.fuse_amps is not None and task.fuse_amps > cable.rated_amps:
+            yield f"{rated}, the fuse is {float(task.fuse_amps):g} A"
+        good = float(cable.rated_amps) * self._ambient(cable) * _grouped(cable, grouping)
+        if float(task.steady_amps) > good:
+            factors = (
+                f"ambient {self._ambient(cable):.2f}, grouping {_grouped(cable, grouping):.2f}"
+            )
+            carries = f"carries {float(task.steady_amps):.3g} A"
+            yield f"good for {good:.1f} A where it lies ({factors}), {carries}"
+
+    def _ambient(self, cable: Cable) -> float:
+        return ambient_factor(cable.max_c, float(self.rules.ambient_c), cable.ref_c)
+
+    def _drop(self, task: _Task, cable: Cable) -> float:
+        return drop_volts(
+            float(task.loaded.amps),
+            task.loaded.measured.piece_mm,
+            cable.ohm_per_km_20c,
+            float(self.rules.conductor_c),
+        )
+
+    def _sized(self, task: _Task, choice: int, grouping: float) -> SizedWire:
+        cable, wire = task.cables[choice], task.loaded.wire
+        return SizedWire(
+            loaded=task.loaded,
+            cable=cable,
+            start_end=self.styles[wire.label, "from end"],
+            finish_end=self.styles[wire.label, "to end"],
+            fuse_amps=task.fuse_amps,
+            drop_volts=self._drop(task, cable),
+            steady_amps=Fraction(0) if task.starting else task.steady_amps,
+            ambient_factor=self._ambient(cable),
+            grouping_factor=_grouped(cable, grouping),
+            allowed_volts=task.allowed_volts,
+            rejected=tuple(
+                f"{thinner.gauge}: {'; '.join(faults)}"
+                for thinner in task.cables[:choice]
+                if (faults := tuple(self._faults(task, thinner, grouping)))
+            ),
+            lacks=tuple(self._faults(task, cable, grouping)),
+            without_drop=self._without_drop(task, choice, grouping),
+        )
+
+    def _without_drop(self, task: _Task, choice: int, grouping: float) -> str:
+        for cable in task.cables[:choice]:
+            if task.starting or not any(self._current_faults(task, cable, grouping)):
+                return cable.gauge
+        return ""
+
+
+def _grouped(cable: Cable, grouping: float) -> float:
+    return 1.0 if cable.is_bundled else grouping
 
 
 def takes(style: EndStyle, area_mm2: Fraction) -> bool:

@@ -14,6 +14,7 @@ from typing import NamedTuple
 from bom.figures import fuse_floor_amps
 from bom.parts import Cable, Covering, EndStyle, Load, Shrink
 from bom.problem import Where
+from bom.words import Ways
 
 NO_FUSE = "none"
 """Typed in a fuse cell: unfused on purpose (starter cable, stator, magneto)."""
@@ -76,7 +77,7 @@ class Wire:
     circuit: str
     start: Pin
     finish: Pin
-    colour: Colour
+    colour: Colour | None
     gauge: str | None
     load: Load | None
     fuse: str | None
@@ -210,6 +211,7 @@ class LoadedWire:
 
     measured: MeasuredWire
     amps: Fraction
+    highest_amps: Fraction
     is_return: bool
     fuse: str | None
     loads: tuple[str, ...]
@@ -218,6 +220,18 @@ class LoadedWire:
     def wire(self) -> Wire:
         """The row this wire was asked for in."""
         return self.measured.wire
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Supply:
+    """The way of one load: wires from the supply to it and back, and the drop allowed on it."""
+
+    load: str
+    kind: str
+    amps: Fraction
+    wires: tuple[str, ...]
+    length_mm: int
+    allowed_volts: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -257,12 +271,26 @@ class SizedWire:
     finish_end: str
     fuse_amps: Fraction | None
     drop_volts: float
-    reasons: tuple[str, ...] = ()
+    steady_amps: Fraction
+    ambient_factor: float
+    grouping_factor: float
+    allowed_volts: float
+    lacks: tuple[str, ...] = ()
+    """What this cable does not meet, a sentence each; empty for one that meets all."""
+    rejected: tuple[str, ...] = ()
+    """Thinner cables of the house, each with what it lacks."""
+    without_drop: str = ""
+    """The gauge that would do but for the drop, where that is a thinner one."""
 
     @property
     def wire(self) -> Wire:
         """The row this wire was asked for in."""
         return self.loaded.measured.wire
+
+    @property
+    def derated_amps(self) -> float:
+        """The table's rating at the house's ambient, in the fullest branch on the way."""
+        return float(self.cable.rated_amps) * self.ambient_factor * self.grouping_factor
 
     @property
     def piece_mm(self) -> int:
@@ -329,6 +357,14 @@ class Currents:
 
     wires: tuple[LoadedWire, ...]
     fuses: tuple[FuseLoad, ...]
+    amps: Mapping[str, Fraction]
+    """Each load's own current, by the name it goes under in `LoadedWire.loads`."""
+    typed: Mapping[str, str]
+    """For loads typed on a row: the load's name by the wire's label."""
+    duty: Mapping[str, str]
+    """How each load runs: continuous, intermittent, motor, or empty where nothing is said."""
+    ways: Mapping[str, Ways]
+    """The words on every way from the supply to each load."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ GROUP = typer.main.get_command(app)
 
 def _commands() -> list[tuple[tuple[str, ...], str]]:
     """Every command by its words, with its epilog."""
-    found = []
+    found: list[tuple[tuple[str, ...], str]] = []
     for name, command in GROUP.commands.items():  # type: ignore[attr-defined] # typer's own type
         below = getattr(command, "commands", None)
         if below is None:

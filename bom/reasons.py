@@ -1,0 +1,177 @@
+"""Why: how the numbers of a wire or an item came about, in sentences with figures and sources."""
+
+import math
+from collections.abc import Iterator
+from decimal import Decimal
+
+from bom.figures import fuse_floor_amps
+from bom.goods import Need
+from bom.job import Bought, Job
+from bom.problem import nearest
+from bom.report import in_metres
+from bom.spelling import fold, plain
+from bom.trade import NO_FUSE, ChosenFuse, SizedWire, Supply
+
+FUSE_SOURCE = "L. Lundy, The fuse-selection checklist, EDN, 26 September 1996"
+AMBIENT_SOURCE = "IEC 60364-5-52 table B.52.14 (from memory)"
+
+
+def why(bought: Bought, what: str) -> tuple[str, tuple[str, ...]]:
+    """The wire or item meant, and how its numbers came about, a sentence a line.
+
+    The subject is empty when nothing is meant; the line then says what comes nearest.
+    """
+    job = bought.jobs[0]
+    wanted = fold(what)
+    wires = {fold(w.wire.label): w for w in (job.sized.wires if job.sized else ())}
+    if wanted in wires:
+        return wires[wanted].wire.label, tuple(_wire(job, wires[wanted]))
+    needs = {fold(need.item): need for need in (job.takeoff.needs if job.takeoff else ())}
+    partly = [item for item in needs if wanted in item]
+    if wanted in needs or len(partly) == 1:
+        need = needs[wanted if wanted in needs else partly[0]]
+        return need.item, tuple(_need(bought, need))
+    if partly:
+        return "", (f"'{what}' may mean {' or '.join(needs[item].item for item in partly)}",)
+    close = nearest(what, [*wires, *needs])
+    name = wires[close].wire.label if close in wires else needs[close].item if close else ""
+    hint = f"; try: {name}" if name else ""
+    return "", (f"'{what}' is neither a wire nor an item of this job{hint}",)
+
+
+# ---------------------------------------------------------------------------------- wire
+
+
+def _wire(job: Job, entry: SizedWire) -> Iterator[str]:
+    wire = entry.wire
+    yield (
+        f"{wire.label}: {wire.circuit}, {wire.start} to {wire.finish}, "
+        f"{wire.colour}, {entry.cable.gauge}"
+    )
+    yield from _length(job, entry)
+    yield from _current(entry)
+    yield _fuse(job, entry)
+    yield from _gauge(job, entry)
+    yield from _drop(job, entry)
+    yield f"ends: {entry.start_end} at {wire.start}, {entry.finish_end} at {wire.finish}"
+
+
+def _length(job: Job, entry: SizedWire) -> Iterator[str]:
+    wire, measured, rules = entry.wire, entry.loaded.measured, job.rules
+    path, slack, tails = (
+        plain(Decimal(str(round(float(mm), 2))))
+        for mm in (measured.path_mm, measured.slack_mm, measured.tails_mm)
+    )
+    if wire.length_mm is not None:
+        yield f"length: {path} mm typed on the sheet (neither tails nor slack are added)"
+    else:
+        branches = job.book.branches if job.book else ()
+        way = ", ".join(str(branches[index]) for index in measured.branches)
+        yield f"way: {way or 'both ends at one point of the loom'}; path {path} mm"
+    yield (
+        f"piece: {path} x (1 + {plain(rules.run_percent)} %) + slack {slack} + tails {tails} + "
+        f"2 x {plain(rules.end_mm)} mm, up to the next {rules.step_mm} mm: {measured.piece_mm} mm"
+    )
+
+
+def _current(entry: SizedWire) -> Iterator[str]:
+    loaded = entry.loaded
+    amps = f"{round(float(loaded.amps), 3):g} A"
+    if entry.wire.load is not None:
+        yield f"current: {amps}, typed in this row"
+    elif not loaded.loads:
+        yield "current: 0 A, no load either way"
+    else:
+        way = "comes from" if loaded.is_return else "leads to"
+        yield f"current: {amps} (watts / volts); it {way} {', '.join(loaded.loads)}"
+    if loaded.highest_amps > loaded.amps:
+        yield (
+            f"sized for {float(loaded.highest_amps):.3g} A: lamps take more at the test voltage "
+            "(UN regulation 37, catalogs/loads.csv)"
+        )
+
+
+def _fuse(job: Job, entry: SizedWire) -> str:
+    if entry.loaded.is_return:
+        return "fuse: none, it leads to no load"
+    if entry.loaded.fuse == NO_FUSE:
+        return "fuse: none on purpose"
+    if entry.fuse_amps is None:
+        return "fuse: none, the feeds do not agree on one"
+    fuses = {fuse.name: fuse for fuse in (job.sized.fuses if job.sized else ())}
+    whose = "typed here" if entry.wire.fuse else "that of the wires that feed it"
+    return f"fuse: {entry.loaded.fuse} ({whose}); {_rating(job, fuses[str(entry.loaded.fuse)])}"
+
+
+def _rating(job: Job, fuse: ChosenFuse) -> str:
+    load = f"{float(fuse.load_amps):.3g} A"
+    if fuse.typed:
+        return f"its rating of {float(fuse.rating):g} A is typed, its load is {load}"
+    loads = {found.name: found for found in (job.currents.fuses if job.currents else ())}
+    if loads[fuse.name].feeds_fuses:
+        return f"{float(fuse.rating):g} A, the smallest from its load of {load} (it feeds fuses)"
+    percent = job.rules.fuse_load_percent
+    floor = float(fuse_floor_amps(fuse.load_amps, percent))
+    return (
+        f"{float(fuse.rating):g} A, the smallest from {load} / {plain(percent)} % = "
+        f"{floor:.3g} A ({FUSE_SOURCE})"
+    )
+
+
+def _gauge(job: Job, entry: SizedWire) -> Iterator[str]:
+    cable = entry.cable
+    for rejected in entry.rejected:
+        yield f"not {rejected}"
+    how = "typed" if entry.wire.gauge else "chosen"
+    yield f"gauge: {cable.gauge} {how}, rated {float(cable.rated_amps):g} A ({cable.source})"
+    yield (
+        f"where it lies: {float(cable.rated_amps):g} x {entry.ambient_factor:.3f} (ambient "
+        f"{plain(job.rules.ambient_c)} C, {AMBIENT_SOURCE}) x {entry.grouping_factor:.2f} "
+        f"(bunched, {job.rules.grouping}) = {entry.derated_amps:.1f} A"
+    )
+    if entry.without_drop:
+        yield f"but for the drop {entry.without_drop} would do"
+    for lack in entry.lacks:
+        yield f"it falls short: {lack}"
+
+
+def _drop(job: Job, entry: SizedWire) -> Iterator[str]:
+    share = "" if math.isinf(entry.allowed_volts) else f", its share is {entry.allowed_volts:.3f} V"
+    yield (
+        f"drop: {float(entry.loaded.amps):.3g} A x {entry.piece_mm} mm x "
+        f"{entry.cable.ohm_per_km_20c:g} ohm/km at 20 C, conductor at "
+        f"{plain(job.rules.conductor_c)} C: {entry.drop_volts:.3f} V{share}"
+    )
+    ways = [supply for supply in job.supplies if entry.wire.label in supply.wires]
+    if ways:
+        yield _whole_way(job, max(ways, key=lambda supply: supply.length_mm))
+
+
+def _whole_way(job: Job, supply: Supply) -> str:
+    drops = {w.wire.label: w.drop_volts for w in (job.sized.wires if job.sized else ())}
+    total = sum(drops[label] for label in supply.wires)
+    return (
+        f"longest way: to {supply.load} and back, {' '.join(supply.wires)}, "
+        f"{supply.length_mm} mm: {total:.3f} V of {supply.allowed_volts:.2f} V "
+        f"allowed ({supply.kind})"
+    )
+
+
+# ---------------------------------------------------------------------------------- item
+
+
+def _need(bought: Bought, need: Need) -> Iterator[str]:
+    quantity, unit = in_metres(need.quantity, need.unit)
+    yield f"{need.item}: {plain(quantity)} {unit}"
+    yield f"rule: {need.trace.rule}"
+    yield from need.trace.figures
+    for part in bought.allotment.taken:
+        if (part.item, part.gauge) == (need.item, need.gauge):
+            amount, unit = in_metres(part.quantity, part.unit)
+            yield f"off the shelf: {plain(amount)} {unit} from {part.piece or 'the drawer'}"
+    for line in bought.order.lines:
+        if (line.item, line.gauge) == (need.item, need.gauge):
+            yield (
+                f"to buy: {line.packs} x {line.sold_as} of {plain(line.pack)} at {line.supplier}, "
+                f"{line.cost:.2f}; {line.trace.rule}"
+            )

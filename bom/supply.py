@@ -1,0 +1,171 @@
+"""The way of each load: from the supply to it and back, and the voltage drop allowed on it.
+
+Of several ways the shortest counts.  The limit belongs to the kind of circuit, by the
+name of the last wire to the load.
+"""
+
+import heapq
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+
+from bom.catalogue import Catalogue
+from bom.house import HouseRules
+from bom.net import Net
+from bom.trade import Currents, LoadedWire, Pin, Supply
+
+CLOSE_KINDS = ("lighting", "ignition", "charging")
+"""Kinds of circuit that `drop_percent` is for; `drop_percent_other` is for all others."""
+
+
+_NOWHERE = Pin("")
+"""Stands before the first port of a road."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Reached:
+    """How a port was reached: so many mm on, from which port and along which wire."""
+
+    length_mm: int
+    before: Pin
+    wire: str
+
+
+Step = tuple[Pin, int, str]
+"""A further port, the mm to it, and the wire to it (empty: through a component)."""
+
+
+def supplies(
+    net: Net, currents: Currents, rules: HouseRules, catalogue: Catalogue
+) -> tuple[Supply, ...]:
+    """The way of every load that a feed reaches; lengths in whole mm, limits in volts."""
+    return _Roads(net, currents, rules, catalogue).supplies()
+
+
+class _Roads:
+    def __init__(
+        self, net: Net, currents: Currents, rules: HouseRules, catalogue: Catalogue
+    ) -> None:
+        self.net = net
+        self.currents = currents
+        self.rules = rules
+        self.catalogue = catalogue
+        self.wires = {entry.wire.label: entry for entry in currents.wires}
+        self.there = self._there()
+        self.back = _spread(self._ends_at_sources(), self._further_back)
+
+    # ------------------------------------------------------------------- the two roads
+
+    def _there(self) -> dict[Pin, _Reached]:
+        feeds = [entry for entry in self.currents.wires if not entry.is_return]
+        sources = self.net.sources
+        there = _spread(self._starts(e for e in feeds if e.wire.start.point in sources), self._on)
+        others = [e for e in feeds if self.net.node(e.wire.start) not in there]
+        for port, reached in _spread(self._starts(others), self._on).items():
+            there.setdefault(port, reached)
+        return there
+
+    def _starts(self, entries: Iterable[LoadedWire]) -> list[tuple[_Reached, Pin]]:
+        return [
+            (_Reached(e.measured.piece_mm, _NOWHERE, e.wire.label), self.net.node(e.wire.finish))
+            for e in entries
+        ]
+
+    def _on(self, port: Pin) -> Iterable[Step]:
+        if port.point in self.net.sources:
+            return
+        for wire in self.net.joined_at(self.net.starting, port):
+            entry = self.wires[wire.label]
+            if not entry.is_return:
+                yield self.net.node(wire.finish), entry.measured.piece_mm, wire.label
+        for onward in self.net.onward(port):
+            for wire in self.net.at_node(self.net.starting, onward):
+                entry = self.wires[wire.label]
+                if not entry.is_return:
+                    yield self.net.node(wire.finish), entry.measured.piece_mm, wire.label
+
+    def _ends_at_sources(self) -> list[tuple[_Reached, Pin]]:
+        return [
+            (_Reached(e.measured.piece_mm, _NOWHERE, e.wire.label), self.net.node(e.wire.start))
+            for e in self.currents.wires
+            if e.is_return and e.wire.finish.point in self.net.sources
+        ]
+
+    def _further_back(self, port: Pin) -> Iterable[Step]:
+        net = self.net
+        arriving = list(net.joined_at(net.arriving, port))
+        for pin in net.back(port):
+            arriving += net.at_node(net.arriving, pin)
+        for wire in arriving:
+            entry = self.wires[wire.label]
+            if entry.is_return:
+                yield net.node(wire.start), entry.measured.piece_mm, wire.label
+
+    # ----------------------------------------------------------------------- the loads
+
+    def supplies(self) -> tuple[Supply, ...]:
+        """One way for each load: typed ones by their row, the others by their component."""
+        found = []
+        for label, load in self.currents.typed.items():
+            entry = self.wires[label]
+            if not entry.is_return:
+                feed = [*_trace(self.there, self.net.node(entry.wire.start)), label]
+                found.append(self._supply(load, feed, entry.wire.finish.point))
+        for name, component in self.net.book.components.items():
+            port = self._nearest(self.there, self._own_ports(name))
+            if component.load is not None and port is not None:
+                found.append(self._supply(name, _trace(self.there, port), name))
+        return tuple(found)
+
+    def _own_ports(self, point: str) -> list[Pin]:
+        ports = [Pin(point, pin) for pin in self.net.pins.get(point, ())]
+        return [port for port in ports if self.net.is_own(port)]
+
+    def _nearest(self, reached: Mapping[Pin, _Reached], ports: Iterable[Pin]) -> Pin | None:
+        there = [port for port in ports if port in reached]
+        return min(there, key=lambda port: (reached[port].length_mm, port), default=None)
+
+    def _supply(self, load: str, feed: list[str], point: str) -> Supply:
+        ports = self._own_ports(point) or [
+            self.net.node(Pin(point, pin)) for pin in self.net.pins[point]
+        ]
+        port = self._nearest(self.back, ports)
+        wires = [*feed, *reversed(_trace(self.back, port) if port else [])]
+        kind = self.catalogue.circuit_kind(self.wires[feed[-1]].wire.circuit)
+        rules = self.rules
+        percent = rules.drop_percent if kind in CLOSE_KINDS else rules.drop_percent_other
+        return Supply(
+            load=load,
+            kind=kind,
+            amps=self.currents.amps[load],
+            wires=tuple(wires),
+            length_mm=sum(self.wires[label].measured.piece_mm for label in wires),
+            allowed_volts=float(rules.volts * percent / 100),
+        )
+
+
+def _spread(
+    starts: Iterable[tuple[_Reached, Pin]], onward: Callable[[Pin], Iterable[Step]]
+) -> dict[Pin, _Reached]:
+    """Dijkstra's algorithm over ports: the shortest road to each."""
+    settled: dict[Pin, _Reached] = {}
+    heap = [(reached.length_mm, port, reached.wire, _NOWHERE) for reached, port in starts]
+    heapq.heapify(heap)
+    while heap:
+        length, port, wire, before = heapq.heappop(heap)
+        if port in settled:
+            continue
+        settled[port] = _Reached(length, before, wire)
+        for further, piece, label in onward(port):
+            if further not in settled:
+                heapq.heappush(heap, (length + piece, further, label, port))
+    return settled
+
+
+def _trace(reached: Mapping[Pin, _Reached], port: Pin) -> list[str]:
+    """The wires of a road, from its start to `port`."""
+    wires: list[str] = []
+    while port in reached:
+        step = reached[port]
+        wires.append(step.wire)
+        port = step.before
+    return wires[::-1]
