@@ -13,6 +13,7 @@ from functools import cached_property
 from bom.catalogue import Catalogue
 from bom.house import HouseRules
 from bom.net import PIN_TO_PIN, Net, is_battery, is_earth
+from bom.parts import Cable
 from bom.problem import Problem, Where, caution, error, nearest
 from bom.trade import (
     NO_FUSE,
@@ -62,6 +63,13 @@ class Findings:
     def catalogue(self) -> Catalogue:
         """The catalogues of the workshop."""
         return self.house[1]
+
+    @cached_property
+    def kept(self) -> tuple[Cable, ...]:
+        """The cables the shop keeps, the thinnest first; every size in mm2 by default."""
+        gauges = self.rules.gauges
+        cables = self.catalogue.cables.values()
+        return tuple(c for c in cables if (c.gauge in gauges if gauges else not c.is_awg))
 
     @property
     def fuse_loads(self) -> tuple[FuseLoad, ...]:
@@ -175,8 +183,7 @@ def _drop_problem(
     )
     target = entry.drop_volts - (drop - supply.allowed_volts)
     ohm = entry.cable.ohm_per_km_20c * max(target, 0) / entry.drop_volts
-    cables = findings.catalogue.cables.values()
-    enough = next((c for c in cables if not c.is_awg and c.ohm_per_km_20c <= ohm), None)
+    enough = next((c for c in findings.kept if c.ohm_per_km_20c <= ohm), None)
     thicker = f"gauge {enough.gauge}" if enough else "thicker cable on the whole way"
     return caution(entry.wire.row.where("gauge"), says, thicker)
 
@@ -262,8 +269,7 @@ def under_its_fuse(findings: Findings) -> Iterator[Problem]:
 
 
 def _thicker(findings: Findings, amps: Fraction) -> str:
-    cables = findings.catalogue.cables.values()
-    enough = next((c for c in cables if not c.is_awg and c.rated_amps >= amps), None)
+    enough = next((c for c in findings.kept if c.rated_amps >= amps), None)
     return f"gauge {enough.gauge} ({_amps(enough.rated_amps)})" if enough else ""
 
 

@@ -82,7 +82,9 @@ def _pins_in(part: str, known: Mapping[str, str], unused: list[str]) -> list[str
                 del words[:size]
                 break
         else:
-            unused.append(words.pop(0))
+            # no wire uses it, yet a chain may run over it: a > b, b > c passes a to c
+            unused.append(words[0])
+            found.append(words.pop(0))
     return found
 
 

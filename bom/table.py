@@ -1,24 +1,26 @@
 """Tables on the way out: printed, as .xlsx and as .csv; the only file that writes them.
 
-Files are written beside their place and moved there whole, so that half a file never
-stands where the user looks for one.  Text is always text: in .xlsx it is written as a
-string, never as a formula, and in .csv what a spreadsheet would take for a formula gets
-a quote in front.
+Text is always text: in .xlsx it is written as a string, never as a formula, and in .csv what
+a spreadsheet would take for a formula gets a quote in front.  Files are made in memory and
+moved to their place whole, so that half a file never stands where the user looks for one.
 """
 
-import csv
-import io
+import errno
+import math
 import os
 import re
-import tempfile
+import secrets
+import stat
 import textwrap
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal
+from io import BytesIO
+from itertools import chain, count
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 if TYPE_CHECKING:
     from xlsxwriter.format import Format
@@ -26,41 +28,42 @@ if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
 
 Cell: TypeAlias = str | int | Decimal | float | bool | None
-Form = Literal["text", "mm", "m", "count", "money", "amps", "volts", "percent", "quantity", "hours"]
+"""What a cell can hold; a per cent is its number of hundredths: 5 is shown as 5.0 %."""
 
-UNITS: dict[str, str] = {
-    "mm": "mm",
-    "m": "m",
-    "amps": "A",
-    "volts": "V",
-    "percent": "%",
-    "hours": "h",
-}
-XLSX_FORMATS: dict[str, str] = {
+Form = Literal["text", "mm", "m", "count", "money", "amps", "volts", "percent", "quantity", "hours"]
+"""How a column is shown; the unit of its numbers is that of the form."""
+
+_UNITS = {"mm": "mm", "m": "m", "amps": "A", "volts": "V", "percent": "%", "hours": "h"}
+_DECIMALS = {"mm": 0, "m": 2, "money": 2, "amps": 2, "volts": 3, "percent": 1, "hours": 2}
+_XLSX_FORMATS = {
+    "text": "@",  # stays text when it is edited: gauge 1.0 does not turn into 1
     "mm": '0 "mm"',
     "m": '0.00 "m"',
-    "count": "0",
     "amps": '0.0# "A"',
     "volts": '0.000 "V"',
     "percent": '0.0"%"',
-    "quantity": "0.###",
     "hours": '0.00 "h"',
 }
-DECIMALS: dict[str, int] = {"mm": 0, "m": 2, "money": 2, "volts": 3, "percent": 1, "hours": 2}
-LANDSCAPE_FROM = 95
-"""Characters across from which a sheet is printed across the page."""
-MADE = datetime(2000, 1, 1)
-"""A fixed date of making, so that the same input gives the same file."""
+_MANY_DIGITS = Context(prec=400)  # any float written out in full has fewer
+_NARROWEST = 10  # characters below which a column of words is not squeezed
+_NOTE_WIDTH = 96
+_MADE = datetime(2000, 1, 1)  # a fixed date of making: the same input gives the same bytes
 
-_CONTROLS = re.compile(r"[\x00-\x1f\x7f\ufffe\uffff]")
+_BAD_IN_PRINT = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
+_BAD_IN_FILES = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")  # XML 1.0, 2.2 Char
+_SURROGATES = re.compile("[\ud800-\udfff]")  # a file name that is no UTF-8 has them
+_NAMES = re.compile(r"\{([^{}]+)\}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Heading:
-    """One column; `form` gives unit and decimals, `total` asks for the sum below it.
+    """One column: `form` gives alignment, decimals and unit, `total` asks for its sum.
 
-    `formula` is for .xlsx only: `ROUND({packs}*{price},2)` with the names of headings in
-    braces; the row's own value is stored as its result.  `wide` is the most characters.
+    `formula` is for .xlsx only: `ROUND({packs}*{price},2)`, the names of headings in braces
+    standing for the cells of the same row; the row's own value is stored as its result.  A
+    row gets no formula when its own value or a cell named is not a number: an unpriced line
+    stays blank instead of turning into 0.  `wide` is the most characters across; longer
+    text is wrapped.
     """
 
     name: str
@@ -69,16 +72,17 @@ class Heading:
     formula: str = ""
     wide: int = 40
 
-    @property
-    def title(self) -> str:
-        """The name with its unit."""
-        unit = UNITS.get(self.form, "")
-        return f"{self.name} {unit}".strip()
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """Rows under headings; `footer` holds (label, value, xlsx formula or empty) lines."""
+    """Rows under headings, each row as long as `headings` (else ValueError).
+
+    `footer` holds (label, value, .xlsx formula or "") lines under the table; the value
+    stands in the last column with a total, else in the last column of numbers.  In a
+    footer's formula braces name an earlier footer by its label, or a heading: the cell
+    below the column where it has a total, else the column itself (`SUM({cost})`).
+    `notes` are sentences under it all.
+    """
 
     title: str
     headings: tuple[Heading, ...]
@@ -86,125 +90,272 @@ class Table:
     footer: tuple[tuple[str, Cell, str], ...] = ()
     notes: tuple[str, ...] = ()
 
+    def __post_init__(self) -> None:
+        for number, row in enumerate(self.rows, start=1):
+            if len(row) != len(self.headings):
+                raise ValueError(
+                    f"'{self.title}': row {number} has {len(row)} cells "
+                    f"under {len(self.headings)} headings"
+                )
 
-# --------------------------------------------------------------------------------- print
+
+# Values
 
 
-def as_text(table: Table, width: int | None = None) -> str:
+def _number(value: Cell) -> Decimal | None:
+    """The exact number of a cell, a float to the 15 figures a spreadsheet keeps; else None."""
+    if value is None or isinstance(value, str | bool):
+        return None
+    if isinstance(value, float):
+        return Decimal(f"{value:.15g}") if math.isfinite(value) else None
+    return Decimal(value) if math.isfinite(value) else None
+
+
+def _words(value: Cell) -> str:
+    """The text of a cell that holds no number."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return str(value)
+
+
+def _rounded(number: Decimal, decimals: int) -> str:
+    """Half away from zero, as spreadsheets round; never a minus before nothing.
+
+    >>> _rounded(Decimal("0.125"), 2), _rounded(Decimal("-0.001"), 2)
+    ('0.13', '0.00')
+    """
+    unit = Decimal(1).scaleb(-decimals)
+    result = number.quantize(unit, ROUND_HALF_UP, _MANY_DIGITS)
+    return format(result if result else abs(result), "f")
+
+
+def _plain(number: Decimal) -> str:
+    """Without exponent and without zeros at the end."""
+    text = format(number if number else abs(number), "f")
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _shown(value: Cell, form: Form) -> str:
+    """A cell as it is printed, without its unit and not yet wrapped."""
+    number = _number(value)
+    if number is None:
+        return _printable(_words(value))
+    if form == "amps":
+        return _plain(Decimal(_rounded(number, _DECIMALS[form])))
+    return _rounded(number, _DECIMALS[form]) if form in _DECIMALS else _plain(number)
+
+
+def _printable(text: str) -> str:
+    """Nothing that moves the cursor, colours a terminal or turns the direction of a line."""
+    return _BAD_IN_PRINT.sub(" ", _SURROGATES.sub("\ufffd", text))
+
+
+def _fit_for_files(text: str) -> str:
+    """Line breaks and tabs stay; what XML or UTF-8 cannot hold goes."""
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    return _BAD_IN_FILES.sub("", _SURROGATES.sub("\ufffd", text))
+
+
+def _across(text: str) -> int:
+    """Columns a text takes on a screen of fixed pitch: ideographs take two."""
+    if text.isascii():
+        return len(text)
+    return sum(2 if unicodedata.east_asian_width(letter) in "WF" else 1 for letter in text)
+
+
+# Layout common to print and .xlsx
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Foot:
+    """A line under the rows: values by column, and the label's column if it has one."""
+
+    label: str
+    label_column: int | None
+    values: Mapping[int, Cell]
+    formula: str = ""
+    is_sum: bool = False
+
+
+def _titled(heading: Heading, currency: str) -> str:
+    """The name of a column with its unit, unless it says so itself (`hours`)."""
+    unit = currency if heading.form == "money" else _UNITS.get(heading.form, "")
+    said = {unit, heading.form} & set(heading.name.split())
+    return heading.name if said else f"{heading.name} {unit}".strip()
+
+
+def _value_column(headings: Sequence[Heading]) -> int:
+    totals = [index for index, heading in enumerate(headings) if heading.total]
+    numbers = [index for index, heading in enumerate(headings) if heading.form != "text"]
+    return max(1, (totals or numbers or [len(headings) - 1])[-1])
+
+
+def _laid_out(table: Table) -> Table:
+    """With a nameless column at the end where the only one has the footer's labels in it."""
+    if not table.footer or _value_column(table.headings) < len(table.headings):
+        return table
+    return replace(
+        table,
+        headings=(*table.headings, Heading(name="", form="quantity")),
+        rows=tuple((*row, None) for row in table.rows),
+    )
+
+
+def _feet(table: Table) -> list[_Foot]:
+    """The totals, if any are asked for and there is something to add, then the footer."""
+    feet = []
+    totals = [index for index, heading in enumerate(table.headings) if heading.total]
+    if totals and table.rows:
+        feet.append(
+            _Foot(
+                label="subtotal" if table.footer else "total",
+                label_column=totals[0] - 1 if totals[0] else None,
+                values={index: _sum(row[index] for row in table.rows) for index in totals},
+                is_sum=True,
+            )
+        )
+    at = _value_column(table.headings)
+    for label, value, formula in table.footer:
+        feet.append(_Foot(label=label, label_column=at - 1, values={at: value}, formula=formula))
+    return feet
+
+
+def _sum(values: Iterable[Cell]) -> Decimal:
+    return sum((number for value in values if (number := _number(value)) is not None), Decimal())
+
+
+# Print
+
+
+def as_text(table: Table, width: int | None = None, *, currency: str = "GBP") -> str:
     """The table for a terminal: title, aligned columns, totals, footer, notes.
 
-    `width` wraps the notes; columns keep their own widths.
+    With a `width` in characters the widest columns of words are wrapped more narrowly until
+    the table fits, if it can.
     """
-    from tabulate import tabulate
-
-    headings = table.headings
-    body = [
-        [_wrapped(_shown(cell, h.form), h.wide) for cell, h in zip(row, headings, strict=True)]
-        for row in table.rows
-    ]
-    last = _footer_rows(table)
-    lines = [table.title, ""]
-    if body or last:
-        text = tabulate(
-            [*body, *last],
-            headers=[heading.title for heading in headings],
-            tablefmt="simple",
-            disable_numparse=True,
-            colalign=["left" if h.form == "text" else "right" for h in headings],
-        ).splitlines()
-        if last:
-            text.insert(len(text) - len(last), text[1])
-        lines += [line.rstrip() for line in text]
+    lines = [_printable(table.title), ""]
+    if table.rows or table.footer:
+        lines += _grid(_laid_out(table), width, currency)
     else:
         lines.append("(nothing)")
     if table.notes:
         lines.append("")
     for note in table.notes:
-        lines += textwrap.wrap(note, width or 96, subsequent_indent="  ")
+        lines += textwrap.wrap(_printable(note), width or _NOTE_WIDTH, subsequent_indent="  ")
     return "\n".join(lines)
 
 
-def _footer_rows(table: Table) -> list[list[str]]:
-    """The totals row, then the footer's lines, in the columns they belong to."""
+def _grid(table: Table, width: int | None, currency: str) -> list[str]:
+    from tabulate import SEPARATING_LINE, tabulate
+
     headings = table.headings
-    rows = []
-    if table.rows and any(heading.total for heading in headings):
-        sums = [
-            _shown(_sum(table, index), heading.form) if heading.total else ""
-            for index, heading in enumerate(headings)
-        ]
-        sums[0] = sums[0] or "total"
-        rows.append(sums)
-    at = _value_column(table)
-    for label, value, _ in table.footer:
-        line = [""] * len(headings)
-        line[_label_column(table)] = label
-        line[at] = _shown(value, headings[at].form)
-        rows.append(line)
-    return rows
+    body = [[_printable(_titled(heading, currency)) for heading in headings]]
+    body += [[_shown(*cell) for cell in _with_forms(row, headings)] for row in table.rows]
+    feet = _feet(table)
+    sums = [[_shown(*cell) for cell in _with_forms(_spread(f, table), headings)] for f in feet]
+    limits = _limits([*body, *sums], headings, width)
+    body = [[_wrapped(*pair) for pair in zip(row, limits, strict=True)] for row in body]
+    _place_long_labels(feet, sums, [_widest(column) for column in zip(*body, *sums, strict=True)])
+    # Without headers: tabulate would make every column two wider than its heading.
+    rows = [body[0], [SEPARATING_LINE], *body[1:], *([[SEPARATING_LINE]] if sums else []), *sums]
+    align = ["left" if heading.form == "text" else "right" for heading in headings]
+    text = tabulate(rows, tablefmt="simple", disable_numparse=True, colalign=align)
+    rule, *lines = text.splitlines()[:-1]
+    return _labelled(lines, feet, [match.end() for match in re.finditer("-+", rule)])
 
 
-def _label_column(table: Table) -> int:
-    """The widest column of words left of the values: there a label has room."""
-    words = [i for i, h in enumerate(table.headings[: _value_column(table)]) if h.form == "text"]
-    return max(words, key=lambda i: (table.headings[i].wide, -i), default=0)
+def _with_forms(row: Iterable[Cell], headings: Iterable[Heading]) -> Iterator[tuple[Cell, Form]]:
+    return ((cell, heading.form) for cell, heading in zip(row, headings, strict=True))
 
 
-def _value_column(table: Table) -> int:
-    totals = [index for index, heading in enumerate(table.headings) if heading.total]
-    return totals[-1] if totals else len(table.headings) - 1
+def _spread(foot: _Foot, table: Table) -> list[Cell]:
+    return [foot.values.get(index) for index in range(len(table.headings))]
 
 
-def _sum(table: Table, index: int) -> Decimal:
-    values = (row[index] for row in table.rows)
-    return sum((_exact(value) for value in values if value is not None), Decimal())
-
-
-def _exact(value: Cell) -> Decimal:
-    return value if isinstance(value, Decimal) else Decimal(str(value or 0))
-
-
-def _shown(value: Cell, form: Form) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, str):
-        return _CONTROLS.sub(" ", value)
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if form in DECIMALS:
-        return f"{_exact(value):.{DECIMALS[form]}f}"
-    if form != "amps":
-        return f"{_exact(value):f}"
-    return f"{_exact(value):.2f}".rstrip("0").rstrip(".")
+def _limits(
+    rows: Sequence[Sequence[str]], headings: Sequence[Heading], width: int | None
+) -> list[int]:
+    """Characters across of each column; numbers are never wrapped."""
+    limits = [
+        max(_across(text) for text in column)
+        if heading.form != "text"
+        else min(max(_across(text) for text in column), heading.wide)
+        for column, heading in zip(zip(*rows, strict=True), headings, strict=True)
+    ]
+    words = [index for index, heading in enumerate(headings) if heading.form == "text"]
+    while width and words and sum(limits) + 2 * (len(limits) - 1) > width:
+        widest = max(words, key=limits.__getitem__)
+        if limits[widest] <= _NARROWEST:
+            break
+        limits[widest] -= 1
+    return limits
 
 
 def _wrapped(text: str, wide: int) -> str:
-    return "\n".join(textwrap.wrap(text, wide)) if len(text) > wide else text
+    if (across := _across(text)) <= wide:
+        return text
+    letters = max(1, wide * len(text) // across)
+    return "\n".join(textwrap.wrap(text, letters, break_on_hyphens=False))
 
 
-# --------------------------------------------------------------------------------- files
+def _widest(cells: Iterable[str]) -> int:
+    return max(_across(line) for cell in cells for line in cell.split("\n"))
 
 
-@contextmanager
-def _put(path: Path) -> Iterator[Path]:
-    """A name beside `path` to write to; it takes the place of `path` when all went well."""
+def _place_long_labels(
+    feet: Sequence[_Foot], sums: Sequence[list[str]], widths: Sequence[int]
+) -> None:
+    """Put a label into its cell, so that the column grows, where it has no room to the left."""
+    for foot, cells in zip(feet, sums, strict=True):
+        at = foot.label_column
+        if at is not None and _across(foot.label) > sum(widths[: at + 1]) + 2 * at:
+            cells[at] = _printable(foot.label)
+
+
+def _labelled(lines: list[str], feet: Sequence[_Foot], ends: Sequence[int]) -> list[str]:
+    """With the labels of the last lines set against their values, over the empty columns."""
+    first = len(lines) - len(feet)
+    for number, foot in enumerate(feet, start=first):
+        at = foot.label_column
+        if at is not None and not lines[number][: ends[at]].strip():
+            label = _printable(foot.label)
+            room = " " * (ends[at] - _across(label))
+            lines[number] = room + label + lines[number][ends[at] :]
+    return [line.rstrip() for line in lines]
+
+
+# Files
+
+
+def _put(path: Path, data: bytes) -> None:
+    """Put a whole file in its place at once, or raise OSError and leave what was there.
+
+    A link stays a link and a file keeps its permissions; what is no file (`/dev/stdout`) is
+    written to, not replaced.
+    """
+    path = path.resolve()
     if path.is_dir():
-        raise IsADirectoryError(21, "this is a folder", str(path))
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
-    os.close(handle)
-    beside = Path(name)
+        raise IsADirectoryError(errno.EISDIR, "this is a folder", str(path))
+    if path.exists() and not path.is_file():
+        path.write_bytes(data)
+        return
+    if path.exists() and not os.access(path, os.W_OK):
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
+    beside = path.with_name(f".bom-{secrets.token_hex(8)}.part")
     try:
-        yield beside
-        beside.chmod(0o666 & ~_umask())
-        os.replace(beside, path)
+        with beside.open("xb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        if path.exists():
+            beside.chmod(stat.S_IMODE(path.stat().st_mode))
+        beside.replace(path)
+    except OSError as trouble:
+        raise OSError(trouble.errno, trouble.strerror, str(path)) from trouble
     finally:
         beside.unlink(missing_ok=True)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
 
 
 def guarded(text: str) -> str:
@@ -213,179 +364,303 @@ def guarded(text: str) -> str:
     >>> guarded("=1+1"), guarded("red")
     ("'=1+1", 'red')
     """
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t") else text
+    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t")) else text
 
 
-def write_csv(path: Path, table: Table) -> None:
-    """Headings and rows, UTF-8 with a byte order mark; numbers plain, no totals."""
-    stream = io.StringIO(newline="")
-    writer = csv.writer(stream, lineterminator="\r\n")
-    writer.writerow([guarded(heading.title) for heading in table.headings])
-    for row in table.rows:
-        writer.writerow([_csv_cell(cell) for cell in row])
-    with _put(path) as beside:
-        beside.write_text(stream.getvalue(), encoding="utf-8-sig", newline="")
+def write_csv(path: Path, table: Table, *, currency: str = "GBP") -> None:
+    """Write headings with units, and the rows: UTF-8 with a byte order mark, commas (RFC 4180).
+
+    Numbers are plain and not rounded, money has at least two decimals; no totals, footer
+    or notes.  Raises OSError where the file cannot be written; what was there then stays.
+    """
+    lines = [[_csv_text(_titled(heading, currency)) for heading in table.headings]]
+    lines += [[_csv_cell(*cell) for cell in _with_forms(row, table.headings)] for row in table.rows]
+    text = "".join((",".join(line) or '""') + "\r\n" for line in lines)
+    _put(path, text.encode("utf-8-sig"))
 
 
-def _csv_cell(value: Cell) -> str:
-    if isinstance(value, str):
-        return guarded(value.replace("\0", ""))
-    return _shown(value, "quantity")
+def _csv_cell(value: Cell, form: Form) -> str:
+    number = _number(value)
+    if number is None:
+        return _csv_text(_words(value))
+    text = _plain(number)
+    if form == "money":
+        pounds, _, pence = text.partition(".")
+        text = f"{pounds}.{pence:0<2}"
+    return text
+
+
+def _csv_text(text: str) -> str:
+    """In quotes wherever a reader could take a mark in it for the end of the cell."""
+    text = guarded(_fit_for_files(text))
+    if re.search(r'[",;\t\n]', text):
+        return '"' + text.replace('"', '""') + '"'
+    return text
+
+
+# .xlsx
 
 
 def write_xlsx(path: Path, tables: Sequence[Table], *, currency: str = "GBP") -> None:
-    """One sheet a table, with frozen headings, filters, units, totals that recompute."""
+    """Write one sheet a table: frozen headings, filters, units, totals that recompute.
+
+    The same input gives the same bytes.  Every formula has its result stored beside it, for
+    viewers that do not calculate.  Raises OSError where the file cannot be written; what was
+    there then stays.
+    """
     import xlsxwriter
 
-    with _put(path) as beside:
-        book = xlsxwriter.Workbook(str(beside))
-        book.set_properties({"created": MADE})
-        taken: set[str] = set()
-        for table in tables:
-            _Sheet(book, book.add_worksheet(_sheet_name(table.title, taken)), currency).write(table)
-        book.close()
+    stream = BytesIO()
+    book = xlsxwriter.Workbook(stream, {"in_memory": True, "default_format_properties": _PAPER})
+    book.set_properties({"created": _MADE})
+    looks = _Looks(book=book, currency=re.sub(r'[\[\]"]', "", currency))
+    taken = {"history"}  # the one name that spreadsheets keep for themselves
+    for table in tables:
+        sheet = book.add_worksheet(_sheet_name(table.title, taken))
+        _SheetOut(sheet=sheet, table=_laid_out(table), looks=looks).write()
+    book.close()
+    _put(path, stream.getvalue())
 
 
 def _sheet_name(title: str, taken: set[str]) -> str:
-    base = re.sub(r"[\[\]:*?/\\]", " ", _CONTROLS.sub(" ", title)).strip(" '")[:31] or "Sheet"
-    name, number = base, 2
-    while name.casefold() in taken:
-        name = f"{base[:27]} ({number})"
-        number += 1
-    taken.add(name.casefold())
+    """A name that no sheet has yet, of 31 letters at most, without forbidden ones."""
+    base = re.sub(r"[\[\]:*?/\\]", " ", _printable(_fit_for_files(title)))
+    base = _cut(" ".join(base.split()).strip(" '"), 31) or "Sheet"
+    names = (f"{_cut(base, 31 - len(f' ({n})'))} ({n})" for n in count(2))
+    name = next(name for name in chain((base,), names) if name.lower() not in taken)
+    taken.add(name.lower())
     return name
 
 
-class _Sheet:
-    """Writes one table to one worksheet."""
+def _cut(text: str, length: int) -> str:
+    """At most `length` units of UTF-16, in which spreadsheets count."""
+    while len(text.encode("utf-16-le")) > 2 * length:
+        text = text[:-1]
+    return text.rstrip(" '")
 
-    def __init__(self, book: "Workbook", sheet: "Worksheet", currency: str) -> None:
-        self.sheet = sheet
-        self.currency = currency
-        self._book = book
-        self._formats: dict[tuple[str, str], Format] = {}
 
-    def write(self, table: Table) -> None:
-        """Headings, rows, totals, notes, and how it prints."""
-        widths = self._headings(table)
-        for number, row in enumerate(table.rows, start=1):
-            self._row(table, number, row, widths)
-        after = self._totals(table, len(table.rows) + 1)
-        for number, note in enumerate(table.notes, start=after + 1):
-            self.sheet.write_string(
-                number, 0, _CONTROLS.sub("", note), self._format("text", "note")
-            )
-        for index, wide in enumerate(widths):
-            self.sheet.set_column(index, index, wide + 2)
-        self._page(table, sum(widths))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Looks:
+    """The cell formats of a book, each made once."""
 
-    def _headings(self, table: Table) -> list[int]:
+    book: "Workbook"
+    currency: str
+    made: dict[tuple[str, str], "Format"] = field(default_factory=dict)
+
+    def number_format(self, form: str) -> str:
+        """The format code of a form, its unit in it."""
+        if form == "money":
+            return f"#,##0.00 [${self.currency}]"
+        return _XLSX_FORMATS.get(form, "General")
+
+    def of(self, role: str, form: str = "text") -> "Format":
+        """The look of a cell of that role (a key of `_ROLES`) in a column of that form."""
+        if (role, form) not in self.made:
+            look = self.book.add_format(_PAPER | _ROLES[role])
+            look.set_num_format("General" if role in _WORDY else self.number_format(form))
+            look.set_align("top")
+            if form == "text" and role not in _LABELS:
+                look.set_align("left")
+                look.set_text_wrap()
+            else:
+                look.set_align("right")
+                look.set_indent(_INDENT)
+            self.made[role, form] = look
+        return self.made[role, form]
+
+    def shown(self, value: Cell, form: Form) -> str:
+        """About what the spreadsheet will show of a cell, for the width of its column."""
+        text = _shown(value, form)
+        if _number(value) is None:
+            return text
+        if form == "money":
+            return f"{Decimal(text):,} {self.currency}"
+        return f"{text} {_UNITS[form]}" if form in _UNITS else text
+
+
+_PAPER: dict[str, object] = {"font_name": "Arial", "font_size": 10, "font_scheme": False}
+_ROLES: dict[str, dict[str, object]] = {
+    "head": {"bold": True, "bg_color": "#E3EAEF", "bottom": 1, "bottom_color": "#7A8B99"},
+    "body": {"bottom": 1, "bottom_color": "#DDE3E8"},
+    "sum": {"bold": True, "top": 1, "top_color": "#7A8B99"},
+    "foot": {},
+    "last": {"bold": True},
+    "sum label": {"bold": True, "top": 1, "top_color": "#7A8B99"},
+    "foot label": {},
+    "last label": {"bold": True},
+    "note": {"italic": True, "font_color": "#4A5560"},
+}
+
+
+_LABELS = {"sum label", "foot label", "last label"}
+_WORDY = {"head", "note"} | _LABELS  # roles whose cells never hold a number
+_INDENT = 2  # right of numbers, so that the filter's button hides nothing of their heading
+_BUTTON = 5  # characters beside a heading: the filter's button and the cell's own margin
+_LEAST_WIDTH, _USUAL_WIDTH = 7, 8  # of a column; of one that was never set
+_LEAST_NOTE = 70  # characters across that a note has at least
+_LINE_HEIGHT, _HIGHEST = 13, 400  # points, of 10 point letters; no row is over 409
+_PORTRAIT_WIDTH = 110  # characters across that an upright A4 page takes, hardly made smaller
+
+
+@dataclass(slots=True, kw_only=True)
+class _SheetOut:
+    """Writes one table to one worksheet, from the top; `row` is the next one, from zero."""
+
+    sheet: "Worksheet"
+    table: Table
+    looks: _Looks
+    row: int = 0
+    widths: list[int] = field(default_factory=list)
+
+    def write(self) -> None:
+        """Headings, rows, totals, footer, notes, and how it all prints."""
+        self._headings()
+        for cells in self.table.rows:
+            self._data(cells)
+        self._footer()
+        for index, width in enumerate(self.widths):
+            self.sheet.set_column(index, index, width)
+        self._heighten()
+        self._notes()
+        self._page()
+
+    def _headings(self) -> None:
+        table = self.table
         for index, heading in enumerate(table.headings):
-            name = f"{heading.name} {self.currency}" if heading.form == "money" else heading.title
-            self.sheet.write_string(0, index, name, self._format("text", "head"))
+            name = _titled(heading, self.looks.currency)
+            self._text(index, name, self.looks.of("head", heading.form))
+            self.widths.append(max(min(_across(name), heading.wide) + _BUTTON, _LEAST_WIDTH))
         self.sheet.freeze_panes(1, 0)
+        self.row = 1
         if table.rows:
-            self.sheet.autofilter(0, 0, len(table.rows), len(table.headings) - 1)
-        return [max(len(heading.title) + 4, 8) for heading in table.headings]
+            last = len(table.rows), len(table.headings) - 1
+            self.sheet.autofilter(0, 0, *last)
+            area = f"{_reference(1, 0)}:{_reference(*last)}"
+            self.sheet.ignore_errors({"number_stored_as_text": area})
 
-    def _row(self, table: Table, number: int, row: tuple[Cell, ...], widths: list[int]) -> None:
-        for index, (value, heading) in enumerate(zip(row, table.headings, strict=True)):
-            widths[index] = max(
-                widths[index], min(len(_shown(value, heading.form)) + 3, heading.wide)
-            )
-            if heading.formula and not isinstance(value, str) and value is not None:
-                formula = self._formula(heading.formula, table, number)
-                self.sheet.write_formula(
-                    number, index, formula, self._format(heading.form), float(_exact(value))
-                )
-            else:
-                self._cell(number, index, value, self._format(heading.form))
+    def _data(self, cells: Sequence[Cell]) -> None:
+        numbers: dict[str, str] = {}
+        for index, heading in enumerate(self.table.headings):
+            if _number(cells[index]) is not None:
+                numbers.setdefault(heading.name, _reference(self.row, index))
+        for index, heading in enumerate(self.table.headings):
+            known = all(name in numbers for name in self._names(heading.formula))
+            formula = _NAMES.sub(lambda m: numbers[m[1]], heading.formula) if known else ""
+            self._cell(index, cells[index], self.looks.of("body", heading.form), formula)
+            self._widen(index, self.looks.shown(cells[index], heading.form))
+        self.row += 1
 
-    def _cell(self, number: int, index: int, value: Cell, look: "Format") -> None:
-        if value is None:
-            self.sheet.write_blank(number, index, None, look)
-        elif isinstance(value, str):
-            self.sheet.write_string(number, index, _CONTROLS.sub("", value), look)
-        elif isinstance(value, bool):
-            self.sheet.write_string(number, index, "yes" if value else "no", look)
+    def _names(self, formula: str) -> list[str]:
+        """The headings a row's formula names; KeyError for one that the table does not have."""
+        names = _NAMES.findall(formula)
+        if unknown := set(names) - {heading.name for heading in self.table.headings}:
+            raise KeyError(f"'{self.table.title}' has no heading {sorted(unknown)}: {formula}")
+        return names
+
+    def _footer(self) -> None:
+        feet = _feet(self.table)
+        last = self.row - 1
+        columns = [f"{_reference(1, i)}:{_reference(last, i)}" for i in range(len(self.widths))]
+        places = dict(zip((h.name for h in self.table.headings), columns, strict=True))
+        for foot in feet:
+            role = "sum" if foot.is_sum else "last" if foot is feet[-1] else "foot"
+            if foot.is_sum:
+                self._rule_off()
+            for index, value in foot.values.items():
+                heading = self.table.headings[index]
+                formula = foot.formula if self.table.rows else ""  # no rows, no columns to name
+                formula = _NAMES.sub(lambda m: places[m[1]], formula)
+                formula = f"SUM({columns[index]})" if foot.is_sum else formula
+                self._cell(index, value, self.looks.of(role, heading.form), formula)
+                self._widen(index, self.looks.shown(value, heading.form))
+                places[heading.name if foot.is_sum else foot.label] = _reference(self.row, index)
+            self._label(foot, role)
+            self.row += 1
+
+    def _rule_off(self) -> None:
+        for index in range(len(self.widths)):
+            self.sheet.write_blank(self.row, index, None, self.looks.of("sum"))
+
+    def _label(self, foot: _Foot, role: str) -> None:
+        """Against its value; it runs out over the empty cells to the left."""
+        at = foot.label_column
+        if at is not None:
+            self._text(at, foot.label, self.looks.of(f"{role} label"))
+            short = _across(foot.label) + 2 - sum(self.widths[: at + 1])
+            self.widths[at] += max(short, 0)
+
+    def _notes(self) -> None:
+        """Each across the table and beyond a narrow one, in a row high enough for it."""
+        look = self.looks.of("note")
+        last, width = len(self.widths) - 1, sum(self.widths)
+        while width < _LEAST_NOTE:
+            last, width = last + 1, width + _USUAL_WIDTH
+        for note in self.table.notes:
+            self.row += 1
+            if last:
+                self.sheet.merge_range(self.row, 0, self.row, last, "", look)
+            self._text(0, note, look)
+            lines = _lines(_fit_for_files(note), width)
+            self.sheet.set_row(self.row, min(_LINE_HEIGHT * lines + 2, _HIGHEST))
+
+    def _cell(self, index: int, value: Cell, look: "Format", formula: str = "") -> None:
+        number = _number(value)
+        if number is not None and formula:
+            self.sheet.write_formula(self.row, index, f"={formula}", look, float(number))
+        elif number is not None:
+            self.sheet.write_number(self.row, index, float(number), look)
         else:
-            self.sheet.write_number(number, index, float(value), look)
+            self._text(index, _words(value), look)
 
-    def _formula(self, template: str, table: Table, number: int) -> str:
-        from xlsxwriter.utility import xl_rowcol_to_cell
+    def _text(self, index: int, text: str, look: "Format") -> None:
+        text = _fit_for_files(text)
+        if text.startswith("<r>") and text.endswith("</r>"):
+            text += " "  # or XlsxWriter takes it for its own mark-up of rich text
+        if text:
+            self.sheet.write_string(self.row, index, text, look)
+        else:
+            self.sheet.write_blank(self.row, index, None, look)  # "" is an error in a sum
 
-        cells = {
-            heading.name: xl_rowcol_to_cell(number, index)
-            for index, heading in enumerate(table.headings)
-        }
-        return "=" + template.format(**cells)
+    def _widen(self, index: int, text: str) -> None:
+        heading = self.table.headings[index]
+        width = _across(text) + 2 + _INDENT
+        if heading.form == "text":
+            width = min(_across(text), heading.wide) + 2
+        self.widths[index] = max(self.widths[index], width)
 
-    def _totals(self, table: Table, at: int) -> int:
-        """Sums of the columns, then the footer's lines; returns the row after them."""
-        from xlsxwriter.utility import xl_range
+    def _heighten(self) -> None:
+        """Rows with wrapped text: not every program finds their height by itself."""
+        for row, cells in enumerate(self.table.rows, start=1):
+            lines = [
+                _lines(_fit_for_files(cell), width)
+                for cell, width in zip(cells, self.widths, strict=True)
+                if isinstance(cell, str)
+            ]
+            if max(lines, default=1) > 1:
+                self.sheet.set_row(row, min(_LINE_HEIGHT * max(lines) + 2, _HIGHEST))
 
-        summed = table.rows and any(heading.total for heading in table.headings)
-        for index, heading in enumerate(table.headings if summed else ()):
-            look = self._format(heading.form, "sum")
-            if heading.total:
-                formula = f"=SUM({xl_range(1, index, len(table.rows), index)})"
-                self.sheet.write_formula(at, index, formula, look, float(_sum(table, index)))
-            else:
-                self.sheet.write_string(at, index, "" if index else "total", look)
-        at += bool(summed)
-        value_at = _value_column(table)
-        for label, value, formula in table.footer:
-            look = self._format(table.headings[value_at].form, "foot")
-            words = self._format("text", "foot")
-            self.sheet.write_string(at, _label_column(table), _CONTROLS.sub("", label), words)
-            if formula:
-                self.sheet.write_formula(at, value_at, formula, look, float(_exact(value)))
-            else:
-                self._cell(at, value_at, value, look)
-            at += 1
-        return at
-
-    def _page(self, table: Table, across: int) -> None:
+    def _page(self) -> None:
+        self.sheet.hide_gridlines(2)
         self.sheet.set_paper(9)  # A4
-        if across > LANDSCAPE_FROM:
+        if sum(self.widths) > _PORTRAIT_WIDTH:
             self.sheet.set_landscape()
+        self.sheet.set_margins(left=0.6, right=0.6, top=0.6, bottom=0.8)
         self.sheet.fit_to_pages(1, 0)
         self.sheet.repeat_rows(0)
-        title = _CONTROLS.sub(" ", table.title).replace("&", "&&")
-        self.sheet.set_footer(f"&L{title}&Rpage &P of &N")
-
-    def _format(self, form: str, look: str = "") -> "Format":
-        key = (form, look)
-        if key not in self._formats:
-            made = self._book.add_format({"valign": "top", "text_wrap": form == "text"})
-            for change in _LOOKS[look]:
-                change(made)
-            money = f'#,##0.00 "{self.currency}"'
-            made.set_num_format(money if form == "money" else XLSX_FORMATS.get(form, "General"))
-            self._formats[key] = made
-        return self._formats[key]
+        title = _printable(_cut(_fit_for_files(self.table.title), 100)).replace("&", "&&")
+        font = '&"Arial,Regular"&8 '
+        self.sheet.set_footer(f"&L{font}{title}&R{font}page &P of &N")
 
 
-def _head(look: Any) -> None:
-    look.set_bold()
-    look.set_bg_color("#DDE5EA")
-    look.set_bottom(1)
+def _lines(text: str, width: int) -> int:
+    """Lines that text takes in a cell of that width in digits; letters are narrower."""
+    return sum(
+        max(1, len(textwrap.wrap(line, max(1, width * len(line) // (_across(line) or 1)))))
+        for line in text.split("\n")
+    )
 
 
-def _summed(look: Any) -> None:
-    look.set_bold()
-    look.set_top(1)
+def _reference(row: int, column: int) -> str:
+    from xlsxwriter.utility import xl_rowcol_to_cell
 
-
-def _noted(look: Any) -> None:
-    look.set_italic()
-    look.set_text_wrap(False)
-
-
-_LOOKS: dict[str, tuple[Callable[[Any], None], ...]] = {
-    "": (),
-    "head": (_head,),
-    "sum": (_summed,),
-    "foot": (lambda look: look.set_bold(),),
-    "note": (_noted,),
-}
+    return str(xl_rowcol_to_cell(row, column))
