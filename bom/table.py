@@ -461,10 +461,10 @@ class _Looks:
             look.set_align("top")
             if form == "text" and role not in _LABELS:
                 look.set_align("left")
+                look.set_indent(1)  # or words would touch the numbers to their left
                 look.set_text_wrap()
             else:
                 look.set_align("right")
-                look.set_indent(_INDENT)
             self.made[role, form] = look
         return self.made[role, form]
 
@@ -494,8 +494,7 @@ _ROLES: dict[str, dict[str, object]] = {
 
 _LABELS = {"sum label", "foot label", "last label"}
 _WORDY = {"head", "note"} | _LABELS  # roles whose cells never hold a number
-_INDENT = 2  # right of numbers, so that the filter's button hides nothing of their heading
-_BUTTON = 5  # characters beside a heading: the filter's button and the cell's own margin
+_MARGIN = 3  # characters that a cell is wider than what is in it
 _LEAST_WIDTH, _USUAL_WIDTH = 7, 8  # of a column; of one that was never set
 _LEAST_NOTE = 70  # characters across that a note has at least
 _LINE_HEIGHT, _HIGHEST = 13, 400  # points, of 10 point letters; no row is over 409
@@ -529,7 +528,8 @@ class _SheetOut:
         for index, heading in enumerate(table.headings):
             name = _titled(heading, self.looks.currency)
             self._text(index, name, self.looks.of("head", heading.form))
-            self.widths.append(max(min(_across(name), heading.wide) + _BUTTON, _LEAST_WIDTH))
+            self.widths.append(max(min(_across(name), heading.wide) + _MARGIN, _LEAST_WIDTH))
+        self.sheet.set_row(0, 2 * _LINE_HEIGHT + 2)  # the filter's button has its own line
         self.sheet.freeze_panes(1, 0)
         self.row = 1
         if table.rows:
@@ -586,7 +586,7 @@ class _SheetOut:
         at = foot.label_column
         if at is not None:
             self._text(at, foot.label, self.looks.of(f"{role} label"))
-            short = _across(foot.label) + 2 - sum(self.widths[: at + 1])
+            short = _across(foot.label) + _MARGIN - sum(self.widths[: at + 1])
             self.widths[at] += max(short, 0)
 
     def _notes(self) -> None:
@@ -623,10 +623,8 @@ class _SheetOut:
 
     def _widen(self, index: int, text: str) -> None:
         heading = self.table.headings[index]
-        width = _across(text) + 2 + _INDENT
-        if heading.form == "text":
-            width = min(_across(text), heading.wide) + 2
-        self.widths[index] = max(self.widths[index], width)
+        width = min(_across(text), heading.wide) if heading.form == "text" else _across(text)
+        self.widths[index] = max(self.widths[index], width + _MARGIN)
 
     def _heighten(self) -> None:
         """Rows with wrapped text: not every program finds their height by itself."""
@@ -653,11 +651,17 @@ class _SheetOut:
 
 
 def _lines(text: str, width: int) -> int:
-    """Lines that text takes in a cell of that width in digits; letters are narrower."""
+    """Lines that text takes in a cell that is `width` digits across, rather one too many."""
     return sum(
-        max(1, len(textwrap.wrap(line, max(1, width * len(line) // (_across(line) or 1)))))
+        max(1, len(textwrap.wrap(line, max(1, int((width - 2) / _pitch(line))))))
         for line in text.split("\n")
     )
+
+
+def _pitch(line: str) -> float:
+    """The average width of its letters in digits, in Arial: small ones take less, capitals more."""
+    capitals = sum(letter.isupper() for letter in line)
+    return (0.85 * _across(line) + 0.4 * capitals) / (len(line) or 1) or 1
 
 
 def _reference(row: int, column: int) -> str:

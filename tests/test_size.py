@@ -260,7 +260,7 @@ def test_a_chosen_starter_cable_goes_by_drop(tmp_path: Path) -> None:
 
 def test_a_main_fuse_far_from_the_battery(tmp_path: Path) -> None:
     """More than 300 mm of wire before the main fuse is a caution (common practice)."""
-    rows = [
+    rows: list[tuple[Any, ...]] = [
         ("battery:+", "main fuse:in", "brown", "2.0", None, "main", length, None, None, "feed")
         for length in ("0.2 m",)
     ]
