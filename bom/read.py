@@ -27,6 +27,7 @@ from bom.spelling import Misspelt, fold
 from bom.trade import (
     NO_FUSE,
     UNREAD,
+    UNREAD_MM,
     Branch,
     Colour,
     Component,
@@ -375,7 +376,7 @@ class _JobReader:
             gauge=record["gauge"],
             load=UNREAD if "load" in record.broken else record["load"],
             fuse=NO_FUSE if fold(fuse) == NO_FUSE else self.fuse_names.one(fuse) or None,
-            length_mm=record["length"],
+            length_mm=UNREAD_MM if "length" in record.broken else record["length"],
             start_end=record["from end"],
             finish_end=record["to end"],
             one_of=record["one of"],

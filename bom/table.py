@@ -653,7 +653,7 @@ class _SheetOut:
 def _lines(text: str, width: int) -> int:
     """Lines that text takes in a cell that is `width` digits across, rather one too many."""
     return sum(
-        max(1, len(textwrap.wrap(line, max(1, int((width - 2) / _pitch(line))))))
+        max(1, len(textwrap.wrap(line, max(1, int((width - 1.5) / _pitch(line))))))
         for line in text.split("\n")
     )
 

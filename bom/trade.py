@@ -45,6 +45,10 @@ UNREAD = Load(Fraction(0), "A", "a load that could not be read")
 """Stands in for a faulty load cell, so that one bad cell starts no further alarms."""
 
 
+UNREAD_MM = Fraction(1)
+"""Stands in for a faulty length cell, for the same reason."""
+
+
 class OneOf(NamedTuple):
     """A word for what is never on together; an empty choice makes the row its own choice."""
 
