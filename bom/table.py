@@ -259,7 +259,13 @@ def _grid(table: Table, width: int | None, currency: str) -> list[str]:
     body = [[_wrapped(*pair) for pair in zip(row, limits, strict=True)] for row in body]
     _place_long_labels(feet, sums, [_widest(column) for column in zip(*body, *sums, strict=True)])
     # Without headers: tabulate would make every column two wider than its heading.
-    rows = [body[0], [SEPARATING_LINE], *body[1:], *([[SEPARATING_LINE]] if sums else []), *sums]
+    rows = [
+        body[0],
+        [SEPARATING_LINE],
+        *body[1:],
+        *([[SEPARATING_LINE]] if table.rows and sums else []),
+        *sums,
+    ]
     align = ["left" if heading.form == "text" else "right" for heading in headings]
     text = tabulate(rows, tablefmt="simple", disable_numparse=True, colalign=align)
     rule, *lines = text.splitlines()[:-1]
@@ -392,7 +398,8 @@ def _csv_cell(value: Cell, form: Form) -> str:
 
 def _csv_text(text: str) -> str:
     """In quotes wherever a reader could take a mark in it for the end of the cell."""
-    text = guarded(_fit_for_files(text))
+    text = _fit_for_files(text)
+    text = guarded(text) if text.strip() else ""
     if re.search(r'[",;\t\n]', text):
         return '"' + text.replace('"', '""') + '"'
     return text

@@ -260,7 +260,8 @@ def test_titles_blank_rows_and_other_headings(tmp_path: Path) -> None:
     assert (only.label, only.circuit, str(only.colour), only.gauge) == ("1", "tail", "red", "1.0")
     assert only.length_mm == 1200
     assert only.load
-    assert (only.load.amount, only.load.unit) == (5, "W")
+    assert only.load.amount == 5
+    assert only.load.unit == "W"
 
 
 def test_blank_labels_count_the_rows_of_wires(tmp_path: Path) -> None:
@@ -282,7 +283,8 @@ def test_house_rules_from_file_and_job_sheet(tmp_path: Path) -> None:
     rows = [("from", "to", "colour", "length"), ("a", "b", "red", 1)]
     path = book(tmp_path / "jobs" / "deep", Job=job_sheet, Circuits=rows)
     rules = open_job(path).rules
-    assert (rules.run_percent, rules.ambient_c) == (Decimal("7.5"), 35)
+    assert rules.run_percent == Decimal("7.5")
+    assert rules.ambient_c == 35
     assert (rules.gauges, rules.end) == (("1.0", "2.0"), "bullet")
 
 
