@@ -335,7 +335,8 @@ def fuse_on_a_return(findings: Findings) -> Iterator[Problem]:
     if findings.unread:
         return
     for wire in findings.book.wires:
-        if wire.fuse not in (None, NO_FUSE) and findings.is_return(wire):
+        dead = findings.by_label[wire.label].loaded.amps == 0
+        if wire.fuse not in (None, NO_FUSE) and findings.is_return(wire) and not dead:
             says = f"fuse '{wire.fuse}' is on wire {wire.label}, which leads to no load"
             yield caution(wire.row.where("fuse"), says, "the fuse on the feed")
 
@@ -416,7 +417,7 @@ def passes_understood(findings: Findings) -> Iterator[Problem]:
             cure = "30 > 87, or 'none', or 'pin to pin'"
             yield error(where, f"passes '{component.passes}' is not understood", cure)
             continue
-        for word in passes.unused if findings.book.whole else ():
+        for word in passes.unused if findings.book.whole and name in net.pins else ():
             says = f"passes names '{word}', a pin of {name} that no wire uses"
             yield caution(
                 where, says, nearest(word, [pin for pin in net.pins.get(name, ()) if pin])
@@ -479,11 +480,9 @@ def fuse_rows(findings: Findings) -> Iterator[Problem]:
     named = {load.name for load in findings.fuse_loads}
     for row in findings.book.fuses:
         if row.name not in named:
-            close = nearest(row.name, named)
             says = f"fuse '{row.name}' is named by no wire"
-            yield caution(
-                row.row.where("fuse"), says, close or "its name on the first wire behind it"
-            )
+            cure = f"'{row.name}' in the fuse cell of the first wire behind it"
+            yield caution(row.row.where("fuse"), says, cure)
         holder = findings.catalogue.holder(row.holder)
         if holder is None:
             words = {known.holder for known in findings.catalogue.fuse_holders}

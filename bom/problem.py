@@ -24,7 +24,9 @@ class Where:
     cell: str = ""
 
     def __str__(self) -> str:
-        return " › ".join(part for part in (self.file, self.sheet, self.cell) if part)
+        named_by_file = self.file.endswith(f"/{self.sheet}.csv")
+        sheet = "" if named_by_file else self.sheet
+        return " › ".join(part for part in (self.file, sheet, self.cell) if part)
 
 
 @dataclass(frozen=True, slots=True)

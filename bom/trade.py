@@ -67,7 +67,8 @@ class Row:
 
     def where(self, heading: str = "") -> Where:
         """The cell of `heading` in this row; the row's first cell when the column is missing."""
-        letter = self.letters.get(heading) or min(
+        letter = self.letters.get(heading) or self.letters.get(heading.removesuffix(" end"))
+        letter = letter or min(
             self.letters.values(), key=lambda name: (len(name), name), default="A"
         )
         return Where(self.file, self.sheet, f"{letter}{self.number}")
