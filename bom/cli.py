@@ -6,6 +6,7 @@ Nothing heavy is imported before a command runs, so that help comes at once.
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
+from shutil import get_terminal_size
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -327,7 +328,9 @@ def _emit(show: _Show, json: bool, xlsx: Path | None, csv: Path | None) -> None:
     elif tables:
         from bom.table import as_text
 
-        typer.echo("\n\n".join(as_text(table) for table in tables))
+        width = get_terminal_size().columns if sys.stdout.isatty() else None
+        texts = (as_text(table, width, currency=show.currency) for table in tables)
+        typer.echo("\n\n".join(texts))
         if show.next_step:
             typer.echo(f"\nnext: {show.next_step}")
     raise typer.Exit(1 if wrong else 0)
@@ -340,7 +343,8 @@ def _write(show: _Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Pat
         if xlsx:
             write_xlsx(xlsx, tables, currency=show.currency)
         if csv:
-            write_csv(csv, show.listing() if show.listing else tables[0])
+            listing = show.listing() if show.listing else tables[0]
+            write_csv(csv, listing, currency=show.currency)
     except OSError as fault:
         _refuse(f"cannot write {fault.filename or xlsx or csv}: {fault.strerror or fault}")
 

@@ -291,7 +291,8 @@ def order_tables(bought: Bought) -> tuple[Table, ...]:
 def _order_table(bought: Bought) -> Table:
     order = bought.order
     footer = [(f"postage, {name}", cost, "") for name, cost in order.postage.items()]
-    total = ("total without tax", order.total, "")
+    sums = "+".join(f"{{{name}}}" for name in ("cost", *(label for label, _, _ in footer)))
+    total = ("total without tax", order.total, sums)
     several = len({job for line in order.lines for job in line.jobs}) > 1
     for_jobs = [Heading(name="for", wide=28)] if several else []
     return Table(
@@ -434,8 +435,8 @@ def quote_tables(quote: Quote, tax_percent: Decimal) -> tuple[Table, ...]:
                 Heading(name="item", wide=48),
                 Heading(name="quantity", form="quantity"),
                 Heading(name="unit"),
-                Heading(name="cost", form="money", total=True),
-                Heading(name="price", form="money", total=True),
+                Heading(name="cost", form="money"),
+                Heading(name="price", form="money"),
             ),
             rows=tuple(
                 (
@@ -454,12 +455,22 @@ def quote_tables(quote: Quote, tax_percent: Decimal) -> tuple[Table, ...]:
 
 
 def _totals(quote: Quote, tax_percent: Decimal) -> tuple[tuple[str, Decimal, str], ...]:
+    """Sums under the estimate; in .xlsx they follow a changed price."""
+    labour = f'SUMIF({{group}},"{LABOUR}",{{price}})'
     return (
-        ("materials", quote.materials, ""),
-        ("labour", quote.labour, ""),
-        ("net", quote.net, ""),
-        (f"tax {plain(tax_percent)} %", quote.tax, ""),
-        ("TOTAL", quote.total, ""),
+        ("materials", quote.materials, f"SUM({{price}})-{labour}"),
+        ("labour", quote.labour, labour),
+        *_taxed(quote, tax_percent, "SUM({price})"),
+    )
+
+
+def _taxed(quote: Quote, tax_percent: Decimal, net: str) -> tuple[tuple[str, Decimal, str], ...]:
+    percent = plain(tax_percent)
+    tax = f"tax {percent} %"
+    return (
+        ("net", quote.net, net),
+        (tax, quote.tax, f"ROUND({{net}}*{percent}/100,2)"),
+        ("TOTAL", quote.total, f"{{net}}+{{{tax}}}"),
     )
 
 
@@ -481,10 +492,10 @@ def customer_tables(job: Job, quote: Quote) -> tuple[Table, ...]:
             title=f"Estimate: {job.name}" + (f", {who}" if who else ""),
             headings=(
                 Heading(name="what", wide=48),
-                Heading(name="price", form="money", total=True),
+                Heading(name="price", form="money"),
             ),
             rows=tuple(groups.items()),
-            footer=_totals(quote, job.rules.tax_percent)[2:],
+            footer=_taxed(quote, job.rules.tax_percent, "SUM({price})"),
             notes=(
                 ()
                 if quote.complete

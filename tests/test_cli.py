@@ -225,3 +225,42 @@ def test_new_workshop_then_quote(tmp_path: Path) -> None:
     assert bom("new", "job", "mine", cwd=shop).returncode == 0
     assert bom("new", "job", "mine", cwd=shop).returncode == 1
     assert (shop / "jobs" / "mine.xlsx").is_file()
+
+
+@pytest.mark.libreoffice
+def test_the_estimate_recomputes_in_a_spreadsheet(tmp_path: Path) -> None:
+    """Without stored results LibreOffice finds the same total, and follows a changed price."""
+    from openpyxl import load_workbook
+
+    made = tmp_path / "quote.xlsx"
+    answer = json.loads(bom("quote", JOBS / "single.xlsx", "--json", "--xlsx", made).stdout)
+    book = load_workbook(made)  # saving through openpyxl drops every stored result
+    sheet = book.worksheets[0]
+    for extra, name in ((0, "same.xlsx"), (100, "changed.xlsx")):
+        sheet["F2"] = float(answer["lines"][0]["price"]) + extra
+        book.save(tmp_path / name)
+        subprocess.run(
+            ["soffice", "--headless", "--convert-to", "ods", "--outdir", tmp_path, tmp_path / name],
+            check=True,
+            capture_output=True,
+        )
+        found = _labelled(tmp_path / name.replace("xlsx", "ods"))
+        net = float(answer["net"]) + extra
+        assert found["net"] == pytest.approx(net)
+        assert found["TOTAL"] == pytest.approx(net + round(net * 0.20 + 1e-9, 2))
+
+
+def _labelled(path: Path) -> dict[str, float]:
+    """The values under a table by their labels."""
+    from decimal import Decimal
+
+    from bom.sheet import read_book
+
+    book, problems = read_book(path)
+    assert book, problems
+    found = {}
+    for row in book.sheets[0].rows:
+        filled = [cell for cell in row if cell is not None]
+        if len(filled) == 2 and isinstance(filled[0], str) and isinstance(filled[1], Decimal):
+            found[filled[0]] = float(filled[1])
+    return found
