@@ -3,6 +3,7 @@
 Nothing heavy is imported before a command runs, so that help comes at once.
 """
 
+import os
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
@@ -352,8 +353,9 @@ def _write(show: _Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Pat
 def _tell(problems: Iterable[Problem]) -> None:
     """Errors and cautions go to stderr, in file order, with a count of them at the end."""
     found = list(problems)
+    plain = "NO_COLOR" in os.environ
     for problem in found:
-        colour = "red" if problem.level == "error" else "yellow"
+        colour = None if plain else "red" if problem.level == "error" else "yellow"
         head, _, rest = str(problem).partition(":")
         typer.secho(head, fg=colour, nl=False, err=True)
         typer.echo(f":{rest}", err=True)

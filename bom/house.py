@@ -13,8 +13,11 @@ from pydantic import BaseModel, ConfigDict, Field
 COMMON = "common practice"
 HOUSE = "house default"
 
-NotNegative = Annotated[Decimal, Field(ge=0)]
-Positive = Annotated[Decimal, Field(gt=0)]
+LARGEST = 1_000_000
+"""No figure of a workshop comes near this."""
+
+NotNegative = Annotated[Decimal, Field(ge=0, le=LARGEST)]
+Positive = Annotated[Decimal, Field(gt=0, le=LARGEST)]
 Percent = Annotated[Decimal, Field(ge=0, le=1000)]
 
 
@@ -40,7 +43,9 @@ class HouseRules(BaseModel):
     )
     end: str = _rule("bullet joint", "end style where neither wire nor component names one", COMMON)
     end_mm: NotNegative = _rule(Decimal(40), "allowance for stripping and crimping at each end, mm")
-    step_mm: Annotated[int, Field(gt=0)] = _rule(10, "pieces are rounded up to whole steps, mm")
+    step_mm: Annotated[int, Field(gt=0, le=LARGEST)] = _rule(
+        10, "pieces are rounded up to whole steps, mm"
+    )
     run_percent: Percent = _rule(
         Decimal(5), "allowance on a measured run for lay, bends and corners", COMMON
     )
@@ -48,12 +53,14 @@ class HouseRules(BaseModel):
     terminal_spare_percent: Percent = _rule(
         Decimal(10), "spare terminals, covers, seals and splices; 0 for none", COMMON
     )
-    terminal_spare_min: Annotated[int, Field(ge=0)] = _rule(
+    terminal_spare_min: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
         2, "at least so many spares of each terminal, cover, seal and splice used"
     )
     covering_waste_percent: Percent = _rule(Decimal(10), "waste on tape, tube and braid", COMMON)
-    fuse_spares: Annotated[int, Field(ge=0)] = _rule(1, "spare fuses of each rating used", COMMON)
-    useful_offcut_mm: Annotated[int, Field(ge=0)] = _rule(
+    fuse_spares: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
+        1, "spare fuses of each rating used", COMMON
+    )
+    useful_offcut_mm: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
         300, "an offcut shorter than this is scrap, mm"
     )
     tape_width_mm: Positive = _rule(Decimal(19), "width of the loom tape, mm", COMMON)

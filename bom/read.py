@@ -82,14 +82,14 @@ def make_rules(
         except Misspelt as fault:
             problems.append(error(places["gauges"], fault.says, fault.cure))
             del good["gauges"]
-    if "end" in good and fold(str(good["end"])) not in catalogue.ends:
-        says = f"end style '{good['end']}' is not known"
-        problems.append(error(places["end"], says, nearest(str(good.pop("end")), catalogue.ends)))
-    tables = (*catalogue.grouping_tables, "none")
-    if "grouping" in good and fold(str(good["grouping"])) not in tables:
-        says = f"grouping table '{good['grouping']}' is not known"
-        close = nearest(str(good.pop("grouping")), tables)
-        problems.append(error(places["grouping"], says, close or ", ".join(tables)))
+    words = {"end": tuple(catalogue.ends), "grouping": (*catalogue.grouping_tables, "none")}
+    for key, known in words.items():
+        try:
+            if key in good:
+                good[key] = spelling.one_word_of(str(good[key]), known, f"{key} =")
+        except Misspelt as fault:
+            problems.append(error(places[key], fault.says, fault.cure))
+            del good[key]
     try:
         return HouseRules.model_validate(good), tuple(problems)
     except ValidationError as faults:

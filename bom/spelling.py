@@ -36,6 +36,9 @@ MM_PER_UNIT: Mapping[str, Fraction] = {
 }
 """Exact millimetres per unit of length; 1 in is 25.4 mm by definition (ISO 80000-3)."""
 
+LARGEST = 10**9
+"""No length, load, price or count of the trade comes near this."""
+
 _NUMBER = r"[+-]?\d+(?:[.,]\d+)?"
 _MEASURE = re.compile(rf"({_NUMBER})\s*([^\d\s.,+-]*)")
 _FEET_INCHES = re.compile(
@@ -91,7 +94,10 @@ def number(text: str) -> Decimal:
             f"'{text}' can be read in two ways",
             f"{text.replace(',', '')} for thousands, {text.replace(',', '.')} for a decimal",
         )
-    return Decimal(text.replace(",", "."))
+    value = Decimal(text.replace(",", "."))
+    if abs(value) > LARGEST:
+        raise Misspelt(f"{text[:12]}... is too large to be meant")
+    return value
 
 
 def quantity(value: Value) -> Decimal:
