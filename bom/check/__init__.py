@@ -1,0 +1,53 @@
+"""Checks: everything wrong or doubtful about a job that was read, measured and sized.
+
+The checks are a plain list of functions, each from the findings to problems with cells.
+An error stops the job; a caution is what a tradesman would point out and go on.
+"""
+
+from collections.abc import Callable, Iterator
+
+from bom.check import circuits, electrical, fuses, loom
+from bom.check.electrical import lights_on_watts
+from bom.check.findings import Findings
+from bom.problem import Problem
+
+__all__ = ["CHECKS", "Findings", "check", "lights_on_watts"]
+
+
+def check(findings: Findings) -> tuple[Problem, ...]:
+    """Every problem of the job, in no order."""
+    return tuple(problem for one in CHECKS for problem in one(findings))
+
+
+CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
+    electrical.no_current,
+    electrical.over_rating,
+    electrical.none_meets_all,
+    electrical.too_thin_where_it_lies,
+    electrical.too_much_drop,
+    electrical.under_its_fuse,
+    electrical.main_fuse_far_away,
+    electrical.charging_balance,
+    electrical.contact_amps,
+    electrical.words_on_many_loads,
+    circuits.unfused_feeds,
+    circuits.fuse_on_a_return,
+    circuits.no_return,
+    circuits.unlike_feeds,
+    circuits.passes_understood,
+    circuits.load_behind_a_typed_load,
+    fuses.fuse_ratings,
+    fuses.fuse_rows,
+    fuses.fuse_names,
+    loom.cable_colours,
+    loom.same_colour_in_a_branch,
+    loom.colour_changes,
+    loom.earth_colours,
+    loom.all_one_colour,
+    loom.crowded_contacts,
+    loom.thin_for_its_terminal,
+    loom.plug_pins,
+    loom.unused_components,
+    loom.unused_branches,
+    loom.doubtful_points,
+)

@@ -1,0 +1,142 @@
+"""Checks of the circuit: feeds, returns, fuses on them, and what passes what."""
+
+from collections.abc import Iterator
+
+from bom.check.findings import Findings
+from bom.net import is_battery
+from bom.problem import Problem, caution, error, nearest
+from bom.trade import NO_FUSE, Pin
+
+
+def unfused_feeds(findings: Findings) -> Iterator[Problem]:
+    """The first wire of a feed that is behind no fuse and not unfused on purpose."""
+    if not findings.book.whole:
+        return
+    for entry in findings.sized.wires:
+        wire = entry.wire
+        if entry.loaded.is_return or entry.loaded.fuse is not None:
+            continue
+        names = {findings.by_label[f.label].loaded.fuse for f in findings.feeders(wire)}
+        if names == {None}:
+            continue  # said already at the wire that feeds it
+        where = wire.row.where("fuse")
+        behind = sorted(name for name in names if name and name != NO_FUSE)
+        if len(behind) > 1:
+            says = f"wire {wire.label} is fed from behind more than one fuse: {', '.join(behind)}"
+            yield caution(where, says, "the name of the fuse it is behind")
+        else:
+            says = f"wire {wire.label} is a feed with no fuse on it"
+            yield caution(where, says, "the name of a fuse, or 'none' if that is on purpose")
+
+
+def fuse_on_a_return(findings: Findings) -> Iterator[Problem]:
+    """A fuse typed on a wire that leads to no load."""
+    if findings.unread:
+        return
+    for wire in findings.book.wires:
+        dead = findings.by_label[wire.label].loaded.amps == 0
+        if wire.fuse not in (None, NO_FUSE) and findings.is_return(wire) and not dead:
+            says = f"fuse '{wire.fuse}' is on wire {wire.label}, which leads to no load"
+            yield caution(wire.row.where("fuse"), says, "the fuse on the feed")
+
+
+def no_return(findings: Findings) -> Iterator[Problem]:
+    """A component that is fed but has no wire back."""
+    book, net = findings.book, findings.net
+    if not book.whole:
+        return
+    starts = {wire.start.point for wire in book.wires if findings.is_return(wire)}
+    said = set()
+    for wire in book.wires:
+        point = wire.finish.point
+        ends_here = wire.load is not None or net.is_own(net.node(wire.finish))
+        if not ends_here or findings.is_return(wire) or point in starts or point in said:
+            continue
+        if point in net.sources or _goes_on(findings, point):
+            continue
+        said.add(point)
+        says = f"{point} is fed by wire {wire.label} but has no return"
+        cure = f"a wire from {point} to earth, unless it earths through its mounting"
+        yield caution(wire.row.where("to"), says, cure)
+
+
+def _goes_on(findings: Findings, point: str) -> bool:
+    """True for a point without a load that a typed load only passes on its way."""
+    net = findings.net
+    if net.component(point).load is not None:
+        return False
+    onward = (net.at_node(net.starting, Pin(point, pin)) for pin in net.pins.get(point, ()))
+    return any(not findings.is_return(wire) for wires in onward for wire in wires)
+
+
+def unlike_feeds(findings: Findings) -> Iterator[Problem]:
+    """Unlike feeds into a component without load and with blank `passes`."""
+    net = findings.net
+    if not findings.book.whole:
+        return
+    for point, pins in net.pins.items():
+        component = net.component(point)
+        if component.load is not None or component.passes or point in net.sources:
+            continue
+        feeds = [
+            wire
+            for pin in pins
+            for wire in net.arriving.get(Pin(point, pin), ())
+            if not findings.is_return(wire)
+        ]
+        kinds = {(w.circuit.casefold(), findings.by_label[w.label].loaded.fuse) for w in feeds}
+        ends = [wire for wire in feeds if wire.finish.pin]
+        places = len({w.finish.pin for w in ends}) + len(feeds) - len(ends)
+        if len(kinds) > 1 and places > 1 and _feeds_on(findings, point):
+            first = component.row
+            where = first.where("passes") if first else feeds[1].row.where("to")
+            says = f"unlike feeds arrive at {point}, and all its pins are taken for one"
+            yield caution(
+                where, says, "say which feeds which under passes: in 1 > out 1, in 2 > out 2"
+            )
+
+
+def _feeds_on(findings: Findings, point: str) -> bool:
+    net = findings.net
+    starting = (net.starting.get(Pin(point, pin), ()) for pin in net.pins[point])
+    return any(not findings.is_return(wire) for wires in starting for wire in wires)
+
+
+def passes_understood(findings: Findings) -> Iterator[Problem]:
+    """`passes` cells that cannot be read, or that name a pin that no wire uses."""
+    net = findings.net
+    for name, component in findings.book.components.items():
+        if component.row is None or net.passing(name) != "named":
+            continue
+        where = component.row.where("passes")
+        if is_battery(name):
+            continue
+        passes = net.passes(name)
+        if not passes.understood:
+            cure = "30 > 87, or 'none', or 'pin to pin'"
+            yield error(where, f"passes '{component.passes}' is not understood", cure)
+            continue
+        for word in passes.unused if findings.book.whole and name in net.pins else ():
+            says = f"passes names '{word}', a pin of {name} that no wire uses"
+            yield caution(
+                where, says, nearest(word, [pin for pin in net.pins.get(name, ()) if pin])
+            )
+
+
+def load_behind_a_typed_load(findings: Findings) -> Iterator[Problem]:
+    """A lamp fed through another lamp's row: the typed load stands for both."""
+    net = findings.net
+    for wire in findings.book.wires:
+        if wire.load is None or findings.is_return(wire):
+            continue
+        node = net.node(wire.finish)
+        onward = [w for w in net.joined_at(net.starting, node) if not findings.is_return(w)]
+        ends_here = net.is_own(node) or any(
+            findings.is_return(w) for w in net.at_node(net.starting, node)
+        )
+        if onward and ends_here:
+            says = (
+                f"the load typed for wire {wire.label} stands for all beyond it, "
+                f"{onward[0].finish.point} too"
+            )
+            yield caution(wire.row.where("load"), says, "the sum of the loads, or a blank cell")

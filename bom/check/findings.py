@@ -1,0 +1,92 @@
+"""What the checks look at: all that the stages before them found out."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import cached_property
+
+from bom.catalogue import Catalogue
+from bom.house import HouseRules
+from bom.net import Net
+from bom.parts import Cable
+from bom.trade import (
+    UNREAD,
+    Currents,
+    Ends,
+    FuseLoad,
+    JobBook,
+    Sized,
+    SizedWire,
+    Supply,
+    Wire,
+)
+
+
+@dataclass(frozen=True)
+class Findings:
+    """All that the stages before found out, for the checks to look at."""
+
+    net: Net
+    ends: Ends
+    sized: Sized
+    currents: Currents
+    supplies: tuple[Supply, ...]
+    house: tuple[HouseRules, Catalogue]
+    by_label: Mapping[str, SizedWire] = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "by_label", {w.wire.label: w for w in self.sized.wires})
+
+    @property
+    def book(self) -> JobBook:
+        """The job book."""
+        return self.net.book
+
+    @property
+    def rules(self) -> HouseRules:
+        """The house rules of this job."""
+        return self.house[0]
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """The catalogues of the workshop."""
+        return self.house[1]
+
+    @cached_property
+    def kept(self) -> tuple[Cable, ...]:
+        """The cables the shop keeps, the thinnest first; every size in mm2 by default."""
+        gauges = self.rules.gauges
+        cables = self.catalogue.cables.values()
+        return tuple(c for c in cables if (c.gauge in gauges if gauges else not c.is_awg))
+
+    @property
+    def fuse_loads(self) -> tuple[FuseLoad, ...]:
+        """Every fuse named, with its load."""
+        return self.currents.fuses
+
+    @cached_property
+    def unread(self) -> bool:
+        """True when some load could not be read: then nothing is said of currents."""
+        components = self.book.components.values()
+        loads = [c.load for c in components] + [w.load for w in self.book.wires]
+        return not self.book.whole or any(load is UNREAD for load in loads)
+
+    def is_return(self, wire: Wire) -> bool:
+        """True for a wire that leads to no load."""
+        return self.by_label[wire.label].loaded.is_return
+
+    def feeders(self, wire: Wire) -> list[Wire]:
+        """The feeds that come to a wire, at its pin or through the component."""
+        net = self.net
+        if wire.start.point in net.sources:
+            return []
+        node = net.node(wire.start)
+        found = net.joined_at(net.arriving, node) + [
+            w for pin in net.back(node) for w in net.at_node(net.arriving, pin)
+        ]
+        return [w for w in found if w is not wire and not self.is_return(w)]
+
+
+def in_amps(amps: Fraction) -> str:
+    """A current for a sentence: two decimals at the most."""
+    return f"{round(float(amps), 2):g} A"
