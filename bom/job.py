@@ -26,7 +26,7 @@ from bom.house import HouseRules
 from bom.measure import measure
 from bom.net import Net
 from bom.price import quote
-from bom.problem import Problem, Where, caution, has_errors, in_file_order
+from bom.problem import Problem, Where, caution, error, has_errors, in_file_order
 from bom.read import make_rules, read_job, read_rules_file
 from bom.shop import EMPTY_PRICES, EMPTY_STOCK, find_book, items_unknown, read_prices, read_stock
 from bom.size import size, takes
@@ -154,8 +154,7 @@ def buy_for(
     rules, faults = (jobs[0].rules, ()) if jobs else _rules_of(workshop)
     stock, prices, unread = _read_shop(workshop, rules, jobs)
     problems = (*(p for job in jobs for p in job.problems), *faults, *unread)
-    if not jobs:
-        problems = (*problems, *workshop.problems)
+    problems = (*problems, *(_same_names(jobs) if jobs else workshop.problems))
     needs = [(job.name, need) for job in jobs if job.takeoff for need in job.takeoff.needs]
     if has_errors(problems):
         needs, stock = [], EMPTY_STOCK
@@ -208,6 +207,17 @@ def _substitutes(
         )
         for found in substitutes(allotment, stock, next_up, both_ends_take)
     )
+
+
+def _same_names(jobs: Sequence[Job]) -> Iterable[Problem]:
+    """Two jobs of one order under one name could not be told apart on the lists."""
+    seen: dict[str, Path] = {}
+    for job in jobs:
+        first = seen.setdefault(job.name, job.path)
+        if first is not job.path:
+            where = Where(job.path.name, "Job" if first.name != job.path.name else "")
+            says = f"a second job called '{job.name}' (the other is {first.name})"
+            yield error(where, says, "another name on its Job sheet")
 
 
 def _rules_of(workshop: Workshop) -> tuple[HouseRules, tuple[Problem, ...]]:

@@ -169,6 +169,13 @@ def test_several_jobs_share_one_order() -> None:
     assert {job for line in together["lines"] for job in line["for"]} > set()
 
 
+def test_two_jobs_of_one_name_cannot_share_an_order() -> None:
+    """On the lists they could not be told apart."""
+    done = bom("order", JOBS / "twin.xlsx", JOBS / "twin.xlsx")
+    assert done.returncode == 1
+    assert "a second job called 'twin'" in done.stderr
+
+
 @pytest.mark.parametrize("command", ["check", "takeoff", "cut", "order", "quote"])
 def test_lists_are_written_to_xlsx_and_csv(command: str, tmp_path: Path) -> None:
     """The files asked for are there and can be read back."""
