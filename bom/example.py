@@ -26,7 +26,9 @@ _PARTS = [
     ("bullet cover, female", 25, 1.30),
     ("ring terminal, M6, 0.5-1.5 mm2", 10, 1.10),
     ("ring terminal, M6, 1.5-2.5 mm2", 10, 1.20),
+    ("ring terminal, M6, 2.5-6.0 mm2", 10, 1.40),
     ("blade terminal, 6.3 mm, female, 0.5-1.0 mm2", 25, 2.20),
+    ("blade terminal, 6.3 mm, female, 2.5-6.0 mm2", 25, 2.70),
     ("blade terminal, 6.3 mm, female, 1.0-2.5 mm2", 25, 2.40),
     ("blade cover, 6.3 mm, female", 25, 1.40),
 ]
@@ -41,8 +43,8 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
     "Circuits": _marked(
         14,
         [
-            ("1", "main feed", "battery:+", "ignition switch:in", "brown", "2.0", None, "main"),
-            ("2", "ignition", "ignition switch:ignition", "ignition coil:+", "white", "1.0"),
+            ("1", "main feed", "battery:+", "ignition switch:in", "brown", "3.0", None, "main"),
+            ("2", "ignition", "ignition switch:ignition", "ignition coil:+", "white", "2.0"),
             ("3", "ignition", "ignition coil:-", "contact points", "white/black", "1.0"),
             ("4", "lighting feed", "ignition switch:lights", "dip switch:in", "blue", "1.0"),
             ("5", "main beam", "dip switch:main", "headlamp:main", "blue/white", "1.0", *_BEAM),
@@ -50,8 +52,8 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
             ("7", "tail lamp", "ignition switch:lights", "tail lamp:feed", "red", "1.0"),
             ("8", "headlamp", "headlamp:earth", "frame earth:1", "black", "1.0"),
             ("9", "tail lamp", "tail lamp:earth", "frame earth:2", "black", "1.0"),
-            ("10", "earth", "frame earth:3", "battery:-", "black", "2.0"),
-            ("11", "ignition", "contact points", "frame earth:4", "black", "1.0"),
+            ("10", "earth", "frame earth:3", "battery:-", "black", "3.0"),
+            ("11", "ignition", "contact points", "frame earth:4", "black", "2.0"),
         ],
     ),
     "Loom": _marked(
