@@ -53,7 +53,7 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("to", "point or point:pin, on the side of the load or the earth", 22),
         Head("colour", "body, or body/trace: blue/white, BU/WH, U/W", 15, "colours"),
         Head("gauge", "1.0 for mm2, or 18 AWG; blank: chosen", 10, "gauges"),
-        Head("load", "55 W, 4.2 A, or a name such as H4 dip; blank: worked out", 12),
+        Head("load", "55 W, 4.2 A, or a name such as H4 dip; blank: worked out", 26),
         Head("fuse", "the fuse it is behind, on the first wire; none: unfused on purpose", 12),
         Head("length m", "measured run; blank: worked out from the Loom sheet", 11),
         Head("from end", "end style; blank: that of the component, or of the house", 18, "ends"),
@@ -74,7 +74,7 @@ SHEETS: dict[str, tuple[Head, ...]] = {
     "Components": (
         Head("component", "lamp, switch, plug, earth point ...", 22),
         Head("at", "the loom point it sits at; blank: its own name", 18),
-        Head("load", "55 W, 4.2 A, or a name such as H4 dip", 12),
+        Head("load", "55 W, 4.2 A, or a name such as H4 dip", 26),
         Head("tail mm", "how far the wire reaches beyond the loom point", 10),
         Head("end", "end style of its wires", 18, "ends"),
         Head("passes", "which pins feed which: 30 > 87; pin to pin; none", 26),
