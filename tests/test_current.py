@@ -421,6 +421,21 @@ def test_feeds_behind_two_fuses_have_none(tmp_path: Path) -> None:
     )
 
 
+def test_a_feed_without_a_fuse_is_disagreement(tmp_path: Path) -> None:
+    """A charging wire without a fuse comes to the same junction: null, and both are named."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > junction | | main",
+        "2: regulator:out > junction | 15 A",
+        "3: junction > lamp:1",
+        components=(("regulator", None, "none"), ("lamp", "5 A")),
+    )
+    assert fuses_of(answer)["3"] is None
+    cells = {cell: text for _, cell, text in says(answer) if cell.startswith("H")}
+    assert cells["H3"] == "wire 2 is a feed with no fuse on it"
+    assert cells["H4"] == "wire 3 is fed from behind main, and by a wire without a fuse"
+
+
 def test_a_fuse_that_feeds_fuses_is_the_smallest_from_its_load(tmp_path: Path) -> None:
     """Main feeds two fuses of 5 A each: 10 A, and not 10 / 0.75 = 13.3 -> 15 A."""
     answer = machine(

@@ -24,6 +24,9 @@ def unfused_feeds(findings: Findings) -> Iterator[Problem]:
         if len(behind) > 1:
             says = f"wire {wire.label} is fed from behind more than one fuse: {', '.join(behind)}"
             yield caution(where, says, "the name of the fuse it is behind")
+        elif behind:
+            says = f"wire {wire.label} is fed from behind {behind[0]}, and by a wire without a fuse"
+            yield caution(where, says, "a fuse on that wire, or the name of one here")
         else:
             says = f"wire {wire.label} is a feed with no fuse on it"
             yield caution(where, says, "the name of a fuse, or 'none' if that is on purpose")
