@@ -1,0 +1,139 @@
+"""Spreadsheets on the way in: `.xlsx`, `.xlsm`, `.ods`, a folder of `.csv`, one `.csv`.
+
+The only file that knows how books are stored.  Whatever the kind, out comes a `Book` of
+`Sheet`s of plain values, each findable by its cell.  What cannot be read is a `Problem`,
+never an exception, and nothing is dropped in silence: an error value and a formula that
+was never calculated come out as a `Fault`.
+
+A file is taken for hostile until it is known better: it is read once into memory, its zip
+directory is judged before anything is unpacked, and calamine (Rust, fast, but it allocates
+the whole grid and ends the process when that fails) only ever sees a fresh copy of the
+parts that passed.
+"""
+
+from collections.abc import Iterable
+from itertools import islice
+from pathlib import Path
+
+from bom.problem import Problem, Where, caution, error, nearest
+from bom.sheet.ods import read_ods
+from bom.sheet.package import open_package
+from bom.sheet.text import csv_rows
+from bom.sheet.values import (
+    KINDS,
+    MAX_BYTES,
+    NEVER_CALCULATED,
+    SAVE_AS_XLSX,
+    Book,
+    Fault,
+    Percent,
+    Refused,
+    Row,
+    Sheet,
+    Value,
+    cell_name,
+    refused,
+    sheet_key,
+)
+from bom.sheet.xlsx import read_xlsx
+
+__all__ = [
+    "NEVER_CALCULATED",
+    "Book",
+    "Fault",
+    "Percent",
+    "Row",
+    "Sheet",
+    "Value",
+    "cell_name",
+    "read_book",
+]
+
+
+def read_book(path: Path, *, single: str = "Circuits") -> tuple[Book | None, tuple[Problem, ...]]:
+    """All sheets of a book, hidden ones too, or `None` and why it cannot be read.
+
+    A lone `.csv` has one sheet, called `single`; a folder has one for each `.csv` in it.
+    """
+    file = path.name if path.name not in ("", "..") else path.resolve().name
+    try:
+        sheets = _read_folder(path, file) if path.is_dir() else _read_file(path, file, single)
+    except Refused as refusal:
+        return None, refusal.problems
+    except PermissionError:
+        return None, (error(Where(file), "may not be read: permission denied"),)
+    except OSError as trouble:
+        return None, (error(Where(file), f"cannot be read: {trouble.strerror or trouble}"),)
+    return Book(file=file, path=path, sheets=sheets), _twins(sheets)
+
+
+def _twins(sheets: Iterable[Sheet]) -> tuple[Problem, ...]:
+    first: dict[str, Sheet] = {}
+    return tuple(
+        caution(
+            Where(sheet.file, sheet.name),
+            f"answers to the same name as the sheet '{first[sheet_key(sheet.name)].name}' "
+            "before it: only that one is used",
+            "give one of them another name",
+        )
+        for sheet in sheets
+        if first.setdefault(sheet_key(sheet.name), sheet) is not sheet
+    )
+
+
+def _read_folder(path: Path, file: str) -> tuple[Sheet, ...]:
+    lists = sorted(
+        item
+        for item in path.iterdir()
+        if item.suffix.casefold() == ".csv" and not item.name.startswith(".") and item.is_file()
+    )
+    if not lists:
+        raise refused(Where(file), "is a folder without any .csv in it", "name a workbook")
+    sheets: list[Sheet] = []
+    problems: list[Problem] = []
+    for item in lists:
+        book, wrong = read_book(item, single=item.stem)
+        place = f"{file}/{item.name}"
+        problems += [
+            Problem(p.level, Where(place, p.where.sheet, p.where.cell), p.says, p.cure)
+            for p in wrong
+        ]
+        if book:
+            sheets += [Sheet(file=place, name=s.name, rows=s.rows) for s in book.sheets]
+    if problems:
+        raise Refused(*problems)
+    return tuple(sheets)
+
+
+def _read_file(path: Path, file: str, single: str) -> tuple[Sheet, ...]:
+    kind = path.suffix.casefold()
+    if not path.exists():
+        raise _missing(path, file)
+    if not path.is_file():
+        raise refused(Where(file), "is not a file that can be read")
+    if kind not in KINDS:
+        says = f"files ending in '{kind}' are not read" if kind else "has no ending such as .xlsx"
+        raise refused(Where(file), says, SAVE_AS_XLSX)
+    if path.stat().st_size > MAX_BYTES:
+        raise refused(Where(file), f"is over {MAX_BYTES // 1_000_000} MB: too large to be a list")
+    data = path.read_bytes()
+    if not data.strip():
+        raise refused(Where(file), "is empty")
+    if kind == ".csv":
+        return (Sheet(file=file, name=single, rows=csv_rows(data, Where(file, single))),)
+    package = open_package(data, file, kind)
+    return read_ods(package) if kind == ".ods" else read_xlsx(package)
+
+
+def _missing(path: Path, file: str) -> Refused:
+    if not path.parent.is_dir():
+        return refused(Where(file), f"there is no folder '{path.parent}'")
+    near = {
+        item.name.casefold(): item.name
+        for item in islice(path.parent.iterdir(), 1000)
+        if item.suffix.casefold() in KINDS or item.is_dir()
+    }
+    return refused(Where(file), "there is no such file", near.get(nearest(file, near), ""))
+
+
+# Values
