@@ -242,3 +242,26 @@ def test_boxes_with_names_of_their_own(tmp_path: Path) -> None:
     found = needs(book(tmp_path, Circuits=[HEAD, *rows], Fuses=fuses))
     assert found["fuse box, blade, 12 way"] == 1
     assert found["fuse box, blade, 4 way"] == 2
+
+
+@pytest.mark.parametrize(
+    ("holder", "load", "item"),
+    [
+        # DIN 72581-1: 5, 8, 16, 25 A; 5 A / 0.75 = 6.67 -> 8 A
+        ("torpedo fuse box", "5 A", "torpedo fuse, 8 A"),
+        ("in-line mini", "5 A", "mini blade fuse, 7.5 A"),
+        # maxi fuses start at 20 A (from memory)
+        ("maxi holder", "5 A", "maxi blade fuse, 20 A"),
+        ("glass holder", "5 A", "glass fuse, 30 x 6.3 mm, 8 A"),
+        ("in-line", "5 A", "blade fuse, 7.5 A"),
+    ],
+)
+def test_the_holder_tells_the_kind_of_fuse(
+    tmp_path: Path, holder: str, load: str, item: str
+) -> None:
+    """The smallest of its kind that the load fills to 75 %."""
+    head = ("from", "to", "colour", "gauge", "load", "length", "fuse", "from end", "to end")
+    row = ("battery", "lamp", "red", "2.0", load, 1, "main", "bare", "bare")
+    fuses = [("fuse", "holder"), ("main", holder)]
+    found = needs(book(tmp_path, Circuits=[head, row], Fuses=fuses))
+    assert found[item] == 2, found
