@@ -21,6 +21,7 @@ _BATTERY = re.compile(
 )
 _GENERATORS = frozenset(("magneto", "generator", "alternator", "dynamo", "stator", "flywheel"))
 _EARTHS = frozenset(("earth", "earthing", "ground", "frame", "chassis", "31"))
+_MINUS = frozenset(("-", "minus", "negative"))
 
 
 def is_battery(name: str) -> bool:
@@ -36,6 +37,11 @@ def is_earth(pin: Pin) -> bool:
     """True for an end named as an earth, in any of the trade's words."""
     words = re.split(r"[\s-]+", f"{pin.point} {pin.pin}".casefold())
     return is_battery(pin.point) or not _EARTHS.isdisjoint(words)
+
+
+def is_earth_pin(pin: Pin) -> bool:
+    """True for a pin named as an earth, whatever it is a pin of: a regulator's earth."""
+    return not (_EARTHS | _MINUS).isdisjoint(re.split(r"\s+", pin.pin.casefold()))
 
 
 @dataclass(frozen=True, slots=True)

@@ -552,7 +552,12 @@ _EXTRA_COLUMNS = (
     Column(name="item", read=text, needed=True, must=True),
     Column(name="qty", read=lambda value, _: spelling.quantity(value), blank=Decimal(1), also=_QTY),
     Column(name="unit", read=text, blank="each"),
-    Column(name="price", read=lambda value, _: spelling.money(value), blank=None),
+    Column(
+        name="price",
+        read=lambda value, _: spelling.money(value),
+        units=dict.fromkeys(("gbp", "eur", "usd", "£", "€", "$"), ""),
+        blank=None,
+    ),
     _NOTE,
 )
 _LABOUR_COLUMNS = (

@@ -436,6 +436,20 @@ def test_a_feed_without_a_fuse_is_disagreement(tmp_path: Path) -> None:
     assert cells["H4"] == "wire 3 is fed from behind main, and by a wire without a fuse"
 
 
+def test_a_regulators_earth_is_a_return(tmp_path: Path) -> None:
+    """A load typed on it says what it carries; it is no charging feed and wants no fuse."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > lamp:1 | 5 A | main",
+        "2: lamp:2 > battery:- 1",
+        "3: regulator:earth > battery:- 2 | 8 A",
+        components=(("regulator", None, "none"),),
+    )
+    assert amps(answer)["3"] == 8
+    assert fuses_of(answer)["3"] is None
+    assert not [cell for _, cell, _ in says(answer) if cell == "H4"]
+
+
 def test_a_fuse_that_feeds_fuses_is_the_smallest_from_its_load(tmp_path: Path) -> None:
     """Main feeds two fuses of 5 A each: 10 A, and not 10 / 0.75 = 13.3 -> 15 A."""
     answer = machine(

@@ -61,7 +61,10 @@ def earth_colours(findings: Findings) -> Iterator[Problem]:
     earths = [
         entry.wire
         for entry in findings.sized.wires
-        if entry.loaded.is_return and entry.wire.colour and is_earth(entry.wire.finish)
+        if entry.loaded.is_return
+        and entry.wire.colour
+        and is_earth(entry.wire.finish)
+        and findings.catalogue.circuit_kind(entry.wire.circuit) != "charging"
     ]
     if not earths:
         return
