@@ -307,6 +307,18 @@ def test_passes_with_names_that_hold_spaces_and_chains(tmp_path: Path) -> None:
     assert (found["1"], found["2"], found["7"]) == (5, 4, 0)
 
 
+def test_a_load_that_no_wire_comes_to_is_told(tmp_path: Path) -> None:
+    """A flasher of two pins, both named: its own 0.05 A would be forgotten in silence."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > flasher:49 | | turn",
+        "2: flasher:49a > lamp:1",
+        components=(("flasher", "0.05 A", "49 > 49a"), ("lamp", "2 A")),
+    )
+    assert amps(answer) == {"1": 2, "2": 2}
+    assert any("the load of flasher is in no current" in text for _, _, text in says(answer))
+
+
 def test_a_plug_passes_pin_to_pin(tmp_path: Path) -> None:
     """Each pin of a plug goes on by itself."""
     answer = machine(

@@ -35,6 +35,7 @@ CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
     circuits.no_return,
     circuits.unlike_feeds,
     circuits.passes_understood,
+    circuits.load_out_of_reach,
     circuits.load_behind_a_typed_load,
     fuses.fuse_ratings,
     fuses.fuse_rows,

@@ -126,6 +126,20 @@ def passes_understood(findings: Findings) -> Iterator[Problem]:
             )
 
 
+def load_out_of_reach(findings: Findings) -> Iterator[Problem]:
+    """A component's own load that no wire comes to: `passes` names every pin it has."""
+    net = findings.net
+    for name, component in findings.book.components.items():
+        if component.load is None or component.row is None or net.passing(name) != "named":
+            continue
+        pins = [Pin(name, pin) for pin in net.pins.get(name, ())]
+        if pins and findings.book.whole and not any(net.is_own(pin) for pin in pins):
+            says = f"the load of {name} is in no current: passes names all the pins that wires use"
+            yield caution(
+                component.row.where("load"), says, "its load typed on the row that feeds it"
+            )
+
+
 def load_behind_a_typed_load(findings: Findings) -> Iterator[Problem]:
     """A lamp fed through another lamp's row: the typed load stands for both."""
     net = findings.net
