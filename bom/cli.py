@@ -281,7 +281,9 @@ def _found(job: Path) -> Path:
     """The job book by its path, or by its bare name in the workshop's `jobs` folder."""
     from bom.job import find_job
 
-    return find_job(job, Path.cwd())
+    found = find_job(job, Path.cwd())
+    _BOOKS_READ.add(found.resolve())
+    return found
 
 
 def _open(job: Path, *, suggest_colours: bool = False) -> "Job":
@@ -340,6 +342,9 @@ def _emit(show: _Show, json: bool, xlsx: Path | None, csv: Path | None) -> None:
 def _write(show: _Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path | None) -> None:
     from bom.table import write_csv, write_xlsx
 
+    for path in filter(None, (xlsx, csv)):
+        if _is_a_book(path):
+            _refuse(f"{path} is a book of the workshop and is left as it is; try: another name")
     try:
         if xlsx:
             write_xlsx(xlsx, tables, currency=show.currency)
@@ -348,6 +353,16 @@ def _write(show: _Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Pat
             write_csv(csv, listing, currency=show.currency)
     except OSError as fault:
         _refuse(f"cannot write {fault.filename or xlsx or csv}: {fault.strerror or fault}")
+
+
+def _is_a_book(path: Path) -> bool:
+    """True for what must never be written over: a book that was read, or one of a workshop."""
+    in_workshop = path.parent.name == "jobs" or path.stem in ("stock", "prices", "suppliers")
+    return path.exists() and (in_workshop or path.resolve() in _BOOKS_READ)
+
+
+_BOOKS_READ: set[Path] = set()
+"""The job books of this run, by their whole paths."""
 
 
 def _tell(problems: Iterable[Problem]) -> None:

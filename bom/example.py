@@ -39,6 +39,7 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
         ("customer", "nobody (invented)"),
         ("machine", "a small single with battery lighting (invented)"),
         ("hourly_rate", 40),
+        ("drop_percent", 5),
     ],
     "Circuits": _marked(
         14,

@@ -78,6 +78,7 @@ class _Roads:
             if not entry.is_return:
                 yield self.net.node(wire.finish), entry.measured.piece_mm, wire.label
         for onward in self.net.onward(port):
+            yield onward, 0, ""  # a typed load's wire is traced back from the pin it starts at
             for wire in self.net.at_node(self.net.starting, onward):
                 entry = self.wires[wire.label]
                 if not entry.is_return:
@@ -166,6 +167,6 @@ def _trace(reached: Mapping[Pin, _Reached], port: Pin) -> list[str]:
     wires: list[str] = []
     while port in reached:
         step = reached[port]
-        wires.append(step.wire)
+        wires += [step.wire] if step.wire else []
         port = step.before
     return wires[::-1]

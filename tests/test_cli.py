@@ -271,3 +271,16 @@ def _labelled(path: Path) -> dict[str, float]:
         if len(filled) == 2 and isinstance(filled[0], str) and isinstance(filled[1], Decimal):
             found[filled[0]] = float(filled[1])
     return found
+
+
+def test_books_are_never_written_over(tmp_path: Path) -> None:
+    """Neither the job book itself nor a book of the workshop may be the file to write."""
+    book = tmp_path / "job.csv"
+    book.write_text("from,to,colour,length,load\nbattery,lamp,red,1,5 W\n")
+    before = book.read_bytes()
+    assert bom("takeoff", book, "--csv", book).returncode == 1
+    assert book.read_bytes() == before
+    stock = tmp_path / "stock.xlsx"
+    stock.write_bytes(b"mine")
+    assert bom("takeoff", book, "--xlsx", stock).returncode == 1
+    assert stock.read_bytes() == b"mine"
