@@ -16,6 +16,7 @@ from bom.catalogue import Catalogue
 from bom.house import workshop_toml
 
 if TYPE_CHECKING:
+    from openpyxl.styles import Alignment
     from openpyxl.workbook import Workbook
     from openpyxl.worksheet.worksheet import Worksheet
 
@@ -44,23 +45,23 @@ class Head:
 SHEETS: dict[str, tuple[Head, ...]] = {
     "Job": (
         Head("item", "job, customer, machine, or a house rule by its key", 18),
-        Head("value", "", 44),
+        Head("value", "", 54),
     ),
     "Circuits": (
-        Head("wire", "label; blank: W and the number of the row", 9),
-        Head("circuit", "what it serves, such as dip beam", 20),
-        Head("from", "point or point:pin, on the side of the supply", 22),
-        Head("to", "point or point:pin, on the side of the load or the earth", 22),
-        Head("colour", "body, or body/trace: blue/white, BU/WH, U/W", 15, "colours"),
-        Head("gauge", "1.0 for mm2, or 18 AWG; blank: chosen", 10, "gauges"),
-        Head("load", "55 W, 4.2 A, or a name such as H4 dip; blank: worked out", 26),
-        Head("fuse", "the fuse it is behind, on the first wire; none: unfused on purpose", 12),
-        Head("length m", "measured run; blank: worked out from the Loom sheet", 11),
-        Head("from end", "end style; blank: that of the component, or of the house", 18, "ends"),
-        Head("to end", "end style; blank: that of the component, or of the house", 18, "ends"),
-        Head("one of", "a word for what is never on together: beam, turn:left", 12),
-        Head("qty", "identical wires; blank: 1", 7),
-        Head("note", "", 26),
+        Head("wire", "label; blank: W and the number of the row", 8),
+        Head("circuit", "what it serves, such as dip beam", 18),
+        Head("from", "point or point:pin, on the side of the supply", 25),
+        Head("to", "point or point:pin, on the side of the load or the earth", 23),
+        Head("colour", "body, or body/trace: blue/white, BU/WH, U/W", 14, "colours"),
+        Head("gauge", "1.0 for mm2, or 18 AWG; blank: chosen", 9, "gauges"),
+        Head("load", "55 W, 4.2 A, or a name such as H4 dip; blank: worked out", 27),
+        Head("fuse", "the fuse it is behind, on the first wire; none: unfused on purpose", 11),
+        Head("length m", "measured run; blank: worked out from the Loom sheet", 10),
+        Head("from end", "end style; blank: that of the component, or of the house", 17, "ends"),
+        Head("to end", "end style; blank: that of the component, or of the house", 17, "ends"),
+        Head("one of", "a word for what is never on together: beam, turn:left", 11),
+        Head("qty", "identical wires; blank: 1", 6),
+        Head("note", "", 18),
     ),
     "Loom": (
         Head("from", "a point of the loom", 20),
@@ -74,7 +75,7 @@ SHEETS: dict[str, tuple[Head, ...]] = {
     "Components": (
         Head("component", "lamp, switch, plug, earth point ...", 22),
         Head("at", "the loom point it sits at; blank: its own name", 18),
-        Head("load", "55 W, 4.2 A, or a name such as H4 dip", 26),
+        Head("load", "55 W, 4.2 A, or a name such as H4 dip", 28),
         Head("tail mm", "how far the wire reaches beyond the loom point", 10),
         Head("end", "end style of its wires", 18, "ends"),
         Head("passes", "which pins feed which: 30 > 87; pin to pin; none", 26),
@@ -111,7 +112,7 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("note", "", 26),
     ),
     "Drawer": (
-        Head("item", "by its name in the catalogues", 42, "items"),
+        Head("item", "by its name in the catalogues", 44, "items"),
         Head("unit", "each, or m for tape, tube and braid", 8),
         Head("on hand", "how many, or how much", 10),
         Head("low", "under this it is bought again", 8),
@@ -125,8 +126,8 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         for name in ("when", "job", "what", "item", "change", "unit", "left", "note")
     ),
     "Prices": (
-        Head("supplier", "as on the suppliers list", 20),
-        Head("item", "cable, or an item by its name in the catalogues", 42),
+        Head("supplier", "as on the suppliers list", 30),
+        Head("item", "cable, or an item by its name in the catalogues", 46),
         Head("gauge", "for cable", 10, "gauges"),
         Head("colour", "for cable; blank: every plain colour", 15, "colours"),
         Head("sold as", "metre, reel, pack or each", 10, "sold"),
@@ -137,11 +138,11 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("note", "", 26),
     ),
     "Suppliers": (
-        Head("supplier", "", 24),
+        Head("supplier", "", 30),
         Head("postage", "of one order", 10),
         Head("free over", "no postage from this value on", 10),
         Head("minimum order", "", 15),
-        Head("prices include tax", "yes or no", 18, "answers"),
+        Head("prices include tax", "yes or no", 20, "answers"),
         Head("note", "", 26),
     ),
 }
@@ -157,7 +158,7 @@ READ_ME = {
         "5. Components: where each thing sits, its load, and which pins feed which.",
         "6. Leave blank what is to be worked out: gauge, load, length, fuse rating.",
         "7. Fuses, Extras and Labour only where you have something to say.",
-        "8. Rows shaded grey are an invented example: look at them, then delete them.",
+        "8. Rows shaded grey, if any, are an invented example: look at them, then delete them.",
         "9. Save, then type: bom check and the name of this book.",
         "Disconnect the battery first; test every wire before first power; local rules come first.",
     ),
@@ -170,7 +171,7 @@ READ_ME = {
         "5. cost is what you paid without tax; the quote uses it for what comes off the shelf.",
         "6. Moves is written by the program: leave it as it is.",
         "7. Columns, sheets and colours of your own are welcome.",
-        "8. Rows shaded grey are an invented example: look at them, then delete them.",
+        "8. Rows shaded grey, if any, are an invented example: look at them, then delete them.",
         "9. bom stock show prints the shelf, bom topup what runs low.",
     ),
 }
@@ -213,7 +214,7 @@ def new_job(folder: Path, name: str, catalogue: Catalogue) -> Path:
 
 
 def _put(path: Path, write: Callable[[Path], Any]) -> None:
-    """Write beside the place, then link it there: an existing file is never replaced."""
+    """Write beside the place, then copy it there: an existing file is never replaced."""
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=".new-", suffix=path.suffix)
     os.close(handle)
     beside = Path(name)
@@ -263,23 +264,28 @@ def _read_me(book: "Workbook", lines: Sequence[str]) -> None:
     sheet.column_dimensions["A"].width = 96
     for number, line in enumerate(lines, start=1):
         cell = sheet.cell(number, 1, line)
-        cell.alignment = Alignment(wrap_text=True, vertical="top")
-        cell.font = Font(bold=number == 1, size=14 if number == 1 else 11)
+        cell.alignment = Alignment(wrap_text=True, vertical="center")
+        cell.font = Font(name=_FONT, bold=number == 1, size=14 if number == 1 else 11)
+        sheet.row_dimensions[number].height = 30 if number == 1 else 18
     sheet.sheet_view.showGridLines = False
+    _margins(sheet)
 
 
 def _headings(sheet: "Worksheet", heads: Sequence[Head]) -> None:
     from openpyxl.comments import Comment
-    from openpyxl.styles import Font, PatternFill
+    from openpyxl.styles import Border, Font, PatternFill, Side
     from openpyxl.utils import get_column_letter
 
     for index, head in enumerate(heads, start=1):
         cell = sheet.cell(1, index, head.name)
-        cell.font = Font(bold=True)
-        cell.fill = PatternFill("solid", fgColor="DDE5EA")
+        cell.font = Font(name=_FONT, size=10, bold=True)
+        cell.fill = PatternFill("solid", fgColor="E3EAEF")
+        cell.border = Border(bottom=Side("thin", color="7A8B99"))
+        cell.alignment = _side(head)
         if head.note:
             cell.comment = Comment(head.note, "bom", height=60, width=260)
         sheet.column_dimensions[get_column_letter(index)].width = head.width
+    sheet.row_dimensions[1].height = 18
     sheet.freeze_panes = "A2"
 
 
@@ -287,32 +293,75 @@ def _fill(
     sheet: "Worksheet", heads: Sequence[Head], rows: Sequence[tuple[Any, ...]], *, shaded: bool
 ) -> None:
     """Rows, example rows in grey; text columns as text, so that no cell turns into a date."""
-    from openpyxl.styles import PatternFill
+    from openpyxl.styles import Border, Font, PatternFill, Side
 
-    grey = PatternFill("solid", fgColor="EEEEEE")
+    font, line = Font(name=_FONT, size=10), Border(bottom=Side("thin", color="DDE3E8"))
+    grey = PatternFill("solid", fgColor="F0F0F0")
     for number, row in enumerate(rows, start=2):
         for index, value in enumerate(row, start=1):
             sheet.cell(number, index, value)
-    for number in range(2, BLANK_ROWS + 2):
-        for index, head in enumerate(heads, start=1):
+    for index, head in enumerate(heads, start=1):
+        side = _side(head)
+        for number in range(2, BLANK_ROWS + 2):
             cell = sheet.cell(number, index)
-            if head.name in _AS_TEXT and not isinstance(cell.value, int | float):
-                cell.number_format = "@"
-            if shaded and number - 2 < len(rows):
-                cell.fill = grey
+            cell.font, cell.alignment = font, side
+            cell.number_format = _number_format(head, cell.value)
+            if number - 2 < len(rows):
+                cell.border = line
+                if shaded:
+                    cell.fill = grey
 
 
+def _side(head: Head) -> "Alignment":
+    """Numbers stand right; words left, off the edge, or they would touch the number before."""
+    from openpyxl.styles import Alignment
+
+    if head.name in _NUMBERS:
+        return Alignment(horizontal="right", vertical="center")
+    return Alignment(horizontal="left", vertical="center", indent=1)
+
+
+def _number_format(head: Head, value: object) -> str:
+    if head.name in _AS_TEXT and not isinstance(value, int | float):
+        return "@"
+    return _NUMBERS.get(head.name, "General")
+
+
+_FONT = "Arial"
 _AS_TEXT = frozenset(("wire", "from", "to", "component", "at", "passes", "piece", "part no"))
+_MONEY = "0.00##"  # pence always, and what a metre of cable costs below them
+_NUMBERS = {
+    **dict.fromkeys(("qty", "hours", "on hand", "low", "full", "change", "left"), "General"),
+    **dict.fromkeys(("rating A", "spares", "pack", "from qty"), "General"),
+    **dict.fromkeys(("slack mm", "tail mm"), "General"),
+    **dict.fromkeys(("price", "cost", "cost per m"), _MONEY),
+    **dict.fromkeys(("postage", "free over", "minimum order"), _MONEY),
+    "length m": "0.00##",
+}
+"""Headings over numbers, and how the numbers are shown."""
 
 
 def _page(sheet: "Worksheet") -> None:
     from openpyxl.worksheet.properties import PageSetupProperties
 
     sheet.page_setup.orientation = "landscape"
-    sheet.page_setup.paperSize = 9  # A4
     sheet.page_setup.fitToHeight = 0
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     sheet.print_title_rows = "1:1"
+    _margins(sheet)
+
+
+def _margins(sheet: "Worksheet") -> None:
+    """A4, with the name of the sheet and the number of the page at its foot."""
+    from openpyxl.worksheet.header_footer import HeaderFooterItem
+    from openpyxl.worksheet.page import PageMargins
+
+    foot = HeaderFooterItem()
+    sheet.page_setup.paperSize = 9  # A4
+    sheet.page_margins = PageMargins(left=0.5, right=0.5, top=0.6, bottom=0.8)
+    for part, text in ((foot.left, sheet.title), (foot.right, "page &P of &N")):
+        part.text, part.font, part.size = text, f"{_FONT},Regular", 8
+    sheet.HeaderFooter.oddFooter = foot
 
 
 # ------------------------------------------------------------------------ drop-down lists

@@ -455,6 +455,15 @@ def test_formulas_name_their_own_row_and_store_its_result(tmp_path: Path) -> Non
     ]
 
 
+def test_a_viewer_that_does_not_calculate_sees_the_results(tmp_path: Path) -> None:
+    """3.08, 0.85 and none; 3.93, 4.95 and 8.88 below: stored as numbers beside the formulas."""
+    write_xlsx(tmp_path / "out.xlsx", [ORDER])
+    sheet = openpyxl.load_workbook(tmp_path / "out.xlsx", data_only=True).active
+    assert isinstance(sheet, Worksheet)
+    stored = [sheet.cell(row, 5).value for row in range(2, 8)]
+    assert stored == [3.08, 0.85, None, 3.93, 4.95, 8.88]
+
+
 def test_a_formula_over_words_stays_a_value(tmp_path: Path) -> None:
     """`on request` times two is an error in a spreadsheet, so the cost is written plain."""
     rows = (("on request", 2, Decimal(5)), (Decimal(3), 2, Decimal(6)))
@@ -613,6 +622,14 @@ def test_the_same_tables_make_the_same_bytes(tmp_path: Path) -> None:
     assert (tmp_path / "one.csv").read_bytes() == (tmp_path / "two.csv").read_bytes()
 
 
+def recalculated(path: Path, folder: Path) -> tuple[Row, ...]:
+    """The rows after LibreOffice has opened and saved the file, in a profile of its own."""
+    command = ["soffice", f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless"]
+    command += ["--convert-to", "xlsx", "--outdir", str(folder / "out"), str(path)]
+    subprocess.run(command, check=True, capture_output=True, timeout=110)
+    return rows_of(folder / "out" / path.name)
+
+
 @pytest.mark.libreoffice
 def test_libreoffice_works_out_what_is_stored(tmp_path: Path) -> None:
     """With every stored result removed it has to calculate, and finds the same."""
@@ -626,14 +643,24 @@ def test_libreoffice_works_out_what_is_stored(tmp_path: Path) -> None:
     with zipfile.ZipFile(tmp_path / "stored.xlsx") as old, zipfile.ZipFile(bare, "w") as new:
         for name in old.namelist():
             new.writestr(name, re.sub(rb"</f><v>[^<]*</v>", b"</f>", old.read(name)))
-    command = ["soffice", f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}", "--headless"]
-    command += ["--convert-to", "xlsx", "--outdir", str(tmp_path / "out"), str(bare)]
-    subprocess.run(command, check=True, capture_output=True, timeout=110)
-    assert rows_of(tmp_path / "out" / "bare.xlsx") == rows_of(tmp_path / "stored.xlsx")
+    assert recalculated(bare, tmp_path) == rows_of(tmp_path / "stored.xlsx")
     assert [row[4] for row in rows_of(tmp_path / "stored.xlsx")[4:]] == [
         Decimal("3.93"),
         Decimal("0.79"),
         Decimal("4.72"),
+    ]
+
+
+@pytest.mark.libreoffice
+def test_the_totals_follow_a_number_that_is_changed(tmp_path: Path) -> None:
+    """Ten packs for seven: 10 x 0.44 = 4.40; 4.40 + 0.85 = 5.25; 5.25 + 4.95 = 10.20."""
+    write_xlsx(tmp_path / "out.xlsx", [ORDER])
+    book = openpyxl.load_workbook(tmp_path / "out.xlsx")
+    book.worksheets[0]["C2"] = 10
+    book.save(tmp_path / "changed.xlsx")
+    cost = [row[4] for row in recalculated(tmp_path / "changed.xlsx", tmp_path)[1:] if len(row) > 4]
+    assert [value for value in cost if value is not None] == [
+        Decimal(number) for number in ("4.40", "0.85", "5.25", "4.95", "10.20")
     ]
 
 

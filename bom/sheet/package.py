@@ -45,7 +45,14 @@ class Package:
             try:
                 with self.archive.open(member) as stream:
                     xml = stream.read(member.file_size)  # without a size it would unpack it all
-            except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, OSError) as bad:
+            except (
+                zipfile.BadZipFile,
+                zlib.error,
+                EOFError,
+                ValueError,
+                OSError,
+                NotImplementedError,
+            ) as bad:
                 raise damaged(self.file, str(bad)) from bad
             _check_xml(xml, self.file)
             self.parts[name] = xml
