@@ -226,7 +226,7 @@ def new_workshop(
     catalogue, _ = load_catalogue()
     try:
         made = make(path, catalogue)
-    except Exists as fault:
+    except (Exists, OSError, ValueError) as fault:
         _refuse(str(fault))
     for name in made:
         typer.echo(f"made {name}")
@@ -248,7 +248,7 @@ def new_job(
     else:
         try:
             made = make(workshop.folder, name, workshop.catalogue)
-        except Exists as fault:
+        except (Exists, OSError, ValueError) as fault:
             _refuse(str(fault))
         typer.echo(f"made {made}\nnext: fill in its Circuits sheet, then: bom check {made}")
 

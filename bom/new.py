@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 BLANK_ROWS = 200
 """Rows of a new sheet that the drop-down lists reach."""
 
+KINDS = (".xlsx", ".xlsm", ".ods", ".csv", "")
+"""What a book may be kept as (bom.shop looks in this order); the last is a folder of .csv."""
+
 
 class Exists(Exception):
     """Something is there already, and is left as it is."""
@@ -45,7 +48,7 @@ class Head:
 SHEETS: dict[str, tuple[Head, ...]] = {
     "Job": (
         Head("item", "job, customer, machine, or a house rule by its key", 18),
-        Head("value", "", 54),
+        Head("value", "the name, the figure or the word for it", 54),
     ),
     "Circuits": (
         Head("wire", "label; blank: W and the number of the row", 8),
@@ -61,7 +64,7 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("to end", "end style; blank: that of the component, or of the house", 17, "ends"),
         Head("one of", "a word for what is never on together: beam, turn:left", 11),
         Head("qty", "identical wires; blank: 1", 6),
-        Head("note", "", 18),
+        Head("note", "anything you like; it is not reckoned with", 18),
     ),
     "Loom": (
         Head("from", "a point of the loom", 20),
@@ -70,7 +73,7 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("exposure", "hidden, weather or show; blank: hidden", 12, "exposures"),
         Head("slack mm", "extra for steering and swinging arm", 11),
         Head("covering", "blank: as the exposure asks", 12, "coverings"),
-        Head("note", "", 26),
+        Head("note", "anything you like; it is not reckoned with", 26),
     ),
     "Components": (
         Head("component", "lamp, switch, plug, earth point ...", 22),
@@ -80,27 +83,27 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("end", "end style of its wires", 18, "ends"),
         Head("passes", "which pins feed which: 30 > 87; pin to pin; none", 26),
         Head("one of", "a word for what is never on together", 12),
-        Head("note", "", 26),
+        Head("note", "anything you like; it is not reckoned with", 26),
     ),
     "Fuses": (
         Head("fuse", "the name used on Circuits", 16),
         Head("rating A", "blank: chosen", 10),
         Head("holder", "in-line, fuse box ...; blank: in-line", 18, "holders"),
         Head("spares", "blank: as the house keeps", 9),
-        Head("note", "", 26),
+        Head("note", "anything you like; it is not reckoned with", 26),
     ),
     "Extras": (
         Head("item", "anything else the job needs", 30),
         Head("qty", "blank: 1", 8),
-        Head("unit", "each, m ...", 8),
+        Head("unit", "each, m ...", 8, "units"),
         Head("price", "for one, without tax", 10),
-        Head("note", "", 26),
+        Head("note", "anything you like; it is not reckoned with", 26),
     ),
     "Labour": (
         Head("task", "work that is not counted by the program", 30),
         Head("qty", "how many times; blank: 1", 8),
         Head("hours", "hours for one", 9),
-        Head("note", "", 26),
+        Head("note", "anything you like; it is not reckoned with", 26),
     ),
     "Cable": (
         Head("piece", "a name of its own for each reel and offcut", 10),
@@ -109,17 +112,17 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("length m", "what is left on it", 11),
         Head("cost per m", "what you paid, without tax", 12),
         Head("place", "where it lies", 14),
-        Head("note", "", 26),
+        Head("note", "anything you like; it is not reckoned with", 26),
     ),
     "Drawer": (
         Head("item", "by its name in the catalogues", 44, "items"),
-        Head("unit", "each, or m for tape, tube and braid", 8),
+        Head("unit", "each, or m for tape, tube and braid", 8, "units"),
         Head("on hand", "how many, or how much", 10),
         Head("low", "under this it is bought again", 8),
         Head("full", "up to this", 8),
         Head("cost", "for one, without tax", 9),
         Head("place", "where it lies", 14),
-        Head("note", "", 26),
+        Head("note", "anything you like; it is not reckoned with", 26),
     ),
     "Moves": tuple(
         Head(name, "written by the program", 16)
@@ -135,15 +138,15 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("price", "of one pack, metre, reel or piece", 10),
         Head("from qty", "from so many packs on", 10),
         Head("part no", "the supplier's own number", 14),
-        Head("note", "", 26),
+        Head("note", "anything you like; it is not reckoned with", 26),
     ),
     "Suppliers": (
-        Head("supplier", "", 30),
+        Head("supplier", "the name used on the price list", 30),
         Head("postage", "of one order", 10),
         Head("free over", "no postage from this value on", 10),
-        Head("minimum order", "", 15),
+        Head("minimum order", "the least they take an order for; blank: none", 15),
         Head("prices include tax", "yes or no", 20, "answers"),
-        Head("note", "", 26),
+        Head("note", "anything you like; it is not reckoned with", 26),
     ),
 }
 JOB_SHEETS = ("Job", "Circuits", "Loom", "Components", "Fuses", "Extras", "Labour")
@@ -192,9 +195,11 @@ def new_workshop(folder: Path, catalogue: Catalogue) -> tuple[Path, ...]:
         folder / "jobs" / "example.xlsx": lambda: _book(JOB_SHEETS, rows, catalogue, "job"),
     }
     rules = folder / "workshop.toml"
-    for path in (rules, *books):
-        if path.exists():
-            raise Exists(path)
+    _refuse_files(folder, folder / "jobs")
+    if os.path.lexists(rules):
+        raise Exists(rules)
+    for path in books:
+        _refuse_kinds(path)
     (folder / "jobs").mkdir(parents=True, exist_ok=True)
     _put(rules, lambda path: path.write_text(workshop_toml(folder.resolve().name), "utf-8"))
     for path, make in books.items():
@@ -203,30 +208,62 @@ def new_workshop(folder: Path, catalogue: Catalogue) -> tuple[Path, ...]:
 
 
 def new_job(folder: Path, name: str, catalogue: Catalogue) -> Path:
-    """Make a blank job book `jobs/NAME.xlsx` in a workshop folder; raises `Exists`."""
-    path = folder / "jobs" / f"{Path(name).stem}.xlsx"
-    if path.exists():
-        raise Exists(path)
+    """Make a blank job book `jobs/NAME.xlsx` in a workshop folder.
+
+    Raises `Exists` where a job of that name is kept already, in whichever kind of file,
+    and `ValueError` for a name with nothing in it.
+    """
+    stem = Path(name).stem
+    if not stem.strip(" ."):
+        raise ValueError("a job needs a name")
+    path = folder / "jobs" / f"{stem}.xlsx"
+    _refuse_files(path.parent)
+    _refuse_kinds(path)
     path.parent.mkdir(exist_ok=True)
     start = {"Job": [("job", path.stem), ("customer", None), ("machine", None)]}
     _put(path, _book(JOB_SHEETS, start, catalogue, "job").save)
     return path
 
 
+def _refuse_files(*folders: Path) -> None:
+    for folder in folders:
+        if os.path.lexists(folder) and not folder.is_dir():
+            raise Exists(folder)
+
+
+def _refuse_kinds(path: Path) -> None:
+    """Raise for a book that is there in any kind: a new `.xlsx` would be read in its place."""
+    for kind in KINDS:
+        other = path.with_name(path.stem + kind)
+        # A folder of the owner's own, with pictures say, is in nobody's way.
+        if os.path.lexists(other) if kind else any(other.glob("*.csv")):
+            raise Exists(other)
+
+
 def _put(path: Path, write: Callable[[Path], Any]) -> None:
-    """Write beside the place, then copy it there: an existing file is never replaced."""
+    """Write beside the place, then put it there whole: an existing file is never replaced."""
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=".new-", suffix=path.suffix)
     os.close(handle)
     beside = Path(name)
     try:
         write(beside)
         beside.chmod(0o644)
-        with path.open("xb") as stream:
-            stream.write(beside.read_bytes())
+        _put_whole(beside, path)
     except FileExistsError as fault:
         raise Exists(path) from fault
     finally:
         beside.unlink(missing_ok=True)
+
+
+def _put_whole(beside: Path, path: Path) -> None:
+    """Link it; where the disk has no links (a stick), take the place first, then move it there."""
+    try:
+        os.link(beside, path)
+    except FileExistsError:
+        raise
+    except OSError:
+        path.open("xb").close()
+        beside.replace(path)
 
 
 # --------------------------------------------------------------------------------- books
@@ -328,7 +365,9 @@ def _number_format(head: Head, value: object) -> str:
 
 
 _FONT = "Arial"
-_AS_TEXT = frozenset(("wire", "from", "to", "component", "at", "passes", "piece", "part no"))
+_AS_TEXT = frozenset(
+    ("wire", "from", "to", "component", "at", "passes", "piece", "part no", "gauge", "fuse")
+)
 _MONEY = "0.00##"  # pence always, and what a metre of cable costs below them
 _NUMBERS = {
     **dict.fromkeys(("qty", "hours", "on hand", "low", "full", "change", "left"), "General"),
@@ -378,6 +417,7 @@ def _lists(catalogue: Catalogue) -> dict[str, list[str]]:
         "holders": list(holders),
         "items": list(catalogue.items),
         "sold": ["metre", "reel", "pack", "each"],
+        "units": ["each", "m"],
         "answers": ["yes", "no"],
     }
 
@@ -402,8 +442,6 @@ def _offer(
 
 
 def _list_sheet(book: "Workbook", columns: dict[str, int], lists: dict[str, list[str]]) -> None:
-    if not columns:
-        return
     sheet = book.create_sheet("Lists")
     sheet.sheet_state = "hidden"
     for name, index in columns.items():

@@ -284,3 +284,19 @@ def test_books_are_never_written_over(tmp_path: Path) -> None:
     stock.write_bytes(b"mine")
     assert bom("takeoff", book, "--xlsx", stock).returncode == 1
     assert stock.read_bytes() == b"mine"
+
+
+def test_a_folder_that_cannot_be_made_is_one_clear_line(tmp_path: Path) -> None:
+    """A file where the folder belongs, a name beyond what a disk takes, no name at all."""
+    (tmp_path / "file").write_bytes(b"mine")
+    shop = tmp_path / "shop"
+    assert bom("new", "workshop", shop).returncode == 0
+    for words, cwd in (
+        (("new", "workshop", tmp_path / "file" / "shop"), tmp_path),
+        (("new", "job", "x" * 300), shop),
+        (("new", "job", ""), shop),
+    ):
+        done = bom(*words, cwd=cwd)
+        assert done.returncode == 1
+        assert "error: " in done.stderr
+        assert "Traceback" not in done.stderr

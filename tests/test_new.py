@@ -1,19 +1,22 @@
 """What a workshop starts from: complete, readable, and never written over anything."""
 
+import os
+import re
 import subprocess
 import zipfile
 from decimal import Decimal
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from bom import example
 from bom.catalogue import load_catalogue
 from bom.job import open_job, quote_for
-from bom.new import SHEETS, Exists, new_job, new_workshop
+from bom.new import KINDS, SHEETS, Exists, _put, new_job, new_workshop
 from bom.outcome import dumped, takeoff_out
 from bom.sheet import read_book
-from bom.shop import read_prices, read_stock
+from bom.shop import SUFFIXES, read_prices, read_stock
 from tests.test_cli import bom
 
 CATALOGUE, _ = load_catalogue()
@@ -71,6 +74,77 @@ def test_nothing_is_overwritten(tmp_path: Path) -> None:
     assert first.read_bytes() == before
 
 
+@pytest.mark.parametrize("name", ["stock.ods", "prices.csv", "suppliers/Suppliers.csv"])
+def test_a_book_of_another_kind_is_not_hidden(name: str, tmp_path: Path) -> None:
+    """A new .xlsx would be read before it, so the owner's list would be out of use."""
+    there = tmp_path / name
+    there.parent.mkdir(exist_ok=True)
+    there.write_bytes(b"mine")
+    with pytest.raises(Exists):
+        new_workshop(tmp_path, CATALOGUE)
+    assert [path for path in tmp_path.rglob("*") if path.is_file()] == [there]
+    (tmp_path / "jobs" / "pictures").mkdir(parents=True)
+    (tmp_path / "jobs" / "old.ods").write_bytes(b"mine")
+    with pytest.raises(Exists):
+        new_job(tmp_path, "old", CATALOGUE)
+    assert new_job(tmp_path, "pictures", CATALOGUE).is_file()
+
+
+def test_the_kinds_are_those_the_shop_is_read_from() -> None:
+    """Told in two places, since neither stage knows the other."""
+    assert KINDS == SUFFIXES
+
+
+@pytest.mark.parametrize("name", ["workshop.toml", "stock.xlsx"])
+def test_a_link_to_nowhere_is_in_the_way_too(name: str, tmp_path: Path) -> None:
+    """It is the owner's, whatever it points to."""
+    (tmp_path / name).symlink_to(tmp_path / "nowhere")
+    with pytest.raises(Exists):
+        new_workshop(tmp_path, CATALOGUE)
+    assert [path.name for path in tmp_path.iterdir()] == [name]
+
+
+def test_a_file_where_a_folder_belongs(tmp_path: Path) -> None:
+    """The workshop itself, or its jobs: refused and left alone."""
+    (tmp_path / "jobs").write_bytes(b"mine")
+    for attempt in (
+        lambda: new_workshop(tmp_path, CATALOGUE),
+        lambda: new_workshop(tmp_path / "jobs", CATALOGUE),
+        lambda: new_job(tmp_path, "twin", CATALOGUE),
+    ):
+        with pytest.raises(Exists) as caught:
+            attempt()
+        assert caught.value.path == tmp_path / "jobs"
+    assert [path.name for path in tmp_path.iterdir()] == ["jobs"]
+
+
+@pytest.mark.parametrize("name", ["", " ", "..", "."])
+def test_a_job_without_a_name_is_refused(name: str, tmp_path: Path) -> None:
+    """No book without a name is left behind."""
+    with pytest.raises(ValueError, match="needs a name"):
+        new_job(tmp_path, name, CATALOGUE)
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_disk_without_links_gets_whole_files_too(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Moved there instead, never onto what is there, and no scrap left."""
+
+    def no_links(_source: Path, _target: Path) -> None:
+        raise PermissionError("no links here")
+
+    monkeypatch.setattr(os, "link", no_links)
+    made = new_job(tmp_path, "twin", CATALOGUE)
+    assert [path.name for path in made.parent.iterdir()] == ["twin.xlsx"]
+    assert openpyxl.load_workbook(made).sheetnames[0] == "Read me"
+    mine = tmp_path / "mine.xlsx"
+    mine.write_bytes(b"mine")
+    with pytest.raises(Exists):
+        _put(mine, lambda path: path.write_bytes(b"other"))
+    assert mine.read_bytes() == b"mine"
+
+
 def test_a_blank_job_has_all_sheets_and_no_wires(shop: Path) -> None:
     """Check says so, and finds no fault with the headings."""
     path = new_job(shop, "blank", CATALOGUE)
@@ -122,15 +196,61 @@ def test_every_heading_of_prices_and_suppliers_is_known(shop: Path) -> None:
     assert (supplier.postage, supplier.free_over) == (Decimal("3.95"), Decimal(60))
 
 
-def test_lists_are_offered(shop: Path) -> None:
-    """Colours, gauges, end styles, exposures: in the sheets' own XML."""
-    with zipfile.ZipFile(shop / "jobs" / "example.xlsx") as book:
-        text = "".join(
-            book.read(name).decode() for name in book.namelist() if "worksheets/sheet" in name
-        )
-    assert text.count('type="list"') >= sum(
-        bool(head.choices) for name in ("Circuits", "Loom", "Components") for head in SHEETS[name]
-    )
+def _offers(path: Path) -> dict[str, list[str]]:
+    """By sheet: the list of each drop-down, as the sheets' own XML has it."""
+    found: dict[str, list[str]] = {}
+    with zipfile.ZipFile(path) as book:
+        names = re.findall(r'<sheet [^>]*?name="([^"]+)"', book.read("xl/workbook.xml").decode())
+        for number, name in enumerate(names, start=1):
+            text = book.read(f"xl/worksheets/sheet{number}.xml").decode()
+            found[name] = re.findall(r"<dataValidation .*?</dataValidation>", text)
+    return found
+
+
+def test_lists_are_offered_and_do_not_forbid(shop: Path) -> None:
+    """One for each column that has words to offer; another value may be typed."""
+    counts = {
+        "jobs/example.xlsx": {"Circuits": 4, "Loom": 2, "Components": 1, "Fuses": 1, "Extras": 1},
+        "stock.xlsx": {"Cable": 2, "Drawer": 2},
+        "prices.xlsx": {"Prices": 3},
+        "suppliers.xlsx": {"Suppliers": 1},
+    }
+    for name, sheets in counts.items():
+        offers = _offers(shop / name)
+        assert {sheet: len(found) for sheet, found in offers.items() if found} == sheets
+        for offer in (offer for found in offers.values() for offer in found):
+            assert 'type="list"' in offer and "<formula1>Lists!$" in offer
+            assert 'showErrorMessage="1"' not in offer
+
+
+def test_every_heading_has_its_note_and_the_lists_are_out_of_sight(shop: Path) -> None:
+    """A sentence on each column, frozen and repeated headings, wide paper."""
+    for path in (*shop.glob("*.xlsx"), shop / "jobs" / "example.xlsx"):
+        book = openpyxl.load_workbook(path)
+        assert book["Lists"].sheet_state == "hidden"
+        for name in set(book.sheetnames) & set(SHEETS):
+            sheet = book[name]
+            assert all(cell.comment and cell.font.bold for cell in sheet[1]), name
+            assert (sheet.freeze_panes, sheet.print_title_rows) == ("A2", "$1:$1")
+            assert sheet.page_setup.orientation == "landscape"
+
+
+def test_what_a_spreadsheet_would_make_a_date_is_text(shop: Path) -> None:
+    """Labels, pins, gauges and fuses are kept as they are typed, far below the example too."""
+    sheet = openpyxl.load_workbook(shop / "jobs" / "example.xlsx")["Circuits"]
+    heads = {str(cell.value): number for number, cell in enumerate(sheet[1], start=1)}
+    for name in ("wire", "from", "to", "gauge", "fuse"):
+        assert {sheet.cell(row, heads[name]).number_format for row in (2, 150)} == {"@"}
+
+
+def test_a_wire_of_the_example_by_hand(shop: Path) -> None:
+    """The tail lamp's feed, from the ignition switch in the headlamp shell to the tail."""
+    # headlamp shell - headstock - tank - battery - tail: 300 + 500 + 450 + 800 = 2050 mm
+    # 2050 x 1.05 = 2152.5; slack 60; tails 60 + 150; two ends of 40: 2502.5, up to 2510 mm
+    needs = dumped(takeoff_out(open_job(shop / "jobs" / "example.xlsx")))["needs"]
+    (red,) = (need for need in needs if need["kind"] == "cable" and need["colour"] == "red")
+    # spare: 5 % of 2510 = 125.5, up to 130 mm
+    assert (red["pieces_mm"], red["spare_mm"], red["quantity"]) == ([2510], 130, 2640)
 
 
 @pytest.mark.libreoffice
