@@ -13,6 +13,7 @@ from fractions import Fraction
 from functools import cached_property
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from math import isfinite
 from pathlib import Path
 from typing import TypeVar
 
@@ -29,7 +30,7 @@ from bom.parts import (
     Part,
     Shrink,
 )
-from bom.problem import Problem, Where, error
+from bom.problem import Problem, Where, caution, error, nearest
 
 KEYS: Mapping[str, tuple[str, ...]] = {
     "cables": ("gauge",),
@@ -111,6 +112,13 @@ def _part(row: Raw) -> Part:
         _number(most),
         _source(row),
     )
+
+
+def _ways(row: Raw) -> int:
+    ways = int(row["ways"])
+    if ways < 1:
+        raise ValueError(ways)
+    return ways
 
 
 def _load(row: Raw) -> Load:
@@ -371,16 +379,22 @@ def _smallest_set(sizes: list[Ways], ways: int) -> tuple[Ways, ...]:
 def load_catalogue(own: Path | None = None) -> tuple[Catalogue, tuple[Problem, ...]]:
     """Read the package's tables and lay a workshop's own over them, row by row.
 
-    `own` is the workshop's `catalogs` folder, or None.  A row that lacks a column, or
-    whose figures are not numbers, is an error with its file and row; ours stays.
+    `own` is the workshop's `catalogs` folder, or None.  Other columns than
+    ours, a row with too few or too many cells, and figures that are not numbers are errors
+    with their file and row, and ours stays; a file whose name no table has is a caution.
     """
     base = {name: _read(_packaged() / f"{name}.csv") for name in KEYS}
     problems: list[Problem] = []
     if own is not None and own.is_dir():
-        for name in KEYS:
-            path = own / f"{name}.csv"
-            if path.is_file():
+        for path in sorted(own.glob("*.csv")):
+            name = path.stem.casefold()
+            if name in KEYS:
                 base[name] = _override(name, base[name], path, problems)
+            else:
+                says = "no catalogue has this name: it is not read"
+                cure = nearest(name, KEYS)
+                where = Where(f"catalogs/{path.name}")
+                problems.append(caution(where, says, f"the name {cure}.csv" if cure else ""))
     return Catalogue(base), tuple(problems)
 
 
@@ -401,8 +415,8 @@ PARSERS: Mapping[str, Callable[[Raw], object]] = {
     "covers": _part,
     "seals": _part,
     "loads": _load,
-    "housings": lambda row: int(row["ways"]),
-    "fuse_holders": lambda row: int(row["ways"]),
+    "housings": _ways,
+    "fuse_holders": _ways,
     "coverings": lambda row: [_float(row[c]) for c in ("width_mm", "bore_mm", "outside_mm")],
     "shrink": lambda row: [float(row[c]) for c in ("supplied_mm", "recovered_mm")],
     "fuses": lambda row: Fraction(row["amps"]),
@@ -411,27 +425,60 @@ PARSERS: Mapping[str, Callable[[Raw], object]] = {
 }
 
 
+def _is_sound(name: str, row: Raw) -> bool:
+    """True when all figures of a row are numbers, finite and not below zero."""
+    try:
+        PARSERS.get(name, dict)(row)
+    except (ValueError, ZeroDivisionError):
+        return False
+    return not any(_is_odd(text) for column, text in row.items() if column not in KEYS[name])
+
+
+def _is_odd(text: str) -> bool:
+    try:
+        figure = float(text)
+    except ValueError:
+        return False
+    return not isfinite(figure) or figure < 0
+
+
 def _override(
     name: str, ours: tuple[Raw, ...], path: Path, problems: list[Problem]
 ) -> tuple[Raw, ...]:
-    merged = {tuple(row[k] for k in KEYS[name]): row for row in ours}
-    columns = set(ours[0])
+    file = f"catalogs/{path.name}"
     try:
         rows = _read(path)
     except (OSError, UnicodeDecodeError, csv.Error) as fault:
-        problems.append(error(Where(path.name), f"this catalogue cannot be read: {fault}"))
+        problems.append(error(Where(file), f"this catalogue cannot be read: {fault}"))
         return ours
-    for number, row in enumerate(rows, start=2):
-        where = Where(f"catalogs/{path.name}", "", f"A{number}")
-        missing = sorted(columns - {key for key, value in row.items() if value is not None})
-        if missing or None in row:
-            says = f"columns missing: {', '.join(missing)}" if missing else "a surplus cell"
+    unlike = _unlike_heads(ours[0], rows[0], Where(file, "", "A1")) if rows else []
+    problems += unlike
+    merged = {tuple(row[k] for k in KEYS[name]): row for row in ours}
+    for number, row in enumerate(() if unlike else rows, start=2):
+        if not any(row.values()):
+            continue
+        where = Where(file, "", f"A{number}")
+        if None in row or None in row.values():
+            says = "a surplus cell" if None in row else "cells missing at the end of this row"
             problems.append(error(where, says, f"the columns {', '.join(ours[0])}"))
-            continue
-        try:
-            PARSERS.get(name, dict)(row)
-        except (ValueError, ZeroDivisionError):
+        elif not _is_sound(name, row):
             problems.append(error(where, "a figure in this row is not a number"))
-            continue
-        merged[tuple(row[k] for k in KEYS[name])] = row
+        else:
+            merged[tuple(row[k] for k in KEYS[name])] = row
     return tuple(merged.values())
+
+
+def _unlike_heads(ours: Raw, own: Raw, where: Where) -> list[Problem]:
+    """What is wrong with the headings of a workshop's own catalogue."""
+    lacking = [column for column in ours if column not in own]
+    unknown = [column for column in own if column and column not in ours]
+    problems = [
+        error(where, f"column '{column}' is not known", nearest(column, lacking))
+        for column in unknown
+    ]
+    slips = {problem.cure for problem in problems}
+    missing = [column for column in lacking if column not in slips]
+    if missing:
+        cure = f"the columns {', '.join(ours)}"
+        problems.append(error(where, f"columns missing: {', '.join(missing)}", cure))
+    return problems

@@ -6,12 +6,12 @@ needed headings; titles above it and blank rows are harmless.
 """
 
 import re
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Container, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from bom.problem import Problem, Where, caution, error, nearest
-from bom.sheet import Sheet, Value, cell_name
+from bom.sheet import Fault, Sheet, Value, cell_name
 from bom.spelling import Misspelt, text_of
 from bom.trade import Row
 
@@ -62,24 +62,27 @@ def folded(heading: str) -> str:
 
 
 def read_rows(
-    sheet: Sheet, columns: Sequence[Column], *, own_columns: bool = False
+    sheet: Sheet, columns: Sequence[Column], *, own_columns: bool = False, headless: bool = False
 ) -> tuple[tuple[Record, ...], tuple[Problem, ...]]:
     """All rows of a sheet under its header row.
 
     Every row is read and every faulty cell named; a faulty cell gets its column's blank
     and stands in `broken`.  `own_columns` lets the owner keep columns of their own
-    (stock books); otherwise a column that is not known is reported.
+    (stock books); otherwise a column that is not known is reported.  `headless` allows a
+    sheet without a header row, its needed columns in their order.
     """
     header = _header_row(sheet, columns)
-    if header is None:
+    if header is None and not headless:
         return (), (_no_header(sheet, columns),)
     found, problems = _match(sheet, header, columns, own_columns)
+    header = -1 if header is None else header
+    slips = {problem.cure for problem in problems if problem.level == "error"}
     letters = {
         column.column.name: re.sub(r"\d+", "", cell_name(0, column.index)) for column in found
     }
     records = []
     covered = {column.index for column in found}
-    titled = {i for i, value in enumerate(sheet.rows[header]) if value is not None}
+    titled = covered | {i for i, v in enumerate(_heads(sheet, header)) if v is not None}
     for number in range(header + 1, len(sheet.rows)):
         cells = sheet.rows[number]
         if all(value is None for value in cells):
@@ -89,7 +92,38 @@ def read_rows(
         if all(cells[i] is None for i in covered if i < len(cells)):
             continue
         records.append(_record(sheet, number, found, columns, letters, problems))
-    return tuple(records), tuple(problems)
+    unread = _misspelt(columns, letters, slips)
+    if records:
+        problems += _missing_columns(sheet, header, columns, {*letters, *unread})
+    whole = (replace(record, broken=record.broken | unread) for record in records)
+    return tuple(whole), tuple(problems)
+
+
+def _heads(sheet: Sheet, header: int) -> Sequence[Value]:
+    return sheet.rows[header] if header >= 0 else ()
+
+
+def _misspelt(
+    columns: Sequence[Column], letters: Mapping[str, str], slips: Container[str]
+) -> frozenset[str]:
+    """Columns that stand under a misspelt heading: there, but unread."""
+    return frozenset(
+        column.name
+        for column in columns
+        if column.name not in letters and any(n in slips for n in (column.name, *column.also))
+    )
+
+
+def _missing_columns(
+    sheet: Sheet, header: int, columns: Sequence[Column], there: Container[str]
+) -> list[Problem]:
+    """Columns that no row can do without, told once and not again for each row."""
+    where = Where(sheet.file, sheet.name, f"A{header + 1}")
+    return [
+        error(where, f"no column '{column.name}'", f"the heading '{column.name}'")
+        for column in columns
+        if column.must and column.name not in there
+    ]
 
 
 def has_headings(sheet: Sheet, columns: Sequence[Column]) -> bool:
@@ -142,15 +176,19 @@ def _split_unit(text: str) -> tuple[str, str]:
 
 
 def _match(
-    sheet: Sheet, header: int, columns: Sequence[Column], own_columns: bool
+    sheet: Sheet, header: int | None, columns: Sequence[Column], own_columns: bool
 ) -> tuple[list[_Found], list[Problem]]:
+    """The columns by their headings; without a header row the needed ones in their order."""
+    if header is None:
+        needed = [column for column in columns if column.needed]
+        return [_Found(column, index, "") for index, column in enumerate(needed)], []
     found: dict[str, _Found] = {}
     problems: list[Problem] = []
     for index, value in enumerate(sheet.rows[header]):
         if value is None:
             continue
         where = sheet.where(header, index)
-        text = str(value)
+        text = _as_shown(value)
         match = _identify(text, index, columns)
         if match is None:
             if not own_columns:
@@ -181,7 +219,7 @@ def _surplus(sheet: Sheet, number: int, cells: Sequence[Value], titled: set[int]
     return [
         error(
             sheet.where(number, index),
-            f"a surplus cell: '{value}' stands under no heading",
+            f"a surplus cell: '{_as_shown(value)}' stands under no heading",
             "a heading over it, or take it away",
         )
         for index, value in enumerate(cells)
@@ -213,8 +251,17 @@ def _record(
     for column in columns:
         if column.must and values[column.name] == column.blank and column.name not in broken:
             broken.add(column.name)
-            problems.append(error(row.where(column.name), f"'{column.name}' is empty"))
+            if column.name in letters:
+                problems.append(error(row.where(column.name), f"'{column.name}' is empty"))
     return Record(row=row, values=values, broken=frozenset(broken))
+
+
+def _as_shown(value: Value) -> str:
+    """A cell in a sentence, whatever is in it."""
+    try:
+        return text_of(value)
+    except Misspelt:
+        return value.says if isinstance(value, Fault) else str(value)
 
 
 def text(value: Value, _unit: str) -> str:

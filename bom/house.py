@@ -129,6 +129,9 @@ class HouseRules(BaseModel):
 
 
 PERCENT_KEYS = frozenset(key for key in HouseRules.model_fields if "percent" in key)
+WORD_KEYS = frozenset(
+    key for key, info in HouseRules.model_fields.items() if isinstance(info.default, str)
+)
 
 
 def workshop_toml(name: str) -> str:

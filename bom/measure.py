@@ -75,7 +75,7 @@ def _no_way(wire: Wire, book: JobBook, ways: "_Ways") -> Iterable[Problem]:
         for heading, pin in (("from", wire.start), ("to", wire.finish))
         if (problem := _nowhere(wire, heading, pin.point, book, ways))
     ]
-    if problems or not book.whole:
+    if problems:
         return problems
     return [
         error(

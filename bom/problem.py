@@ -60,23 +60,11 @@ def has_errors(problems: Iterable[Problem]) -> bool:
 
 
 def in_file_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    """Problems once each, by file and sheet in the order met, then by row and column."""
-    once = list(dict.fromkeys(problems))
-    rank: dict[tuple[str, str], int] = {}
-    for problem in once:
-        rank.setdefault((problem.where.file, problem.where.sheet), len(rank))
-    files: dict[str, int] = {}
-    for file, _ in rank:
-        files.setdefault(file, len(files))
+    """Problems once each, by file, sheet, row and column; what is said of a whole one first."""
     return tuple(
         sorted(
-            once,
-            key=lambda p: (
-                files[p.where.file],
-                p.where.sheet != "",
-                rank[p.where.file, p.where.sheet],
-                _row_and_column(p.where.cell),
-            ),
+            dict.fromkeys(problems),
+            key=lambda p: (p.where.file, p.where.sheet, _row_and_column(p.where.cell)),
         )
     )
 
@@ -90,12 +78,15 @@ def _row_and_column(cell: str) -> tuple[int, int, str]:
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
-    """The known spelling closest to `word`, or an empty string when none is close.
+    """The known spelling closest to `word` in any case, or an empty string when none is close.
 
     >>> nearest("gren", ["green", "grey", "red"])
     'green'
+    >>> nearest("h4 dpi", ["H4 main", "H4 dip"])
+    'H4 dip'
     >>> nearest("zzz", ["green"])
     ''
     """
-    close = get_close_matches(word.casefold(), list(known), n=1, cutoff=0.6)
-    return close[0] if close else ""
+    spelled = {name.casefold(): name for name in known}
+    close = get_close_matches(word.casefold(), spelled, n=1, cutoff=0.6)
+    return spelled[close[0]] if close else ""

@@ -19,9 +19,9 @@ from pydantic import ValidationError
 from bom import spelling
 from bom.catalogue import Catalogue
 from bom.headings import Column, Record, folded, read_rows, text
-from bom.house import PERCENT_KEYS, HouseRules
+from bom.house import PERCENT_KEYS, WORD_KEYS, HouseRules
 from bom.net import is_earth
-from bom.problem import Problem, Where, caution, error, nearest
+from bom.problem import Problem, Where, caution, error, has_errors, nearest
 from bom.sheet import Book, Percent, Sheet, Value, read_book
 from bom.spelling import Misspelt, fold
 from bom.trade import (
@@ -53,8 +53,8 @@ def read_rules_file(path: Path) -> tuple[dict[str, Any], tuple[Problem, ...]]:
     """The figures of a `workshop.toml` as written, numbers exact; faults name their key."""
     where = Where(path.name)
     try:
-        with path.open("rb") as stream:
-            figures = tomllib.load(stream, parse_float=Decimal)
+        with path.open(encoding="utf-8-sig") as stream:  # Windows may put a mark before it
+            figures = tomllib.loads(stream.read(), parse_float=Decimal)
     except OSError as fault:
         return {}, (error(where, f"the house rules cannot be read: {fault.strerror}"),)
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
@@ -105,11 +105,13 @@ def _gauge_list(value: Any, catalogue: Catalogue) -> tuple[str, ...]:
     if isinstance(value, str):
         value = re.split(r"\s*;\s*" if ";" in value else r",\s*", value)
     items = value if isinstance(value, list | tuple) else [value]
-    return tuple(
-        spelling.gauge(Decimal(str(i)) if isinstance(i, int | float) else i, "", catalogue)
-        for i in items
-        if str(i).strip()
-    )
+    return tuple(_house_gauge(item, catalogue) for item in items if str(item).strip())
+
+
+def _house_gauge(item: Any, catalogue: Catalogue) -> str:
+    if isinstance(item, bool) or not isinstance(item, str | int | Decimal):
+        raise Misspelt(f"gauges: '{item}' is no cable size", 'gauges = ["1.0", "2.0"]')
+    return spelling.gauge(Decimal(item) if isinstance(item, int) else item, "", catalogue)
 
 
 def read_job(
@@ -166,47 +168,53 @@ class _JobReader:
         self.fuse_names = _Names()
         self.pins: dict[str, _Names] = {}
         self.whole = True
+        self.lost = False  # the name of a point or component could not be read
         self.suggest_colours = False
 
     def details(self, figures: dict[str, Any], places: dict[str, Where]) -> _Details:
         """Read the Job sheet: its names, and the figures that override the workshop's."""
         details = _Details(figures, Path(self.book.file).stem)
         sheet = self.book.sheet("Job")
-        for number, cells in enumerate(sheet.rows if sheet else ()):
-            if sheet is None or not cells or cells[0] is None:
-                continue
-            value = cells[1] if len(cells) > 1 else None
-            where = sheet.where(number, 1)
-            try:
-                self._detail(details, spelling.text_of(cells[0]), value, where, places)
-            except Misspelt as fault:
-                self.problems.append(error(where, fault.says, fault.cure))
+        if sheet is None:
+            return details
+        records, problems = read_rows(sheet, _JOB_COLUMNS, headless=True)
+        self.problems += problems
+        seen: dict[str, str] = {}
+        for record in records:
+            if not record.broken and record["value"] is not None:
+                self._detail(details, record, places, seen)
         return details
 
     def _detail(
-        self,
-        details: _Details,
-        item: str,
-        value: Value,
-        where: Where,
-        places: dict[str, Where],
+        self, details: _Details, record: Record, places: dict[str, Where], seen: dict[str, str]
     ) -> None:
-        key = fold(item).replace(" ", "_")
-        if value is None or key == "item":
-            return
-        if key in details.names:
-            details.names[key] = spelling.text_of(value)
-        elif key in HouseRules.model_fields:
-            details.figures[key] = _figure(key, value)
-            places[key] = where
+        key = fold(record["item"]).replace(" ", "_")
+        label, where = record.row.where("item"), record.row.where("value")
+        if key not in (*details.names, *HouseRules.model_fields):
+            self._no_item(record["item"], key, label)
+        elif key in seen:
+            says = f"'{key}' stands in {seen[key]} too"
+            self.problems.append(error(label, says, "one row for it"))
         else:
-            close = nearest(key, [*details.names, *HouseRules.model_fields])
-            label = Where(where.file, where.sheet, where.cell.replace("B", "A"))
-            says = f"'{item}' is not an item of the Job sheet"
-            if close:
-                self.problems.append(error(label, says, close))
-            elif key != "note":
-                self.problems.append(caution(label, says + " and is not read"))
+            seen[key] = label.cell
+            try:
+                if key in details.names:
+                    details.names[key] = spelling.text_of(record["value"])
+                else:
+                    details.figures[key] = _figure(key, record["value"])
+                    places[key] = where
+            except Misspelt as fault:
+                self.problems.append(error(where, fault.says, fault.cure))
+
+    def _no_item(self, item: str, key: str, label: Where) -> None:
+        close = nearest(key, ("job", "customer", "machine", *HouseRules.model_fields))
+        says = f"'{item}' is not an item of the Job sheet"
+        if key == "note":
+            return
+        if close:
+            self.problems.append(error(label, says, close))
+        else:
+            self.problems.append(caution(label, says + " and is not read"))
 
     def job_book(self, details: _Details, rules: HouseRules) -> JobBook | None:
         """Read every sheet; None when there are no circuits at all."""
@@ -218,6 +226,11 @@ class _JobReader:
         wires = self._wires(circuits, rules) if circuits else ()
         if circuits is None:
             return None
+        if self.lost:  # a way that is not found may lead over the point that was left out
+            wires = tuple(replace(w, length_mm=w.length_mm or UNREAD_MM) for w in wires)
+        if not self.whole:  # the wire that names a fuse may be the one left out
+            named = {wire.fuse for wire in wires}
+            fuses = tuple(fuse for fuse in fuses if fuse.name in named)
         return JobBook(
             file=self.book.file,
             job=details.names["job"],
@@ -265,15 +278,22 @@ class _JobReader:
     def _sheet_rows(self, sheet: Sheet, columns: Sequence[Column]) -> tuple[Record, ...]:
         records, problems = read_rows(sheet, columns)
         self.problems += problems
+        if not records and has_errors(problems):
+            self._lose()
         return records
+
+    def _lose(self) -> None:
+        self.whole, self.lost = False, True
 
     # ------------------------------------------------------------------ sheets
 
     def _components(self) -> dict[str, Component]:
         found: dict[str, Component] = {}
         for record in self._rows("Components", self._component_columns()):
+            self.whole &= not record.broken & {"load", "passes", "one of"}
+            if record.broken & {"component", "at"}:
+                self._lose()
             if "component" in record.broken:
-                self.whole = False
                 continue
             name = self.points.one(record["component"])
             if name in found:
@@ -303,40 +323,47 @@ class _JobReader:
         branches: list[Branch] = []
         seen: dict[frozenset[str], str] = {}
         for record in self._rows("Loom", self._branch_columns()):
-            if record.broken & {"from", "to", "length"}:
-                self.whole = False
+            self.whole &= "length" not in record.broken
+            if record.broken & {"from", "to"}:
+                self._lose()
                 continue
             start, finish = self.points.one(record["from"]), self.points.one(record["to"])
             branch = _branch(record, start, finish, rules)
-            self._check_branch(branch, seen)
-            self._check_length(record, "length", rules)
-            branches.append(branch)
+            branch = replace(branch, length_mm=self._read_mm(record, rules) or UNREAD_MM)
+            if self._is_new(branch, seen):
+                branches.append(branch)
         return tuple(branches)
 
-    def _check_branch(self, branch: Branch, seen: dict[frozenset[str], str]) -> None:
+    def _is_new(self, branch: Branch, seen: dict[frozenset[str], str]) -> bool:
         where = branch.row.where("to")
         pair = frozenset((branch.start, branch.finish))
         if len(pair) == 1:
+            self._lose()
             self.problems.append(error(where, f"a branch from {branch.start} to itself"))
         elif pair in seen:
             says = f"a second branch between {branch.start} and {branch.finish}"
             cure = f"one row for the two points (the other stands in {seen[pair]})"
             self.problems.append(error(where, says, cure))
-        seen.setdefault(pair, where.cell)
+        return len(pair) == 2 and seen.setdefault(pair, where.cell) == where.cell
 
-    def _check_length(self, record: Record, heading: str, rules: HouseRules) -> None:
-        length: Fraction | None = record[heading]
+    def _read_mm(self, record: Record, rules: HouseRules) -> Fraction | None:
+        """The length of a wire or branch; what cannot be meant or read starts no more alarms."""
+        length: Fraction | None = record["length"]
+        if "length" in record.broken:
+            return UNREAD_MM
         if length is None:
-            return
-        where = record.row.where(heading)
+            return None
+        where = record.row.where("length")
         metres = spelling.plain(Decimal(str(round(float(length) / 1000, 4))))
         longest = spelling.plain(rules.longest_run_m)
         if length > Fraction(rules.longest_run_m) * 1000:
             says = f"{metres} m is longer than the longest run of {longest} m"
             bare = f"{metres} mm, if millimetres were meant (house rule longest_run_m)"
             self.problems.append(error(where, says, bare))
-        elif record.row.sheet == "Loom" and length > LONG_BRANCH_MM:
+            return UNREAD_MM
+        if folded(record.row.sheet) == "loom" and length > LONG_BRANCH_MM:
             self.problems.append(caution(where, f"a branch of {metres} m: is that right?"))
+        return length
 
     def _wires(self, sheet: Sheet, rules: HouseRules) -> tuple[Wire, ...]:
         wires: list[Wire] = []
@@ -345,28 +372,28 @@ class _JobReader:
         if not records and not self.problems:
             self.problems.append(error(Where(sheet.file, sheet.name), "no wires on this sheet"))
         for number, record in enumerate(records, start=1):
+            self.whole &= not record.broken & {"from", "to", "fuse", "load", "one of"}
             if record.broken & {"from", "to"}:
-                self.whole = False
                 continue
-            wire = self._wire(record, number)
-            self._check_label(wire, labels)
-            self._check_length(record, "length", rules)
-            wires.append(wire)
+            wire = self._wire(record, number, self._read_mm(record, rules))
+            wires.append(self._labelled(wire, labels))
         return tuple(wires)
 
-    def _check_label(self, wire: Wire, labels: dict[str, str]) -> None:
+    def _labelled(self, wire: Wire, labels: dict[str, str]) -> Wire:
+        """The wire under a label of its own, so that a label told twice confuses nothing."""
         where = wire.row.where("wire")
         key = fold(wire.label)
-        if key in labels:
-            says = f"wire label '{wire.label}' is taken: it stands in {labels[key]} too"
-            self.problems.append(error(where, says, f"{wire.label}a"))
-        labels.setdefault(key, where.cell)
         if wire.start == wire.finish and wire.start.pin:
             says = f"both ends of this wire are at {wire.start}"
             self.problems.append(error(wire.row.where("to"), says))
+        if labels.setdefault(key, where.cell) == where.cell:
+            return wire
+        says = f"wire label '{wire.label}' is taken: it stands in {labels[key]} too"
+        self.problems.append(error(where, says, f"{wire.label}a"))
+        return replace(wire, label=f"{wire.label} ({where.cell})")
 
-    def _wire(self, record: Record, number: int) -> Wire:
-        fuse = record["fuse"]
+    def _wire(self, record: Record, number: int, length_mm: Fraction | None) -> Wire:
+        fuse = NO_FUSE if "fuse" in record.broken else record["fuse"]
         return Wire(
             label=record["wire"] or f"W{number}",
             circuit=record["circuit"],
@@ -376,7 +403,7 @@ class _JobReader:
             gauge=record["gauge"],
             load=UNREAD if "load" in record.broken else record["load"],
             fuse=NO_FUSE if fold(fuse) == NO_FUSE else self.fuse_names.one(fuse) or None,
-            length_mm=UNREAD_MM if "length" in record.broken else record["length"],
+            length_mm=length_mm,
             start_end=record["from end"],
             finish_end=record["to end"],
             one_of=record["one of"],
@@ -450,7 +477,7 @@ class _JobReader:
     def _wire_columns(self) -> tuple[Column, ...]:
         catalogue = self.catalogue
         return (
-            Column(name="wire", read=text, also={"no": "", "label": ""}),
+            Column(name="wire", read=_name, also={"no": "", "label": ""}),
             Column(name="circuit", read=text, also={"function": "", "name": ""}),
             Column(name="from", read=_pin, also={"start": ""}, needed=True, must=True, blank=None),
             Column(name="to", read=_pin, also={"finish": ""}, needed=True, must=True, blank=None),
@@ -468,7 +495,7 @@ class _JobReader:
                 blank=None,
             ),
             self._load_column(),
-            Column(name="fuse", read=text),
+            Column(name="fuse", read=_name),
             _length_column("length", {"run": "", "len": ""}, must=False),
             self._end_column("from end"),
             self._end_column("to end"),
@@ -479,8 +506,8 @@ class _JobReader:
 
     def _component_columns(self) -> tuple[Column, ...]:
         return (
-            Column(name="component", read=text, also={"name": ""}, needed=True, must=True),
-            Column(name="at", read=text),
+            Column(name="component", read=_name, also={"name": ""}, needed=True, must=True),
+            Column(name="at", read=_name),
             self._load_column(),
             Column(name="tail", read=_slack, units=LENGTH_UNITS, blank=Fraction(0)),
             self._end_column("end"),
@@ -491,8 +518,8 @@ class _JobReader:
 
     def _branch_columns(self) -> tuple[Column, ...]:
         return (
-            Column(name="from", read=text, also={"start": ""}, needed=True, must=True),
-            Column(name="to", read=text, also={"finish": ""}, needed=True, must=True),
+            Column(name="from", read=_name, also={"start": ""}, needed=True, must=True),
+            Column(name="to", read=_name, also={"finish": ""}, needed=True, must=True),
             _length_column("length", {"run": "", "len": ""}, must=True),
             Column(name="exposure", read=_word(EXPOSURES, "exposure"), blank="hidden"),
             Column(name="slack", read=_slack, units=LENGTH_UNITS, blank=Fraction(0)),
@@ -518,6 +545,10 @@ def _word(words: tuple[str, ...], what: str) -> Any:
     return lambda value, _unit: spelling.one_word_of(value, words, what)
 
 
+def _name(value: Value, _unit: str) -> str:
+    return spelling.name_of(value)
+
+
 def _pin(value: Value, _unit: str) -> Pin:
     return spelling.pin(value)
 
@@ -532,11 +563,16 @@ def _length_column(name: str, also: Mapping[str, str], *, must: bool) -> Column:
     )
 
 
+_JOB_COLUMNS = (
+    Column(name="item", read=text, needed=True, must=True),
+    Column(name="value", read=lambda value, _: value, needed=True, blank=None),
+    Column(name="note", read=text, also={"notes": "", "remark": "", "remarks": ""}),
+)
 _QTY = {"quantity": ""}
 _NOTE = Column(name="note", read=text, also={"notes": "", "remark": "", "remarks": ""})
 _ONE_OF = Column(name="one of", read=lambda value, _: spelling.one_of(value), blank=None)
 _FUSE_COLUMNS = (
-    Column(name="fuse", read=text, also={"name": ""}, needed=True, must=True),
+    Column(name="fuse", read=_name, also={"name": ""}, needed=True, must=True),
     Column(
         name="rating",
         read=lambda value, _: spelling.amps(value),
@@ -574,18 +610,33 @@ _LABOUR_COLUMNS = (
 )
 
 
+_RULE_UNITS = {"c": "°?c", "w": "w", "volts": "v", "percent": "%", "other": "%"}
+"""What may follow a figure, by the last word of its rule's key."""
+
+
 def _figure(key: str, value: Value) -> Any:
-    """A house rule's value as typed on the Job sheet: the bare number, or the word."""
+    """A house rule's value as typed on the Job sheet: the bare number, or the word.
+
+    A unit must be one of the rule's own kind; lengths are turned into the unit of the key.
+    """
     if isinstance(value, Percent):
         return value.value if key in PERCENT_KEYS else value.value / 100
     typed = spelling.text_of(value)
-    if key == "gauges":
-        return value if isinstance(value, Decimal) else typed
-    match = re.fullmatch(r"([+-]?\d+(?:[.,]\d+)?)\s*(%|mm|m|°?C|V|h)?", typed)
-    if match is None:
+    if isinstance(value, Decimal) and key not in WORD_KEYS:
+        return value
+    kind = key.rpartition("_")[2]
+    if key in WORD_KEYS or key == "gauges":
         return typed
-    figure = spelling.number(match[1])
-    return figure / 100 if match[2] == "%" and key not in PERCENT_KEYS else figure
+    if kind in ("mm", "m"):
+        length = spelling.length_mm(typed, "", kind) / spelling.MM_PER_UNIT[kind]
+        return Decimal(length.numerator) / length.denominator
+    if key == "hourly_rate":
+        return spelling.money(value)
+    if key == "leftover_worth" and typed.endswith("%"):
+        return spelling.number(typed.removesuffix("%").rstrip()) / 100
+    unit = _RULE_UNITS.get(kind, "")
+    match = re.fullmatch(rf"([+-]?\d+(?:[.,]\d+)?)\s*(?:{unit})?", typed.casefold())
+    return spelling.number(match[1]) if match else typed
 
 
 def _branch(record: Record, start: str, finish: str, rules: HouseRules) -> Branch:

@@ -249,7 +249,8 @@ def _price(
     if known and fold(name) not in known:
         close = nearest(name, known)
         says = f"supplier '{name}' has no row on the suppliers list: no postage is reckoned"
-        problems.append(caution(record.row.where("supplier"), says, known.get(close, "")))
+        if not any(problem.says == says for problem in problems):  # once for each supplier
+            problems.append(caution(record.row.where("supplier"), says, known.get(close, "")))
     name = known.get(fold(name), name)
     taxed = name in terms and terms[name][1]
     price: Decimal = record["price"]

@@ -31,18 +31,20 @@ MM_PER_UNIT: Mapping[str, Fraction] = {
     **dict.fromkeys(("mm", "millimetre", "millimetres"), Fraction(1)),
     **dict.fromkeys(("cm", "centimetre", "centimetres"), Fraction(10)),
     **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), Fraction(1000)),
-    **dict.fromkeys(("in", "inch", "inches", '"', "″", "''"), Fraction("25.4")),
-    **dict.fromkeys(("ft", "foot", "feet", "'", "′"), Fraction("304.8")),
+    **dict.fromkeys(("in", "inch", "inches", '"', "”", "″", "''"), Fraction("25.4")),
+    **dict.fromkeys(("ft", "foot", "feet", "'", "’", "′"), Fraction("304.8")),
 }
 """Exact millimetres per unit of length; 1 in is 25.4 mm by definition (ISO 80000-3)."""
 
 LARGEST = 10**9
 """No length, load, price or count of the trade comes near this."""
 
-_NUMBER = r"[+-]?\d+(?:[.,]\d+)?"
+_UNSIGNED = r"(?:\d+(?:[.,]\d+)?|\.\d+)"
+_NUMBER = rf"[+-]?{_UNSIGNED}"
 _MEASURE = re.compile(rf"({_NUMBER})\s*([^\d\s.,+-]*)")
+# The dash of 3'-11" joins feet and inches, as on drawings (common practice): no minus sign.
 _FEET_INCHES = re.compile(
-    rf"({_NUMBER})\s*(ft|foot|feet|'|′)\s*({_NUMBER})\s*(in|inch|inches|\"|″|'')?"
+    rf"({_NUMBER})\s*(?:ft|foot|feet|'|’|′)(?:\s*|-)({_UNSIGNED})\s*(?:in|inch|inches|\"|”|″|'')?"
 )
 
 
@@ -64,6 +66,16 @@ def text_of(value: Value) -> str:
     if isinstance(value, Decimal):
         return plain(value)
     return " ".join(value.split())
+
+
+def name_of(value: Value) -> str:
+    """A name or a label: a number 1.0 is `1`, in a .csv file too.
+
+    >>> name_of("1.0"), name_of("1.1"), name_of("H4  main")
+    ('1', '1.1', 'H4 main')
+    """
+    text = text_of(value)
+    return text.partition(".")[0] if re.fullmatch(r"\d+\.0+", text) else text
 
 
 def plain(value: Decimal) -> str:
@@ -151,7 +163,7 @@ def _length_mm(text: str, unit: str) -> Fraction:
     lower = text.casefold()
     both = _FEET_INCHES.fullmatch(lower)
     if both:
-        feet, _, inches, _ = both.groups()
+        feet, inches = both.groups()
         return Fraction(number(feet)) * MM_PER_UNIT["ft"] + (
             Fraction(number(inches)) * MM_PER_UNIT["in"]
         )
@@ -168,7 +180,7 @@ def run_mm(value: Value, unit: str) -> Fraction:
     """A measured run: metres where no unit is given, above zero."""
     length = length_mm(value, unit, "m")
     if length == 0:
-        raise Misspelt("a length of 0", "leave the cell blank to have it worked out")
+        raise Misspelt("a length of 0", "the measured length, such as 1.2 m")
     return length
 
 
@@ -298,7 +310,7 @@ def amps(value: Value) -> Fraction:
 
 def pin(value: Value) -> Pin:
     """A point, or a point and a pin after the first colon."""
-    point, _, name = text_of(value).partition(":")
+    point, _, name = name_of(value).partition(":")
     if not point.strip():
         raise Misspelt("no point before the colon", f"switch:{name.strip()}")
     return Pin(point.strip(), name.strip())

@@ -1,0 +1,314 @@
+"""Looking things up in the catalogues, and a workshop's own tables laid over them."""
+
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from bom.catalogue import Catalogue, load_catalogue
+
+OURS, NO_PROBLEMS = load_catalogue()
+
+
+def own(folder: Path, **tables: str) -> tuple[Catalogue, list[tuple[str, str, str, str]]]:
+    """A workshop's own tables laid over ours; problems as (level, file, cell, sentence)."""
+    for name, content in tables.items():
+        (folder / f"{name}.csv").write_text(content, encoding="utf-8")
+    catalogue, problems = load_catalogue(folder)
+    return catalogue, [(p.level, p.where.file, p.where.cell, p.says) for p in problems]
+
+
+# ------------------------------------------------------------------------------ look-ups
+
+
+def test_the_packages_tables_read_without_a_word() -> None:
+    """And a workshop without a folder of its own has just these."""
+    assert NO_PROBLEMS == ()
+    assert load_catalogue(Path("no such folder"))[1] == ()
+
+
+def test_cables_rise_by_their_area() -> None:
+    """Thinnest first, AWG by its ASTM B258 area: 18 AWG, 0.823 mm2, is between 0.75 and 1.0."""
+    names = list(OURS.cables)
+    assert names.index("0.75") < names.index("18 AWG") < names.index("1.0")
+    areas = [cable.area_mm2 for cable in OURS.cables.values()]
+    assert areas == sorted(areas)
+    # thin-wall cable data sheet: 1.0 mm2 carries 16.5 A and is 2.1 mm across at the most
+    assert (OURS.cables["1.0"].rated_amps, OURS.cables["1.0"].outside_mm) == (
+        Fraction("16.5"),
+        2.1,
+    )
+
+
+def test_battery_cable_is_red_or_black_only() -> None:
+    """Cables up to 35 mm2, the battery sizes in two colours (design section 3)."""
+    assert set(OURS.cables["35.0"].colours) == {"red", "black"}
+    assert OURS.cables["1.0"].colours == ()
+
+
+@pytest.mark.parametrize(
+    ("family", "area", "item"),
+    [
+        # the terminal with the smallest upper limit >= the summed area
+        ("ring M6", "0.5", "ring terminal, M6, 0.5-1.5 mm2"),
+        ("ring M6", "1.5", "ring terminal, M6, 0.5-1.5 mm2"),
+        ("ring M6", "1.501", "ring terminal, M6, 1.5-2.5 mm2"),
+        ("ring M6", "10", "ring terminal, M6, 6.0-10.0 mm2"),
+    ],
+)
+def test_the_terminal_of_an_area(family: str, area: str, item: str) -> None:
+    """On its limit a terminal still takes the wire; just over it the next does."""
+    part = OURS.terminal(family, "", Fraction(area))
+    assert part and part.item == item
+
+
+def test_an_area_over_the_largest_terminal_has_none() -> None:
+    """What does not fit is no part, and neither is a family unheard of."""
+    assert OURS.terminal("ring M6", "", Fraction("10.001")) is None
+    assert OURS.terminal("ring M7", "", Fraction(1)) is None
+
+
+def test_covers_and_seals() -> None:
+    """A cover by family and half; a seal by the insulation's diameter."""
+    cover = OURS.cover("bullet 3.9", "socket")
+    assert cover and cover.item == "bullet cover, female"
+    assert OURS.cover("ring M6", "") is None
+    # 1.0 mm2 is 2.1 mm across (data sheet): within 1.7-2.4
+    seal = OURS.seal("sealed 1.5", 2.1)
+    assert seal and seal.item == "wire seal, 1.5 mm contact, 1.7-2.4 mm"
+    assert OURS.seal("sealed 1.5", 99.0) is None
+
+
+@pytest.mark.parametrize(
+    ("ways", "sizes"),
+    [
+        # housings of 2, 3, 4, 6, 8 and 9 ways: fewest parts, then fewest ways to spare
+        (1, [2]),
+        (2, [2]),
+        (5, [6]),
+        (7, [8]),
+        (9, [9]),
+        (10, [9, 2]),
+        (12, [9, 3]),
+        (18, [9, 9]),
+        (19, [9, 9, 2]),
+        (0, []),
+    ],
+)
+def test_the_smallest_set_of_housings_with_enough_ways(ways: int, sizes: list[int]) -> None:
+    """Counted by hand for each number of ways."""
+    assert [h.ways for h in OURS.housing_set("multiway 2.8", "plug", ways)] == sizes
+
+
+def test_a_family_without_housings_has_no_set() -> None:
+    """A ring goes into no housing."""
+    assert OURS.housing_set("ring M6", "", 3) == ()
+
+
+@pytest.mark.parametrize(
+    ("word", "holder"),
+    [
+        ("", "in-line"),
+        ("fuse box", "fuse box"),
+        ("front fuse box", "fuse box"),
+        ("mini fuse box", "mini fuse box"),
+        ("in-line", "in-line"),
+        ("cigar box", None),
+    ],
+)
+def test_the_holder_a_word_means(word: str, holder: str | None) -> None:
+    """The longest holder word in it; blank is in-line (common practice)."""
+    found = OURS.holder(word)
+    assert (found.holder if found else None) == holder
+
+
+def test_fuse_boxes_by_ways() -> None:
+    """Boxes of 4, 6, 8, 10 and 12 ways: five fuses take six ways, thirteen 12 and 4."""
+    assert [box.ways for box in OURS.holder_set("fuse box", "blade", 5)] == [6]
+    assert [box.ways for box in OURS.holder_set("fuse box", "blade", 13)] == [12, 4]
+
+
+def test_sleeves_tape_and_shrink() -> None:
+    """The smallest bore >= the one asked for; tape of just the width; shrink on both sides."""
+    tube = OURS.sleeve("tube", 6.1)
+    assert tube and tube.bore_mm == 8
+    exact = OURS.sleeve("tube", 6.0)
+    assert exact and exact.bore_mm == 6
+    assert OURS.sleeve("tube", 33) is None
+    tape = OURS.tape(19)
+    assert tape and tape.item == "loom tape, PVC, 19 mm"
+    assert OURS.tape(20) is None
+    # supplied bore > D > recovered bore: 6.4 -> 3.2 takes 5, and 4.8 is too small as supplied
+    shrink = OURS.shrink("plain", 5.0)
+    assert shrink and shrink.supplied_mm == 6.4
+    # an object of just the supplied bore does not go in: 6.4 needs the 9.5
+    wider = OURS.shrink("plain", 6.4)
+    assert wider and wider.supplied_mm == 9.5
+    assert OURS.shrink("plain", 99) is None
+
+
+def test_ratings_of_blade_fuses() -> None:
+    """1 2 3 4 5 7.5 10 15 20 25 30 35 40 A (ISO 8820-3, from memory)."""
+    amps = [float(fuse.amps) for fuse in OURS.ratings("blade")]
+    assert amps == [1, 2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30, 35, 40]
+
+
+@pytest.mark.parametrize(
+    ("circuit", "kind"),
+    [
+        ("dip beam", "lighting"),
+        ("Dip  BEAM, left", "lighting"),
+        ("ignition coil", "ignition"),
+        ("starter motor", "starting"),
+        ("alternator", "charging"),
+        # the longest phrase wins: a charge lamp is charging, a lamp lighting
+        ("charge lamp", "charging"),
+        ("horn", "other"),
+        ("", "other"),
+        # words, not parts of words: `tail` is not in `tailor`
+        ("tailor", "other"),
+    ],
+)
+def test_the_words_of_a_circuit_tell_its_kind(circuit: str, kind: str) -> None:
+    """Lighting, ignition, charging, starting, other (common practice)."""
+    assert OURS.circuit_kind(circuit) == kind
+
+
+@pytest.mark.parametrize(
+    ("circuit", "colour"),
+    [
+        # BS AU 7 practice: U/W main beam, U/R dip, R side and tail, B earth, P horn
+        ("main beam", "blue/white"),
+        ("dip beam", "blue/red"),
+        ("tail lamp", "red"),
+        ("earth", "black"),
+        ("left indicator", "green/red"),
+        ("heated seat", ""),
+    ],
+)
+def test_the_usual_colour_of_a_circuit(circuit: str, colour: str) -> None:
+    """By the longest phrase, or none."""
+    assert OURS.usual_colour(circuit) == colour
+
+
+def test_grouping_tables_by_name() -> None:
+    """IEC 60364-5-52 table B.52.17 row 1 (from memory): 1 1.00, 2 0.80, 3 0.70."""
+    factors = OURS.grouping("iec 60364-5-52 row 1")
+    assert (factors[1], factors[2], factors[3]) == (1.0, 0.8, 0.7)
+    assert OURS.grouping("none") == {}
+
+
+# ------------------------------------------------------------------------ own catalogues
+
+LOADS = "load,watts,amps,duty,test_watts,test_volts,source,place\n"
+CABLES = (
+    "gauge,area_mm2,kind,strands,rated_amps,outside_mm,ohm_per_km_20c,max_c,ref_c,colours,"
+    "source,place\n"
+)
+
+
+def test_own_rows_override_row_by_row(tmp_path: Path) -> None:
+    """A row of the same key takes the place of ours, another is added, the rest stays."""
+    catalogue, problems = own(
+        tmp_path,
+        loads=LOADS + "H4 dip,60,,continuous,,,invented,\nsidecar lamp,3,,,,,invented,\n",
+    )
+    assert problems == []
+    assert catalogue.loads["h4 dip"].amount == 60
+    assert catalogue.loads["sidecar lamp"].amount == 3
+    assert catalogue.loads["h4 main"].amount == 60  # ours: UN regulation 37 (from memory)
+    assert len(catalogue.loads) == len(OURS.loads) + 1
+    assert catalogue.cables == OURS.cables
+
+
+def test_own_rows_may_stand_in_any_order_and_their_columns_too(tmp_path: Path) -> None:
+    """A column is known by its name; a mark at the start and blank rows do no harm."""
+    table = (
+        "\ufeffplace,source,test_volts,test_watts,duty,amps,watts,load\n"
+        ",,,,,,,\n"
+        ",invented,,,,2,,sidecar horn\n"
+    )
+    catalogue, problems = own(tmp_path, Loads=table)
+    assert problems == []
+    horn = catalogue.loads["sidecar horn"]
+    assert (horn.amount, horn.unit) == (Fraction(2), "A")
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        ("sidecar lamp,three,,,,,invented,\n", "a figure in this row is not a number"),
+        ("sidecar lamp,,,,,,invented,\n", "a figure in this row is not a number"),
+        ("sidecar lamp,-3,,,,,invented,\n", "a figure in this row is not a number"),
+        ("sidecar lamp,nan,,,,,invented,\n", "a figure in this row is not a number"),
+        ("sidecar lamp,1/0,,,,,invented,\n", "a figure in this row is not a number"),
+        ("sidecar lamp,3,,,,,invented,,more\n", "a surplus cell"),
+        ("sidecar lamp,3\n", "cells missing at the end of this row"),
+    ],
+)
+def test_a_faulty_own_row_is_named_and_ours_stays(tmp_path: Path, row: str, says: str) -> None:
+    """Row 3 is at fault; row 2 before it and row 4 behind it are read."""
+    good = "lamp a,1,,,,,invented,\n", "lamp b,2,,,,,invented,\n"
+    catalogue, problems = own(tmp_path, loads=LOADS + good[0] + row + good[1])
+    assert problems == [("error", "catalogs/loads.csv", "A3", says)]
+    assert "sidecar lamp" not in catalogue.loads
+    assert {"lamp a", "lamp b"} <= set(catalogue.loads)
+
+
+@pytest.mark.parametrize(
+    ("name", "table"),
+    [
+        ("housings", "item,family,half,ways,source,place\nbox,box,plug,0,invented,\n"),
+        ("fuse_holders", "item,holder,kind,ways,source,place\nbox,box,blade,0,invented,\n"),
+        ("cables", CABLES + "9.9,9.9,x,1/1,50,inf,1,70,30,all,invented,\n"),
+        ("grouping", "table,wires,factor,source,place\nhouse,two,0.8,invented,\n"),
+        ("labour", "operation,per,minutes,source,place\nsing,wire,often,invented,\n"),
+    ],
+)
+def test_figures_that_would_break_a_reckoning_are_refused(
+    tmp_path: Path, name: str, table: str
+) -> None:
+    """A housing without ways, a cable without end."""
+    _, problems = own(tmp_path, **{name: table})
+    assert problems == [
+        ("error", f"catalogs/{name}.csv", "A2", "a figure in this row is not a number")
+    ]
+
+
+def test_own_headings_that_are_not_ours_are_told_once(tmp_path: Path) -> None:
+    """And not again for each row; the table stays ours."""
+    rows = "a,1,,,,,invented,\nb,2,,,,,invented,\n"
+    catalogue, problems = own(tmp_path, loads=LOADS.replace("watts,amps", "wats,amps") + rows)
+    assert problems == [("error", "catalogs/loads.csv", "A1", "column 'wats' is not known")]
+    assert catalogue.loads == OURS.loads
+
+
+def test_missing_headings_are_told_once(tmp_path: Path) -> None:
+    """All that are missing in one sentence."""
+    _, problems = own(tmp_path, loads="load,watts\na,1\nb,2\n")
+    assert problems == [
+        (
+            "error",
+            "catalogs/loads.csv",
+            "A1",
+            "columns missing: amps, duty, test_watts, test_volts, source, place",
+        )
+    ]
+
+
+def test_a_table_of_another_name_is_pointed_out(tmp_path: Path) -> None:
+    """It would be dropped in silence otherwise."""
+    _, problems = own(tmp_path, load=LOADS)
+    assert problems == [
+        ("caution", "catalogs/load.csv", "", "no catalogue has this name: it is not read")
+    ]
+
+
+def test_a_table_that_is_no_text_is_an_error(tmp_path: Path) -> None:
+    """And ours stays."""
+    (tmp_path / "loads.csv").write_bytes(b"load,watts\n\xff\xfe,1\n")
+    catalogue, problems = load_catalogue(tmp_path)
+    (problem,) = problems
+    assert (problem.level, problem.where.file) == ("error", "catalogs/loads.csv")
+    assert "cannot be read" in problem.says
+    assert catalogue.loads == OURS.loads

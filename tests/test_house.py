@@ -1,0 +1,158 @@
+"""House rules: their defaults, their limits, and the file a new workshop gets."""
+
+import tomllib
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from pydantic import ValidationError
+
+from bom.house import COMMON, HOUSE, PERCENT_KEYS, WORD_KEYS, HouseRules, workshop_toml
+
+DEFAULTS: dict[str, Any] = {
+    # design section 3, "House rules and defaults", typed from there
+    "volts": 12,
+    "ambient_c": 40,
+    "conductor_c": 60,
+    "longest_run_m": 12,
+    "end": "bullet joint",
+    "end_mm": 40,
+    "step_mm": 10,
+    "run_percent": 5,
+    "cable_spare_percent": 5,
+    "terminal_spare_percent": 10,
+    "terminal_spare_min": 2,
+    "covering_waste_percent": 10,
+    "fuse_spares": 1,
+    "useful_offcut_mm": 300,
+    "tape_width_mm": 19,
+    "tape_overlap_percent": 50,
+    "tape_thickness_mm": Decimal("0.13"),
+    "tube_clearance_percent": 15,
+    "shrink_end_mm": 40,
+    "fuse_load_percent": 75,
+    "drop_percent": 3,
+    "drop_percent_other": 10,
+    "gauges": (),
+    # hidden -> tape, weather -> tube, show -> braid over tube (common practice)
+    "cover_hidden": "tape",
+    "cover_weather": "tube",
+    "cover_show": "braid",
+    "currency": "GBP",
+    "tax_percent": 20,
+    "leftover_worth": 0,
+}
+
+
+@pytest.mark.parametrize("key", DEFAULTS)
+def test_defaults_are_the_designs(key: str) -> None:
+    """Each rule has the default that the design fixes."""
+    assert getattr(HouseRules(), key) == DEFAULTS[key]
+
+
+def test_markup_and_hourly_rate_have_no_figure_of_ours() -> None:
+    """The design leaves them to the workshop: nothing is charged that nobody set."""
+    assert HouseRules().markup_percent == 0
+    assert HouseRules().hourly_rate == 0
+
+
+@pytest.mark.parametrize("key", HouseRules.model_fields)
+def test_every_rule_says_what_it_is_and_where_it_comes_from(key: str) -> None:
+    """Marked as common practice or as a house default, and explained in words."""
+    assert HouseRules.origin(key) in (COMMON, HOUSE)
+    assert len(str(HouseRules.model_fields[key].description)) > 15
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("volts", 0),
+        ("volts", -12),
+        ("ambient_c", 400),
+        ("longest_run_m", 0),
+        ("end_mm", -1),
+        ("step_mm", 0),
+        ("step_mm", Decimal("2.5")),
+        ("run_percent", -1),
+        ("terminal_spare_min", -1),
+        ("fuse_spares", Decimal("0.5")),
+        ("tape_overlap_percent", 100),
+        ("fuse_load_percent", 0),
+        ("fuse_load_percent", 101),
+        ("drop_percent", 0),
+        ("cover_show", "gold"),
+        ("currency", "pounds"),
+        ("leftover_worth", Decimal("1.1")),
+        ("leftover_worth", -1),
+        ("volts", "NaN"),
+        ("volts", "Infinity"),
+        ("volts", 10**9),
+        ("tax_percent", "twenty"),
+    ],
+)
+def test_what_cannot_be_meant_is_refused(key: str, value: Any) -> None:
+    """Nothing half valid exists: the fault names its key."""
+    with pytest.raises(ValidationError) as fault:
+        HouseRules.model_validate({key: value})
+    assert [detail["loc"] for detail in fault.value.errors()] == [(key,)]
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("volts", 6),
+        ("volts", Decimal("13.5")),
+        ("ambient_c", -10),
+        ("end_mm", 0),
+        ("terminal_spare_percent", 0),
+        ("tape_overlap_percent", 0),
+        ("tape_overlap_percent", Decimal("99.9")),
+        ("leftover_worth", 1),
+    ],
+)
+def test_limits_that_are_allowed(key: str, value: Any) -> None:
+    """Six volts, frost, no spares, tape edge to edge."""
+    assert getattr(HouseRules.model_validate({key: value}), key) == value
+
+
+def test_an_unknown_rule_is_refused_and_rules_do_not_change() -> None:
+    """Frozen, and closed."""
+    with pytest.raises(ValidationError):
+        HouseRules.model_validate({"vlots": 12})
+    rules: Any = HouseRules()
+    with pytest.raises(ValidationError):
+        rules.volts = Decimal(6)
+    assert rules.volts == 12
+
+
+def test_the_file_of_a_new_workshop_sets_every_rule_to_its_default() -> None:
+    """Read back, it says the same as no file at all, and names the workshop."""
+    name = 'Sample "Twins" \\ Sons'
+    figures = tomllib.loads(workshop_toml(name), parse_float=Decimal)
+    assert list(figures) == list(HouseRules.model_fields)
+    assert HouseRules.model_validate(figures) == HouseRules(name=name)
+
+
+@pytest.mark.parametrize("key", HouseRules.model_fields)
+def test_the_file_of_a_new_workshop_explains_each_rule_above_it(key: str) -> None:
+    """The description, and whether it is common practice or a house default."""
+    lines = workshop_toml("").splitlines()
+    above = lines[next(i for i, line in enumerate(lines) if line.startswith(f"{key} =")) - 1]
+    assert above.startswith("# ")
+    assert above.endswith(f"[{HouseRules.origin(key)}]")
+    assert str(HouseRules.model_fields[key].description) in above
+
+
+def test_kinds_of_keys() -> None:
+    """Which rules are per cents and which are words, told apart by hand."""
+    assert {"run_percent", "drop_percent_other", "tax_percent"} <= PERCENT_KEYS
+    assert not PERCENT_KEYS & {"volts", "leftover_worth", "end_mm"}
+    assert {
+        "name",
+        "end",
+        "grouping",
+        "currency",
+        "cover_hidden",
+        "cover_weather",
+        "cover_show",
+    } == WORD_KEYS
