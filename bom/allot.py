@@ -1,14 +1,17 @@
 """The shelf set against the needs: which piece is cut from which reel or offcut.
 
 Pieces are continuous: two short lengths are not one long one.  The longest piece is
-placed first, each on the shelf piece that it leaves the least of (best fit decreasing).
+placed first, each on the shelf piece that it leaves the least of (best fit decreasing);
+where that leaves pieces over, each shelf piece is filled as full as it goes.
 """
 
+import math
 from bisect import bisect_left, insort
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from itertools import accumulate
 
 from bom.goods import (
     Allotment,
@@ -27,15 +30,19 @@ from bom.trade import Colour
 Wanted = tuple[int, str, str]
 """A piece to cut: length in mm, job, wire."""
 
+Placed = tuple[list[tuple[Wanted, str]], list[Wanted], dict[str, int]]
+"""Pieces with the length each is cut from, pieces that fit nowhere, and rests in mm by name."""
+
 
 def allot(needs: Sequence[tuple[str, Need]], stock: Stock) -> Allotment:
     """Take what the shelf has; `needs` are (job, need), several jobs share one shelf.
 
     Needed = taken + short for every line, in pieces for cable and in counts or mm else.
     """
-    groups: dict[tuple[str, str, str], list[tuple[str, Need]]] = defaultdict(list)
+    groups: dict[object, list[tuple[str, Need]]] = defaultdict(list)
     for job, need in needs:
-        groups[need.key].append((job, need))
+        # an extra with a price of its own is bought at it, whatever else has its name
+        groups[need.key, need.unit, need.price].append((job, need))
     cuts: list[Cut] = []
     offcuts: list[Offcut] = []
     taken: list[Taken] = []
@@ -59,10 +66,8 @@ def allot(needs: Sequence[tuple[str, Need]], stock: Stock) -> Allotment:
 # --------------------------------------------------------------------------------- cable
 
 
-def best_fit(
-    wanted: Iterable[Wanted], lengths: Sequence[tuple[int, str]]
-) -> tuple[list[tuple[Wanted, str]], list[Wanted], dict[str, int]]:
-    """Place pieces on lengths (mm, name): (piece, name) pairs, what fits nowhere, rests by name.
+def best_fit(wanted: Iterable[Wanted], lengths: Sequence[tuple[int, str]]) -> Placed:
+    """Place pieces on lengths (mm, name).
 
     The longest first, each on the shortest rest that takes it; ties go by name, so the
     order of the input does not matter.
@@ -81,6 +86,46 @@ def best_fit(
     return placed, unplaced, {name: rest for rest, name in rests}
 
 
+def _off_the_shelf(wanted: Sequence[Wanted], lengths: Sequence[tuple[int, str]]) -> Placed:
+    """By best fit; where that leaves pieces over, by full lengths if that leaves fewer mm."""
+    fitted = best_fit(wanted, lengths)
+    if not fitted[1] or not lengths:
+        return fitted
+    filled = fullest(wanted, lengths)
+    return min(fitted, filled, key=lambda found: sum(length for length, _, _ in found[1]))
+
+
+def fullest(wanted: Iterable[Wanted], lengths: Sequence[tuple[int, str]]) -> Placed:
+    """Fill each length (mm, name) as full as it goes, the shortest first.
+
+    Where best fit puts 5 m on a length of 8 m, this finds the 4 + 4 m that fill it.
+    """
+    over = sorted(wanted, key=lambda p: (-p[0], p[1], p[2]))
+    placed: list[tuple[Wanted, str]] = []
+    rests: dict[str, int] = {}
+    for length, name in sorted(lengths):
+        chosen = _fill(over, length)
+        placed += [(piece, name) for number, piece in enumerate(over) if number in chosen]
+        rests[name] = length - sum(over[number][0] for number in chosen)
+        over = [piece for number, piece in enumerate(over) if number not in chosen]
+    return placed, over, rests
+
+
+def _fill(pieces: Sequence[Wanted], length_mm: int) -> set[int]:
+    """Which pieces fill a length best: bit n of `sums[i]` says that the first i can sum to n."""
+    step = math.gcd(*(piece[0] for piece in pieces)) or 1
+    sizes = [piece[0] // step for piece in pieces]
+    within = (1 << (length_mm // step + 1)) - 1
+    sums = list(accumulate(sizes, lambda reach, size: (reach | reach << size) & within, initial=1))
+    left = sums[-1].bit_length() - 1
+    chosen = set()
+    for number in range(len(pieces) - 1, -1, -1):
+        if not sums[number] >> left & 1:
+            chosen.add(number)
+            left -= sizes[number]
+    return chosen
+
+
 def _allot_cable(
     group: Sequence[tuple[str, Need]],
     shelf: Sequence[ShelfPiece],
@@ -92,7 +137,7 @@ def _allot_cable(
     need = group[0][1]
     colour = need.colour or Colour("")
     wanted = [(length, job, wire) for job, n in group for length, wire in n.pieces]
-    placed, unplaced, rests = best_fit(wanted, [(p.length_mm, p.name) for p in shelf])
+    placed, unplaced, rests = _off_the_shelf(wanted, [(p.length_mm, p.name) for p in shelf])
     by_name = {piece.name: piece for piece in shelf}
     opened = {name for _, name in placed}
     cuts += [
@@ -293,23 +338,34 @@ def top_up(allotment: Allotment, stock: Stock) -> Allotment:
 
     What the jobs take counts as gone already.
     """
-    gone: dict[str, Decimal] = defaultdict(Decimal)
+    gone: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
     for part in allotment.taken:
-        gone[fold(part.item)] += part.quantity
-    short = {missing.key: missing for missing in allotment.short}
+        gone[fold(part.item), part.unit] += part.quantity
+    short = list(allotment.short)
+    # an extra with a price of its own is bought elsewhere
+    line = {(fold(m.item), m.unit): n for n, m in enumerate(short) if not (m.price or m.gauge)}
     for item in stock.drawer:
-        left = item.on_hand - gone[fold(item.item)]
+        name = (fold(item.item), item.unit)
+        used = min(item.on_hand, gone[name])
+        gone[name] -= used
+        left = item.on_hand - used
         if item.low is None or left >= item.low:
             continue
         extra = (item.full if item.full is not None else item.low) - left
-        key = (item.item, "", "")
-        short[key] = _topped(short.get(key), item, extra)
-    return replace(allotment, short=tuple(short.values()))
+        if name in line:
+            short[line[name]] = _more(short[line[name]], extra)
+        else:
+            line[name] = len(short)
+            short.append(_low(item, extra))
+    return replace(allotment, short=tuple(short))
 
 
-def _topped(missing: Short | None, item: DrawerItem, extra: Decimal) -> Short:
-    if missing is not None:
-        return replace(missing, quantity=missing.quantity + extra, jobs=(*missing.jobs, TOP_UP))
+def _more(missing: Short, extra: Decimal) -> Short:
+    jobs = tuple(dict.fromkeys((*missing.jobs, TOP_UP)))
+    return replace(missing, quantity=missing.quantity + extra, jobs=jobs)
+
+
+def _low(item: DrawerItem, extra: Decimal) -> Short:
     return Short(
         kind="extra",
         item=item.item,

@@ -55,7 +55,7 @@ def buy(short: Sequence[Short], prices: PriceBook, fit: Fit) -> Order:
     unpriced: list[Short] = []
     cuts: list[Cut] = []
     offcuts: list[Offcut] = []
-    bound = Decimal()
+    bound = Decimal("0.00")
     for missing in short:
         offer = _cheapest(missing, prices, fit)
         if offer is None:
@@ -73,8 +73,8 @@ def buy(short: Sequence[Short], prices: PriceBook, fit: Fit) -> Order:
         lines=tuple(lines),
         postage=postage,
         unpriced=tuple(unpriced),
-        bound=round_money(bound),
-        proved=not unpriced and total <= round_money(bound),
+        bound=bound,
+        proved=not unpriced and total <= bound,
         below_minimum=below,
         cuts=tuple(cuts),
         offcuts=tuple(offcuts),
@@ -90,14 +90,16 @@ def _cheapest(missing: Short, prices: PriceBook, fit: Fit) -> _Offer | None:
 
 
 def _own_price(missing: Short, price: Decimal) -> _Offer:
-    packs = int(missing.quantity.to_integral_value(ROUND_CEILING))
+    measured = missing.unit == "mm"
+    units = missing.quantity / (1000 if measured else 1)
+    packs = _ceiling(units)
     row = Price(
         supplier=ELSEWHERE,
         item=missing.item,
         gauge="",
         colour=None,
-        sold_as="each",
-        pack=missing.quantity / packs,
+        sold_as="metre" if measured else "each",
+        pack=units / packs,
         price=price * missing.quantity / packs,
         from_qty=1,
         part_no="",
@@ -140,12 +142,13 @@ def _ceiling(value: Decimal) -> int:
 
 
 def _least(missing: Short, prices: PriceBook) -> Decimal:
-    """The least this line can cost: its quantity at the lowest price of a unit."""
+    """The least this line can cost: its quantity at the lowest price of a unit, to the penny."""
     if missing.price is not None:
         return round_money(missing.price * missing.quantity)
     rows = prices.offers(missing.item, missing.gauge, missing.colour, missing.unit)
     scale = 1000 if missing.unit == "mm" else 1
-    return min(row.price / (row.pack * scale) for row in rows) * missing.quantity
+    least = min(row.price / (row.pack * scale) for row in rows) * missing.quantity
+    return round_money(least)  # as each line is: a sum rounded once could be over the total
 
 
 def _purchase(missing: Short, offer: _Offer) -> Purchase:

@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import TypeVar
 
 from bom.house import HouseRules
-from bom.net import NOTHING_PASSES, Net, is_battery, is_earth, is_earth_pin
+from bom.net import NOTHING_PASSES, Net, is_battery, is_earth
 from bom.trade import NO_FUSE, Currents, FuseLoad, LoadedWire, MeasuredWire, Pin, Wire
 from bom.words import ALWAYS, NOTHING, Loads, Ways, largest_sum, merged, under
 
@@ -138,7 +138,7 @@ class _Reckoner:
         """
         if wire.load is None:
             return False
-        charging = self._charges(wire) and not is_earth_pin(wire.start)
+        charging = self._charges(wire) and not self.net.is_earth_pin(wire.start)
         return charging or not is_earth(wire.finish)
 
     def _leads(self, wire: Wire, ahead: Mapping[Pin, Loads]) -> Loads:

@@ -28,7 +28,7 @@ def join_ends(
         for heading in ("from end", "to end"):
             end = WireEnd(wire, heading)
             ends.setdefault(end.pin, []).append(end)
-    sides = _plug_sides(net, measured)
+    sides = _plug_sides(net, measured, catalogue)
     for pin, at_pin in ends.items():
         joiner.join(pin, at_pin, sides)
     return Ends(joiner.styles, tuple(joiner.joints)), tuple(joiner.problems)
@@ -99,6 +99,7 @@ class _Joiner:
     # ------------------------------------------------------------ plugs in the loom
 
     def _plug(self, pin: Pin, ends: list[WireEnd], sides: Mapping[WireEnd, str]) -> None:
+        self._alike(pin, [end for end in ends if end.typed], sides)
         for half, others in (("socket", "plug"), ("plug", "socket")):
             here = [end for end in ends if sides[end] == half]
             opposite = [end for end in ends if sides[end] == others]
@@ -108,21 +109,34 @@ class _Joiner:
             joint = Joint(pin=pin, style=style, half=half, ends=tuple(here or opposite))
             self.joints.append(joint)
 
+    def _alike(self, pin: Pin, typed: list[WireEnd], sides: Mapping[WireEnd, str]) -> None:
+        """One family at a pin of a plug, and one style on each of its halves."""
+        for number, end in enumerate(typed):
+            for earlier in typed[:number]:
+                if not self._go_together(earlier, end, sides):
+                    self._disagree(pin, end, str(earlier.typed))
+                    break
+
+    def _go_together(self, one: WireEnd, other: WireEnd, sides: Mapping[WireEnd, str]) -> bool:
+        if sides[one] == sides[other]:
+            return one.typed == other.typed
+        families = (self.catalogue.ends[str(end.typed)].family for end in (one, other))
+        return len(set(families)) == 1
+
     def _half_style(self, pin: Pin, here: list[WireEnd], opposite: list[WireEnd]) -> EndStyle:
-        """The style of one half of a plug; the other half's family must be the same."""
-        typed = [end for end in (*here, *opposite) if end.typed]
-        first = self.catalogue.ends[typed[0].typed or "" if typed else self._default(pin)]
-        for end in typed[1:]:
-            if self.catalogue.ends[end.typed or ""].family != first.family and end in here:
-                self._disagree(pin, end, first.end)
-        return first
+        """The style of one half of a plug: the one typed on it, else the other half's."""
+        typed = (end.typed for end in (*here, *opposite) if end.typed)
+        return self.catalogue.ends[next(typed, self._default(pin))]
 
 
-def _plug_sides(net: Net, measured: Iterable[MeasuredWire]) -> dict[WireEnd, str]:
+def _plug_sides(
+    net: Net, measured: Iterable[MeasuredWire], catalogue: Catalogue
+) -> dict[WireEnd, str]:
     """Which half of its plug each wire end is on: `socket` is the side of the supply.
 
     By branch where the plug's wires arrive by exactly two branches, else by whether the
-    wire ends there or starts there.
+    wire ends there or starts there.  A plug whose ends are typed the other way about is
+    turned round.
     """
     arrivals: dict[str, list[tuple[WireEnd, int | None]]] = {}
     for entry in measured:
@@ -133,7 +147,7 @@ def _plug_sides(net: Net, measured: Iterable[MeasuredWire]) -> dict[WireEnd, str
                 arrivals.setdefault(end.pin.point, []).append((end, branch[0] if branch else None))
     sides: dict[WireEnd, str] = {}
     for found in arrivals.values():
-        sides.update(_sides_of(found))
+        sides.update(_as_typed(_sides_of(found), catalogue))
     return sides
 
 
@@ -144,3 +158,16 @@ def _sides_of(found: list[tuple[WireEnd, int | None]]) -> dict[WireEnd, str]:
     ending = [sum(e.heading == "to end" for e, b in found if b == branch) for branch in branches]
     supply = branches[0] if ending[0] >= ending[1] else branches[1]
     return {end: "socket" if branch == supply else "plug" for end, branch in found}
+
+
+def _as_typed(sides: dict[WireEnd, str], catalogue: Catalogue) -> dict[WireEnd, str]:
+    """The sides, turned round where every style typed is that of the opposite half."""
+    turned = {"socket": "plug", "plug": "socket"}
+    typed = {
+        (side, half)
+        for end, side in sides.items()
+        if end.typed and (half := catalogue.ends[end.typed].half) in turned
+    }
+    if typed and all(half == turned[side] for side, half in typed):
+        return {end: turned[side] for end, side in sides.items()}
+    return sides

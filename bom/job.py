@@ -122,8 +122,9 @@ def open_job(path: Path, *, suggest_colours: bool = False) -> Job:
     job = Job(path=path, workshop=workshop, rules=rules, book=book)
     if book is None:
         return _with(job, (*found, *workshop.problems))
-    net = Net(book)
     measured, unmeasured = measure(book, rules)
+    # a misspelt point leaves its feeds and returns open: nothing is to be said of those
+    net = Net(replace(book, whole=book.whole and not has_errors(unmeasured)))
     currents = reckon(net, measured, rules)
     ends, unlike = join_ends(net, measured, rules, workshop.catalogue)
     ways = supplies(net, currents, rules, workshop.catalogue)

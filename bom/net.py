@@ -21,7 +21,8 @@ _BATTERY = re.compile(
 )
 _GENERATORS = frozenset(("magneto", "generator", "alternator", "dynamo", "stator", "flywheel"))
 _EARTHS = frozenset(("earth", "earthing", "ground", "frame", "chassis", "31"))
-_MINUS = frozenset(("-", "minus", "negative"))
+_MINUS = frozenset(("-", "minus", "neg", "negative"))
+_PLUS = frozenset(("+", "plus", "pos", "positive"))
 
 
 def is_battery(name: str) -> bool:
@@ -39,9 +40,9 @@ def is_earth(pin: Pin) -> bool:
     return is_battery(pin.point) or not _EARTHS.isdisjoint(words)
 
 
-def is_earth_pin(pin: Pin) -> bool:
-    """True for a pin named as an earth, whatever it is a pin of: a regulator's earth."""
-    return not (_EARTHS | _MINUS).isdisjoint(re.split(r"\s+", pin.pin.casefold()))
+def _pole_words(text: str) -> set[str]:
+    """The words of a pin or point, without a number behind a pole: `-1` is `-`."""
+    return {word.rstrip("0123456789") or word for word in text.casefold().split()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +134,18 @@ class Net:
         return frozenset(
             point for point in starts if not _GENERATORS.isdisjoint(point.casefold().split())
         )
+
+    @cached_property
+    def positive_earth(self) -> bool:
+        """True where the feeds start at the minus of the source, and none at its plus."""
+        starts = [pin for pin in self.starting if pin.point in self.sources]
+        words = {word for pin in starts for word in _pole_words(f"{pin.point} {pin.pin}")}
+        return not _MINUS.isdisjoint(words) and _PLUS.isdisjoint(words)
+
+    def is_earth_pin(self, pin: Pin) -> bool:
+        """True for a pin named as an earth, whatever it is a pin of: a regulator's earth."""
+        earthed = _PLUS if self.positive_earth else _MINUS
+        return not (_EARTHS | earthed).isdisjoint(_pole_words(pin.pin))
 
     def component(self, point: str) -> Component:
         """The component at a point."""

@@ -43,7 +43,8 @@ GROUPS: Mapping[Kind, str] = {
 DELIVERY = "delivery"
 LABOUR = "labour"
 
-Key = tuple[str, str, str]
+Key = tuple[tuple[str, str, str], str]
+"""Item, gauge and colour, and the unit: what makes two needs one line of the estimate."""
 
 
 def quote(
@@ -61,7 +62,7 @@ def quote(
     """
     rules, catalogue, prices = setting
     pricer = _Pricer(allotment, order, rules, prices)
-    lines = [pricer.line(need) for need in takeoff.needs]
+    lines = [pricer.line(needs) for needs in _alike(takeoff.needs)]
     lines += pricer.delivery()
     work = list(_labour_lines(takeoff.counts, labour, rules, catalogue))
     materials = sum((line.price for line in lines), Decimal("0.00"))
@@ -81,6 +82,14 @@ def quote(
     )
 
 
+def _alike(needs: Iterable[Need]) -> Iterable[Sequence[Need]]:
+    """Needs of one item together: an extra may be more of what is counted already."""
+    groups: dict[Key, list[Need]] = defaultdict(list)
+    for need in needs:
+        groups[need.key, need.unit].append(need)
+    return groups.values()
+
+
 class _Pricer:
     def __init__(
         self, allotment: Allotment, order: Order, rules: HouseRules, prices: PriceBook
@@ -90,23 +99,27 @@ class _Pricer:
         self.order = order
         self.taken: dict[Key, list[Taken]] = defaultdict(list)
         for part in allotment.taken:
-            self.taken[part.item, part.gauge, str(part.colour or "")].append(part)
+            key = (part.item, part.gauge, str(part.colour or ""))
+            self.taken[key, part.unit].append(part)
         self.bought: dict[Key, list[Purchase]] = defaultdict(list)
         for line in order.lines:
-            self.bought[line.item, line.gauge, str(line.colour or "")].append(line)
-        self.unpriced = {missing.key for missing in order.unpriced}
+            key = (line.item, line.gauge, str(line.colour or ""))
+            self.bought[key, line.unit].append(line)
+        self.unpriced = {(missing.key, missing.unit) for missing in order.unpriced}
 
-    def line(self, need: Need) -> QuoteLine:
-        """One need with its cost to us and its price, each rounded."""
-        costs = [self._off_the_shelf(need, part) for part in self.taken[need.key]]
-        costs += [self._purchase(line) for line in self.bought[need.key]]
+    def line(self, needs: Sequence[Need]) -> QuoteLine:
+        """Needs of one item with their cost to us and their price, each rounded."""
+        need = needs[0]
+        key = (need.key, need.unit)
+        costs = [self._off_the_shelf(need, part) for part in self.taken[key]]
+        costs += [self._purchase(line) for line in self.bought[key]]
         known = [cost for cost in costs if cost is not None]
-        missing = need.key in self.unpriced or len(known) < len(costs)
+        missing = key in self.unpriced or len(known) < len(costs)
         cost = None if missing else round_money(sum(known, Decimal()))
         return QuoteLine(
             group=GROUPS[need.kind],
             item=need.item,
-            quantity=need.quantity,
+            quantity=sum((alike.quantity for alike in needs), Decimal()),
             unit=need.unit,
             cost=cost,
             price=self._marked_up(cost or Decimal()),

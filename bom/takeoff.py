@@ -24,7 +24,7 @@ from bom.house import HouseRules
 from bom.net import PIN_TO_PIN, Net
 from bom.parts import Covering, Housing, Shrink
 from bom.problem import Problem, caution, error
-from bom.spelling import plain
+from bom.spelling import MM_PER_UNIT, plain
 from bom.trade import Branch, Bundle, ChosenFuse, Ends, Joint, Sized, SizedWire
 
 BY_SLEEVE = "bullet 4.7"
@@ -174,8 +174,9 @@ class _Taker:
             says = f"no wire seal takes an insulation of {outside:g} mm ('{joint.style.end}')"
             self.problems.append(error(where, says, "a thinner cable or another end style"))
             return
-        if len(joint.ends) > 1 and not joint.mate:
-            says = f"{len(joint.ends)} wires through one seal at {joint.pin} will not be tight"
+        wires = len(_wires_in(joint))
+        if wires > 1 and not joint.mate:
+            says = f"{wires} wires through one seal at {joint.pin} will not be tight"
             self.problems.append(caution(where, says, "a splice point in front of it"))
         tally.add("seal", seal.item, joint.count, joint)
 
@@ -210,7 +211,7 @@ class _Taker:
                 continue
             if family == BY_SLEEVE:
                 if joint.style.half != "plug":
-                    ways[str(joint.pin), family, "socket"].append(joint)
+                    ways[_sleeve_place(joint), family, "socket"].append(joint)
             else:
                 ways[joint.pin.point, family, joint.half].append(joint)
         yield from self._housing_lines(ways)
@@ -222,12 +223,13 @@ class _Taker:
         wires: dict[str, dict[str, None]] = defaultdict(dict)
         figures: dict[str, list[str]] = defaultdict(list)
         for (place, family, half), joints in ways.items():
-            needed = sum(joint.count for joint in joints)
+            sets = joints[0].count if family == BY_SLEEVE else 1
+            needed = sum(joint.count for joint in joints) // sets
             chosen = self.catalogue.housing_set(family, half, needed)
             if len(chosen) > 1:
                 self._two_housings(place, family, needed, chosen, joints)
             for housing in chosen:
-                count[housing.item] += 1
+                count[housing.item] += sets
                 figures[housing.item].append(f"{place}: {needed} ways, half {half}")
                 wires[housing.item].update(
                     dict.fromkeys(end.wire.label for joint in joints for end in joint.ends)
@@ -367,7 +369,7 @@ class _Taker:
         sums.add("tape", tape.item, length, bundle, says)
 
     def _shrink_joint(self, joint: Joint, sums: "_Lengths") -> None:
-        outsides = [self.outsides[e.wire.label] for e in joint.ends]
+        outsides = [self.outsides[label] for label in _wires_in(joint)]
         shrink = self.catalogue.shrink("adhesive", bundle_diameter_mm(outsides))
         if shrink is None:
             end = joint.ends[-1]
@@ -440,15 +442,17 @@ class _Taker:
             )
 
     def extras(self) -> Iterator[Need]:
-        """The rows of the Extras sheet as they stand."""
+        """The rows of the Extras sheet as they stand, lengths in mm."""
         for extra in self.book.extras:
+            mm = MM_PER_UNIT.get(extra.unit.casefold())
+            scale = Decimal(mm.numerator) / mm.denominator if mm else Decimal(1)
             yield Need(
                 kind="extra",
                 item=extra.item,
-                quantity=extra.qty,
-                unit=extra.unit,
+                quantity=extra.qty * scale,
+                unit="mm" if mm else extra.unit,
                 wires=(),
-                price=extra.price,
+                price=None if extra.price is None else extra.price / scale,
                 trace=Trace("as listed", (f"{extra.row.where('item')}",)),
             )
 
@@ -485,6 +489,17 @@ class _Taker:
         spliced = {j.pin.point for j in self.joints if j.style.family == "splice"}
         points = {pin.point for wire in self.book.wires for pin in (wire.start, wire.finish)}
         return len([p for p in points - spliced if self.net.passing(p) != PIN_TO_PIN])
+
+
+def _sleeve_place(joint: Joint) -> str:
+    """Bullets at a pin meet in one connector; at a bare point every wire has its own."""
+    return str(joint.pin) if joint.pin.pin else f"{joint.pin}, wire {joint.ends[0].wire.label}"
+
+
+def _wires_in(joint: Joint) -> list[str]:
+    """Labels of the wires in one terminal, a label as often as its wires lie in it."""
+    shared = joint.count == 1
+    return [end.wire.label for end in joint.ends for _ in range(end.wire.qty if shared else 1)]
 
 
 class _Lengths:

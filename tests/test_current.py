@@ -10,73 +10,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bom.job import open_job
-from tests.books import book, checked, says, wire
-from tests.test_cli import JOBS
-
-HEAD = (
-    "wire",
-    "circuit",
-    "from",
-    "to",
-    "colour",
-    "gauge",
-    "load",
-    "fuse",
-    "one of",
-    "length",
-    "qty",
+from bom.outcome import dumped, takeoff_out
+from tests.books import (
+    COMPONENTS,
+    FUSES,
+    HEAD,
+    amps,
+    book,
+    checked,
+    fuses_of,
+    machine,
+    says,
+    wire,
 )
-COMPONENTS = ("component", "load", "passes", "one of")
-
-
-def machine(
-    folder: Path,
-    *rows: str,
-    components: tuple[tuple[Any, ...], ...] = (),
-    fuses: Any = (),
-    **job: Any,
-) -> dict[str, Any]:
-    """Check a machine of rows such as `1: battery:+ > lamp:1 | 5 W | main | beam`."""
-    circuits = []
-    for row in rows:
-        label, _, rest = row.partition(": ")
-        ends, *cells = (part.strip() for part in rest.split("|"))
-        start, _, finish = ends.partition(" > ")
-        load, fuse, word, qty = (*cells, "", "", "", "")[:4]
-        circuits.append(
-            (
-                label,
-                f"c{label}",
-                start,
-                finish,
-                "red",
-                "2.0",
-                load or None,
-                fuse or None,
-                word or None,
-                1,
-                qty or None,
-            )
-        )
-    sheets: dict[str, Any] = {"Circuits": [HEAD, *circuits]}
-    if components:
-        sheets["Components"] = [COMPONENTS, *((*c, None, None, None)[:4] for c in components)]
-    if fuses:
-        sheets["Fuses"] = [("fuse", "rating"), *fuses]
-    if job:
-        sheets["Job"] = list(job.items())
-    return checked(book(folder, **sheets))
-
-
-def amps(answer: dict[str, Any]) -> dict[str, float]:
-    """Amps by wire, to four decimals."""
-    return {row["wire"]: round(row["amps"], 4) for row in answer["wires"]}
-
-
-def fuses_of(answer: dict[str, Any]) -> dict[str, float | None]:
-    """Fuse ratings by wire."""
-    return {row["wire"]: row["fuse"] for row in answer["wires"]}
-
+from tests.test_cli import JOBS
 
 LAMP = (("lamp", "60 W"),)
 
@@ -213,6 +160,105 @@ def test_a_lamp_fed_through_another_lamps_row_is_cautioned(tmp_path: Path) -> No
     )
 
 
+def test_bare_ends_at_a_lamp_share_nothing(tmp_path: Path) -> None:
+    """At a bare point every wire has its own terminal: what starts there is not looped on."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ 1 > lamp | | main",
+        "2: lamp > plate | | plate",
+        components=(("lamp", "5 A"), ("plate", "1 A")),
+    )
+    assert amps(answer) == {"1": 5, "2": 1}
+
+
+def test_three_lamps_looped_on_and_their_earths_chained(tmp_path: Path) -> None:
+    """1, 2 and 3 A: feeds carry 6, 5, 3 A on the way out, earths 1, 3, 6 A on the way back."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > a:1 | | main",
+        "2: a:1 > b:1",
+        "3: b:1 > c:1",
+        "4: a:2 > b:2",
+        "5: b:2 > c:2",
+        "6: c:2 > battery:-",
+        components=(("a", "1 A"), ("b", "2 A"), ("c", "3 A")),
+    )
+    assert amps(answer) == {"1": 6, "2": 5, "3": 3, "4": 1, "5": 3, "6": 6}
+    # 6 A / 0.75 = 8 -> 10 A; wires that lead to no load have none
+    assert fuses_of(answer) == dict(zip("123456", (10, 10, 10, None, None, None), strict=True))
+
+
+def test_relay_coils_chained_to_earth(tmp_path: Path) -> None:
+    """The same at pins that `passes` does not name: 85 to 85 to earth carries both coils."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > a:86 | | main",
+        "2: a:86 > b:86",
+        "3: a:85 > b:85",
+        "4: b:85 > battery:-",
+        components=(("a", "0.5 A", "30 > 87"), ("b", "0.25 A", "30 > 87")),
+    )
+    assert amps(answer) == {"1": 0.75, "2": 0.25, "3": 0.5, "4": 0.75}
+    assert fuses_of(answer)["3"] is None
+
+
+def test_two_pins_of_one_lamp_fed_count_its_load_once(tmp_path: Path) -> None:
+    """Ways to one lamp at two of its pins: each carries 5 A, and so does what feeds both."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > splice | | main",
+        "2: splice > lamp:1",
+        "3: splice > lamp:2",
+        "4: lamp:3 > battery:-",
+        components=LAMP,
+    )
+    assert amps(answer) == {"1": 5, "2": 5, "3": 5, "4": 5}
+
+
+def test_a_ring_of_splices_carries_each_load_once(tmp_path: Path) -> None:
+    """A true ring, a to b to c to a, with a lamp at each: 1 + 2 + 3 A everywhere in it."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > a | | main",
+        "2: a > b",
+        "3: b > c",
+        "4: c > a",
+        "5: a > one:1",
+        "6: b > two:1",
+        "7: c > three:1",
+        components=(("one", "1 A"), ("two", "2 A"), ("three", "3 A")),
+    )
+    found = amps(answer)
+    assert [found[label] for label in "1234567"] == [6, 6, 6, 6, 1, 2, 3]
+    # 6 A / 0.75 = 8 -> 10 A all round the ring
+    assert set(fuses_of(answer).values()) == {10}
+
+
+def test_a_load_typed_upstream_stands_for_everything_beyond(tmp_path: Path) -> None:
+    """10 A typed on the feed of a fuse box: before it 10 A, behind it what the lamp takes."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > switch | | main",
+        "2: switch > box | 10 A",
+        "3: box > lamp:1",
+        "4: lamp:2 > battery:-",
+        components=LAMP,
+    )
+    assert amps(answer) == {"1": 10, "2": 10, "3": 5, "4": 5}
+    # 10 A / 0.75 = 13.3 -> 15 A
+    assert fuses_of(answer)["1"] == 15
+
+
+def test_loads_by_name_with_a_row_a_filament(tmp_path: Path) -> None:
+    """H4 (UN R37, from memory 60/55 W): 60 / 12 = 5 A and 55 / 12 = 4.5833 A."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ 1 > headlamp:main | H4 main | main",
+        "2: battery:+ 2 > headlamp:dip | H4 dip | dip",
+    )
+    assert amps(answer) == {"1": 5, "2": round(55 / 12, 4)}
+
+
 @pytest.mark.parametrize("battery", ["battery", "Battery", "battery +", "battery 2", "battery:- 1"])
 def test_what_comes_to_a_battery_feeds_nothing(tmp_path: Path, battery: str) -> None:
     """A wire to the battery is a return, whatever else starts there."""
@@ -262,6 +308,97 @@ def test_coil_to_points_is_a_return(tmp_path: Path) -> None:
     )
     assert amps(answer) == {"1": 4, "2": 4, "3": 4, "4": 4}
     assert [fuses_of(answer)[label] for label in "234"] == [None, None, None]
+
+
+def test_a_charge_lamp_earths_through_the_regulator(tmp_path: Path) -> None:
+    """Lamp to regulator leads to no load, since a regulator passes nothing: a return of 2 W."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > lamp:1 | | ignition",
+        "2: lamp:2 > regulator:61",
+        components=(("lamp", "2.4 W"), ("regulator", None, "none")),
+    )
+    # 2.4 / 12 = 0.2 A
+    assert amps(answer) == {"1": 0.2, "2": 0.2}
+    assert fuses_of(answer)["2"] is None
+
+
+def test_a_neutral_lamp_and_a_horn_with_switches_that_earth(tmp_path: Path) -> None:
+    """Each switch carries what comes to it, and the earth they share carries both."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ 1 > neutral lamp:1 | | ignition",
+        "2: neutral lamp:2 > neutral switch",
+        "3: battery:+ 2 > horn:1 | | horn",
+        "4: horn:2 > cluster:horn",
+        "5: cluster:earth > frame:1",
+        "6: neutral switch > frame:2",
+        "7: frame:3 > battery:-",
+        components=(
+            ("neutral lamp", "0.2 A"),
+            ("horn", "4 A"),
+            ("cluster", None, "lights > dip, horn > earth"),
+        ),
+    )
+    assert amps(answer) == {"1": 0.2, "2": 0.2, "3": 4, "4": 4, "5": 4, "6": 0.2, "7": 4.2}
+    assert [fuses_of(answer)[label] for label in "24567"] == [None] * 5
+
+
+def test_a_return_through_a_plug(tmp_path: Path) -> None:
+    """`pin to pin` passes back as it passes on: each earth keeps to its own pin."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ 1 > lamp:1 | | a",
+        "2: battery:+ 2 > horn:1 | | b",
+        "3: lamp:2 > plug:3",
+        "4: horn:2 > plug:4",
+        "5: plug:3 > battery:- 1",
+        "6: plug:4 > battery:- 2",
+        components=(("plug", None, "pin to pin"), ("lamp", "5 A"), ("horn", "4 A")),
+    )
+    assert amps(answer) == {"1": 5, "2": 4, "3": 5, "4": 4, "5": 5, "6": 4}
+
+
+def test_a_spare_wire_off_a_live_splice_carries_nothing(tmp_path: Path) -> None:
+    """It leads to no load and is followed back only along wires that lead to none: 0 A."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > splice | | main",
+        "2: splice > lamp:1",
+        "3: splice > spare",
+        components=LAMP,
+    )
+    assert amps(answer)["3"] == 0
+    assert fuses_of(answer)["3"] is None
+
+
+def test_a_fuse_typed_on_a_return_is_null_all_the_same(tmp_path: Path) -> None:
+    """Rule 3: the `fuse` of a return is null, and the cell is pointed at."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > lamp:1 | 5 A | main",
+        "2: lamp:2 > battery:- | | main",
+    )
+    assert fuses_of(answer) == {"1": 7.5, "2": None}
+    assert ("Circuits", "H3") in [(sheet, cell) for sheet, cell, _ in says(answer, "caution")]
+
+
+def test_a_positive_earth_machine(tmp_path: Path) -> None:
+    """Feeds start at the minus; the regulator's minus charges, and its plus is the earth."""
+    answer = machine(
+        tmp_path,
+        "1: battery:- 1 > switch | | main",
+        "2: switch > lamp:1",
+        "3: lamp:2 > frame",
+        "4: frame > battery:+ 1",
+        "5: regulator:- > battery:- 2 | 8 A | none",
+        "6: regulator:+ > battery:+ 2 | 8 A",
+        components=(*LAMP, ("regulator", None, "none")),
+    )
+    assert amps(answer) == {"1": 5, "2": 5, "3": 5, "4": 5, "5": 8, "6": 8}
+    assert fuses_of(answer) == dict(zip("123456", (7.5, 7.5, *[None] * 4), strict=True))
+    # neither the earth nor the charging wire, unfused on purpose, is told of
+    assert not [cell for _, cell, _ in says(answer) if cell.startswith("H")]
 
 
 RELAY = (("relay", "0.5 A", "30 > 87"), ("lamp", "60 W"))
@@ -330,6 +467,29 @@ def test_a_plug_passes_pin_to_pin(tmp_path: Path) -> None:
         components=(("plug", None, "pin to pin"), ("lamp", "5 A"), ("horn", "3 A")),
     )
     assert amps(answer) == {"1": 5, "2": 3, "3": 5, "4": 3}
+
+
+def test_a_component_that_passes_nothing_still_has_its_load(tmp_path: Path) -> None:
+    """An ignition box with `none`: 3 A in, 3 A to earth, and its trigger wire carries nothing."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > box:in | | ignition",
+        "2: box:earth > battery:-",
+        components=(("box", "3 A", "none"),),
+    )
+    assert amps(answer) == {"1": 3, "2": 3}
+
+
+def test_blank_passes_with_a_load_pass_nothing(tmp_path: Path) -> None:
+    """What starts at another pin of a lamp is not fed by the lamp."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > lamp:1 | | main",
+        "2: lamp:3 > horn:1",
+        components=(("lamp", "5 A"), ("horn", "4 A")),
+    )
+    assert amps(answer) == {"1": 5, "2": 4}
+    assert fuses_of(answer)["2"] is None
 
 
 # ------------------------------------------------------------------------------- one of
@@ -415,7 +575,301 @@ def test_a_word_on_three_loads_belongs_on_the_feeds(tmp_path: Path) -> None:
     assert any("only one is reckoned on" in text for _, _, text in says(answer, "caution"))
 
 
+def test_two_words_are_set_apart(tmp_path: Path) -> None:
+    """Beam: the larger of 5 and 4 A; turn: the larger of 2 and 1 A; tail always 0.5 A: 7.5 A."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > box | | main",
+        "2: box > head:1 | 5 A | | beam:main",
+        "3: box > head:2 | 4 A | | beam:dip",
+        "4: box > left:1 | 2 A | | turn:left",
+        "5: box > right:1 | 1 A | | turn:right",
+        "6: box > tail:1 | 0.5 A",
+        "7: head:3 > earth:1",
+        "8: left:2 > earth:2",
+        "9: right:2 > earth:3",
+        "10: tail:2 > earth:4",
+        "11: earth:5 > battery:-",
+    )
+    found = amps(answer)
+    assert (found["1"], found["11"]) == (7.5, 7.5)
+    assert found["7"] == 5
+    # 7.5 A / 0.75 = 10 A
+    assert fuses_of(answer)["1"] == 10
+
+
+def test_two_words_one_inside_the_other(tmp_path: Path) -> None:
+    """Road or park: park 1 A; road has beam main 5 A or dip 4 A, and tail 0.5 A: 5.5 A."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > key | | main",
+        "2: key > road | | | key:road",
+        "3: key > park:1 | 1 A | | key:park",
+        "4: road > head:1 | 5 A | | beam",
+        "5: road > head:2 | 4 A | | beam",
+        "6: road > tail:1 | 0.5 A",
+    )
+    found = amps(answer)
+    assert (found["1"], found["2"]) == (5.5, 5.5)
+
+
+def test_the_largest_choice_comes_back_on_the_earth(tmp_path: Path) -> None:
+    """The word stands on the feeds of two switches; the lamps' common earth knows it too."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > box | | main",
+        "2: box > left switch | | | turn:left",
+        "3: box > right switch | | | turn:right",
+        "4: left switch > front left:1",
+        "5: left switch > rear left:1",
+        "6: right switch > front right:1",
+        "7: front left:2 > earth",
+        "8: rear left:2 > earth",
+        "9: front right:2 > earth",
+        "10: earth > battery:-",
+        components=(("front left", "2 A"), ("rear left", "2 A"), ("front right", "2 A")),
+    )
+    found = amps(answer)
+    # left: 2 + 2 A, right: 2 A
+    assert (found["1"], found["2"], found["3"], found["10"]) == (4, 4, 2, 4)
+
+
+def test_a_components_word_covers_what_passes_through_it(tmp_path: Path) -> None:
+    """Two relays, main and dip: each covers its own coil and the lamp behind its contacts."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > box | | main",
+        "2: box > main relay:30",
+        "3: box > dip relay:30",
+        "4: main relay:87 > head:1 | 5 A",
+        "5: dip relay:87 > head:2 | 4 A",
+        "6: box > main relay:86",
+        "7: box > dip relay:86",
+        components=(
+            ("main relay", "0.5 A", "30 > 87", "beam:main"),
+            ("dip relay", "0.25 A", "30 > 87", "beam:dip"),
+        ),
+    )
+    # main: 5 + 0.5 A, dip: 4 + 0.25 A
+    assert amps(answer)["1"] == 5.5
+
+
+def test_choices_on_components_are_on_together(tmp_path: Path) -> None:
+    """turn:left on two lamps of 2 A, turn:right on one of 3 A: 4 A in the feed."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > flasher | | turn",
+        "2: flasher > a:1",
+        "3: flasher > b:1",
+        "4: flasher > c:1",
+        components=(
+            ("a", "2 A", None, "turn:left"),
+            ("b", "2 A", None, "Turn:Left"),
+            ("c", "3 A", None, "turn:right"),
+        ),
+    )
+    assert amps(answer)["1"] == 4
+
+
+def test_a_word_without_choices_on_three_components(tmp_path: Path) -> None:
+    """The third one's cell on the Components sheet."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > flasher | | turn",
+        *(f"{n}: flasher > lamp {n}:1" for n in "234"),
+        components=tuple((f"lamp {n}", "2 A", None, "turn") for n in "234"),
+    )
+    assert amps(answer)["1"] == 2
+    found = [(sheet, cell) for sheet, cell, text in says(answer) if "only one is reckoned" in text]
+    assert found == [("Components", "D4")]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("turn", "turn", ""), ("turn:left", "turn:left", "turn:right"), ("turn", "turn", "turn:a")],
+)
+def test_two_loads_or_choices_are_no_doubt(tmp_path: Path, words: tuple[str, ...]) -> None:
+    """Only three loads or more without choices are."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > flasher | | turn",
+        *(f"{n}: flasher > lamp {n}:1 | 2 A | | {word}" for n, word in enumerate(words, 2)),
+    )
+    assert not any("only one is reckoned on" in text for _, _, text in says(answer))
+
+
+def test_a_word_on_three_feeds_is_where_it_belongs(tmp_path: Path) -> None:
+    """Three feeds of switches, two lamps behind the first: the largest, 4 A, and no doubt."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > box | | main",
+        *(f"{n}: box > switch {n} | | | mode" for n in "234"),
+        "5: switch 2 > a:1 | 2 A",
+        "6: switch 2 > b:1 | 2 A",
+        "7: switch 3 > c:1 | 3 A",
+        "8: switch 4 > d:1 | 1 A",
+    )
+    assert amps(answer)["1"] == 4
+    assert not any("only one is reckoned on" in text for _, _, text in says(answer))
+
+
 # -------------------------------------------------------------------------------- fuses
+
+
+@pytest.mark.parametrize(
+    ("load", "rating"),
+    [
+        # ISO 8820-3 ratings (from memory) at 75 % (Lundy, EDN, 26 September 1996)
+        (0.75, 1),
+        (1.5, 2),
+        (2.25, 3),
+        (3, 4),
+        (3.75, 5),
+        (3.76, 7.5),
+        (5.625, 7.5),
+        (7.5, 10),
+        (10, 15),  # the checklist's own example: 10 / 0.75 = 13.3 -> 15 A
+        (11.25, 15),
+        (15, 20),
+        (18.75, 25),
+        (22.5, 30),
+        (26.25, 35),
+        (30, 40),
+    ],
+)
+def test_the_smallest_standard_rating(tmp_path: Path, load: float, rating: float) -> None:
+    """Exactly 75 % of a rating is enough for it; a hundredth more takes the next."""
+    answer = machine(tmp_path, f"1: battery:+ > lamp:1 | {load} A | main")
+    assert fuses_of(answer)["1"] == rating
+    assert not [text for _, _, text in says(answer) if "fuse 'main'" in text]
+
+
+def test_over_three_quarters_of_the_largest(tmp_path: Path) -> None:
+    """31 A / 0.75 = 41.3 A is not made: 40 A, with a caution (31 / 40 = 78 %)."""
+    answer = machine(tmp_path, "1: battery:+ > lamp:1 | 31 A | main")
+    assert fuses_of(answer)["1"] == 40
+    assert ("Circuits", "H2", "fuse 'main' of 40 A carries 31 A: 78 % of its rating") in says(
+        answer, "caution"
+    )
+
+
+def test_ratings_follow_the_holder(tmp_path: Path) -> None:
+    """Torpedo fuses are 5, 8, 16, 25 A (DIN 72581-1): 5 A / 0.75 = 6.67 -> 8 A."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > lamp:1 | 5 A | main",
+        fuses=[("main", None, "torpedo fuse box")],
+    )
+    assert fuses_of(answer)["1"] == 8
+
+
+def test_the_house_may_load_its_fuses_otherwise(tmp_path: Path) -> None:
+    """`fuse_load_percent` 50: 5 A / 0.5 = 10 A."""
+    answer = machine(tmp_path, "1: battery:+ > lamp:1 | 5 A | main", fuse_load_percent=50)
+    assert fuses_of(answer)["1"] == 10
+
+
+def test_feeds_that_agree(tmp_path: Path) -> None:
+    """Two wires from behind one fuse meet at a splice: what it feeds is behind that fuse."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > switch | | main",
+        "2: switch > splice",
+        "3: switch > splice",
+        "4: splice > lamp:1",
+        components=LAMP,
+    )
+    assert set(fuses_of(answer).values()) == {7.5}
+
+
+def test_none_is_unfused_on_purpose(tmp_path: Path) -> None:
+    """`none`: null, no caution at that wire, and nothing to inherit for the next one."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > relay:30 | | none",
+        "2: relay:87 > lamp:1",
+        components=(*LAMP, ("relay", None, "30 > 87")),
+    )
+    assert fuses_of(answer) == {"1": None, "2": None}
+    assert "H2" not in [cell for _, cell, _ in says(answer)]
+
+
+def test_a_fuse_typed_on_every_wire_counts_its_first_ones(tmp_path: Path) -> None:
+    """Typed again further on, and in capitals: still one fuse with 5 A behind it."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > switch | | Main",
+        "2: switch > lamp:1 | | MAIN",
+        components=LAMP,
+    )
+    assert fuses_of(answer) == {"1": 7.5, "2": 7.5}
+
+
+def test_first_wires_to_the_same_load_count_it_once(tmp_path: Path) -> None:
+    """Two wires from the fuse box to two switches of one lamp: 5 A, not 10 A."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ 1 > front switch | | stop",
+        "2: battery:+ 2 > rear switch | | stop",
+        "3: front switch > lamp:1",
+        "4: rear switch > lamp:1",
+        components=LAMP,
+    )
+    assert set(fuses_of(answer).values()) == {7.5}
+
+
+def test_a_fuse_counts_the_largest_choice(tmp_path: Path) -> None:
+    """Main 6 A and dip 5 A behind one fuse: 6 / 0.75 = 8 -> 10 A, not 11 / 0.75 -> 15 A."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > dip switch | | main",
+        "2: dip switch > head:1 | 6 A | | beam",
+        "3: dip switch > head:2 | 5 A | | beam",
+    )
+    assert fuses_of(answer)["1"] == 10
+
+
+def test_a_main_fuse_with_a_load_of_its_own(tmp_path: Path) -> None:
+    """It feeds a fuse of 5 A and a lamp of 3 A: 8 A, so 10 A; the lamp is behind it too."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > box | | main",
+        "2: box > lamp:1 | 5 A | left",
+        "3: box > horn:1 | 3 A",
+    )
+    assert fuses_of(answer) == {"1": 10, "2": 7.5, "3": 10}
+
+
+def test_a_fuse_row_that_no_wire_names(tmp_path: Path) -> None:
+    """A caution at its name; counted only if it has a rating: 3 A (with its spare) and no 5 A."""
+    path = book(
+        tmp_path,
+        Circuits=[HEAD, ("1", "x", "battery:+", "lamp:1", "red", "2.0", "5 A", "main", None, 1)],
+        Fuses=[FUSES, ("main",), ("radio", 3), ("clock",)],
+    )
+    assert [cell for sheet, cell, _ in says(checked(path)) if sheet == "Fuses"] == ["A3", "A4"]
+    assert fuse_needs(path) == {"blade fuse, 7.5 A": 1 + 1, "blade fuse, 3 A": 1 + 1}
+
+
+def test_spares_are_the_largest_cell_of_a_rating(tmp_path: Path) -> None:
+    """Two of 7.5 A with 1 and 3 spares: 2 + 3; one of 15 A without a cell: 1 + 1 of the house."""
+    path = book(
+        tmp_path,
+        Circuits=[
+            HEAD,
+            ("1", "x", "battery:+ 1", "a:1", "red", "2.0", "5 A", "a", None, 1),
+            ("2", "y", "battery:+ 2", "b:1", "blue", "2.0", "5 A", "b", None, 1),
+            ("3", "z", "battery:+ 3", "c:1", "green", "2.0", "10 A", "c", None, 1),
+        ],
+        Fuses=[FUSES, ("a", None, None, 1), ("b", None, None, 3)],
+    )
+    assert fuse_needs(path) == {"blade fuse, 7.5 A": 2 + 3, "blade fuse, 15 A": 1 + 1}
+
+
+def fuse_needs(path: Path) -> dict[str, float]:
+    """How many of each fuse a job takes, spares included."""
+    needs = dumped(takeoff_out(open_job(path)))["needs"]
+    return {need["item"]: need["quantity"] for need in needs if need["kind"] == "fuse"}
 
 
 def test_feeds_behind_two_fuses_have_none(tmp_path: Path) -> None:
@@ -527,6 +981,29 @@ def test_wires_in_quantity(tmp_path: Path) -> None:
     assert amps(answer) == {"1": 6, "2": 3}
 
 
+def test_wires_in_quantity_with_a_blank_load_each_carry_all(tmp_path: Path) -> None:
+    """The safe side, like parallel returns: two earths in one row, 5 A in each."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > lamp:1 | | main",
+        "2: lamp:2 > battery:- | | | | 2",
+        components=LAMP,
+    )
+    assert amps(answer) == {"1": 5, "2": 5}
+
+
+def test_a_load_in_quantity_comes_back_in_full(tmp_path: Path) -> None:
+    """3 A is for one of the two wires: 6 A in the fuse (6 / 0.75 = 8 -> 10 A) and the earth."""
+    answer = machine(
+        tmp_path,
+        "1: battery:+ > heater:1 | 3 A | main | | 2",
+        "2: heater:2 > battery:-",
+    )
+    assert amps(answer) == {"1": 3, "2": 6}
+    assert fuses_of(answer)["1"] == 10
+    assert len(answer["wires"]) == 2
+
+
 def test_no_load_either_way_is_cautioned_unless_the_gauge_is_typed(tmp_path: Path) -> None:
     """0 A keeps the smallest gauge and says so."""
     head = ("from", "to", "colour", "gauge", "length")
@@ -559,6 +1036,88 @@ def test_kirchhoff_on_the_twin() -> None:
             assert into[0].amps == sum((e.amps for e in out), Fraction(0)), point
             seen += 1
     assert seen >= 2
+
+
+Edge = tuple[str, str, str]
+"""A feed of a random machine: from, to, and its word."""
+
+
+@st.composite
+def random_machines(draw: st.DrawFn) -> tuple[list[Edge], dict[str, tuple[int, str]]]:
+    """Splices fed from the battery, with cross wires and rings, and lamps; words anywhere."""
+    words = st.sampled_from(["", "", "", "x", "x:1", "x:2", "y", "y:1"])
+    splices = [f"s{n}" for n in range(draw(st.integers(1, 4)))]
+    edges = [("battery:+", "s0", draw(words))]
+    for n, splice in enumerate(splices[1:], 1):
+        edges.append((draw(st.sampled_from(["battery:+", *splices[:n]])), splice, draw(words)))
+    for _ in range(draw(st.integers(0, 3))):
+        start, finish = draw(st.sampled_from(splices)), draw(st.sampled_from(splices))
+        edges += [(start, finish, draw(words))] if start != finish else []
+    lamps = {f"lamp {n}": (draw(st.integers(1, 9)), draw(words)) for n in range(3)}
+    for lamp in lamps:
+        for start in draw(st.lists(st.sampled_from(splices), min_size=1, max_size=2, unique=True)):
+            edges.append((start, f"{lamp}:1", draw(words)))
+    return draw(st.permutations(edges)), lamps
+
+
+def walked(edges: list[Edge], lamps: dict[str, tuple[int, str]], first: list[int]) -> int:
+    """The largest sum of loads over all settings, from the wires `first` on, by brute force."""
+    choice = {n: _choice(word, f"wire {n}") for n, (_, _, word) in enumerate(edges)}
+    waiting = [(edges[n][1], frozenset(filter(None, [choice[n]]))) for n in first]
+    states = set()
+    while waiting:
+        point, way = waiting.pop()
+        if (point, way) not in states:
+            states.add((point, way))
+            onward = [n for n, (start, _, _) in enumerate(edges) if start == point]
+            waiting += [(edges[n][1], _more(way, choice[n])) for n in onward]
+    ways = [
+        (point[:-2], _more(way, _choice(lamps[point[:-2]][1], point)))
+        for point, way in states
+        if point.endswith(":1")
+    ]
+    chosen = {word: {c for _, way in ways for w, c in way if w == word} or {""} for word in "xy"}
+    best = 0
+    for setting in ({("x", x), ("y", y)} for x in chosen["x"] for y in chosen["y"]):
+        best = max(best, sum(lamps[lamp][0] for lamp in {p for p, way in ways if way <= setting}))
+    return best
+
+
+def _choice(word: str, owner: str) -> tuple[str, str] | None:
+    name, _, choice = word.partition(":")
+    return (name, choice or owner) if name else None
+
+
+def _more(way: frozenset[tuple[str, str]], choice: tuple[str, str] | None) -> frozenset[Any]:
+    """A way with one more word; the same word further on does not count again."""
+    if choice is None or choice[0] in {word for word, _ in way}:
+        return way
+    return way | {choice}
+
+
+@settings(max_examples=60, deadline=None)
+@given(random_machines())
+def test_currents_are_the_largest_sum_over_every_way_and_setting(
+    tmp_path_factory: pytest.TempPathFactory,
+    random: tuple[list[Edge], dict[str, tuple[int, str]]],
+) -> None:
+    """Rules 1, 3 and 5 walked by brute force, rings and cross wires and words among them."""
+    edges, lamps = random
+    rows = [f"{n}: {a} > {b} | | main | {word}" for n, (a, b, word) in enumerate(edges)]
+    returns = [f"back {lamp}: {lamp}:2 > earth" for lamp in lamps]
+    components = tuple((lamp, f"{load} A", None, word) for lamp, (load, word) in lamps.items())
+    answer = machine(
+        tmp_path_factory.mktemp("random"),
+        *rows,
+        *returns,
+        "all: earth > battery:-",
+        components=components,
+    )
+    expected = {str(n): walked(edges, lamps, [n]) for n in range(len(edges))}
+    roots = [n for n, (start, _, _) in enumerate(edges) if start == "battery:+"]
+    expected["all"] = walked(edges, lamps, roots)
+    expected |= {f"back {lamp}": load for lamp, (load, _) in lamps.items()}
+    assert amps(answer) == expected
 
 
 @settings(max_examples=40, deadline=None)

@@ -1,6 +1,7 @@
 """The take-off: terminals by pin, plugs, coverings, fuses; each count by hand."""
 
 import math
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -265,3 +266,259 @@ def test_the_holder_tells_the_kind_of_fuse(
     fuses = [("fuse", "holder"), ("main", holder)]
     found = needs(book(tmp_path, Circuits=[head, row], Fuses=fuses))
     assert found[item] == 2, found
+
+
+# --------------------------------------------------------------------------------- cable
+
+
+def cables(path: Path) -> dict[str, tuple[list[int], int, int]]:
+    """Pieces, spare and quantity by gauge and colour."""
+    job = open_job(path)
+    assert job.takeoff, [str(problem) for problem in job.problems]
+    return {
+        f"{need['gauge']} {need['colour']}": (
+            sorted(need["pieces_mm"]),
+            need["spare_mm"],
+            need["quantity"],
+        )
+        for need in dumped(takeoff_out(job))["needs"]
+        if need["kind"] == "cable"
+    }
+
+
+PIECES = ("from", "to", "colour", "gauge", "length", "qty")
+
+
+def test_the_worked_example_of_the_design(tmp_path: Path) -> None:
+    """1300 x 1.05 = 1365, + tail 150 + 2 x 40 = 1595: 1600; spare 80; needed 1680 mm."""
+    found = cables(
+        book(
+            tmp_path,
+            Circuits=[PIECES, ("battery", "tail lamp", "red", "1.0", None, None)],
+            Loom=[
+                ("from", "to", "length"),
+                ("battery", "spine", 0.5),
+                ("spine", "tail", 0.8),
+            ],
+            Components=[("component", "at", "tail"), ("tail lamp", "tail", 150)],
+        )
+    )
+    assert found == {"1.0 red": ([1600], 80, 1680)}
+
+
+def test_slack_and_tails_are_added_after_the_allowance(tmp_path: Path) -> None:
+    """1000 x 1.05 = 1050, + slack 100 + tails 30 + 20 + 80 = 1280; a length of its own: neither.
+
+    Its own 1.0 m: 1050 + 80 = 1130.  Together 2410, spare 120.5: 130.
+    """
+    found = cables(
+        book(
+            tmp_path,
+            Circuits=[
+                PIECES,
+                ("a", "b", "red", "1.0", None, None),
+                ("a", "b", "red", "1.0", 1.0, None),
+            ],
+            Loom=[("from", "to", "length", "slack"), ("a", "b", 1.0, 100)],
+            Components=[("component", "tail"), ("a", 30), ("b", 20)],
+        )
+    )
+    assert found == {"1.0 red": ([1130, 1280], 130, 2540)}
+
+
+def test_pieces_are_rounded_up_and_the_spare_once_on_their_sum(tmp_path: Path) -> None:
+    """100 x 1.05 + 80 = 185: three pieces of 190; 5 % of 570 = 28.5: 30, not three times 10.
+
+    1143 x 1.05 + 80 = 1280.15: 1290, spare 64.5: 70.
+    """
+    found = cables(
+        book(
+            tmp_path,
+            Circuits=[
+                PIECES,
+                ("a", "b", "red", "1.0", "100 mm", 3),
+                ("c", "d", "red/blue", "1.0", "1143 mm", None),
+                ("e", "f", "red", "1.5", "1143 mm", None),
+            ],
+        )
+    )
+    assert found == {
+        "1.0 red": ([190, 190, 190], 30, 600),
+        "1.0 red/blue": ([1290], 70, 1360),
+        "1.5 red": ([1290], 70, 1360),
+    }
+
+
+def test_the_arithmetic_is_exact(tmp_path: Path) -> None:
+    """400 mm x 1.05 + 80 = 500, and not 510 by the dust of a binary 1.05."""
+    path = book(tmp_path, Circuits=[PIECES, ("a", "b", "red", "1.0", 0.4, None)])
+    assert cables(path) == {"1.0 red": ([500], 30, 530)}  # spare 25: 30
+
+
+def test_house_rules_of_the_job_count(tmp_path: Path) -> None:
+    """1000 x 1.10 + 2 x 25 = 1150, in steps of 100: 1200; no spare."""
+    rules = [("item", "value"), ("run_percent", 10), ("end_mm", 25), ("step_mm", 100)]
+    rules.append(("cable_spare_percent", 0))
+    path = book(tmp_path, Job=rules, Circuits=[PIECES, ("a", "b", "red", "1.0", 1, None)])
+    assert cables(path) == {"1.0 red": ([1200], 0, 1200)}
+
+
+# ------------------------------------------------------------- coverings, branch by branch
+
+
+def test_tape_is_rounded_up_once_on_the_total(tmp_path: Path) -> None:
+    """Ten branches of 100 mm with one wire of 2.1 mm: 1676 mm, not 10 x 168.
+
+    Turns of pi x 2.23 = 7.006 round and 9.5 on are 11.804 long: 100 / 9.5 x 11.804 = 124.25,
+    four turns 28.02; 152.275 x 1.10 = 167.502, times ten 1675.02.
+    """
+    each = (100 * math.hypot(math.pi * 2.23, 9.5) / 9.5 + 4 * math.pi * 2.23) * 1.10
+    points = [f"p{n}" for n in range(11)]
+    loom = [("from", "to", "length"), *((a, b, "100 mm") for a, b in pairwise(points))]
+    row = ("p0", "p10", "red", "1.0", None, "bare", "bare", None, None)
+    found = needs(book(tmp_path, Circuits=[HEAD, row], Loom=loom))
+    assert found == {"loom tape, PVC, 19 mm": 1676}
+    assert each == pytest.approx(167.502, abs=0.001)
+
+
+def test_tape_by_the_house_rules(tmp_path: Path) -> None:
+    """25 mm tape, a third over, 0.2 mm thick, no waste: 16.67 mm on, pi x 2.3 round."""
+    pitch = 25 * 2 / 3
+    expected = 500 * math.hypot(math.pi * 2.3, pitch) / pitch + 4 * math.pi * 2.3
+    found = _covered(
+        tmp_path,
+        ("a", "b", 0.5, None, None, "tape"),
+        tape_width_mm=25,
+        tape_overlap_percent="33.3333333333",
+        tape_thickness_mm=0.2,
+        covering_waste_percent=0,
+    )
+    assert found == {"loom tape, PVC, 25 mm": math.ceil(round(expected, 3))}
+
+
+def test_the_bundle_counts_identical_wires(tmp_path: Path) -> None:
+    """A row of seven wires of 2.1 mm: D = 3 x 2.1 = 6.3 (Birgin and Gentil), x 1.15 = 7.245."""
+    row = ("a", "b", "red", "1.0", None, "bare", "bare", 7, None)
+    loom = [("from", "to", "length", "covering"), ("a", "b", 1, "tube")]
+    found = needs(book(tmp_path, Circuits=[HEAD, row], Loom=loom))
+    assert found == {"PVC tube, 8 mm bore": 1100}
+
+
+@pytest.mark.parametrize(
+    ("clearance", "bore"),
+    [(0, 5), (19, 5), (20, 6), (42, 6), (43, 8)],
+)
+def test_the_bore_is_the_smallest_with_clearance(tmp_path: Path, clearance: int, bore: int) -> None:
+    """Two wires of 2.1 mm: D = 4.2; x 1.19 = 4.998, x 1.20 = 5.04, x 1.42 = 5.964, 1.43: 6.006."""
+    branch = ("a", "b", 1.0, None, None, "tube")
+    found = _covered(tmp_path, branch, wires=2, tube_clearance_percent=clearance)
+    assert found == {f"PVC tube, {bore} mm bore": 1100}
+
+
+def test_slack_is_covered_too(tmp_path: Path) -> None:
+    """1000 + 200 mm of branch in tube and in braid, x 1.10; the shrink is two ends and no waste.
+
+    One wire of 2.1 mm: x 1.15 = 2.415: 3 mm bore, 4.0 outside; x 1.15 = 4.6: braid of 6 mm, 7.0
+    outside: shrink of 9.5 mm (6.4 mm does not go over it).
+    """
+    found = _covered(tmp_path, ("a", "b", 1.0, "show", 200, None))
+    assert found == {
+        "PVC tube, 3 mm bore": 1320,
+        "braided sleeving, 6 mm bore": 1320,
+        "heat-shrink, plain 2:1, 9.5 mm": 80,
+    }
+
+
+def test_sleeves_of_one_size_are_summed_before_they_are_rounded(tmp_path: Path) -> None:
+    """Two branches of 0.1234 m: 2 x 135.74 = 271.48: 272 mm."""
+    row = ("a", "c", "red", "1.0", None, "bare", "bare", None, None)
+    loom = [
+        ("from", "to", "length", "covering"),
+        *((*ends, 0.1234, "tube") for ends in ("ab", "bc")),
+    ]
+    found = needs(book(tmp_path, Circuits=[HEAD, row], Loom=loom))
+    assert found == {"PVC tube, 3 mm bore": 272}
+
+
+def test_an_empty_branch_takes_nothing_and_is_doubtful(tmp_path: Path) -> None:
+    """The second branch of the sheet holds no wire."""
+    row = ("a", "b", "red", "1.0", None, "bare", "bare", None, None)
+    loom = [("from", "to", "length", "covering"), ("a", "b", 1, "none"), ("b", "c", 1, "braid")]
+    path = book(tmp_path, Circuits=[HEAD, row], Loom=loom)
+    assert needs(path) == {}
+    assert ("Loom", "A3") in [(sheet, cell) for sheet, cell, _ in says(checked(path), "caution")]
+
+
+def test_a_wire_with_a_length_of_its_own_still_fills_its_branches(tmp_path: Path) -> None:
+    """Its length is typed, yet it lies in the loom."""
+    row = ("a", "b", "red", "1.0", 5, "bare", "bare", None, None)
+    loom = [("from", "to", "length", "covering"), ("a", "b", 1, "tube")]
+    assert needs(book(tmp_path, Circuits=[HEAD, row], Loom=loom)) == {"PVC tube, 3 mm bore": 1100}
+
+
+@pytest.mark.parametrize(
+    ("words", "item"),
+    [({"cover_hidden": "tube"}, "PVC tube, 3 mm bore"), ({"cover_hidden": "none"}, "")],
+)
+def test_the_house_says_what_covers_a_hidden_branch(
+    tmp_path: Path, words: dict[str, Any], item: str
+) -> None:
+    """Blank exposure is hidden."""
+    found = _covered(tmp_path, ("a", "b", 1.0, None, None, None), **words)
+    assert list(found) == ([item] if item else [])
+
+
+def test_lugs_are_closed_with_adhesive_shrink(tmp_path: Path) -> None:
+    """16 mm2 battery cable is 8.0 mm outside (from memory): shrink of 9 mm, 40 mm a lug."""
+    row = ("battery:+", "starter:1", "red", "16.0", 1, "lug M8", "lug M6", None, "none")
+    found = needs(book(tmp_path, Job=NO_SPARES, Circuits=[HEAD, row]))
+    assert found == {
+        "cable lug, M8, 10.0-16.0 mm2": 1,
+        "cable lug, M6, 10.0-16.0 mm2": 1,
+        "heat-shrink, adhesive 3:1, 9 mm": 80,
+    }
+
+
+# -------------------------------------------------------------------------------- extras
+
+
+def test_extras_stand_as_typed_with_lengths_in_mm(tmp_path: Path) -> None:
+    """Three clips, and 2.5 m of edging."""
+    path = book(
+        tmp_path,
+        Circuits=[HEAD, ("a", "b", "red", "1.0", 1, "bare", "bare", None, None)],
+        Extras=[("item", "qty", "unit"), ("clip", 3, None), ("edging", 2.5, "m")],
+    )
+    found = dumped(takeoff_out(open_job(path)))["needs"]
+    extras = [(n["item"], n["quantity"], n["unit"]) for n in found if n["kind"] == "extra"]
+    assert extras == [("clip", 3, "each"), ("edging", 2500, "mm")]
+
+
+def test_more_fuses_than_the_largest_box_has_ways(tmp_path: Path) -> None:
+    """24 fuses under one word: two boxes of 12 ways and nothing to spare."""
+    rows = [
+        (f"battery:{n}", f"load {n}", "red", "1.0", 1, "bare", "bare", None, f"f{n}")
+        for n in range(24)
+    ]
+    fuses = [("fuse", "rating", "holder"), *((f"f{n}", 5, "fuse box") for n in range(24))]
+    found = needs(book(tmp_path, Circuits=[HEAD, *rows], Fuses=fuses))
+    assert found["fuse box, blade, 12 way"] == 2
+    assert found["blade fuse, 5 A"] == 24 + 1
+
+
+@pytest.mark.parametrize(
+    ("cells", "house", "spares"),
+    [((None, None), 1, 1), ((None, None), 0, 0), ((0, None), 3, 0), ((1, 4), 2, 4)],
+)
+def test_spares_of_a_rating(
+    tmp_path: Path, cells: tuple[int | None, ...], house: int, spares: int
+) -> None:
+    """The largest `spares` cell among its fuses, else the house's `fuse_spares`."""
+    rows = [
+        (f"battery:{n}", f"load {n}", "red", "1.0", 1, "bare", "bare", None, f"f{n}")
+        for n in range(2)
+    ]
+    fuses = [("fuse", "rating", "spares"), *((f"f{n}", 5, cell) for n, cell in enumerate(cells))]
+    rules = [("item", "value"), ("fuse_spares", house)]
+    found = needs(book(tmp_path, Job=rules, Circuits=[HEAD, *rows], Fuses=fuses))
+    assert found["blade fuse, 5 A"] == 2 + spares

@@ -10,7 +10,7 @@ from bom.trade import NO_FUSE, Pin
 
 def unfused_feeds(findings: Findings) -> Iterator[Problem]:
     """The first wire of a feed that is behind no fuse and not unfused on purpose."""
-    if not findings.book.whole:
+    if not findings.whole:
         return
     for entry in findings.sized.wires:
         wire = entry.wire
@@ -46,7 +46,7 @@ def fuse_on_a_return(findings: Findings) -> Iterator[Problem]:
 def no_return(findings: Findings) -> Iterator[Problem]:
     """A component that is fed but has no wire back."""
     book, net = findings.book, findings.net
-    if not book.whole:
+    if not findings.whole:
         return
     starts = {wire.start.point for wire in book.wires if findings.is_return(wire)}
     said = set()
@@ -75,7 +75,7 @@ def _goes_on(findings: Findings, point: str) -> bool:
 def unlike_feeds(findings: Findings) -> Iterator[Problem]:
     """Unlike feeds into a component without load and with blank `passes`."""
     net = findings.net
-    if not findings.book.whole:
+    if not findings.whole:
         return
     for point, pins in net.pins.items():
         component = net.component(point)
@@ -119,7 +119,7 @@ def passes_understood(findings: Findings) -> Iterator[Problem]:
             cure = "30 > 87, or 'none', or 'pin to pin'"
             yield error(where, f"passes '{component.passes}' is not understood", cure)
             continue
-        for word in passes.unused if findings.book.whole and name in net.pins else ():
+        for word in passes.unused if findings.whole and name in net.pins else ():
             says = f"passes names '{word}', a pin of {name} that no wire uses"
             yield caution(
                 where, says, nearest(word, [pin for pin in net.pins.get(name, ()) if pin])
@@ -133,7 +133,7 @@ def load_out_of_reach(findings: Findings) -> Iterator[Problem]:
         if component.load is None or component.row is None or net.passing(name) != "named":
             continue
         pins = [Pin(name, pin) for pin in net.pins.get(name, ())]
-        if pins and findings.book.whole and not any(net.is_own(pin) for pin in pins):
+        if pins and findings.whole and not any(net.is_own(pin) for pin in pins):
             says = f"the load of {name} is in no current: passes names all the pins that wires use"
             yield caution(
                 component.row.where("load"), says, "its load typed on the row that feeds it"

@@ -69,7 +69,14 @@ class Findings:
         """True when some load could not be read: then nothing is said of currents."""
         components = self.book.components.values()
         loads = [c.load for c in components] + [w.load for w in self.book.wires]
-        return not self.book.whole or any(load is UNREAD for load in loads)
+        return not self.whole or any(load is UNREAD for load in loads)
+
+    @cached_property
+    def whole(self) -> bool:
+        """False when a row or a `passes` cell left open what leads where."""
+        net = self.net
+        named = (name for name in self.book.components if net.passing(name) == "named")
+        return self.book.whole and all(net.passes(name).understood for name in named)
 
     def is_return(self, wire: Wire) -> bool:
         """True for a wire that leads to no load."""

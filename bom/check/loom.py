@@ -93,7 +93,8 @@ def crowded_contacts(findings: Findings) -> Iterator[Problem]:
         if wires > 2:
             end = joint.ends[2] if len(joint.ends) > 2 else joint.ends[-1]
             says = f"{wires} wires in one {joint.style.end} at {joint.pin}"
-            yield caution(end.wire.row.where(end.heading), says, "a splice point in front of it")
+            where = end.wire.row.where(end.heading.removesuffix(" end"))
+            yield caution(where, says, "a splice point in front of it")
 
 
 def thin_for_its_terminal(findings: Findings) -> Iterator[Problem]:
@@ -123,7 +124,7 @@ def plug_pins(findings: Findings) -> Iterator[Problem]:
 def unused_components(findings: Findings) -> Iterator[Problem]:
     """Components that no wire ends at."""
     net = findings.net
-    if not findings.book.whole:
+    if not findings.whole:
         return
     for name, component in findings.book.components.items():
         if name not in net.pins and component.row is not None:
@@ -137,7 +138,7 @@ def unused_components(findings: Findings) -> Iterator[Problem]:
 def unused_branches(findings: Findings) -> Iterator[Problem]:
     """Branches that no wire runs through: nothing is reckoned for them."""
     used = {b for entry in findings.sized.wires for b in entry.loaded.measured.branches}
-    if not findings.book.whole or not used:
+    if not findings.whole or not used:
         return
     for index, branch in enumerate(findings.book.branches):
         if index not in used:

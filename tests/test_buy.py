@@ -1,0 +1,416 @@
+"""The order for whole jobs: metres, reels, packs, breaks, postage, tax; each sum by hand."""
+
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bom.allot import best_fit
+from bom.buy import buy
+from bom.goods import Price, PriceBook, Short, Supplier
+from bom.job import buy_for
+from bom.outcome import cut_out, dumped, order_out
+from bom.trade import Colour
+from tests.books import book
+from tests.shops import PLAIN, job, workshop
+
+RING = "ring terminal, M6, 0.5-1.5 mm2"
+TUBE = "PVC tube, 3 mm bore"
+
+
+def cable(supplier: str, price: Any, sold: str = "metre", pack: Any = None, **more: Any) -> Any:
+    """A price row of 1.0 cable in every plain colour, or in the one given."""
+    colour = more.get("colour")
+    return (supplier, "cable", "1.0", colour, sold, pack, price, more.get("from_qty"))
+
+
+def part(supplier: str, price: Any, sold: str = "each", pack: Any = None, **more: Any) -> Any:
+    """A price row of rings, or of the item given."""
+    item = more.get("item", RING)
+    return (supplier, item, None, None, sold, pack, price, more.get("from_qty"))
+
+
+def ordered(
+    folder: Path, prices: list[Any], lengths: Any = (), suppliers: Any = (), **sheets: Any
+) -> dict[str, Any]:
+    """The order for wires of 1.0 red of these lengths (m) and for what else is on the sheets."""
+    wires = [(f"{n}", "red", "1.0", length) for n, length in enumerate(lengths, start=1)]
+    if not wires:  # a wire that the shelf has, so that only the extras are bought
+        wires = [("1", "red", "1.0", 1)]
+    shelf = () if lengths else [("R1", "1.0", "red", 1)]
+    rules = sheets.pop("rules", None)
+    shop = workshop(folder, prices=prices, suppliers=suppliers, cable=shelf)
+    return dumped(order_out(buy_for([job(shop, wires, rules=rules, **sheets)])))
+
+
+def rings(folder: Path, count: int, *prices: Any, **more: Any) -> dict[str, Any]:
+    """The order for so many rings."""
+    return ordered(folder, list(prices), Extras=[(RING, count)], **more)
+
+
+def lines(answer: dict[str, Any]) -> list[tuple[str, str, int, str]]:
+    """Supplier, form, packs and cost of each line."""
+    return [(n["supplier"], n["sold_as"], n["packs"], n["cost"]) for n in answer["lines"]]
+
+
+# -------------------------------------------------------------------------------- cable
+
+
+@pytest.mark.parametrize(
+    ("lengths", "metres", "cost"),
+    [
+        ([1.6, 0.9], 3, "1.20"),  # 2.5 m
+        ([3.0], 3, "1.20"),  # whole metres already
+        ([3.001], 4, "1.60"),
+        ([0.2, 0.2, 0.2], 1, "0.40"),
+    ],
+)
+def test_metres_are_whole_and_in_one_length(
+    tmp_path: Path, lengths: list[float], metres: int, cost: str
+) -> None:
+    """At 0.40 a metre, every piece cut from the one length."""
+    answer = ordered(tmp_path, [cable("A", 0.40)], lengths)
+    assert lines(answer) == [("A", "metre", metres, cost)]
+    assert answer["total"] == cost
+
+
+def test_the_spare_is_bought_with_the_pieces(tmp_path: Path) -> None:
+    """2.0 m and 5 % spare: 2100 mm, so 3 m; 0.9 m are left of it."""
+    path_rules = {"cable_spare_percent": 5}
+    answer = ordered(tmp_path, [cable("A", 0.40)], [2.0], rules=path_rules)
+    assert lines(answer) == [("A", "metre", 3, "1.20")]
+
+
+@pytest.mark.parametrize(
+    ("lengths", "spare", "reels"),
+    [
+        ([5.0], 0, 1),
+        ([3.0, 3.0], 0, 2),  # 6 m do not come off reels of 5 m by halves
+        ([3.0, 3.0, 2.0, 2.0], 0, 2),
+        ([2.4, 2.4], 0, 1),
+        ([2.4, 2.4], 10, 2),  # 4.8 m, 0.2 left, 0.48 spare: a second reel
+        ([2.2, 2.2], 10, 1),  # 4.4 m, 0.6 left, 0.44 spare
+    ],
+)
+def test_reels_hold_whole_pieces(
+    tmp_path: Path, lengths: list[float], spare: int, reels: int
+) -> None:
+    """Reels of 5 m at 1.50."""
+    rules = {"cable_spare_percent": spare}
+    answer = ordered(tmp_path, [cable("A", 1.50, "reel", 5)], lengths, rules=rules)
+    assert lines(answer) == [("A", "reel", reels, f"{reels * 1.5:.2f}")]
+
+
+def test_a_reel_shorter_than_a_piece_is_not_offered(tmp_path: Path) -> None:
+    """Two reels of 5 m would be 2.00, yet only the metres at 0.90 hold a piece of 6 m."""
+    offers = [cable("A", 1.00, "reel", 5), cable("B", 0.90)]
+    assert lines(ordered(tmp_path / "both", offers, [6])) == [("B", "metre", 6, "5.40")]
+    alone = ordered(tmp_path / "reel", offers[:1], [6])
+    assert alone["lines"] == []
+    assert [(n["item"], n["quantity"]) for n in alone["unpriced"]] == [
+        ("cable, 1.0 mm2, red", 6000)
+    ]
+
+
+def test_reel_or_metres_whichever_is_cheaper(tmp_path: Path) -> None:
+    """A reel of 25 m at 6.00: 15 m at 0.40 cost as much, 14 m 5.60, 16 m 6.40."""
+    offers = [cable("A", 0.40), cable("B", 6.00, "reel", 25)]
+    assert lines(ordered(tmp_path / "14", offers, [7, 7])) == [("A", "metre", 14, "5.60")]
+    assert lines(ordered(tmp_path / "16", offers, [8, 8])) == [("B", "reel", 1, "6.00")]
+
+
+@pytest.mark.parametrize(
+    ("colour", "row_colour", "sold"),
+    [
+        ("red", None, True),
+        ("pink", None, True),
+        ("red/blue", None, False),  # a trace is not plain
+        ("red/blue", "red/blue", True),
+        ("red", "red/blue", False),
+        ("red", "blue", False),
+        ("red", "red", True),
+    ],
+)
+def test_a_row_without_colour_covers_plain_colours_only(
+    tmp_path: Path, colour: str, row_colour: str | None, sold: bool
+) -> None:
+    """One wire in a colour, one price row."""
+    shop = workshop(tmp_path, prices=[cable("A", 0.40, colour=row_colour)])
+    answer = dumped(order_out(buy_for([job(shop, [("1", colour, "1.0", 1)])])))
+    assert (len(answer["lines"]), len(answer["unpriced"])) == ((1, 0) if sold else (0, 1))
+
+
+def test_a_gauge_is_only_bought_in_its_own_row(tmp_path: Path) -> None:
+    """1.5 is not sold by the row for 1.0."""
+    shop = workshop(tmp_path, prices=[cable("A", 0.40)])
+    answer = dumped(order_out(buy_for([job(shop, [("1", "red", "1.5", 1)])])))
+    assert [n["gauge"] for n in answer["unpriced"]] == ["1.5"]
+
+
+def test_new_cable_is_on_the_cut_list(tmp_path: Path) -> None:
+    """Pieces of 3, 3 and 2 m from two reels of 5 m: 0 and 2 m are left."""
+    shop = workshop(tmp_path, prices=[cable("A", 1.50, "reel", 5)])
+    wires = [("1", "red", "1.0", 3), ("2", "red", "1.0", 3), ("3", "red", "1.0", 2)]
+    answer = dumped(cut_out(buy_for([job(shop, wires)])))
+    assert all(cut["new"] for cut in answer["cuts"])
+    assert sorted(cut["wire"] for cut in answer["cuts"]) == ["1", "2", "3"]
+    assert sorted(o["length_mm"] for o in answer["offcuts"]) == [0, 2000]
+
+
+def test_two_jobs_are_bought_for_together(tmp_path: Path) -> None:
+    """0.4 m in each: one metre for both."""
+    shop = workshop(tmp_path, prices=[cable("A", 0.40)])
+    paths = [job(shop, [("1", "red", "1.0", 0.4)], name=name) for name in ("a", "b")]
+    answer = dumped(order_out(buy_for(paths)))
+    (line,) = answer["lines"]
+    assert (line["packs"], line["for"]) == (1, ["a", "b"])
+
+
+# ------------------------------------------------------------------------ counted things
+
+
+@pytest.mark.parametrize(("count", "packs"), [(1, 1), (10, 1), (11, 2), (20, 2)])
+def test_packs_are_whole(tmp_path: Path, count: int, packs: int) -> None:
+    """Packs of ten at 1.10."""
+    answer = rings(tmp_path, count, part("A", 1.10, "pack", 10))
+    assert lines(answer) == [("A", "pack", packs, f"{packs * 1.1:.2f}")]
+
+
+@pytest.mark.parametrize(
+    ("count", "expected"),
+    [
+        (4, ("A", "each", 4, "0.60")),
+        (7, ("A", "each", 7, "1.05")),
+        (8, ("B", "pack", 1, "1.10")),  # 8 x 0.15 = 1.20
+        (12, ("A", "each", 12, "1.80")),  # two packs are 2.20
+    ],
+)
+def test_each_or_in_packs(tmp_path: Path, count: int, expected: tuple[Any, ...]) -> None:
+    """Singly at 0.15, packs of ten at 1.10: a line is bought in one form, the cheapest."""
+    answer = rings(tmp_path, count, part("A", 0.15), part("B", 1.10, "pack", 10))
+    assert lines(answer) == [expected]
+
+
+@pytest.mark.parametrize(
+    ("count", "packs", "cost"),
+    [
+        (10, 1, "1.10"),
+        (12, 3, "2.10"),  # two packs are 2.20, three at the break 2.10
+        (30, 3, "2.10"),
+        (31, 4, "2.80"),
+    ],
+)
+def test_price_breaks_begin_at_so_many_packs(
+    tmp_path: Path, count: int, packs: int, cost: str
+) -> None:
+    """Packs of ten at 1.10, from three packs on at 0.70."""
+    rows = (part("A", 1.10, "pack", 10), part("A", 0.70, "pack", 10, from_qty=3))
+    assert lines(rings(tmp_path, count, *rows)) == [("A", "pack", packs, cost)]
+
+
+def test_each_line_where_it_is_cheapest(tmp_path: Path) -> None:
+    """Rings at B, cable at A."""
+    offers = [cable("A", 0.40), cable("B", 0.50), part("A", 0.20), part("B", 0.15)]
+    answer = ordered(tmp_path, offers, [2], Extras=[(RING, 2)])
+    assert sorted(lines(answer)) == [("A", "metre", 2, "0.80"), ("B", "each", 2, "0.30")]
+    assert answer["total"] == "1.10"
+
+
+def test_measured_goods_come_by_their_metres(tmp_path: Path) -> None:
+    """1.1 m of tube: 2 m at 0.50 each, or a roll of 10 m at 0.90."""
+    loom = [("from", "to", "length", "covering"), ("from 1", "to 1", 1, "tube")]
+    offers = [part("A", 0.50, "metre", item=TUBE), part("B", 0.90, "reel", 10, item=TUBE)]
+    assert lines(ordered(tmp_path / "a", offers[:1], Loom=loom)) == [("A", "metre", 2, "1.00")]
+    assert lines(ordered(tmp_path / "b", offers, Loom=loom)) == [("B", "reel", 1, "0.90")]
+
+
+# ---------------------------------------------------------------------- postage and terms
+
+
+@pytest.mark.parametrize(
+    ("count", "postage", "total"),
+    [(9, "3.95", "12.95"), (10, "0.00", "10.00"), (11, "0.00", "11.00")],
+)
+def test_postage_is_free_from_its_value_on(
+    tmp_path: Path, count: int, postage: str, total: str
+) -> None:
+    """Rings at 1.00, postage 3.95, free from 10.00."""
+    answer = rings(tmp_path, count, part("A", 1.00), suppliers=[("A", 3.95, 10)])
+    assert (answer["postage"], answer["total"]) == (postage, total)
+
+
+def test_postage_is_paid_once_at_each_supplier_ordered_from(tmp_path: Path) -> None:
+    """Two lines at A, one at B, none at C: 3.00 + 2.00; goods 0.40 + 1.00 + 0.10."""
+    offers = [cable("A", 0.40), part("A", 1.00), part("B", 0.10, item="clip"), part("C", 9.00)]
+    terms = [("A", 3.00), ("B", 2.00), ("C", 1.00)]
+    answer = ordered(tmp_path, offers, [1], suppliers=terms, Extras=[(RING, 1), ("clip", 1)])
+    assert (answer["postage"], answer["total"]) == ("5.00", "6.50")
+
+
+@pytest.mark.parametrize(("count", "under"), [(4, True), (5, False)])
+def test_an_order_under_the_minimum_is_told(tmp_path: Path, count: int, under: bool) -> None:
+    """Rings at 1.00, a minimum order of 5.00."""
+    answer = rings(tmp_path, count, part("A", 1.00), suppliers=[("A", 0, None, 5)])
+    told = [p for p in answer["problems"] if "under its minimum" in p["says"]]
+    assert [p["level"] for p in told] == (["caution"] if under else [])
+
+
+def test_prices_that_include_tax_come_out_without_it(tmp_path: Path) -> None:
+    """1.20 and 0.99 with 20 % tax in them are 1.00 and 0.825: two are 1.65."""
+    offers = [part("A", 1.20), part("A", 0.99, item="clip")]
+    terms = [("A", None, None, None, "yes")]
+    answer = ordered(tmp_path, offers, suppliers=terms, Extras=[(RING, 3), ("clip", 2)])
+    assert [line["cost"] for line in answer["lines"]] == ["3.00", "1.65"]
+    assert answer["total"] == "4.65"
+
+
+def test_what_nobody_sells_is_listed_and_not_in_the_total(tmp_path: Path) -> None:
+    """Rings are sold, clips are not; the cable to buy still has its cuts."""
+    answer = ordered(tmp_path, [part("A", 1.00)], [2], Extras=[(RING, 2), ("clip", 3)])
+    unpriced = [(n["item"], n["quantity"], n["unit"]) for n in answer["unpriced"]]
+    assert unpriced == [("cable, 1.0 mm2, red", 2000, "mm"), ("clip", 3, "each")]
+    assert (answer["total"], answer["proved"]) == ("2.00", False)
+    told = [p["says"] for p in answer["problems"] if "nobody sells" in p["says"]]
+    assert len(told) == 2
+
+
+# -------------------------------------------------------------------------------- extras
+
+
+def test_an_extra_with_a_price_is_bought_at_it(tmp_path: Path) -> None:
+    """Three at 2.50; the price list has the item dearer, and another extra not at all."""
+    answer = ordered(tmp_path, [part("A", 9.00, item="clip")], Extras=[("clip", 3, None, 2.50)])
+    assert lines(answer) == [("elsewhere", "each", 3, "7.50")]
+
+
+def test_an_extra_in_metres_is_priced_by_the_metre(tmp_path: Path) -> None:
+    """2.5 m at 3.00 on its own row, or by whole metres at 0.50 from the list."""
+    own = ordered(tmp_path / "own", [], Extras=[("edging", 2.5, "m", 3.00)])
+    assert own["total"] == "7.50"
+    row = part("A", 0.50, "metre", item="edging")
+    listed = ordered(tmp_path / "list", [row], Extras=[("edging", 2.5, "m")])
+    assert lines(listed) == [("A", "metre", 3, "1.50")]
+
+
+def test_two_extras_of_one_name_keep_their_prices(tmp_path: Path) -> None:
+    """One at 2.00 and two at 3.00: 8.00."""
+    rows = [("gauge glass", 1, None, 2.00), ("gauge glass", 2, None, 3.00)]
+    assert ordered(tmp_path, [], Extras=rows)["total"] == "8.00"
+
+
+def test_an_extra_of_a_counted_item_is_bought_with_it(tmp_path: Path) -> None:
+    """One ring on the wire and four more: five from a pack of ten."""
+    path = book(
+        workshop(tmp_path, prices=[part("A", 1.10, "pack", 10), cable("A", 0.40)]),
+        "jobs/job.xlsx",
+        Job=[("item", "value"), *PLAIN.items()],
+        Circuits=[
+            ("from", "to", "from end", "to end", "colour", "gauge", "length"),
+            ("stud", "lamp", "ring M6", "bare", "red", "1.0", 1),
+        ],
+        Extras=[("item", "qty"), (RING, 4)],
+    )
+    answer = dumped(order_out(buy_for([path])))
+    assert lines(answer) == [("A", "metre", 1, "0.40"), ("A", "pack", 1, "1.10")]
+
+
+# --------------------------------------------------------------------------------- bound
+
+
+def test_an_order_that_cannot_be_cheaper_is_proved(tmp_path: Path) -> None:
+    """Three rings at 0.20 and nothing else: 0.60 is the least it can cost."""
+    answer = rings(tmp_path, 3, part("A", 0.20), part("B", 0.30))
+    assert (answer["total"], answer["bound"], answer["proved"]) == ("0.60", "0.60", True)
+
+
+def test_an_order_that_might_be_cheaper_is_not_proved(tmp_path: Path) -> None:
+    """Three rings of a pack of ten at 1.10 are worth 0.33; postage is in the total only."""
+    answer = rings(tmp_path, 3, part("A", 1.10, "pack", 10), suppliers=[("A", 2.00)])
+    assert (answer["total"], answer["bound"], answer["proved"]) == ("3.10", "0.33", False)
+
+
+def test_the_bound_is_rounded_line_by_line_as_the_order_is(tmp_path: Path) -> None:
+    """0.05 with 20 % tax in it is 0.041667: three lines of 0.04 are 0.12, not 0.125."""
+    offers = [part("A", 0.05, item=item) for item in ("clip", "clamp", "collar")]
+    rows = [(item, 1) for item in ("clip", "clamp", "collar")]
+    answer = ordered(tmp_path, offers, suppliers=[("A", 0, None, None, "yes")], Extras=rows)
+    assert (answer["total"], answer["bound"], answer["proved"]) == ("0.12", "0.12", True)
+
+
+def _short(kind: Any, item: str, quantity: int, pieces: list[int]) -> Short:
+    return Short(
+        kind=kind,
+        item=item,
+        gauge="1.0" if pieces else "",
+        colour=Colour("red") if pieces else None,
+        quantity=Decimal(quantity),
+        unit="mm" if pieces else "each",
+        jobs=("job",),
+        pieces=tuple((mm, "job", str(n)) for n, mm in enumerate(pieces)),
+    )
+
+
+offers = st.lists(
+    st.tuples(
+        st.sampled_from("AB"),
+        st.sampled_from(("metre", "reel", "pack", "each")),
+        st.integers(1, 30),  # pack
+        st.integers(1, 4000),  # tenths of a penny
+        st.integers(1, 5),  # from qty
+    ),
+    min_size=1,
+    max_size=6,
+)
+
+
+@given(
+    offers=offers,
+    counts=st.lists(st.integers(1, 60), max_size=4),
+    pieces=st.lists(st.integers(50, 4000), max_size=6),
+    terms=st.tuples(st.integers(0, 500), st.integers(0, 5000)),
+)
+def test_bound_total_and_cuts_are_sound(
+    offers: list[tuple[str, Any, int, int, int]],
+    counts: list[int],
+    pieces: list[int],
+    terms: tuple[int, int],
+) -> None:
+    """The bound is never over the total, enough is bought, every new piece is cut once."""
+    rows = []
+    for supplier, sold, pack, tenths, from_qty in offers:
+        size = 1 if sold in ("metre", "each") else pack
+        for item, gauge in (("cable", "1.0"), ("part 0", ""), ("part 1", "")):
+            rows.append(
+                Price(
+                    supplier=supplier,
+                    item=item,
+                    gauge=gauge,
+                    colour=None,
+                    sold_as=sold,
+                    pack=Decimal(size),
+                    price=Decimal(tenths) / 1000,
+                    from_qty=from_qty,
+                    part_no="",
+                    row=None,
+                )
+            )
+    posted = Supplier(
+        name="A",
+        postage=Decimal(terms[0]) / 100,
+        free_over=Decimal(terms[1]) / 100,
+        minimum_order=None,
+    )
+    short = [_short("terminal", f"part {n % 3}", count, []) for n, count in enumerate(counts)]
+    if pieces:
+        short.append(_short("cable", "cable, 1.0 mm2, red", sum(pieces), pieces))
+    order = buy(short, PriceBook(prices=tuple(rows), suppliers={"A": posted}), best_fit)
+    assert order.bound <= order.total
+    assert not order.proved or order.bound == order.total
+    assert len(order.lines) + len(order.unpriced) == len(short)
+    assert all(line.bought >= line.needed for line in order.lines)
+    assert sorted(cut.length_mm for cut in order.cuts) == sorted(pieces)
+    used = {o.piece: o.length_mm for o in order.offcuts}
+    assert all(length >= 0 for length in used.values())
