@@ -38,6 +38,12 @@ JobPath = Annotated[
 JobPaths = Annotated[list[Path], typer.Argument(help="One job book or more.")]
 Json = Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")]
 Xlsx = Annotated[Path | None, typer.Option("--xlsx", help="Write the tables to this .xlsx too.")]
+Without = Annotated[
+    list[str] | None, typer.Option("--without", help="Buy nothing from this supplier.")
+]
+Demanded = Annotated[
+    list[str] | None, typer.Option("--with", help="Buy something from this supplier.")
+]
 Csv = Annotated[Path | None, typer.Option("--csv", help="Write the list to this .csv too.")]
 
 
@@ -118,18 +124,28 @@ def cut(job: JobPath, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) ->
 def order(
     jobs: JobPaths,
     topup: Annotated[bool, typer.Option("--topup", help="Fill the drawer up as well.")] = False,
+    without: Without = None,
+    demanded: Demanded = None,
     json: Json = False,
     xlsx: Xlsx = None,
     csv: Csv = None,
 ) -> None:
     """Print the shopping list for one job or several, less what is on the shelf."""
-    _order(_buy(jobs, topping_up=topup), f"bom cut {jobs[0]}", json, xlsx, csv)
+    bought = _buy(jobs, topping_up=topup, without=without or (), demanded=demanded or ())
+    _order(bought, f"bom cut {jobs[0]}", json, xlsx, csv)
 
 
 @app.command(epilog="Example: bom topup")
-def topup(json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
+def topup(
+    without: Without = None,
+    demanded: Demanded = None,
+    json: Json = False,
+    xlsx: Xlsx = None,
+    csv: Csv = None,
+) -> None:
     """List the drawer items under their low mark, in packs."""
-    _order(_buy([], topping_up=True), "bom stock show", json, xlsx, csv)
+    bought = _buy([], topping_up=True, without=without or (), demanded=demanded or ())
+    _order(bought, "bom stock show", json, xlsx, csv)
 
 
 @app.command(epilog="Example: bom quote sample_projects/workshop/jobs/twin.xlsx --customer")
@@ -292,10 +308,20 @@ def _open(job: Path, *, suggest_colours: bool = False) -> "Job":
     return open_job(_found(job), suggest_colours=suggest_colours)
 
 
-def _buy(jobs: Iterable[Path], *, topping_up: bool = False) -> "Bought":
+def _buy(
+    jobs: Iterable[Path],
+    *,
+    topping_up: bool = False,
+    without: Iterable[str] | None = None,
+    demanded: Iterable[str] = (),
+) -> "Bought":
+    """Buy for jobs; with `without` given, an order that is compared with other suppliers'."""
+    from bom.buy import Asked
     from bom.job import buy_for
 
-    return buy_for([_found(job) for job in jobs], topping_up=topping_up)
+    compare = without is not None
+    asked = Asked(without=tuple(without or ()), demanded=tuple(demanded), compare=compare)
+    return buy_for([_found(job) for job in jobs], topping_up=topping_up, asked=asked)
 
 
 def _order(

@@ -3,8 +3,9 @@
 Frozen data, like `trade`; lengths in mm, money as `Decimal` without tax.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
@@ -112,6 +113,16 @@ class Move:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Hold:
+    """So much of a piece (mm) or of an item of the drawer is set aside for a job."""
+
+    job: str
+    item: str
+    quantity: Decimal
+    unit: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Stock:
     """The shelf as read from the owner's book."""
 
@@ -119,6 +130,7 @@ class Stock:
     pieces: tuple[ShelfPiece, ...]
     drawer: tuple[DrawerItem, ...]
     moves: tuple[Move, ...] = ()
+    holds: tuple[Hold, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -253,9 +265,61 @@ class Taken:
     cost: Decimal | None
 
 
+Wanted = tuple[int, str, str]
+"""A piece to cut: length in mm, job, wire."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CableNeed:
+    """Pieces of one cable for all jobs, and the lengths on the shelf that they may come from."""
+
+    item: str
+    gauge: str
+    colour: Colour | None
+    pieces: tuple[Wanted, ...]
+    spare_mm: int
+    jobs: tuple[str, ...]
+    shelf: tuple[ShelfPiece, ...]
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        """Item, gauge and colour in words."""
+        return (self.item, self.gauge, str(self.colour or ""))
+
+    def sizes_mm(self, trim_mm: int) -> Counter[int]:
+        """How many pieces of each length, the trim of their cut added."""
+        return Counter(length + trim_mm for length, _, _ in self.pieces)
+
+    def lacking(self, unplaced: Sequence[Wanted], spare_mm: int) -> "Short":
+        """What of this the shelf cannot give."""
+        return Short(
+            kind="cable",
+            item=self.item,
+            gauge=self.gauge,
+            colour=self.colour,
+            quantity=Decimal(sum(length for length, _, _ in unplaced) + spare_mm),
+            unit="mm",
+            jobs=self.jobs,
+            pieces=tuple(unplaced),
+            spare_mm=spare_mm,
+        )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Allotment:
-    """The shelf set against the needs: cuts from it, what is taken, what is short."""
+    """The shelf set against the needs: what the drawer gives, what it lacks, and the cables.
+
+    Which cable comes from the shelf is settled when it is known what is bought.
+    """
+
+    taken: tuple[Taken, ...]
+    short: tuple[Short, ...]
+    cables: tuple[CableNeed, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutList:
+    """Every piece with the length it is cut from, what is left, taken and short of the cables."""
 
     cuts: tuple[Cut, ...]
     offcuts: tuple[Offcut, ...]
@@ -279,24 +343,44 @@ class Purchase:
     cost: Decimal
     jobs: tuple[str, ...]
     part_no: str
-    needed: Decimal
     bought: Decimal
     unit: str
     trace: Trace
+    more: int = 0
+    """Packs beyond what is needed, where fewer would make the whole order dearer."""
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        """Item, gauge and colour in words."""
+        return (self.item, self.gauge, str(self.colour or ""))
+
+    def lengths_mm(self, reel_end_mm: int) -> tuple[int, ...]:
+        """New lengths to cut from: metres come in one, a reel loses its end."""
+        if self.sold_as == "metre":
+            return (self.packs * 1000,)
+        return (int(self.pack * 1000) - reel_end_mm,) * self.packs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order:
-    """The whole order: lines, postage by supplier, and how good it is known to be."""
+    """The whole order: lines, postage by supplier, and how good it is known to be.
+
+    `bound` is what any order for this must cost at the least; `credit` what its left-over
+    cable is worth to the house, which the total does not take off.
+    """
 
     lines: tuple[Purchase, ...]
     postage: Mapping[str, Decimal]
     unpriced: tuple[Short, ...]
     bound: Decimal
     proved: bool
-    below_minimum: tuple[str, ...] = ()
-    cuts: tuple[Cut, ...] = ()
-    offcuts: tuple[Offcut, ...] = ()
+    credit: Decimal = Decimal("0.00")
+    alone: tuple["Rival", ...] = ()
+    """What each supplier alone would cost, where that was asked."""
+    next_best: "Rival | None" = None
+    """The cheapest order from any other choice of suppliers, where that was asked."""
+    ways: Mapping[tuple[str, str, str], tuple[tuple[int, ...], ...]] = field(default_factory=dict)
+    """For each cable one way in which its pieces go on the shelf and what is bought."""
 
     @property
     def total(self) -> Decimal:
@@ -304,6 +388,16 @@ class Order:
         return sum((line.cost for line in self.lines), Decimal()) + sum(
             self.postage.values(), Decimal()
         )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rival:
+    """The least that another choice of suppliers costs, None where they do not sell it all."""
+
+    suppliers: tuple[str, ...]
+    total: Decimal | None
+    sells: int
+    """How many of the lines these suppliers sell."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -63,6 +63,10 @@ class HouseRules(BaseModel):
     useful_offcut_mm: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
         300, "an offcut shorter than this is scrap, mm"
     )
+    trim_mm: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(0, "lost at every cut of a cable, mm")
+    reel_end_mm: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
+        0, "lost at the end of every new reel, mm"
+    )
     tape_width_mm: Positive = _rule(Decimal(19), "width of the loom tape, mm", COMMON)
     tape_overlap_percent: Annotated[Decimal, Field(ge=0, lt=100)] = _rule(
         Decimal(50), "how much of each turn lies on the last one", COMMON
@@ -119,6 +123,9 @@ class HouseRules(BaseModel):
     hourly_rate: NotNegative = _rule(Decimal(0), "labour, per hour, without tax")
     leftover_worth: Annotated[Decimal, Field(ge=0, le=1)] = _rule(
         Decimal(0), "share of its price at which bought cable left over is credited, 0 to 1"
+    )
+    order_seconds: Annotated[Decimal, Field(ge=0, le=3600)] = _rule(
+        Decimal(10), "time for finding the cheapest order and proving it, seconds"
     )
 
     @classmethod

@@ -1,13 +1,14 @@
 """The order of work, on one page.
 
     files -> read -> measure -> reckon -> supplies -> join ends -> size -> check -> take off
-          -> allot -> buy -> price
+          -> allot -> buy -> cut -> price
 
 Each stage is a plain function from frozen data to frozen data and problems; only this
 page knows their order.  Where a stage finds errors the work stops behind the checks, so
 that one fault is not told twice.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -15,21 +16,23 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-from bom.allot import allot, best_fit, substitutes, top_up
-from bom.buy import buy
+from bom.allot import allot, top_up, unheld
+from bom.buy import Asked, buy
 from bom.catalogue import Catalogue, load_catalogue
 from bom.check import Findings, check, lights_on_watts
 from bom.current import reckon
+from bom.cut import cut, substitutes
 from bom.ends import join_ends
-from bom.goods import Allotment, Order, PriceBook, Quote, Stock, Substitute, Takeoff
+from bom.goods import Allotment, CutList, Order, PriceBook, Quote, Stock, Substitute, Takeoff
 from bom.house import HouseRules
 from bom.measure import measure
 from bom.net import Net
 from bom.price import quote
-from bom.problem import Problem, Where, caution, error, has_errors, in_file_order
+from bom.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
 from bom.read import make_rules, read_job, read_rules_file
 from bom.shop import EMPTY_PRICES, EMPTY_STOCK, find_book, items_unknown, read_prices, read_stock
 from bom.size import size, takes
+from bom.spelling import fold
 from bom.supply import supplies
 from bom.takeoff import take_off
 from bom.trade import Colour, Currents, Ends, JobBook, Sized, Supply
@@ -80,6 +83,7 @@ class Bought:
     prices: PriceBook
     allotment: Allotment
     order: Order
+    cut_list: CutList
     substitutes: tuple[Substitute, ...]
     problems: tuple[Problem, ...]
 
@@ -143,9 +147,13 @@ def _with(job: Job, problems: Iterable[Problem]) -> Job:
 
 
 def buy_for(
-    paths: Sequence[Path], *, topping_up: bool = False, start: Path | None = None
+    paths: Sequence[Path],
+    *,
+    topping_up: bool = False,
+    asked: Asked | None = None,
+    start: Path | None = None,
 ) -> Bought:
-    """Open the jobs, set them against the shelf, and order what is short.
+    """Open the jobs, set them against the shelf, order what is short and cut the cable.
 
     With `topping_up` the drawer items that fall under their low mark are bought as well.
     Jobs of several workshops share the shelf and the prices of the first.
@@ -156,27 +164,32 @@ def buy_for(
     stock, prices, unread = _read_shop(workshop, rules, jobs)
     problems = (*(p for job in jobs for p in job.problems), *faults, *unread)
     problems = (*problems, *(_same_names(jobs) if jobs else workshop.problems))
+    asked, unknown = _known_suppliers(asked or Asked(), prices)
+    problems = (*problems, *unknown)
     needs = [(job.name, need) for job in jobs if job.takeoff for need in job.takeoff.needs]
     if has_errors(problems):
         needs, stock = [], EMPTY_STOCK
-    allotment = allot(needs, stock)
-    if topping_up:
-        allotment = top_up(allotment, stock)
-    order = buy(allotment.short, prices, best_fit)
-    instead = _substitutes(allotment, stock, order, jobs)
+    free = unheld(stock, {job.name for job in jobs})
+    allotment = allot(needs, free)
+    if topping_up and not has_errors(problems):
+        allotment = top_up(allotment, free)
+    order = buy(allotment, prices, rules, asked)
+    cut_list = cut(allotment.cables, order, rules)
+    instead = _substitutes(cut_list, free, order, jobs)
     return Bought(
         jobs=jobs,
         stock=stock,
         prices=prices,
         allotment=allotment,
         order=order,
+        cut_list=cut_list,
         substitutes=instead,
-        problems=in_file_order((*problems, *_doubts(order, prices))),
+        problems=in_file_order((*problems, *_doubts(order))),
     )
 
 
 def _substitutes(
-    allotment: Allotment, stock: Stock, order: Order, jobs: Sequence[Job]
+    cut_list: CutList, stock: Stock, order: Order, jobs: Sequence[Job]
 ) -> tuple[Substitute, ...]:
     """What the shelf has that would do for cable that is bought, and what that saves."""
     if not jobs:
@@ -191,8 +204,10 @@ def _substitutes(
         entry, area = wires[job, wire], catalogue.cables[gauge].area_mm2
         return all(takes(catalogue.ends[e], area) for e in (entry.start_end, entry.finish_end))
 
-    costs = {(line.item, line.gauge): line.cost for line in order.lines}
-    own = {missing.item: missing for missing in allotment.short}
+    costs: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
+    for line in order.lines:
+        costs[line.item, line.gauge] += line.cost
+    own = {missing.item: missing for missing in cut_list.short}
     return tuple(
         Substitute(
             item=found.item,
@@ -204,9 +219,9 @@ def _substitutes(
                 for piece in stock.pieces
                 if (piece.gauge, piece.colour) == (found.gauge, found.colour)
             ),
-            saves=costs.get((found.item, own[found.item].gauge), Decimal("0.00")),
+            saves=costs[found.item, own[found.item].gauge],
         )
-        for found in substitutes(allotment, stock, next_up, both_ends_take)
+        for found in substitutes(cut_list, stock, next_up, both_ends_take)
     )
 
 
@@ -241,10 +256,30 @@ def _read_shop(
     return stock, prices, (*faults, *unread, *items_unknown(stock, prices, catalogue, extras))
 
 
-def _doubts(order: Order, prices: PriceBook) -> Iterable[Problem]:
-    for name in order.below_minimum:
-        least = prices.suppliers[name].minimum_order
-        yield caution(Where(), f"the order at {name} is under its minimum of {least}")
+def _known_suppliers(asked: Asked, prices: PriceBook) -> tuple[Asked, list[Problem]]:
+    """The suppliers asked for as the price lists spell them, and those that are on none."""
+    known = {fold(name): name for name in sorted({row.supplier for row in prices.prices})}
+    problems = [
+        error(
+            Where(),
+            f"no supplier '{name}' on the price lists",
+            known.get(nearest(fold(name), known), ""),
+        )
+        for name in (*asked.without, *asked.demanded)
+        if fold(name) not in known
+    ]
+    without, demanded = (
+        tuple(known[fold(name)] for name in names if fold(name) in known)
+        for names in (asked.without, asked.demanded)
+    )
+    problems += [
+        error(Where(), f"supplier '{name}' is both left out and demanded")
+        for name in sorted({*without} & {*demanded})
+    ]
+    return Asked(without=without, demanded=demanded, compare=asked.compare), problems
+
+
+def _doubts(order: Order) -> Iterable[Problem]:
     for missing in order.unpriced:
         name = missing.item
         yield caution(
@@ -259,7 +294,9 @@ def quote_for(path: Path) -> tuple[Bought, Quote | None]:
     if job.takeoff is None or job.book is None or has_errors(bought.problems):
         return bought, None
     setting = (job.rules, job.workshop.catalogue, bought.prices)
-    estimate = quote(job.takeoff, bought.allotment, bought.order, job.book.labour, setting)
+    estimate = quote(
+        job.takeoff, (bought.allotment, bought.order, bought.cut_list), job.book.labour, setting
+    )
     if not job.rules.hourly_rate:
         free = caution(Where(RULES_FILE, "", "hourly_rate"), "no hourly rate: labour is free")
         bought = replace(bought, problems=(*bought.problems, free))

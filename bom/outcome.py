@@ -208,12 +208,12 @@ class CutListOut(Answer):
 
 
 def cut_out(bought: Bought) -> CutListOut:
-    """Every wire with its piece; `proved` is true when nothing had to be bought for it."""
+    """Every wire with its piece; `proved`: no cheaper purchase would do for these pieces."""
     wires = sized_wires(bought)
-    short = [missing for missing in bought.allotment.short if missing.kind == "cable"]
+    short = bought.cut_list.short
     return CutListOut(
         cuts=[_cut_out(cut, wires[cut.job, cut.wire]) for cut in all_cuts(bought)],
-        offcuts=[_offcut_out(offcut) for offcut in all_offcuts(bought)],
+        offcuts=[_offcut_out(offcut) for offcut in bought.cut_list.offcuts],
         short=[_short_out(missing) for missing in short],
         proved=not short or bought.order.proved,
         problems=_problems(bought.problems),
@@ -233,14 +233,9 @@ def all_cuts(bought: Bought) -> list[Cut]:
     """Cuts from the shelf and from what is bought: by gauge, colour, and falling length."""
     gauges = list(bought.jobs[0].workshop.catalogue.cables) if bought.jobs else []
     return sorted(
-        (*bought.allotment.cuts, *bought.order.cuts),
+        bought.cut_list.cuts,
         key=lambda c: (gauges.index(c.gauge), str(c.colour), -c.length_mm, c.wire, c.piece),
     )
-
-
-def all_offcuts(bought: Bought) -> list[Offcut]:
-    """What is left of every opened piece, from the shelf and bought."""
-    return [*bought.allotment.offcuts, *bought.order.offcuts]
 
 
 def _cut_out(cut: Cut, wire: SizedWire) -> CutOut:

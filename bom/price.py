@@ -12,6 +12,7 @@ from bom.catalogue import Catalogue
 from bom.figures import round_money, tax_on
 from bom.goods import (
     Allotment,
+    CutList,
     Kind,
     Need,
     Order,
@@ -49,10 +50,9 @@ Key = tuple[tuple[str, str, str], str]
 
 def quote(
     takeoff: Takeoff,
-    allotment: Allotment,
-    order: Order,
+    goods: tuple[Allotment, Order, CutList],
     labour: Sequence[LabourRow],
-    setting: "tuple[HouseRules, Catalogue, PriceBook]",
+    setting: tuple[HouseRules, Catalogue, PriceBook],
 ) -> Quote:
     """The estimate in the currency of the house, all sums without tax but the total.
 
@@ -61,7 +61,7 @@ def quote(
     that has neither is `unpriced`, and the quote not complete.
     """
     rules, catalogue, prices = setting
-    pricer = _Pricer(allotment, order, rules, prices)
+    pricer = _Pricer(goods, rules, prices)
     lines = [pricer.line(needs) for needs in _alike(takeoff.needs)]
     lines += pricer.delivery()
     work = list(_labour_lines(takeoff.counts, labour, rules, catalogue))
@@ -92,19 +92,23 @@ def _alike(needs: Iterable[Need]) -> Iterable[Sequence[Need]]:
 
 class _Pricer:
     def __init__(
-        self, allotment: Allotment, order: Order, rules: HouseRules, prices: PriceBook
+        self,
+        goods: tuple[Allotment, Order, CutList],
+        rules: HouseRules,
+        prices: PriceBook,
     ) -> None:
+        allotment, order, cut_list = goods
         self.rules = rules
         self.prices = prices
         self.order = order
         self.taken: dict[Key, list[Taken]] = defaultdict(list)
-        for part in allotment.taken:
+        for part in (*allotment.taken, *cut_list.taken):
             key = (part.item, part.gauge, str(part.colour or ""))
             self.taken[key, part.unit].append(part)
         self.bought: dict[Key, list[Purchase]] = defaultdict(list)
         for line in order.lines:
-            key = (line.item, line.gauge, str(line.colour or ""))
-            self.bought[key, line.unit].append(line)
+            self.bought[line.key, line.unit].append(line)
+        self.from_new = {missing.key: missing.quantity for missing in cut_list.short}
         self.unpriced = {(missing.key, missing.unit) for missing in order.unpriced}
 
     def line(self, needs: Sequence[Need]) -> QuoteLine:
@@ -112,7 +116,7 @@ class _Pricer:
         need = needs[0]
         key = (need.key, need.unit)
         costs = [self._off_the_shelf(need, part) for part in self.taken[key]]
-        costs += [self._purchase(line) for line in self.bought[key]]
+        costs += self._purchases(self.bought[key])
         known = [cost for cost in costs if cost is not None]
         missing = key in self.unpriced or len(known) < len(costs)
         cost = None if missing else round_money(sum(known, Decimal()))
@@ -131,12 +135,13 @@ class _Pricer:
         each = self.prices.unit_price(need.item, need.gauge, need.colour, need.unit)
         return None if each is None else each * part.quantity
 
-    def _purchase(self, line: Purchase) -> Decimal:
-        """What the purchase costs, less what its left-over cable is worth to the house."""
-        if line.kind != "cable":
-            return line.cost
-        left = (line.bought - line.needed) / line.bought
-        return line.cost * (1 - left * self.rules.leftover_worth)
+    def _purchases(self, lines: Sequence[Purchase]) -> list[Decimal | None]:
+        """What is bought of an item, less what its left-over cable is worth to the house."""
+        if not lines or lines[0].kind != "cable":
+            return [line.cost for line in lines]
+        bought = sum((line.bought for line in lines), Decimal())
+        left = 1 - min(Decimal(1), self.from_new.get(lines[0].key, Decimal()) / bought)
+        return [line.cost * (1 - left * self.rules.leftover_worth) for line in lines]
 
     def delivery(self) -> Iterator[QuoteLine]:
         """Postage, one line a supplier that charges it."""

@@ -165,7 +165,7 @@ def _need(bought: Bought, need: Need) -> Iterator[str]:
     yield f"{need.item}: {plain(quantity)} {unit}"
     yield f"rule: {need.trace.rule}"
     yield from need.trace.figures
-    for part in bought.allotment.taken:
+    for part in (*bought.allotment.taken, *bought.cut_list.taken):
         if (part.item, part.gauge) == (need.item, need.gauge):
             amount, unit = in_metres(part.quantity, part.unit)
             yield f"off the shelf: {plain(amount)} {unit} from {part.piece or 'the drawer'}"
@@ -175,3 +175,4 @@ def _need(bought: Bought, need: Need) -> Iterator[str]:
                 f"to buy: {line.packs} x {line.sold_as} of {plain(line.pack)} at {line.supplier}, "
                 f"{line.cost:.2f}; {line.trace.rule}"
             )
+            yield from line.trace.figures

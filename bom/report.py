@@ -5,9 +5,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
+from bom.buy import ELSEWHERE
 from bom.goods import Kind, Need, Order, Purchase, Quote, Stock, Takeoff
 from bom.job import Bought, Job
-from bom.outcome import all_cuts, all_offcuts, sized_wires
+from bom.outcome import all_cuts, sized_wires
 from bom.price import LABOUR
 from bom.spelling import plain
 from bom.table import Heading, Table
@@ -25,6 +26,8 @@ QUOTE_CAUTIONS = (
     "Lights and brake lamp are tested before the machine goes back on the road; local rules "
     "apply, and work that the law keeps for licensed practitioners is theirs.",
 )
+NEAR = Decimal("0.02")
+"""Another choice of suppliers is told of when it costs less than this share more."""
 KIND_WORDS: dict[Kind, str] = {"fuse_holder": "fuse holder"}
 
 
@@ -268,7 +271,7 @@ def _offcut_table(bought: Bought) -> Table:
                 offcut.length_mm,
                 "back on the shelf" if offcut.length_mm >= useful else "scrap",
             )
-            for offcut in all_offcuts(bought)
+            for offcut in bought.cut_list.offcuts
             if offcut.length_mm
         ),
         notes=(f"useful from {useful} mm up (house rule useful_offcut_mm)",),
@@ -328,14 +331,55 @@ def _order_table(bought: Bought) -> Table:
 
 
 def _order_notes(order: Order) -> tuple[str, ...]:
-    if not order.lines and not order.unpriced:
-        return ("nothing to order: the shelf has it all",)
+    """How good the order is known to be, what it is better than, and what was bought over."""
+    if not order.lines:
+        none = "nothing to order: the shelf has it all"
+        return (none,) if not order.unpriced else ()
+    notes = [_how_good(order)]
+    notes += [f"left-over cable is credited with {order.credit:.2f}"] if order.credit else []
+    notes += _compared(order)
+    notes += [
+        f"{line.item}: {line.more} x {line.sold_as} more than needed, as fewer would make the "
+        "whole order dearer"
+        for line in order.lines
+        if line.more
+    ]
+    return tuple(notes)
+
+
+def _how_good(order: Order) -> str:
+    gap = order.total - order.bound
+    least = "no other choice of reels, metres, packs and suppliers is cheaper"
     if order.proved:
-        return ("no other order is cheaper (proved)",)
+        return f"proved: {least}"
+    if not gap:
+        return f"proved for all that is on a price list: {least}"
+    percent = 100 * gap / order.total
     return (
-        "each line is bought where it is cheapest; not proved to be the cheapest order "
-        f"(no order can cost less than {order.bound:.2f})",
+        f"not proved to be the cheapest: within {gap:.2f} ({percent:.1f} %) of the least possible"
     )
+
+
+def _compared(order: Order) -> list[str]:
+    """What it would cost at each supplier alone, and from the next choice where that is near."""
+    lines = len({line.key for line in order.lines if line.supplier != ELSEWHERE})
+    used = {line.supplier for line in order.lines}
+    alone = []
+    for rival in order.alone:
+        (name,) = rival.suppliers or ("",)
+        if rival.total is None:
+            alone.append(f"{name} sells {rival.sells} of the {lines} lines")
+        elif used != {name}:
+            alone.append(f"{name} {rival.total:.2f}, {rival.total - order.total:.2f} more")
+    notes = [f"from one supplier alone: {'; '.join(alone)}"] if alone else []
+    other = order.next_best
+    if other and other.total is not None and other.total - order.total < NEAR * order.total:
+        more = other.total - order.total
+        notes.append(
+            f"next cheapest choice of suppliers: {' and '.join(other.suppliers)}, {other.total:.2f} "
+            f"({more:.2f}, {100 * more / order.total:.1f} % more)"
+        )
+    return notes
 
 
 def _colour_table(order: Order) -> Table:

@@ -4,7 +4,6 @@ import tempfile
 from collections import Counter
 from collections.abc import Sequence
 from decimal import Decimal
-from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bom.allot import allot, fullest, top_up
-from bom.goods import DrawerItem, Need, Stock, Trace
+from bom.allot import allot, top_up
+from bom.goods import DrawerItem, Need, Short, Stock, Taken, Trace
 from bom.job import Bought, buy_for
 from bom.outcome import cut_out, dumped
 from bom.trade import Row
@@ -39,7 +38,15 @@ def cuts(bought: Bought) -> dict[str, str]:
 
 def shorts(bought: Bought) -> dict[str, Decimal]:
     """What is short, by item."""
-    return {missing.item: missing.quantity for missing in bought.allotment.short}
+    return {missing.item: missing.quantity for missing in _short(bought)}
+
+
+def _short(bought: Bought) -> tuple[Short, ...]:
+    return (*bought.allotment.short, *bought.cut_list.short)
+
+
+def _taken(bought: Bought) -> tuple[Taken, ...]:
+    return (*bought.allotment.taken, *bought.cut_list.taken)
 
 
 # -------------------------------------------------------------------------------- cable
@@ -77,14 +84,26 @@ def test_a_piece_is_one_length(
 def test_only_the_same_gauge_and_colour_is_taken(tmp_path: Path, piece: tuple[Any, ...]) -> None:
     """Nobody swaps cable unasked."""
     bought = buy_for([job(workshop(tmp_path, cable=[piece]), reds(1))])
-    assert bought.allotment.taken == ()
+    assert _taken(bought) == ()
     assert shorts(bought) == {"cable, 1.0 mm2, red": 1000}
 
 
-def test_the_shortest_piece_that_will_do_is_opened(tmp_path: Path) -> None:
-    """1.0 m fits 1.1 exactly enough; the reel of 50 m is left alone."""
-    bought = buy_for([job(workshop(tmp_path, cable=shelf(50, 1.1, 1.3)), reds(1.0))])
-    assert cuts(bought) == {"1": "P2"}
+@pytest.mark.parametrize(
+    ("on_shelf", "piece"),
+    [
+        ([50, 1.0, 1.3], "P2"),  # nothing left of it
+        ([50, 1.1, 1.3], "P3"),  # 300 left are useful, 100 left of 1.1 m would be scrap
+        ([50, 1.1, 1.2], "P1"),  # all else makes scrap of 100 mm and more
+        ([50, 1.04, 40], "P2"),  # 40 left: scrap under 50 mm is none
+        ([50, 40], "P2"),  # the longest length stays whole
+    ],
+)
+def test_least_scrap_and_the_longest_length_left(
+    tmp_path: Path, on_shelf: list[float], piece: str
+) -> None:
+    """A piece of 1.0 m; rests are useful from 300 mm up."""
+    bought = buy_for([job(workshop(tmp_path, cable=shelf(*on_shelf)), reds(1.0))])
+    assert cuts(bought) == {"1": piece}
 
 
 @pytest.mark.parametrize(
@@ -110,7 +129,7 @@ def test_a_full_shelf_is_cut_up_whole(tmp_path: Path) -> None:
     """5 + 5 + 4 + 4 m from 10 and 8 m: best fit would put a 5 on the 8 and be one 4 short."""
     bought = buy_for([job(workshop(tmp_path, cable=shelf(10, 8)), reds(5, 5, 4, 4))])
     assert cuts(bought) == {"1": "P1", "2": "P1", "3": "P2", "4": "P2"}
-    assert bought.allotment.short == ()
+    assert _short(bought) == ()
 
 
 def test_two_jobs_share_one_shelf(tmp_path: Path) -> None:
@@ -118,8 +137,10 @@ def test_two_jobs_share_one_shelf(tmp_path: Path) -> None:
     shop = workshop(tmp_path, cable=shelf(3))
     paths = [job(shop, reds(2), name=name) for name in ("a", "b")]
     bought = buy_for(paths)
-    assert [(cut.job, cut.piece) for cut in bought.allotment.cuts] == [("a", "P1")]
-    (missing,) = bought.allotment.short
+    assert [(cut.job, cut.piece) for cut in [c for c in bought.cut_list.cuts if not c.new]] == [
+        ("a", "P1")
+    ]
+    (missing,) = _short(bought)
     assert missing.pieces == ((2000, "b", "1"),)
     assert missing.jobs == ("a", "b")
 
@@ -139,7 +160,7 @@ def test_the_drawer_gives_what_it_has(tmp_path: Path, on_hand: int, taken: int, 
     """Seven rings, whatever the case of their name in the drawer."""
     shop = workshop(tmp_path, drawer=[(RING.upper(), "each", on_hand)])
     bought = buy_for([job(shop, reds(1), Extras=rings(7))])
-    assert sum(part.quantity for part in bought.allotment.taken) == taken
+    assert sum(part.quantity for part in _taken(bought)) == taken
     assert shorts(bought).get(RING, 0) == short
 
 
@@ -147,7 +168,7 @@ def test_an_item_in_two_drawers(tmp_path: Path) -> None:
     """4 in one and 2 in the other, of 7."""
     shop = workshop(tmp_path, drawer=[(RING, "each", 4), (RING, "each", 2)])
     bought = buy_for([job(shop, reds(1), Extras=rings(7))])
-    assert [part.quantity for part in bought.allotment.taken] == [4, 2]
+    assert [part.quantity for part in _taken(bought)] == [4, 2]
     assert shorts(bought)[RING] == 1
 
 
@@ -169,8 +190,8 @@ def test_an_extra_measured_in_metres_comes_off_the_drawer(tmp_path: Path) -> Non
 def test_a_job_with_errors_takes_nothing(tmp_path: Path) -> None:
     """A length of 40 m is asked about."""
     bought = buy_for([job(workshop(tmp_path, cable=shelf(50)), reds(40))])
-    assert bought.allotment.taken == ()
-    assert bought.allotment.short == ()
+    assert _taken(bought) == ()
+    assert _short(bought) == ()
 
 
 # -------------------------------------------------------------------------------- top up
@@ -196,7 +217,7 @@ def test_topping_up(
     path = job(shop, reds(1), Extras=rings(used) if used else [])
     found = buy_for([path], topping_up=True)
     assert shorts(found).get(RING, 0) == bought
-    assert len([m for m in found.allotment.short if m.item == RING]) == (1 if bought else 0)
+    assert len([m for m in _short(found) if m.item == RING]) == (1 if bought else 0)
 
 
 def test_without_topping_up_the_drawer_is_left_low(tmp_path: Path) -> None:
@@ -223,7 +244,7 @@ def test_rolls_are_not_added_to_millimetres(tmp_path: Path) -> None:
     shop = workshop(tmp_path, drawer=[(tape, "roll", 1, 2, 6)])
     path = job(shop, reds(1), Extras=[(tape, 2, "m")])
     found = buy_for([path], topping_up=True)
-    lines = [(int(m.quantity), m.unit) for m in found.allotment.short if m.item == tape]
+    lines = [(int(m.quantity), m.unit) for m in _short(found) if m.item == tape]
     assert lines == [(2000, "mm"), (5, "roll")]
 
 
@@ -255,7 +276,7 @@ def test_needed_is_taken_and_short(wires: list[int], on_shelf: list[int]) -> Non
     """Every wire is cut once, no piece is over-cut, and what is not taken is short."""
     bought = _run(wires, on_shelf)
     needed = sum(wires) + -(-sum(wires) * 5 // 100)
-    taken = sum(part.quantity for part in bought.allotment.taken)
+    taken = sum(part.quantity for part in _taken(bought))
     assert taken + sum(shorts(bought).values()) == needed
     found = dumped(cut_out(bought))["cuts"]
     assert Counter(c["wire"] for c in found) == Counter(str(n + 1) for n in range(len(wires)))
@@ -264,7 +285,7 @@ def test_needed_is_taken_and_short(wires: list[int], on_shelf: list[int]) -> Non
     for cut in found:
         used[cut["piece"]] += 0 if cut["new"] else cut["length_mm"]
     assert all(used[f"P{n}"] <= mm for n, mm in enumerate(on_shelf, start=1))
-    left = {o.piece: o.length_mm for o in bought.allotment.offcuts}
+    left = {o.piece: o.length_mm for o in bought.cut_list.offcuts if not o.new}
     assert left == {
         f"P{n}": mm - used[f"P{n}"] for n, mm in enumerate(on_shelf, 1) if used[f"P{n}"]
     }
@@ -280,10 +301,10 @@ def test_the_order_of_rows_does_not_matter(
     other = _run(data.draw(st.permutations(wires)), data.draw(st.permutations(on_shelf)))
 
     def left(bought: Bought) -> list[int]:
-        return sorted(offcut.length_mm for offcut in bought.allotment.offcuts)
+        return sorted(o.length_mm for o in bought.cut_list.offcuts if not o.new)
 
     def missing(bought: Bought) -> list[int]:
-        return sorted(mm for line in bought.allotment.short for mm, _, _ in line.pieces)
+        return sorted(mm for line in _short(bought) for mm, _, _ in line.pieces)
 
     assert left(one) == left(other)
     assert missing(one) == missing(other)
@@ -294,27 +315,12 @@ def test_the_order_of_rows_does_not_matter(
 @given(wires=lengths_m)
 def test_two_identical_jobs_need_twice_the_pieces(wires: list[int]) -> None:
     """Pieces and spare, from an empty shelf."""
-    (one,) = _run(wires, []).allotment.short
-    (two,) = _run(wires, [], names=("a", "b")).allotment.short
+    (one,) = _short(_run(wires, []))
+    (two,) = _short(_run(wires, [], names=("a", "b")))
     assert Counter(mm for mm, _, _ in two.pieces) == Counter(
         mm for mm, _, _ in (*one.pieces, *one.pieces)
     )
     assert (two.spare_mm, two.quantity) == (2 * one.spare_mm, 2 * one.quantity)
-
-
-def _most(pieces: Sequence[int], length: int) -> int:
-    """The fullest a length can be, by trying every choice of pieces."""
-    choices = (subset for n in range(len(pieces) + 1) for subset in combinations(pieces, n))
-    return max(sum(choice) for choice in choices if sum(choice) <= length)
-
-
-@given(pieces=st.lists(st.integers(1, 900), min_size=1, max_size=8), length=st.integers(1, 3000))
-def test_a_length_is_filled_as_full_as_it_goes(pieces: list[int], length: int) -> None:
-    """Against every choice of pieces; what is placed and what is over are all there were."""
-    wanted = [(mm, "job", str(n)) for n, mm in enumerate(pieces)]
-    placed, over, rests = fullest(wanted, [(length, "P1")])
-    assert length - rests["P1"] == sum(mm for (mm, _, _), _ in placed) == _most(pieces, length)
-    assert sorted([piece for piece, _ in placed] + over) == sorted(wanted)
 
 
 counts = st.lists(

@@ -8,14 +8,14 @@ import pytest
 PACKAGE = Path(__file__).parent.parent / "bom"
 
 LAYERS = (
-    {"__init__", "problem", "figures", "house", "parts", "table", "example", "words"},
-    {"trade", "sheet", "catalogue"},
+    {"__init__", "problem", "figures", "house", "parts", "table", "example", "words", "solver"},
+    {"trade", "sheet", "catalogue", "cutting"},
     {"goods", "spelling", "net"},
     {"headings"},
     # the stages: plain functions that do not know each other
     {
         "read", "shop", "measure", "current", "supply", "ends", "size", "check",
-        "takeoff", "allot", "buy", "price", "new",
+        "takeoff", "allot", "buy", "cut", "price", "new",
     },
     {"job"},
     {"outcome"},
@@ -33,9 +33,10 @@ ONE_HOME = {
     "openpyxl": {"new"},
     "tabulate": {"table"},
     "pandas": {"report"},
+    "highspy": {"solver"},
     "pydantic": {"house", "read", "outcome"},
 }
-HEAVY = {"pandas", "openpyxl", "numpy", "xlsxwriter", "python_calamine"}
+HEAVY = {"pandas", "openpyxl", "numpy", "xlsxwriter", "python_calamine", "highspy"}
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
 

@@ -1,25 +1,31 @@
 """The shelf, the order and the drawer: laws that hold for any job, and prices by hand."""
 
 from collections import Counter
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bom.allot import allot, best_fit, substitutes, top_up
+from bom.allot import allot, top_up, unheld
 from bom.buy import buy
+from bom.cut import cut, substitutes
 from bom.goods import (
+    CutList,
     DrawerItem,
+    Hold,
     Need,
+    Order,
     Price,
     PriceBook,
     ShelfPiece,
-    Short,
     Stock,
     Supplier,
     Trace,
 )
+from bom.house import HouseRules
+from bom.shop import EMPTY_PRICES
 from bom.trade import Colour, Row
 
 RED = Colour("red")
@@ -59,26 +65,30 @@ def shelf(*lengths: int, colour: Colour = RED, gauge: str = "1.0") -> Stock:
     return Stock(file="stock.xlsx", pieces=pieces, drawer=())
 
 
+def cut_up(
+    need: Need, stock: Stock, prices: PriceBook = EMPTY_PRICES, **rules: object
+) -> tuple[Order, CutList]:
+    """The need against the shelf, and what is bought for it."""
+    house = HouseRules.model_validate(rules)
+    allotment = allot([("job", need)], stock)
+    order = buy(allotment, prices, house)
+    return order, cut(allotment.cables, order, house)
+
+
 def test_two_short_offcuts_are_not_one_long_piece() -> None:
     """Two offcuts of 1.2 m are not taken for a piece of 2.0 m; 2.4 m in one length are."""
-    two = allot([("job", cable([2000]))], shelf(1200, 1200))
-    assert two.cuts == ()
+    _, two = cut_up(cable([2000]), shelf(1200, 1200))
+    assert [piece.new for piece in two.cuts] == [True]
     assert two.short[0].pieces == ((2000, "job", "W0"),)
-    one = allot([("job", cable([2000]))], shelf(2400))
-    assert [(cut.piece, cut.length_mm) for cut in one.cuts] == [("P0", 2000)]
+    _, one = cut_up(cable([2000]), shelf(2400))
+    assert [(piece.piece, piece.length_mm) for piece in one.cuts] == [("P0", 2000)]
     assert one.short == ()
     assert one.offcuts[0].length_mm == 400
 
 
-def test_the_best_fit_is_taken() -> None:
-    """The shortest rest that takes the piece: the long reel stays whole."""
-    found = allot([("job", cable([900]))], shelf(5000, 950, 1000))
-    assert found.cuts[0].piece == "P1"
-
-
 def test_left_overs_of_opened_pieces_are_the_spare() -> None:
     """1000 of 1100 mm used, 100 left: of 150 mm spare 50 are short."""
-    found = allot([("job", cable([1000], spare=150))], shelf(1100))
+    _, found = cut_up(cable([1000], spare=150), shelf(1100))
     assert found.short[0].quantity == 50
     assert found.short[0].pieces == ()
 
@@ -86,46 +96,26 @@ def test_left_overs_of_opened_pieces_are_the_spare() -> None:
 lengths = st.lists(st.integers(50, 4000), min_size=1, max_size=12)
 
 
+@settings(max_examples=25, deadline=None)
 @given(
     pieces=lengths, on_shelf=st.lists(st.integers(10, 9000), max_size=8), spare=st.integers(0, 500)
 )
 def test_needed_is_taken_plus_short(pieces: list[int], on_shelf: list[int], spare: int) -> None:
     """Nothing is lost, nothing is cut twice, and no piece is cut longer than it is."""
     need = cable(pieces, spare)
-    found = allot([("job", need)], shelf(*on_shelf))
+    _, found = cut_up(need, shelf(*on_shelf))
     taken = sum((part.quantity for part in found.taken), Decimal())
     short = sum((missing.quantity for missing in found.short), Decimal())
     assert need.quantity == taken + short
-    missing = [length for line in found.short for length, _, _ in line.pieces]
-    assert Counter(pieces) == Counter([cut.length_mm for cut in found.cuts] + missing)
+    assert Counter(pieces) == Counter(piece.length_mm for piece in found.cuts)
     used: Counter[str] = Counter()
-    for cut in found.cuts:
-        used[cut.piece] += cut.length_mm
+    for piece in found.cuts:
+        used[piece.piece] += piece.length_mm
     left = {offcut.piece: offcut.length_mm for offcut in found.offcuts}
-    for piece in shelf(*on_shelf).pieces:
-        if piece.name in used:
-            assert used[piece.name] + left[piece.name] == piece.length_mm
-            assert left[piece.name] >= 0
-
-
-@given(pieces=lengths, on_shelf=st.lists(st.integers(10, 9000), max_size=8), data=st.data())
-def test_row_order_does_not_matter(
-    pieces: list[int], on_shelf: list[int], data: st.DataObject
-) -> None:
-    """The same pieces in another order are placed on the same lengths."""
-    wanted = [(length, "job", f"W{n:02}") for n, length in enumerate(pieces)]
-    names = [(length, f"P{n}") for n, length in enumerate(on_shelf)]
-    mixed = best_fit(data.draw(st.permutations(wanted)), data.draw(st.permutations(names)))
-    assert mixed == best_fit(wanted, names)
-
-
-@given(pieces=lengths)
-def test_two_identical_jobs_need_twice_the_pieces(pieces: list[int]) -> None:
-    """With an empty shelf, exactly."""
-    one = allot([("a", cable(pieces))], shelf())
-    two = allot([("a", cable(pieces)), ("b", cable(pieces))], shelf())
-    assert len(two.short[0].pieces) == 2 * len(one.short[0].pieces)
-    assert two.short[0].quantity == 2 * one.short[0].quantity
+    for on in shelf(*on_shelf).pieces:
+        if on.name in used:
+            assert used[on.name] + left[on.name] == on.length_mm
+            assert left[on.name] >= 0
 
 
 # --------------------------------------------------------------------------------- order
@@ -162,97 +152,42 @@ def prices(*rows: Price, **terms: tuple[str, str | None, str | None]) -> PriceBo
     return PriceBook(prices=rows, suppliers=suppliers)
 
 
-def missing(pieces: list[int], spare: int = 0) -> list[Short]:
-    """What is short of these pieces with nothing on the shelf."""
-    return list(allot([("job", cable(pieces, spare))], shelf()).short)
-
-
-def parts(count: int, item: str = "ring") -> list[Short]:
-    """So many of an item short."""
-    return [
-        Short(
-            kind="terminal",
-            item=item,
-            gauge="",
-            colour=None,
-            quantity=Decimal(count),
-            unit="each",
-            jobs=("job",),
-        )
-    ]
-
-
 def test_metres_come_as_one_continuous_length() -> None:
     """1.6 + 0.9 m and 0.13 m spare are 2.63 m: 3 m at 0.40."""
-    order = buy(missing([1600, 900], 130), prices(price("A", "0.40")), best_fit)
+    order, found = cut_up(cable([1600, 900], 130), shelf(), prices(price("A", "0.40")))
     (line,) = order.lines
     assert (line.packs, line.cost) == (3, Decimal("1.20"))
-    assert {cut.piece for cut in order.cuts} == {"new 1.0 red"}
-    assert order.offcuts[0].length_mm == 3000 - 2500
+    assert {piece.piece for piece in found.cuts} == {"new 1.0 red"}
+    assert found.offcuts[0].length_mm == 3000 - 2500
 
 
 def test_reels_hold_whole_pieces() -> None:
     """Three pieces of 3 m want two reels of 5 m and not 9/5: one piece a reel ... three reels."""
-    order = buy(missing([3000, 3000, 3000]), prices(price("A", "2.00", "reel", 5)), best_fit)
+    reels = prices(price("A", "2.00", "reel", 5))
+    order, _ = cut_up(cable([3000, 3000, 3000]), shelf(), reels)
     assert order.lines[0].packs == 3
-    too_long = buy(missing([6000]), prices(price("A", "2.00", "reel", 5)), best_fit)
+    too_long, _ = cut_up(cable([6000]), shelf(), reels)
     assert too_long.lines == ()
     assert too_long.unpriced[0].pieces == ((6000, "job", "W0"),)
 
 
-def test_each_line_is_bought_where_it_is_cheapest() -> None:
-    """3 m at 0.40 are 1.20, a reel of 5 m is 1.10."""
-    offers = prices(price("A", "0.40"), price("B", "1.10", "reel", 5))
-    order = buy(missing([2500]), offers, best_fit)
-    assert (order.lines[0].supplier, order.total) == ("B", Decimal("1.10"))
-
-
-def test_price_breaks() -> None:
-    """12 rings: two packs of 10 at 1.10 = 2.20; from three packs on 0.70 each = 2.10."""
-    rows = [
-        price("A", "1.10", "pack", 10, item="ring"),
-        price("A", "0.70", "pack", 10, item="ring", from_qty=3),
-    ]
-    order = buy(parts(12), prices(*rows), best_fit)
-    assert (order.lines[0].packs, order.total) == (3, Decimal("2.10"))
-
-
-@pytest.mark.parametrize(("count", "postage"), [(10, "4.00"), (100, "0.00")])
-def test_postage_is_free_from_a_value_on(count: int, postage: str) -> None:
-    """10 rings are 1.00 and pay 4.00; 100 are 10.00, from where it is free."""
-    row = price("A", "1.00", "pack", 10, item="ring")
-    order = buy(parts(count), prices(row, A=("4.00", "10.00", "5.00")), best_fit)
-    assert order.postage == {"A": Decimal(postage)}
-    assert order.below_minimum == (("A",) if count == 10 else ())
-
-
-def test_what_nobody_sells_stays_unpriced() -> None:
-    """The line is there, without a price; a trace is not covered by a row for plain colours."""
-    order = buy(parts(3, "odd thing"), prices(price("A", "0.40")), best_fit)
-    assert [line.item for line in order.unpriced] == ["odd thing"]
-    assert prices(price("A", "0.40")).offers("cable", "1.0", Colour("red", "blue"), "mm") == []
-
-
-@given(
-    pieces=lengths,
-    reel=st.integers(5, 50),
-    metre=st.integers(10, 90),
-    reel_price=st.integers(100, 900),
+@pytest.mark.parametrize(
+    ("trim", "end", "metres", "reels"),
+    [
+        (0, 0, 3, 1),
+        (5, 0, 4, 1),  # two cuts cost 10 mm: a piece that ends where the length does needs none
+        (0, 100, 3, 1),
+        (0, 2001, 3, 2),  # 2999 mm of a reel are of use
+    ],
 )
-def test_the_bound_is_never_over_the_total(
-    pieces: list[int], reel: int, metre: int, reel_price: int
-) -> None:
-    """And every piece is cut exactly once from what is bought."""
-    rows = [
-        price("A", f"{metre / 100:.2f}"),
-        price("B", f"{reel_price / 100:.2f}", "reel", reel),
-    ]
-    order = buy(missing(pieces, 100), prices(*rows, A=("3.95", None, None)), best_fit)
-    assert order.bound <= order.total
-    assert Counter(cut.length_mm for cut in order.cuts) == Counter(pieces)
-    assert sum(cut.length_mm for cut in order.cuts) + sum(
-        o.length_mm for o in order.offcuts
-    ) == sum(line.bought for line in order.lines)
+def test_trims_and_reel_ends(trim: int, end: int, metres: int, reels: int) -> None:
+    """Pieces of 1, 1 and 1 m: 3 m by the metre, or reels of 5 m."""
+    need, rules = cable([1000, 1000, 1000]), {"trim_mm": trim, "reel_end_mm": end}
+    order, found = cut_up(need, shelf(), prices(price("A", "0.40")), **rules)
+    assert order.lines[0].packs == metres
+    assert found.offcuts[0].length_mm == metres * 1000 - 3000 - (3 * trim if trim else 0)
+    order, _ = cut_up(need, shelf(), prices(price("A", "2.00", "reel", 5)), **rules)
+    assert order.lines[0].packs == reels
 
 
 # -------------------------------------------------------------------- drawer, substitutes
@@ -300,9 +235,41 @@ def test_top_up_counts_what_the_job_takes() -> None:
 def test_substitutes_are_named() -> None:
     """No 1.0 red on the shelf, but 1.5 red: the next gauge up would do where the ends take it."""
     stock = shelf(5000, gauge="1.5")
-    lacking = allot([("job", cable([1000, 900], 100))], stock)
+    _, lacking = cut_up(cable([1000, 900], 100), stock)
     yes = substitutes(lacking, stock, {"1.0": "1.5"}, lambda _job, _wire, _gauge: True)
     assert [(found.gauge, found.colour) for found in yes] == [("1.5", RED)]
     assert substitutes(lacking, stock, {"1.0": "1.5"}, lambda _job, _wire, _gauge: False) == ()
     short = shelf(1500, gauge="1.5")
     assert substitutes(lacking, short, {"1.0": "1.5"}, lambda _job, _wire, _gauge: True) == ()
+
+
+# --------------------------------------------------------------------------------- holds
+
+
+def held(*holds: tuple[str, str, int], stock: Stock) -> Stock:
+    """The stock with these holds: job, piece or item, quantity."""
+    unit = "mm" if stock.pieces else "each"
+    return replace(
+        stock,
+        holds=tuple(
+            Hold(job=job, item=item, quantity=Decimal(quantity), unit=unit)
+            for job, item, quantity in holds
+        ),
+    )
+
+
+@pytest.mark.parametrize(
+    ("job", "left"), [("ours", [5000, 3000]), ("theirs", [2000]), ("another", [])]
+)
+def test_what_is_held_for_other_jobs_is_not_there(job: str, left: list[int]) -> None:
+    """Of P0 3 m and of P1 all are held for ours, 5 m of P0 and the whole of P1 are there."""
+    theirs = [("theirs", "P0", 5000)] if job == "another" else []
+    stock = held(("ours", "p0", 3000), ("ours", "P1", 3000), *theirs, stock=shelf(5000, 3000))
+    assert [piece.length_mm for piece in unheld(stock, {job}).pieces] == left
+
+
+def test_counts_held_for_other_jobs_are_not_there() -> None:
+    """20 rings, 15 held for another job: 5 for ours, and the low mark looks at those."""
+    stock = unheld(held(("theirs", "RING", 15), stock=drawer(20)), {"ours"})
+    assert [item.on_hand for item in stock.drawer] == [5]
+    assert [missing.quantity for missing in top_up(allot([], stock), stock).short] == [45]

@@ -1,0 +1,152 @@
+"""The shopping as a programme in whole numbers, for the solver.
+
+Unknown are the packs of every row, who is ordered from, whose postage is free.  Rows that
+more may be bought of than is wanted, to reach a minimum or free postage, have an unknown of
+their own for that: it keeps the tie between packs and supplier tight.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from bom.buy.lengths import Lack
+from bom.buy.wants import Basket, Shopping, Want
+from bom.goods import Supplier
+from bom.solver import Found, Programme
+
+A_LITTLE = 0.004
+"""In money, over all suppliers: of orders that cost the same the one from fewer is taken."""
+
+
+@dataclass
+class Model:
+    """The programme of a shopping, and which of its unknowns means what."""
+
+    shopping: Shopping
+    alone: Mapping[tuple[int, int], int | None]
+    """How many packs of a row do alone for its want: more are never needed."""
+    programme: Programme = field(default_factory=Programme)
+    packs: dict[tuple[int, int], list[int]] = field(default_factory=dict)
+    """The unknowns that sum to the packs of a want's row."""
+    ordered: dict[str, int] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        little = A_LITTLE / max(1, len(self.shopping.suppliers))
+        for name in self.shopping.suppliers:
+            least = 1 if name in self.shopping.demanded else 0
+            self.ordered[name] = self.programme.column(little, at_least=least, at_most=1)
+        for number, want in enumerate(self.shopping.wants):
+            self._want(number, want)
+        for name in self.shopping.suppliers:
+            self._supplier(name, self.shopping.terms.get(name))
+        if self.shopping.other_than:
+            self._other_suppliers()
+
+    def lacks(self, number: int, lack: Lack) -> None:
+        """What was bought of a cable does not do: more of something, in one of its ways."""
+        ways = {}
+        for rows, enough in lack.groups:
+            terms = {c: 1.0 for row in rows for c in self.packs[number, row]}
+            way = self.programme.column(at_most=1)
+            self.programme.row({**terms, way: -float(enough)}, at_least=0)
+            ways[way] = 1.0
+        self.programme.row(ways, at_least=1)
+
+    def basket(self, found: Found) -> Basket:
+        """The packs of an answer."""
+        sums = {
+            place: sum(round(found.values[column]) for column in columns)
+            for place, columns in self.packs.items()
+        }
+        return {place: packs for place, packs in sums.items() if packs}
+
+    # ---------------------------------------------------------------------- wants
+
+    def _want(self, number: int, want: Want) -> None:
+        quantity = float(want.quantity) / (1000 if want.measured else 1)
+        terms: dict[int, float] = {}
+        for place, row in enumerate(want.rows):
+            columns = self._packs(number, place)
+            self.packs[number, place] = columns
+            gives = float(want.holds(row)) / (1000 if want.measured else 1)
+            terms.update(dict.fromkeys(columns, min(gives, quantity)))
+        if quantity > 0:
+            self.programme.row(terms, at_least=quantity)
+        if want.cable and self.shopping.leftover_worth:
+            self._left_over(number, want)
+
+    def _packs(self, number: int, place: int) -> list[int]:
+        """Unknowns for the packs of one row, tied to its supplier and to its least number."""
+        want, programme = self.shopping.wants[number], self.programme
+        row = want.rows[place]
+        terms = self.shopping.terms.get(row.supplier)
+        alone = self.alone[number, place]
+        most = max(row.from_qty, _one_a_piece(want) if alone is None else alone)
+        tie = self.ordered[row.supplier]
+        if row.from_qty > 1:
+            tie = programme.column(at_most=1)
+            programme.row({tie: 1.0, self.ordered[row.supplier]: -1.0}, at_most=0)
+        columns = []
+        for bound in filter(None, (max(0, most), _over(row.price, terms))):
+            column = programme.column(float(row.price), at_most=bound)
+            programme.row({column: 1.0, tie: -float(bound)}, at_most=0)
+            columns.append(column)
+        if row.from_qty > 1:
+            programme.row({**dict.fromkeys(columns, 1.0), tie: -float(row.from_qty)}, at_least=0)
+        return columns
+
+    def _left_over(self, number: int, want: Want) -> None:
+        """Credit what is left over: a pack costs less by it, and each metre used costs it back."""
+        worth = float(self.shopping.leftover_worth)
+        used: dict[int, float] = {}
+        for place, row in enumerate(want.rows):
+            metres = float(want.holds(row)) / 1000
+            column = self.programme.column(worth * float(row.price) / metres, whole=False)
+            packs = self.packs[number, place]
+            for pack in packs:
+                self.programme.costs[pack] -= worth * float(row.price)
+            self.programme.row({column: 1.0, **dict.fromkeys(packs, -metres)}, at_most=0)
+            used[column] = 1.0
+        self.programme.row(used, at_least=max(0.0, float(want.quantity) / 1000))
+
+    # ------------------------------------------------------------------ suppliers
+
+    def _supplier(self, name: str, terms: Supplier | None) -> None:
+        """Postage, where it is free, the minimum; ordered from is who something is bought from."""
+        goods: dict[int, float] = {}
+        for (number, place), columns in self.packs.items():
+            row = self.shopping.wants[number].rows[place]
+            if row.supplier == name:
+                goods.update(dict.fromkeys(columns, float(row.price)))
+        ordered = self.ordered[name]
+        self.programme.row({**dict.fromkeys(goods, 1.0), ordered: -1.0}, at_least=0)
+        if terms is None:
+            return
+        self.programme.costs[ordered] += float(terms.postage)
+        if terms.minimum_order:
+            self.programme.row({**goods, ordered: -float(terms.minimum_order)}, at_least=0)
+        if terms.free_over is not None and terms.postage:
+            free = self.programme.column(-float(terms.postage), at_most=1)
+            self.programme.row({free: 1.0, ordered: -1.0}, at_most=0)
+            self.programme.row({**goods, free: -float(terms.free_over)}, at_least=0)
+
+    def _other_suppliers(self) -> None:
+        """At least one supplier more, or one less, than the set that is not wanted."""
+        barred: Sequence[str] = sorted(self.shopping.other_than)
+        terms = {column: -1.0 if name in barred else 1.0 for name, column in self.ordered.items()}
+        self.programme.row(terms, at_least=1.0 - len(barred))
+
+
+def _one_a_piece(want: Want) -> int:
+    """A length for every piece: no cable ever needs more."""
+    return len(want.cable.pieces) + math.ceil(want.cable.spare_mm / 1000) if want.cable else 0
+
+
+def _over(price: Decimal, terms: Supplier | None) -> int:
+    """So many packs more reach any limit of the supplier's by themselves."""
+    if terms is None or not price:
+        return 0
+    limits = [terms.minimum_order or Decimal(0)]
+    limits += [terms.free_over] if terms.free_over is not None and terms.postage else []
+    return math.ceil(max(limits) / price)

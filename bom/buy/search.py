@@ -1,0 +1,245 @@
+"""The search for the least that a shopping can cost.
+
+The solver is asked for the cheapest packs by their millimetres; whether the pieces really go
+on them is looked at afterwards, and what does not do is told to the solver before it is
+asked again.  An order that does stands ready from the start, so that a search which is cut
+short still ends with one.  (Logic-based Benders decomposition: Hooker and Ottosson, 2003,
+from memory.)
+"""
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from decimal import ROUND_FLOOR, Decimal
+from itertools import combinations
+
+from bom.buy.lengths import Lack, Lengths
+from bom.buy.model import A_LITTLE, Model
+from bom.buy.wants import Basket, Shopping, Want, of_want
+from bom.figures import round_money
+from bom.goods import Rival
+from bom.solver import Solver
+
+PENNY = Decimal("0.01")
+MANY_SUPPLIERS = 6
+"""Up to so many suppliers every choice of them is tried for a first order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The best basket found, None where there is none; what any must weigh at the least."""
+
+    basket: Basket | None
+    bound: Decimal
+    proved: bool
+
+
+class Search:
+    """One shopping after another over the same wants: what is learnt of cutting is kept."""
+
+    def __init__(self, shopping: Shopping, lengths: Mapping[int, Lengths], solver: Solver) -> None:
+        self.shopping = shopping
+        self.solver = solver
+        self.lengths = lengths
+        self.alone = {
+            (number, place): lengths[number].alone[place] if number in lengths else want.packs(row)
+            for number, want in enumerate(shopping.wants)
+            for place, row in enumerate(want.rows)
+        }
+        self.learnt: dict[int, list[Lack]] = {number: [] for number in lengths}
+        self._learn({})
+
+    def best(self, shopping: Shopping, names: frozenset[str] | None = None) -> Answer:
+        """The least that the shopping can cost, at these suppliers only where they are named."""
+        best = self._first(shopping, names)
+        bound, proved = self._floor(shopping), False
+        while self.solver.seconds_left > 0:
+            model = self._model(shopping, names)
+            found = self.solver.solve(model.programme)
+            sure = all(lack.proved for lacks in self.learnt.values() for lack in lacks)
+            if found.proved and not found.values:
+                return Answer(best, bound, proved=sure and best is None)
+            if sure and math.isfinite(found.bound):
+                bound = max(bound, Decimal(repr(found.bound - A_LITTLE)))
+            if not found.values:
+                break
+            basket = model.basket(found)
+            enough = self._learn(basket)
+            best = self._lighter(shopping, best, enough)
+            if not found.proved or enough == basket:
+                proved = found.proved and sure
+                break
+        return self._answer(shopping, best, bound, proved)
+
+    def _answer(
+        self, shopping: Shopping, best: Basket | None, bound: Decimal, proved: bool
+    ) -> Answer:
+        """With the bound in whole pennies: no order weighs a part of one."""
+        if best is None:
+            return Answer(None, bound, proved=False)
+        weight = shopping.bill(best).weight
+        floor = bound.quantize(PENNY, ROUND_FLOOR)
+        if proved or weight - bound < PENNY:
+            return Answer(best, weight, proved=True)
+        return Answer(best, max(Decimal(0), min(floor, weight)), proved=False)
+
+    def _model(self, shopping: Shopping, names: frozenset[str] | None) -> Model:
+        model = Model(shopping, self.alone)
+        for number, lacks in self.learnt.items():
+            for lack in lacks:
+                model.lacks(number, lack)
+        for name, column in model.ordered.items():
+            if names is not None and name not in names:
+                model.programme.upper[column] = 0.0
+        return model
+
+    def _learn(self, basket: Basket) -> Basket:
+        """Look at the cutting of every cable; the basket with as much more as it takes."""
+        enough = dict(basket)
+        for number, lengths in self.lengths.items():
+            packs = of_want(basket, number)
+            lack = lengths.lack(packs)
+            if lack is None:
+                continue
+            self.learnt[number].append(lack)
+            for row, count in (lack.enough or {}).items():
+                enough[number, row] = count
+        return {place: packs for place, packs in enough.items() if packs}
+
+    # ----------------------------------------------------------------- without a solver
+
+    def _floor(self, shopping: Shopping) -> Decimal:
+        """Every want at its lowest price by the unit or mm: no order can cost less."""
+        share = 1 - shopping.leftover_worth
+        least = Decimal(0)
+        for want in shopping.wants:
+            each = min((row.price / want.holds(row) for row in want.rows), default=Decimal(0))
+            least += max(Decimal(0), want.quantity) * each
+        return least * share if shopping.leftover_worth else least
+
+    def _first(self, shopping: Shopping, names: frozenset[str] | None) -> Basket | None:
+        """The lightest order of those that buy each want in one row, over choices of suppliers."""
+        best: Basket | None = None
+        for choice in [names] if names is not None else _choices(shopping):
+            basket = self._row_by_row(shopping, choice)
+            if basket is not None:
+                basket = self._with_demanded(shopping, basket)
+                best = self._lighter(shopping, best, self._made_up(shopping, basket))
+        return best
+
+    def _row_by_row(self, shopping: Shopping, names: frozenset[str]) -> Basket | None:
+        """Each want in the one row that is cheapest for it at these suppliers."""
+        basket: dict[tuple[int, int], int] = {}
+        for number in range(len(shopping.wants)):
+            offers = list(self._offers(shopping, number, names))
+            if not offers:
+                return None
+            _, place, packs = min(offers)
+            basket[number, place] = packs
+        return {place: packs for place, packs in basket.items() if packs}
+
+    def _offers(
+        self, shopping: Shopping, number: int, names: frozenset[str]
+    ) -> Iterator[tuple[Decimal, int, int]]:
+        """Price, row and packs of every row that serves a want alone."""
+        for place, row in enumerate(shopping.wants[number].rows):
+            alone = self.alone[number, place]
+            if row.supplier in names and alone is not None:
+                packs = max(alone, row.from_qty)
+                yield row.price * packs, place, packs
+
+    def _with_demanded(self, shopping: Shopping, basket: Basket) -> Basket:
+        """With the want that it costs least to move at each supplier demanded and not used."""
+        changed = dict(basket)
+        for name in sorted(shopping.demanded - shopping.used(basket)):
+            moves = [
+                (cost, number, place, packs)
+                for number in range(len(shopping.wants))
+                for cost, place, packs in self._offers(shopping, number, frozenset({name}))
+            ]
+            if moves:
+                _, number, place, packs = min(moves)
+                changed = {at: n for at, n in changed.items() if at[0] != number}
+                changed[number, place] = packs
+        return changed
+
+    def _made_up(self, shopping: Shopping, basket: Basket) -> Basket:
+        """With so much more of the cheapest row that each supplier's minimum is reached."""
+        more = dict(basket)
+        bill = shopping.bill(basket)
+        for name in bill.under:
+            rows = {
+                place: shopping.wants[place[0]].rows[place[1]]
+                for place in basket
+                if shopping.wants[place[0]].rows[place[1]].supplier == name
+            }
+            place = min(
+                (p for p in rows if rows[p].price), key=lambda p: rows[p].price, default=None
+            )
+            if place is not None:
+                lacking = (shopping.terms[name].minimum_order or Decimal(0)) - bill.goods[name]
+                more[place] += math.ceil(lacking / rows[place].price)
+        return more
+
+    def _lighter(self, shopping: Shopping, best: Basket | None, other: Basket) -> Basket | None:
+        if not shopping.allowed(other) or not self._does(shopping, other):
+            return best
+        if best is None:
+            return other
+        one, two = shopping.bill(best).weight, shopping.bill(other).weight
+        return other if two < one else best
+
+    def _does(self, shopping: Shopping, basket: Basket) -> bool:
+        """True when a basket serves every want."""
+        wants = enumerate(shopping.wants)
+        return all(self._serves(n, want, of_want(basket, n)) for n, want in wants)
+
+    def _serves(self, number: int, want: Want, packs: Mapping[int, int]) -> bool:
+        if number in self.lengths:
+            return self.lengths[number].packed(packs).loads is not None
+        return sum(want.holds(want.rows[r]) * n for r, n in packs.items()) >= want.quantity
+
+    # ------------------------------------------------------------------- what is asked of it
+
+    def too_many(self, basket: Basket, number: int, place: int) -> int:
+        """How many packs of a line could be left out, for what is wanted."""
+        want, packs = self.shopping.wants[number], of_want(basket, number)
+        more = 0
+        while more < packs[place]:
+            fewer = {**packs, place: packs[place] - more - 1}
+            if not self._serves(number, want, fewer):
+                break
+            more += 1
+        return more
+
+    def alone_at(self, name: str, own: Decimal) -> Rival:
+        """What one supplier alone would cost; `own` is the cost of what is not searched for."""
+        names = frozenset({name})
+        wants = range(len(self.shopping.wants))
+        sells = sum(any(self._offers(self.shopping, number, names)) for number in wants)
+        if sells < len(wants):
+            return Rival(suppliers=(name,), total=None, sells=sells)
+        return self._rival(replace(self.shopping, demanded=frozenset()), own, names)
+
+    def next_best(self, used: frozenset[str], own: Decimal) -> Rival | None:
+        """The cheapest order from any choice of suppliers but this one."""
+        found = self._rival(replace(self.shopping, other_than=used), own)
+        return found if found.total is not None else None
+
+    def _rival(
+        self, shopping: Shopping, own: Decimal, names: frozenset[str] | None = None
+    ) -> Rival:
+        basket = self.best(shopping, names).basket
+        total = None if basket is None else round_money(shopping.bill(basket).total + own)
+        used = shopping.used(basket or {})
+        return Rival(suppliers=tuple(sorted(used)), total=total, sells=len(shopping.wants))
+
+
+def _choices(shopping: Shopping) -> Iterator[frozenset[str]]:
+    """Sets of suppliers to try: all there are while they are few, else one, two or all."""
+    names = shopping.suppliers
+    sizes = range(1, len(names) + 1) if len(names) <= MANY_SUPPLIERS else (1, 2, len(names))
+    for size in sizes:
+        yield from map(frozenset, combinations(names, size))
+    if not names:
+        yield frozenset()

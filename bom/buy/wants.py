@@ -1,0 +1,179 @@
+"""What is to be bought, as the search sees it: a want and the rows that may serve it.
+
+A `Basket` is a choice: how many packs (metres, reels, pieces) of which row for which want.
+Money here is exact; lines are rounded when the order is written.
+"""
+
+import math
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+
+from bom.goods import CableNeed, Price, PriceBook, Short, Supplier
+
+Basket = Mapping[tuple[int, int], int]
+"""Packs by want and row, both by number; what is not bought is not in it."""
+
+A_HAIR = Decimal("0.000001")
+"""Prices net of tax are fractions: a sum may miss a limit by less than this."""
+
+
+@dataclass(frozen=True)
+class Want:
+    """One line to be bought: counted or measured, or a cable with its pieces."""
+
+    short: Short | CableNeed
+    quantity: Decimal
+    """What is wanted, in units or mm; of a cable the least that the shelf cannot give."""
+    rows: tuple[Price, ...]
+    trim_mm: int = 0
+    reel_end_mm: int = 0
+
+    @property
+    def cable(self) -> CableNeed | None:
+        """The pieces, where it is a cable."""
+        return self.short if isinstance(self.short, CableNeed) else None
+
+    @property
+    def measured(self) -> bool:
+        """True for what is bought by its length."""
+        return isinstance(self.short, CableNeed) or self.short.unit == "mm"
+
+    def holds(self, row: Price) -> Decimal:
+        """What one pack of a row gives, in units or mm, the trim of a last cut included."""
+        whole = row.pack * (1000 if self.measured else 1)
+        if self.cable is None or row.sold_as == "metre":
+            return whole
+        return whole - self.reel_end_mm + self.trim_mm
+
+    def packs(self, row: Price) -> int:
+        """Packs of this row that the quantity takes when nothing else is bought for it."""
+        return math.ceil(self.quantity / self.holds(row))
+
+
+@dataclass(frozen=True, slots=True)
+class Bill:
+    """What a basket costs: goods and postage by supplier, and what its left-overs are worth."""
+
+    goods: Mapping[str, Decimal]
+    postage: Mapping[str, Decimal]
+    credit: Decimal
+    under: tuple[str, ...]
+    """Suppliers whose minimum is not reached."""
+
+    @property
+    def total(self) -> Decimal:
+        """Goods and postage."""
+        return sum(self.goods.values(), Decimal()) + sum(self.postage.values(), Decimal())
+
+    @property
+    def weight(self) -> Decimal:
+        """What is to be the least: the total, less what left-overs are worth."""
+        return self.total - self.credit
+
+
+@dataclass(frozen=True)
+class Shopping:
+    """The whole task: wants, the terms of the suppliers, and what the house makes of left-overs."""
+
+    wants: tuple[Want, ...]
+    terms: Mapping[str, Supplier]
+    leftover_worth: Decimal = Decimal(0)
+    demanded: frozenset[str] = frozenset()
+    """Suppliers that must be ordered from."""
+    other_than: frozenset[str] = frozenset()
+    """The very set of suppliers that the order must not be; empty for none."""
+
+    @cached_property
+    def suppliers(self) -> tuple[str, ...]:
+        """Everyone who sells any of it, by name."""
+        return tuple(sorted({row.supplier for want in self.wants for row in want.rows}))
+
+    def used(self, basket: Basket) -> frozenset[str]:
+        """The suppliers that a basket is bought from."""
+        return frozenset(
+            self.wants[number].rows[place].supplier
+            for (number, place), packs in basket.items()
+            if packs
+        )
+
+    def bill(self, basket: Basket) -> Bill:
+        """What a basket costs."""
+        goods: dict[str, Decimal] = defaultdict(Decimal)
+        for (number, place), packs in basket.items():
+            row = self.wants[number].rows[place]
+            goods[row.supplier] += row.price * packs
+        known = [self.terms[name] for name in sorted(goods) if name in self.terms]
+        return Bill(
+            goods=goods,
+            postage={at.name: postage_at(at, goods[at.name]) for at in known},
+            credit=self._credit(basket) if self.leftover_worth else Decimal(0),
+            under=tuple(
+                at.name for at in known if goods[at.name] + A_HAIR < (at.minimum_order or 0)
+            ),
+        )
+
+    def allowed(self, basket: Basket) -> bool:
+        """True when no minimum is missed and the suppliers are as demanded."""
+        used = self.used(basket)
+        asked = self.demanded <= used and (not self.other_than or used != self.other_than)
+        return asked and not self.bill(basket).under
+
+    def _credit(self, basket: Basket) -> Decimal:
+        """What is left over of bought cable at its share of the price; the cheapest is used up."""
+        left = Decimal(0)
+        for number, want in enumerate(self.wants):
+            if want.cable is None:
+                continue
+            used = max(Decimal(0), want.quantity)
+            bought = [(want.rows[place], n) for place, n in of_want(basket, number).items()]
+            for row, packs in sorted(bought, key=lambda b: b[0].price / want.holds(b[0])):
+                length = want.holds(row) * packs
+                part = min(used, length)
+                used -= part
+                left += row.price / want.holds(row) * (length - part)
+        return left * self.leftover_worth
+
+
+def of_want(basket: Basket, number: int) -> dict[int, int]:
+    """The packs by row of one want."""
+    return {place: packs for (want, place), packs in basket.items() if want == number}
+
+
+def postage_at(terms: Supplier, goods: Decimal) -> Decimal:
+    """Postage for goods of this value, nothing where it is free."""
+    free = terms.free_over is not None and goods + A_HAIR >= terms.free_over
+    return Decimal(0) if free else terms.postage
+
+
+def counted(short: Short, prices: PriceBook, without: Collection[str]) -> Want:
+    """The want of a counted or measured line."""
+    rows = prices.offers(short.item, short.gauge, short.colour, short.unit)
+    return Want(short, short.quantity, _sorted(row for row in rows if row.supplier not in without))
+
+
+def cable(
+    need: CableNeed, prices: PriceBook, without: Collection[str], trim_mm: int, reel_end_mm: int
+) -> Want:
+    """The want of a cable: all its pieces and the spare, less all that the shelf has of it.
+
+    Each length may spare itself the trim of its last cut, so that much less may do.
+    """
+    rows = _sorted(
+        row
+        for row in prices.offers(need.item, need.gauge, need.colour, "mm")
+        if row.supplier not in without and (row.sold_as == "metre" or row.pack * 1000 > reel_end_mm)
+    )
+    asked = sum(need.sizes_mm(trim_mm).elements()) + need.spare_mm
+    shelf = sum(piece.length_mm + trim_mm for piece in need.shelf)
+    spared = trim_mm * sum(row.sold_as == "metre" for row in rows)
+    return Want(need, Decimal(asked - shelf - spared), rows, trim_mm, reel_end_mm)
+
+
+def _sorted(rows: Iterable[Price]) -> tuple[Price, ...]:
+    """Rows in an order of their own, so that the order of the list does not matter."""
+    return tuple(
+        sorted(rows, key=lambda r: (r.supplier, r.sold_as, r.pack, r.from_qty, r.price, r.part_no))
+    )

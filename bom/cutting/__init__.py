@@ -1,0 +1,28 @@
+"""Cutting: which pieces come from which lengths.
+
+Whole millimetres and nothing else: no cable, no money.  `sizes` count the pieces to cut
+by their size, `lengths` are what they are cut from; a `Loads` holds, for each length in
+its order, the sizes cut from it.
+
+- `pack`: do all pieces go on the lengths?
+- `pack_most`: as much of them as goes.
+- `tidy`: all of them, with the least scrap and the fewest lengths opened.
+
+Where every cut takes a trim, add it to each size and each length: the last piece on a
+length needs no cut when it ends where the length does.
+"""
+
+from bom.cutting.pack import pack, pack_most
+from bom.cutting.tidy import SCRAP_STEP_MM, Tidiness, tidy
+from bom.cutting.words import Loads, Packing, Sizes
+
+__all__ = [
+    "SCRAP_STEP_MM",
+    "Loads",
+    "Packing",
+    "Sizes",
+    "Tidiness",
+    "pack",
+    "pack_most",
+    "tidy",
+]
