@@ -12,7 +12,7 @@ from bom.check import CHECKS
 from tests.books import book, checked, fuses_of, wire
 
 # 55 + 5 W / 12 V = 5 A; 5 / 0.75 = 6.67 -> 7.5 A.  Wire n stands in row n + 1.
-SOUND: dict[str, list[list[Any]]] = {
+SOUND: dict[str, Any] = {
     "Job": [["volts", 12]],
     "Circuits": [
         [
@@ -83,7 +83,7 @@ def test_every_check_says_why_it_is_there() -> None:
 
 
 # A fault in one cell of the sound machine, and all that is to be said of it.
-ONE_CELL = {
+ONE_CELL: dict[str, tuple[dict[str, Any], list[Found]]] = {
     "a point that is nowhere": ({"Circuits!D3": "headlmp:1"}, [("error", "Circuits", "D3")]),
     "a point that is nowhere, at a start": (
         {"Circuits!C6": "tail lmp:2"},

@@ -42,7 +42,7 @@ def test_the_least_is_found_and_proved() -> None:
 
 
 def test_what_has_no_answer_is_proved_to_have_none() -> None:
-    """x + y is at least 5 and at most 4."""
+    """X + y is at least 5 and at most 4."""
     programme = two_for_five()
     programme.row({0: 1.0, 1: 1.0}, at_most=4)
     with Solver(20) as solver:
@@ -69,7 +69,7 @@ def test_the_limit_is_hard_and_keeps_the_best_answer() -> None:
 
 
 def test_a_child_that_dies_is_missed_and_not_replaced() -> None:
-    """kill -9: no answer, no hanging, no error."""
+    """Kill -9: no answer, no hanging, no error."""
     with Solver(20) as solver:
         assert solver.solve(two_for_five()).proved
         assert solver._child is not None
