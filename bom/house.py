@@ -125,7 +125,7 @@ class HouseRules(BaseModel):
         Decimal(0), "share of its price at which bought cable left over is credited, 0 to 1"
     )
     order_seconds: Annotated[Decimal, Field(ge=0, le=3600)] = _rule(
-        Decimal(10), "time for finding the cheapest order and proving it, seconds"
+        Decimal(2), "time for finding the cheapest order and proving it, seconds"
     )
 
     @classmethod

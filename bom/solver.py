@@ -24,6 +24,12 @@ from typing import Any
 
 INFINITE = math.inf
 
+SOFT = 0.85
+"""The solver is told to end by itself after this share of its time: it then tells its bound."""
+
+GAP = 0.005
+"""Answers nearer than this to the least there can be count as the least: half a penny."""
+
 
 @dataclass(slots=True)
 class Programme:
@@ -119,7 +125,7 @@ class Solver:
             return NOTHING
         end = time.monotonic() + limit
         try:
-            child.stdin.write(json.dumps({**_as_data(programme), "seconds": limit}) + "\n")
+            child.stdin.write(json.dumps({**_as_data(programme), "seconds": SOFT * limit}) + "\n")
             child.stdin.flush()
         except OSError:
             self._dead = True
@@ -239,7 +245,7 @@ def _answer(data: dict[str, Any], say: Callable[..., None]) -> None:
         ("random_seed", 0),
         ("time_limit", data["seconds"]),
         ("mip_rel_gap", 0.0),
-        ("mip_abs_gap", 1e-3),
+        ("mip_abs_gap", GAP),
         ("mip_feasibility_tolerance", 1e-7),
     ):
         highs.setOptionValue(option, value)
@@ -251,7 +257,8 @@ def _answer(data: dict[str, Any], say: Callable[..., None]) -> None:
     none = status == highspy.HighsModelStatus.kInfeasible
     info = highs.getInfo()
     bound = info.mip_dual_bound if any(data["whole"]) else info.objective_function_value
-    values = list(highs.getSolution().col_value) if solved else []
+    some = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
+    values = list(highs.getSolution().col_value) if some else []
     say(values, -INFINITE if none else bound, proved=solved or none, last=True)
 
 

@@ -73,7 +73,7 @@ class Lengths:
             most = max(self._metres, key=lambda row: packs.get(row, 0))
             return Lack(tuple(groups), {**reels, most: metres}, found.proved)
         proved = whole.proved
-        for more in self._longer(metres):
+        for more in self._longer(reels, metres):
             whole = self._with_metres(reels, more)
             if whole.loads is not None:
                 groups.append((tuple(self._metres), more))
@@ -103,11 +103,16 @@ class Lengths:
     def _with_metres(self, reels: Mapping[int, int], metres: int) -> Packing:
         return self.packed({**reels, self._metres[0]: metres} if self._metres else reels)
 
-    def _longer(self, metres: int) -> Iterator[int]:
-        """Lengths to try, a metre more each; all pieces in one new length always go on."""
+    def _longer(self, reels: Mapping[int, int], metres: int) -> Iterator[int]:
+        """Lengths to try beside the reels, a metre more each; in one new length all go on.
+
+        What the millimetres rule out is not tried.
+        """
         if self._metres:
+            held = sum(int(self.want.holds(self.want.rows[n])) * m for n, m in reels.items())
+            least = max(metres + 1, -(-(int(self.want.quantity) - held) // 1000))
             enough = -(-(sum(self.sizes.elements()) + self.spare_mm) // 1000)
-            yield from range(metres + 1, max(enough, metres + 1) + 1)
+            yield from range(least, max(enough, least) + 1)
 
     def _more_reels(self, packs: Mapping[int, int]) -> Mapping[int, int] | None:
         """As many more of the longest reel as it takes."""

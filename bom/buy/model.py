@@ -1,8 +1,9 @@
 """The shopping as a programme in whole numbers, for the solver.
 
-Unknown are the packs of every row, who is ordered from, whose postage is free.  Rows that
-more may be bought of than is wanted, to reach a minimum or free postage, have an unknown of
-their own for that: it keeps the tie between packs and supplier tight.
+Unknown are the packs of every row, who is ordered from, whose postage is free.  What is
+bought beyond all wants, to reach a minimum or free postage, has unknowns of its own, one for
+each price of a supplier: packs of one price fill an order alike, and the ties between packs
+and suppliers stay tight.
 """
 
 import math
@@ -29,6 +30,8 @@ class Model:
     programme: Programme = field(default_factory=Programme)
     packs: dict[tuple[int, int], list[int]] = field(default_factory=dict)
     """The unknowns that sum to the packs of a want's row."""
+    fillers: dict[tuple[str, Decimal], int] = field(default_factory=dict)
+    """Packs beyond all wants, by supplier and price."""
     ordered: dict[str, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -59,7 +62,15 @@ class Model:
             place: sum(round(found.values[column]) for column in columns)
             for place, columns in self.packs.items()
         }
+        for (name, price), column in self.fillers.items():
+            more = round(found.values[column])
+            alike = [place for place in sums if self._is_filler(place, name, price)]
+            sums[max(alike, key=lambda place: bool(sums[place]))] += more
         return {place: packs for place, packs in sums.items() if packs}
+
+    def _is_filler(self, place: tuple[int, int], name: str, price: Decimal) -> bool:
+        row = self.shopping.wants[place[0]].rows[place[1]]
+        return (row.supplier, row.price, row.from_qty) == (name, price, 1)
 
     # ---------------------------------------------------------------------- wants
 
@@ -88,7 +99,8 @@ class Model:
             tie = programme.column(at_most=1)
             programme.row({tie: 1.0, self.ordered[row.supplier]: -1.0}, at_most=0)
         columns = []
-        for bound in filter(None, (max(0, most), _over(row.price, terms))):
+        over = _over(row.price, terms) if row.from_qty > 1 else 0
+        for bound in filter(None, (most, over)):
             column = programme.column(float(row.price), at_most=bound)
             programme.row({column: 1.0, tie: -float(bound)}, at_most=0)
             columns.append(column)
@@ -120,6 +132,7 @@ class Model:
             if row.supplier == name:
                 goods.update(dict.fromkeys(columns, float(row.price)))
         ordered = self.ordered[name]
+        goods |= self._fillers(name, terms)
         self.programme.row({**dict.fromkeys(goods, 1.0), ordered: -1.0}, at_least=0)
         if terms is None:
             return
@@ -130,6 +143,24 @@ class Model:
             free = self.programme.column(-float(terms.postage), at_most=1)
             self.programme.row({free: 1.0, ordered: -1.0}, at_most=0)
             self.programme.row({**goods, free: -float(terms.free_over)}, at_least=0)
+
+    def _fillers(self, name: str, terms: Supplier | None) -> dict[int, float]:
+        """Unknowns for what is bought only to reach a limit of the supplier's, with their price."""
+        prices = {
+            row.price
+            for want in self.shopping.wants
+            for row in want.rows
+            if row.supplier == name and row.from_qty == 1
+        }
+        costs = {}
+        for price in sorted(prices):
+            most = _over(price, terms)
+            if most:
+                column = self.programme.column(float(price), at_most=most)
+                self.programme.row({column: 1.0, self.ordered[name]: -float(most)}, at_most=0)
+                self.fillers[name, price] = column
+                costs[column] = float(price)
+        return costs
 
     def _other_suppliers(self) -> None:
         """At least one supplier more, or one less, than the set that is not wanted."""

@@ -20,7 +20,7 @@ STATES = 3_000
 """So many ways to set pieces on lengths are gone through one by one, some 20 ms."""
 
 SETS = 24
-"""So many sets of lengths are tried for each number of lengths opened."""
+"""So many sets of lengths are tried for each number of lengths opened, fewer of many lengths."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +108,10 @@ def _by_sets(sizes: Sizes, lengths: Sequence[int], rule: Tidiness) -> Iterator[L
 
 def _sets(longest: Sequence[int], many: int) -> Iterable[tuple[int, ...]]:
     """Neighbours by length, the longest first, then as many other choices as are tried."""
-    neighbours = [tuple(longest[at : at + many]) for at in range(len(longest) - many + 1)]
-    return dict.fromkeys([*neighbours[-SETS:], *islice(combinations(longest, many), SETS)])
+    tried = min(SETS, 1 + SETS * SETS // many**2)
+    starts = range(max(0, len(longest) - many + 1 - tried), len(longest) - many + 1)
+    neighbours = [tuple(longest[at : at + many]) for at in starts]
+    return dict.fromkeys([*neighbours, *islice(combinations(longest, many), tried)])
 
 
 def _filled(sizes: Sizes, lengths: Sequence[int], opened: Sequence[int]) -> Iterator[Loads]:

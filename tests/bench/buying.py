@@ -1,0 +1,204 @@
+"""How long the cheapest order takes, how often it is proved, and what it saves.
+
+    python -m tests.bench.buying --jobs 500
+
+Random jobs of 20 colours with 5 to 80 pieces each, offcuts on the shelf, 60 counted items,
+four suppliers with reels, metres, packs and terms; and orders for 200 looms (16,000 pieces
+of a colour).  `bought in one row` is the order that stands ready before the search (a limit
+of 0 s): times and totals are set against it in the same run.
+"""
+
+import argparse
+import random
+import resource
+import statistics
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from tabulate import tabulate
+
+from bom.allot import allot
+from bom.buy import buy
+from bom.cut import cut
+from bom.goods import (
+    Allotment,
+    Need,
+    Order,
+    Price,
+    PriceBook,
+    ShelfPiece,
+    SoldAs,
+    Stock,
+    Supplier,
+    Trace,
+)
+from bom.house import HouseRules
+from bom.trade import Colour, Row
+
+COLOURS = 20
+ITEMS = 60
+SUPPLIERS = ("A", "B", "C", "D")
+RULES = HouseRules()
+AT_ONCE = HouseRules(order_seconds=Decimal(0))
+ROW = Row("stock.xlsx", "Cable", 2)
+
+
+@dataclass(frozen=True)
+class Run:
+    """One order: what it took and what came of it."""
+
+    seconds: float
+    first_seconds: float
+    order: Order
+    first: Order
+
+
+def measured(allotment: Allotment, prices: PriceBook) -> Run:
+    """The order and its cut list, timed, and the one that stands ready before the search."""
+    began = time.perf_counter()
+    first = buy(allotment, prices, AT_ONCE)
+    cut(allotment.cables, first, AT_ONCE)
+    between = time.perf_counter()
+    order = buy(allotment, prices, RULES)
+    cut(allotment.cables, order, RULES)
+    return Run(time.perf_counter() - between, between - began, order, first)
+
+
+def a_job(seed: int) -> tuple[Allotment, PriceBook]:
+    """A job of 20 colours and 60 counted items, and four suppliers."""
+    dice = random.Random(seed)  # noqa: S311 (a game of dice, no secret)
+    needs, pieces = [], []
+    for number in range(COLOURS):
+        colour = Colour(f"colour {number:02}")
+        cut_mm = [dice.randint(20, 350) * 10 for _ in range(dice.randint(5, 80))]
+        needs.append(("job", _cable(colour, cut_mm)))
+        pieces += [_offcut(colour, n, dice) for n in range(dice.randint(0, 10))]
+    needs += [("job", _part(f"part {n}", dice.randint(1, 200))) for n in range(ITEMS)]
+    stock = Stock(file="stock.xlsx", pieces=tuple(pieces), drawer=())
+    return allot(needs, stock), _prices(dice)
+
+
+def looms(seed: int, count: int, reel_m: int) -> tuple[Allotment, PriceBook]:
+    """A colour in 80 pieces for each of so many looms, off reels alone."""
+    dice = random.Random(seed)  # noqa: S311 (a game of dice, no secret)
+    colour = Colour("red")
+    cut_mm = [dice.randint(20, 350) * 10 for _ in range(80)] * count
+    pieces = tuple(_offcut(colour, n, dice) for n in range(6))
+    allotment = allot([("job", _cable(colour, cut_mm))], Stock(file="", pieces=pieces, drawer=()))
+    rows = (_price("A", "cable", "reel", reel_m, reel_m * 22), _price("B", "cable", "metre", 1, 40))
+    return allotment, PriceBook(prices=rows, suppliers=_terms(dice))
+
+
+def _cable(colour: Colour, cut_mm: Sequence[int]) -> Need:
+    spare = -(-sum(cut_mm) // 200) * 10
+    return Need(
+        kind="cable",
+        item=f"cable, 1.0 mm2, {colour}",
+        gauge="1.0",
+        colour=colour,
+        quantity=Decimal(sum(cut_mm) + spare),
+        unit="mm",
+        wires=(),
+        pieces=tuple((mm, f"{n}") for n, mm in enumerate(cut_mm)),
+        spare_mm=spare,
+        trace=Trace(""),
+    )
+
+
+def _part(item: str, count: int) -> Need:
+    return Need(
+        kind="terminal", item=item, quantity=Decimal(count), unit="each", wires=(), trace=Trace("")
+    )
+
+
+def _offcut(colour: Colour, number: int, dice: random.Random) -> ShelfPiece:
+    return ShelfPiece(
+        name=f"{colour} {number}",
+        gauge="1.0",
+        colour=colour,
+        length_mm=dice.randint(30, 800) * 10,
+        cost_per_m=None,
+        place="",
+        row=ROW,
+    )
+
+
+def _price(supplier: str, item: str, sold: SoldAs, pack: int, pence: int) -> Price:
+    return Price(
+        supplier=supplier,
+        item=item,
+        gauge="1.0" if item == "cable" else "",
+        colour=None,
+        sold_as=sold,
+        pack=Decimal(pack),
+        price=Decimal(pence) / 100,
+        from_qty=1,
+        part_no="",
+        row=None,
+    )
+
+
+def _prices(dice: random.Random) -> PriceBook:
+    rows = []
+    for name in SUPPLIERS:
+        rows.append(_price(name, "cable", "metre", 1, dice.randint(35, 60)))
+        for reel in (10, 25, 50):
+            rows.append(_price(name, "cable", "reel", reel, reel * dice.randint(18, 40)))
+        for n in range(ITEMS):
+            if dice.random() < 0.8 or name == "A":
+                pack = dice.choice((10, 25, 50))
+                rows.append(_price(name, f"part {n}", "pack", pack, pack * dice.randint(4, 12)))
+    return PriceBook(prices=tuple(rows), suppliers=_terms(dice))
+
+
+def _terms(dice: random.Random) -> dict[str, Supplier]:
+    return {
+        name: Supplier(
+            name=name,
+            postage=Decimal(dice.randint(300, 800)) / 100,
+            free_over=Decimal(dice.randint(40, 150)),
+            minimum_order=Decimal(dice.randint(5, 25)),
+        )
+        for name in SUPPLIERS
+    }
+
+
+def _line(name: str, make: Callable[[int], tuple[Allotment, PriceBook]], runs: int) -> list[object]:
+    found = [measured(*make(seed)) for seed in range(runs)]
+    gaps = [run.order.total - run.order.bound for run in found]
+    saved = [100 * (run.first.total - run.order.total) / run.first.total for run in found]
+    ratios = [run.seconds / run.first_seconds for run in found]
+    return [
+        name,
+        runs,
+        statistics.median(run.seconds for run in found),
+        max(run.seconds for run in found),
+        statistics.median(ratios),
+        f"{sum(run.order.proved for run in found)} of {runs}",
+        f"{max(gaps):.2f}",
+        f"{statistics.median(saved):.1f} %",
+        resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024,
+    ]
+
+
+def main() -> None:
+    """Print the table."""
+    words = argparse.ArgumentParser(description=__doc__)
+    words.add_argument("--jobs", type=int, default=50)
+    jobs = words.parse_args().jobs
+    rows = [
+        _line("20 colours x 5-80 pieces", a_job, jobs),
+        _line("200 looms, reels of 10 m", lambda seed: looms(seed, 200, 10), 5),
+        _line("200 looms, reels of 100 m", lambda seed: looms(seed, 200, 100), 5),
+    ]
+    headings = [
+        *("order", "runs", "median s", "worst s", "x bought in one row"),
+        *("proved", "worst gap", "saves", "peak MB"),
+    ]
+    print(tabulate(rows, headings, floatfmt=".2f"))
+
+
+if __name__ == "__main__":
+    main()
