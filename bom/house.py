@@ -120,6 +120,9 @@ class HouseRules(BaseModel):
     leftover_worth: Annotated[Decimal, Field(ge=0, le=1)] = _rule(
         Decimal(0), "share of its price at which bought cable left over is credited, 0 to 1"
     )
+    keep_copies: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
+        10, "copies of the stock book, as it was before each change, kept in .bom; 0 for none"
+    )
 
     @classmethod
     def origin(cls, key: str) -> str:
