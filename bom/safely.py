@@ -72,14 +72,18 @@ def look(path: Path) -> tuple[bytes, Seen]:
             data = stream.read()
             after = os.fstat(stream.fileno())
         if before.st_mtime_ns == after.st_mtime_ns and len(data) == after.st_size:
-            return data, Seen(
-                size=after.st_size,
-                mtime_ns=after.st_mtime_ns,
-                inode=after.st_ino,
-                sha256=hashlib.sha256(data).hexdigest(),
-            )
+            digest = hashlib.sha256(data).hexdigest()
+            size, time_ns, inode = after.st_size, after.st_mtime_ns, after.st_ino
+            return data, Seen(size=size, mtime_ns=time_ns, inode=inode, sha256=digest)
         time.sleep(_PAUSE_S)
     raise NotWritten(path, "another program is writing it", AGAIN, errno.EBUSY)
+
+
+def holding(data: bytes | None) -> Seen:
+    """What is seen of a file that holds these bytes, whenever it was written; None: no file."""
+    if data is None:
+        return ABSENT
+    return Seen(size=len(data), mtime_ns=0, inode=0, sha256=hashlib.sha256(data).hexdigest())
 
 
 def unchanged(path: Path, seen: Seen) -> None:
@@ -91,11 +95,19 @@ def unchanged(path: Path, seen: Seen) -> None:
         _, now = look(path)
     except FileNotFoundError:
         now = ABSENT
+    compare(path, seen, now)
+
+
+def compare(path: Path, seen: Seen, now: Seen) -> None:
+    """Raise `NotWritten` unless a file holds now what was seen in it."""
     if now.sha256 == seen.sha256:
         return
-    if now == ABSENT:
-        raise NotWritten(path, "not written: it was taken away after it was read", AGAIN)
-    raise NotWritten(path, "not written: it was changed after it was read", AGAIN)
+    says = "it was changed after it was read"
+    if seen == ABSENT:
+        says = "another program has made one meanwhile"
+    elif now == ABSENT:
+        says = "it was taken away after it was read"
+    raise NotWritten(path, f"not written: {says}", AGAIN)
 
 
 # Writing
@@ -291,6 +303,7 @@ _WORDS = {
     errno.EROFS: ("the disk is read-only", "a disk that can be written, or unlock this one"),
     errno.EEXIST: ("another program has made one meanwhile", AGAIN),
     errno.EISDIR: ("this is a folder", "move the folder away"),
+    errno.ENOTDIR: ("a file stands where a folder belongs", "move that file away"),
     errno.EIO: ("the disk has failed", "look after the disk; keep the copies in .bom elsewhere"),
 }
 
