@@ -199,7 +199,7 @@ def save(path: Path, data: bytes, seen: Seen, *, copies: int) -> None:
         copy = _copy(book, lambda place: safely.put_new(place, old, like=book)) if copies else None
         with _taken_back(copy):
             safely.put(book, data, seen=seen)
-    prune(path, copies)
+    _prune(book, copies, copy)
 
 
 def look_folder(path: Path) -> dict[str, tuple[bytes, Seen]]:
@@ -227,7 +227,7 @@ def save_folder(
         copy = _copy(book, lambda place: _copy_folder(book, place, texts)) if copies else None
         with _taken_back(copy):
             journal.carry_out(book, room(book), {n: (texts.get(n), files[n]) for n in files})
-    prune(path, copies)
+    _prune(book, copies, copy)
 
 
 def _same(
@@ -243,31 +243,42 @@ def _same(
 
 def copies_of(path: Path) -> list[Path]:
     """The dated copies of a book, oldest first: files, or folders for a book that is one."""
-    book = path.resolve()
-    kind = re.escape(book.suffix)
+    return [copy for _, _, copy in _dated(path.resolve())]
+
+
+def _dated(book: Path) -> list[tuple[str, int, Path]]:
+    """Each copy with its time and its number within that second, in their order."""
     name = re.compile(
-        rf"{re.escape(book.stem)} (\d{{4}}-\d\d-\d\d \d\d\.\d\d\.\d\d)(?: (\d+))?{kind}"
+        rf"{re.escape(book.stem)} (\d{{4}}-\d\d-\d\d \d\d\.\d\d\.\d\d)(?: (\d+))?"
+        + re.escape(book.suffix)
     )
     found = []
-    with suppress(FileNotFoundError):
+    with suppress(OSError):
         for entry in os.scandir(book.parent / ".bom"):
             if (match := name.fullmatch(entry.name)) and entry.is_dir() == book.is_dir():
                 found.append((match[1], int(match[2] or 1), Path(entry.path)))
-    return [entry for _, _, entry in sorted(found)]
+    return sorted(found)
 
 
-def prune(path: Path, copies: int) -> None:
-    """Remove all but the last `copies` of a book; what cannot be removed stays for next time."""
-    dated = copies_of(path)
-    for copy in dated[: max(0, len(dated) - copies)]:
+def _prune(book: Path, copies: int, newest: Path | None) -> None:
+    """Remove all but the last `copies`; what cannot be removed stays for next time.
+
+    The copy just made stays whatever its date: the clock may have been put back.
+    """
+    dated = copies_of(book)
+    others = [copy for copy in dated if copy != newest]
+    for copy in others[: max(0, len(dated) - copies)]:
         _remove(copy)
 
 
 def _copy(book: Path, write: Callable[[Path], None]) -> Path:
     """The path of a new copy, written by `write`, which raises FileExistsError on a taken one."""
-    stamp = str(room(book) / f"{book.stem} {_now():{_STAMP}}")
-    for number in count(1):  # two in one second, or the hour that summer time gives twice
-        place = Path(stamp + (f" {number}" if number > 1 else "") + book.suffix)
+    stamp = f"{_now():{_STAMP}}"
+    start = str(room(book) / f"{book.stem} {stamp}")
+    # Numbers that pruning has freed are not given again: the order would be lost.
+    same_second = [number for when, number, _ in _dated(book) if when == stamp]
+    for number in count(max(same_second, default=0) + 1):
+        place = Path(start + (f" {number}" if number > 1 else "") + book.suffix)
         with suppress(FileExistsError):
             write(place)
             return place
