@@ -1,6 +1,7 @@
 """The stock book kept safe: one writer, dated copies, all of a folder's files or none."""
 
 import base64
+import doctest
 import errno
 import getpass
 import json
@@ -401,6 +402,12 @@ def test_without_the_lock_the_second_is_refused(book: Path) -> None:
 
 
 # Open in a spreadsheet program
+
+
+def test_the_examples_in_the_docstrings_hold() -> None:
+    """One mark of each program."""
+    result = doctest.testmod(keep)
+    assert (result.attempted, result.failed) == (2, 0)
 
 
 @pytest.mark.parametrize(
