@@ -127,6 +127,9 @@ class HouseRules(BaseModel):
     order_seconds: Annotated[Decimal, Field(ge=0, le=3600)] = _rule(
         Decimal(2), "time for finding the cheapest order and proving it, seconds"
     )
+    keep_copies: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
+        10, "copies of the stock book, as it was before each change, kept in .bom; 0 for none"
+    )
 
     @classmethod
     def origin(cls, key: str) -> str:

@@ -5,13 +5,13 @@ drop-down lists and a page to read first.  Nothing that exists is ever overwritt
 """
 
 import os
-import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bom import example
+from bom import example, safely
 from bom.catalogue import Catalogue
 from bom.house import workshop_toml
 
@@ -201,9 +201,9 @@ def new_workshop(folder: Path, catalogue: Catalogue) -> tuple[Path, ...]:
     for path in books:
         _refuse_kinds(path)
     (folder / "jobs").mkdir(parents=True, exist_ok=True)
-    _put(rules, lambda path: path.write_text(workshop_toml(folder.resolve().name), "utf-8"))
+    _put(rules, workshop_toml(folder.resolve().name).encode())
     for path, make in books.items():
-        _put(path, make().save)
+        _put(path, _bytes(make()))
     return (rules, *books)
 
 
@@ -221,7 +221,7 @@ def new_job(folder: Path, name: str, catalogue: Catalogue) -> Path:
     _refuse_kinds(path)
     path.parent.mkdir(exist_ok=True)
     start = {"Job": [("job", path.stem), ("customer", None), ("machine", None)]}
-    _put(path, _book(JOB_SHEETS, start, catalogue, "job").save)
+    _put(path, _bytes(_book(JOB_SHEETS, start, catalogue, "job")))
     return path
 
 
@@ -240,30 +240,18 @@ def _refuse_kinds(path: Path) -> None:
             raise Exists(other)
 
 
-def _put(path: Path, write: Callable[[Path], Any]) -> None:
-    """Write beside the place, then put it there whole: an existing file is never replaced."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".new-", suffix=path.suffix)
-    os.close(handle)
-    beside = Path(name)
+def _put(path: Path, data: bytes) -> None:
+    """Put it there whole: what is there already is never replaced."""
     try:
-        write(beside)
-        beside.chmod(0o644)
-        _put_whole(beside, path)
+        safely.put_new(path, data)
     except FileExistsError as fault:
         raise Exists(path) from fault
-    finally:
-        beside.unlink(missing_ok=True)
 
 
-def _put_whole(beside: Path, path: Path) -> None:
-    """Link it; where the disk has no links (a stick), take the place first, then move it there."""
-    try:
-        os.link(beside, path)
-    except FileExistsError:
-        raise
-    except OSError:
-        path.open("xb").close()
-        beside.replace(path)
+def _bytes(book: "Workbook") -> bytes:
+    stream = BytesIO()
+    book.save(stream)
+    return stream.getvalue()
 
 
 # --------------------------------------------------------------------------------- books

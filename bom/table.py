@@ -2,15 +2,11 @@
 
 Text is always text: in .xlsx it is written as a string, never as a formula, and in .csv what
 a spreadsheet would take for a formula gets a quote in front.  Files are made in memory and
-moved to their place whole, so that half a file never stands where the user looks for one.
+put in their place whole (`safely`), so that half a file never stands where the user looks.
 """
 
-import errno
 import math
-import os
 import re
-import secrets
-import stat
 import textwrap
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -21,6 +17,8 @@ from io import BytesIO
 from itertools import chain, count
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TypeAlias
+
+from bom import safely
 
 if TYPE_CHECKING:
     from xlsxwriter.format import Format
@@ -335,35 +333,6 @@ def _labelled(lines: list[str], feet: Sequence[_Foot], ends: Sequence[int]) -> l
 # Files
 
 
-def _put(path: Path, data: bytes) -> None:
-    """Put a whole file in its place at once, or raise OSError and leave what was there.
-
-    A link stays a link and a file keeps its permissions; what is no file (`/dev/stdout`) is
-    written to, not replaced.
-    """
-    path = path.resolve()
-    if path.is_dir():
-        raise IsADirectoryError(errno.EISDIR, "this is a folder", str(path))
-    if path.exists() and not path.is_file():
-        path.write_bytes(data)
-        return
-    if path.exists() and not os.access(path, os.W_OK):
-        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
-    beside = path.with_name(f".bom-{secrets.token_hex(8)}.part")
-    try:
-        with beside.open("xb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        if path.exists():
-            beside.chmod(stat.S_IMODE(path.stat().st_mode))
-        beside.replace(path)
-    except OSError as trouble:
-        raise OSError(trouble.errno, trouble.strerror, str(path)) from trouble
-    finally:
-        beside.unlink(missing_ok=True)
-
-
 def guarded(text: str) -> str:
     """Text for a CSV cell: what a spreadsheet would take for a formula gets a quote.
 
@@ -382,7 +351,7 @@ def write_csv(path: Path, table: Table, *, currency: str = "GBP") -> None:
     lines = [[_csv_text(_titled(heading, currency)) for heading in table.headings]]
     lines += [[_csv_cell(*cell) for cell in _with_forms(row, table.headings)] for row in table.rows]
     text = "".join((",".join(line) or '""') + "\r\n" for line in lines)
-    _put(path, text.encode("utf-8-sig"))
+    safely.put(path, text.encode("utf-8-sig"))
 
 
 def _csv_cell(value: Cell, form: Form) -> str:
@@ -426,7 +395,7 @@ def write_xlsx(path: Path, tables: Sequence[Table], *, currency: str = "GBP") ->
         sheet = book.add_worksheet(_sheet_name(table.title, taken))
         _SheetOut(sheet=sheet, table=_laid_out(table), looks=looks).write()
     book.close()
-    _put(path, stream.getvalue())
+    safely.put(path, stream.getvalue())
 
 
 def _sheet_name(title: str, taken: set[str]) -> str:

@@ -41,6 +41,8 @@ DEFAULTS: dict[str, Any] = {
     "currency": "GBP",
     "tax_percent": 20,
     "leftover_worth": 0,
+    # of the house: ten changes back is a day or two at the bench
+    "keep_copies": 10,
 }
 
 
@@ -84,6 +86,8 @@ def test_every_rule_says_what_it_is_and_where_it_comes_from(key: str) -> None:
         ("currency", "pounds"),
         ("leftover_worth", Decimal("1.1")),
         ("leftover_worth", -1),
+        ("keep_copies", -1),
+        ("keep_copies", Decimal("2.5")),
         ("volts", "NaN"),
         ("volts", "Infinity"),
         ("volts", 10**9),
@@ -108,6 +112,7 @@ def test_what_cannot_be_meant_is_refused(key: str, value: Any) -> None:
         ("tape_overlap_percent", 0),
         ("tape_overlap_percent", Decimal("99.9")),
         ("leftover_worth", 1),
+        ("keep_copies", 0),
     ],
 )
 def test_limits_that_are_allowed(key: str, value: Any) -> None:

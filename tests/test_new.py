@@ -141,7 +141,7 @@ def test_a_disk_without_links_gets_whole_files_too(
     mine = tmp_path / "mine.xlsx"
     mine.write_bytes(b"mine")
     with pytest.raises(Exists):
-        _put(mine, lambda path: path.write_bytes(b"other"))
+        _put(mine, b"other")
     assert mine.read_bytes() == b"mine"
 
 

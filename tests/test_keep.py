@@ -1,0 +1,822 @@
+"""The stock book kept safe: one writer, dated copies, all of a folder's files or none."""
+
+import base64
+import doctest
+import errno
+import getpass
+import json
+import os
+import platform
+import random
+import re
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from bom import safely
+from bom.safely import NotWritten, look
+from bom.stockbook import journal, keep
+from bom.stockbook.journal import HalfWritten
+from bom.stockbook.keep import (
+    copies_of,
+    locked,
+    look_folder,
+    open_elsewhere,
+    save,
+    save_folder,
+    settle,
+)
+from tests.test_cli import ROOT
+from tests.test_safely import as_anyone, failing, is_whole, killed, names, shop
+
+__all__ = ["shop"]  # a fixture, used by its name
+
+OLD, NEW = b"old" * 1000, b"new" * 2000
+SHEETS = ("Cable.csv", "Drawer.csv", "Moves.csv")
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    """A book with the old text, alone in its workshop."""
+    path = tmp_path / "stock.xlsx"
+    path.write_bytes(OLD)
+    return path
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A book that is a folder of `.csv`, each with its name as text, and a note of the owner's."""
+    path = tmp_path / "stock"
+    path.mkdir()
+    for name in SHEETS:
+        (path / name).write_bytes(name.encode())
+    (path / "mine.txt").write_bytes(b"mine")
+    return path
+
+
+def saved(book: Path, text: bytes, copies: int = 10) -> None:
+    """Read, then saved."""
+    save(book, text, look(book)[1], copies=copies)
+
+
+def saved_folder(folder: Path, files: dict[str, bytes], copies: int = 10) -> None:
+    """Read, then saved, all files seen."""
+    seen = {name: found[1] for name, found in look_folder(folder).items()}
+    save_folder(folder, files, seen, copies=copies)
+
+
+def texts(folder: Path) -> dict[str, bytes]:
+    """The text of each file of a folder."""
+    return {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
+
+
+def at(monkeypatch: pytest.MonkeyPatch, *when: str) -> None:
+    """Let the clock show these times, one a call; the last for good."""
+    times = [datetime.fromisoformat(text) for text in when]
+    monkeypatch.setattr(keep, "_now", lambda: times.pop(0) if len(times) > 1 else times[0])
+
+
+# Copies
+
+
+def test_the_old_book_is_kept_under_its_date(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In the folder `.bom` of the workshop, with the mode of the book."""
+    book.chmod(0o600)
+    at(monkeypatch, "2026-11-25 14:03:07")
+    saved(book, NEW)
+    assert book.read_bytes() == NEW
+    assert names(book.parent) == [".bom", "stock.xlsx"]
+    assert names(book.parent / ".bom") == ["stock 2026-11-25 14.03.07.xlsx"]
+    copy = copies_of(book)[0]
+    assert copy.read_bytes() == OLD
+    assert copy.stat().st_mode & 0o777 == 0o600
+
+
+def test_two_copies_in_one_second_are_two(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Numbered, and in the order they were made: 2 comes before 10."""
+    at(monkeypatch, "2026-11-25 14:03:07")
+    for number in range(11):
+        saved(book, b"%d" % number, copies=20)
+    assert [copy.read_bytes() for copy in copies_of(book)] == [OLD, *(b"%d" % n for n in range(10))]
+    assert copies_of(book)[-1].name == "stock 2026-11-25 14.03.07 11.xlsx"
+
+
+def test_the_oldest_copies_go_and_only_ours(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Five saves, three kept; what the owner put there, or belongs to another book, stays."""
+    at(monkeypatch, *(f"2026-11-2{day} 08:00:00" for day in range(5)))
+    theirs = {
+        "stock 2020-01-01 08.00.00.ods",
+        "stock 2020-01-01 08.00.00 before Christmas.xlsx",
+        "stock 2020-01-01.xlsx",
+        "old stock 2020-01-01 08.00.00.xlsx",
+    }
+    (book.parent / ".bom").mkdir()
+    for name in theirs:
+        (book.parent / ".bom" / name).write_bytes(b"mine")
+    for number in range(5):
+        saved(book, b"%d" % number, copies=3)
+    ours = {f"stock 2026-11-2{day} 08.00.00.xlsx" for day in (2, 3, 4)}
+    assert set(names(book.parent / ".bom")) == ours | theirs
+    assert [copy.read_bytes() for copy in copies_of(book)] == [b"1", b"2", b"3"]
+
+
+def test_a_clock_put_back_costs_no_copy_of_this_change(
+    book: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The newest by its date is last year's mistake; the one just made stays all the same."""
+    at(monkeypatch, "2027-11-25 08:00:00", "2027-11-25 09:00:00", "2026-11-25 10:00:00")
+    for text in (b"1", b"2", b"3"):
+        saved(book, text, copies=2)
+    assert [copy.read_bytes() for copy in copies_of(book)] == [b"2", b"1"]
+
+
+def test_a_house_that_keeps_no_copies(book: Path) -> None:
+    """None is made, and those of before go."""
+    saved(book, b"1", copies=2)
+    saved(book, b"2", copies=0)
+    assert copies_of(book) == []
+    assert book.read_bytes() == b"2"
+
+
+def test_names_that_windows_takes(folder: Path, book: Path) -> None:
+    r"""None of < > : " / \ | ? * and no dot or space at the end (Naming Files, Win32 documents)."""
+    saved(book, NEW)
+    saved_folder(folder, {"Moves.csv": NEW})
+    with locked(book):
+        made = names(book.parent / ".bom")
+    assert len(made) == 4  # two copies, the lock and its note
+    for name in made:
+        assert not re.search(r'[<>:"/\\|?*\x00-\x1f]|[. ]$', name)
+
+
+def test_copies_lie_beside_the_real_book(book: Path, tmp_path: Path) -> None:
+    """A book that is a link keeps lock and copies where it lies: one book, one lock."""
+    (tmp_path / "shop").mkdir()
+    link = tmp_path / "shop" / "stock.xlsx"
+    link.symlink_to(book)
+    saved(link, NEW)
+    assert link.is_symlink()
+    assert book.read_bytes() == NEW
+    assert names(tmp_path / "shop") == ["stock.xlsx"]
+    assert copies_of(link) == copies_of(book) != []
+
+
+# Refused
+
+
+def test_a_book_changed_since_it_was_read_is_left(book: Path) -> None:
+    """No copy is made of it either."""
+    _, seen = look(book)
+    book.write_bytes(b"theirs")
+    with pytest.raises(NotWritten) as caught:
+        save(book, NEW, seen, copies=10)
+    assert str(caught.value) == (
+        "stock.xlsx: not written: it was changed after it was read; try: give the command again"
+    )
+    assert book.read_bytes() == b"theirs"
+    assert copies_of(book) == []
+
+
+def test_a_book_changed_while_its_copy_is_made_is_left(
+    book: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Looked at once more, at the last moment; the copy is taken back."""
+    real = safely.put_new
+
+    def slow(path: Path, data: bytes, *, like: Path | None = None) -> None:
+        real(path, data, like=like)
+        book.write_bytes(b"theirs")
+
+    monkeypatch.setattr(safely, "put_new", slow)
+    with pytest.raises(NotWritten, match="changed after it was read"):
+        saved(book, NEW)
+    assert book.read_bytes() == b"theirs"
+    assert copies_of(book) == []
+
+
+def test_a_book_that_is_gone_does_not_come_back(book: Path) -> None:
+    """Moved meanwhile, say."""
+    _, seen = look(book)
+    book.unlink()
+    with pytest.raises(NotWritten) as caught:
+        save(book, NEW, seen, copies=10)
+    assert caught.value.says == "not written: it was taken away after it was read"
+    assert "stock.xlsx" not in names(book.parent)
+
+
+@pytest.mark.parametrize("flush", [1, 3])
+def test_a_full_disk_leaves_book_and_copies(
+    flush: int, book: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Full at the copy (the first flush), or at the book (the third: copy, its folder, book)."""
+    saved(book, b"1", copies=1)
+    before, calls, real = copies_of(book), iter(range(1, 9)), os.fsync
+
+    def full(handle: int) -> None:
+        if next(calls) == flush:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        real(handle)
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(NotWritten) as caught:
+        saved(book, NEW, copies=1)
+    assert str(caught.value) == (
+        "stock.xlsx: not written: the disk is full; "
+        "try: free some space, then give the command again"
+    )
+    assert book.read_bytes() == b"1"
+    assert names(book.parent) == [".bom", "stock.xlsx"]
+    assert [path.name for path in before] == names(book.parent / ".bom")
+
+
+def test_a_workshop_that_is_read_only(shop: Path) -> None:
+    """Neither lock nor copy can be made, and each says why."""
+    book = shop / "stock.xlsx"
+    says = f"not written: nothing may be written in the folder {shop.name}"
+    with as_anyone():
+        book.write_bytes(OLD)
+        shop.chmod(0o555)
+        with pytest.raises(NotWritten) as caught, locked(book):
+            pass
+        assert caught.value.says == says
+        with pytest.raises(NotWritten) as caught:
+            saved(book, NEW)
+        assert caught.value.says == says
+    assert names(shop) == ["stock.xlsx"]
+    assert book.read_bytes() == OLD
+
+
+def test_a_file_where_the_folder_belongs(book: Path) -> None:
+    """The owner's own file `.bom` is left alone."""
+    (book.parent / ".bom").write_bytes(b"mine")
+    with pytest.raises(NotWritten) as caught, locked(book):
+        pass
+    assert caught.value.says == "not written: a file stands where a folder belongs"
+    with pytest.raises(NotWritten, match="a file stands where a folder belongs"):
+        saved(book, NEW)
+    assert (book.parent / ".bom").read_bytes() == b"mine"
+
+
+# Lock
+
+HOLDER = """
+import sys
+from pathlib import Path
+from bom.stockbook.keep import locked
+with locked(Path(sys.argv[1])):
+    print("ready", flush=True)
+    sys.stdin.readline()
+print("free", flush=True)
+"""
+
+
+@contextmanager
+def held(book: Path, *words: str) -> Iterator[subprocess.Popen[str]]:
+    """Another process that holds the lock until it reads a line."""
+    command = [sys.executable, "-c", HOLDER, str(book), *words]
+    with subprocess.Popen(
+        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=ROOT
+    ) as child:
+        assert child.stdout is not None
+        assert child.stdout.readline() == "ready\n"
+        try:
+            yield child
+        finally:
+            child.kill()
+
+
+def test_the_second_process_says_who_holds_the_book(book: Path) -> None:
+    """User, machine, command, process, since when; after the time it was told to wait."""
+    start = time.monotonic()
+    with held(book, "stock", "issue") as child:
+        before = names(book.parent / ".bom")
+        with pytest.raises(NotWritten) as caught, locked(book, wait_s=0.3):
+            pass
+    assert 0.3 <= time.monotonic() - start < 5
+    who, machine = re.escape(getpass.getuser()), re.escape(platform.node())
+    assert re.fullmatch(
+        rf"stock\.xlsx: being written by {who} on {machine} "
+        r"since 20\d\d-\d\d-\d\d \d\d:\d\d:\d\d "
+        rf"\(-c {re.escape(str(book))} stock issue, process {child.pid}\); try: again soon",
+        str(caught.value),
+    )
+    assert before == ["stock.xlsx.holder", "stock.xlsx.lock"]
+
+
+def test_ten_seconds_are_waited_unless_told() -> None:
+    """As the contract has it."""
+    assert keep.WAIT_S == 10
+
+
+def test_a_book_let_go_is_free(book: Path) -> None:
+    """Whoever waits gets it, and the note of the other is gone."""
+    with held(book) as child:
+        assert child.stdin is not None
+        child.stdin.write("\n")
+        child.stdin.flush()
+        with locked(book, wait_s=5):
+            note = json.loads((book.parent / ".bom" / "stock.xlsx.holder").read_text())
+            assert note["process"] == os.getpid()
+    assert names(book.parent / ".bom") == ["stock.xlsx.lock"]
+
+
+def test_the_lock_of_a_killed_process_is_free(book: Path) -> None:
+    """Its note stays until the next one writes its own."""
+    with held(book) as child:
+        child.send_signal(signal.SIGKILL)
+        child.wait()
+        assert "stock.xlsx.holder" in names(book.parent / ".bom")
+        with locked(book, wait_s=1):
+            note = json.loads((book.parent / ".bom" / "stock.xlsx.holder").read_text())
+    assert note["process"] == os.getpid()
+
+
+@pytest.mark.parametrize("note", [b"", b"{}", b"[1]", b"\xff", b'{"user": "anna"}'])
+def test_a_note_that_tells_nothing(note: bytes, book: Path) -> None:
+    """Still a sentence."""
+    with held(book):
+        (book.parent / ".bom" / "stock.xlsx.holder").write_bytes(note)
+        with pytest.raises(NotWritten) as caught, locked(book, wait_s=0):
+            pass
+    assert caught.value.says == "being written by another bom"
+
+
+def test_a_user_without_a_name(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As in a container."""
+
+    def nameless() -> str:
+        raise KeyError("getpwuid(): uid not found: 1234")
+
+    monkeypatch.setattr(getpass, "getuser", nameless)
+    with locked(book):
+        note = json.loads((book.parent / ".bom" / "stock.xlsx.holder").read_text())
+    assert note["user"] == "somebody"
+
+
+def test_an_error_inside_lets_the_book_go(book: Path) -> None:
+    """Whatever goes wrong between, the next one is let in."""
+    with pytest.raises(ZeroDivisionError), locked(book):
+        raise ZeroDivisionError
+    with locked(book, wait_s=0):
+        assert book.read_bytes() == OLD
+
+
+ADDER = """
+import sys
+from pathlib import Path
+from bom.safely import look
+from bom.stockbook.keep import locked, save
+book = Path(sys.argv[1])
+for _ in range(20):
+    with locked(book):
+        text, seen = look(book)
+        save(book, b"%d" % (int(text) + 1), seen, copies=3)
+"""
+
+
+def test_two_processes_at_once_lose_nothing(book: Path) -> None:
+    """Each adds one twenty times: forty in the end."""
+    book.write_bytes(b"0")
+    command = [sys.executable, "-c", ADDER, str(book)]
+    children = [subprocess.Popen(command, cwd=ROOT) for _ in range(2)]
+    assert [child.wait(60) for child in children] == [0, 0]
+    assert book.read_bytes() == b"40"
+    assert [int(copy.read_bytes()) for copy in copies_of(book)] == [37, 38, 39]
+
+
+def test_without_the_lock_the_second_is_refused(book: Path) -> None:
+    """Both have read; the first saves; the second does not undo that."""
+    _, seen = look(book)
+    save(book, b"first", seen, copies=1)
+    with pytest.raises(NotWritten):
+        save(book, b"second", seen, copies=1)
+    assert book.read_bytes() == b"first"
+
+
+# Open in a spreadsheet program
+
+
+def test_the_examples_in_the_docstrings_hold() -> None:
+    """One mark of each program."""
+    result = doctest.testmod(keep)
+    assert (result.attempted, result.failed) == (2, 0)
+
+
+@pytest.mark.parametrize(
+    ("mark", "who"),
+    [
+        # fields and escapes: LibreOffice's svl/source/misc/lockfilecommon.cxx
+        (
+            b"Anna Bench,anna,workshop,25.11.2026 14:03,file:///home/anna/profile;",
+            "Anna Bench on workshop, since 25.11.2026 14:03",
+        ),
+        (b",anna,workshop,25.11.2026 14:03,file:///p;", "anna on workshop, since 25.11.2026 14:03"),
+        (
+            rb"Bench\, Anna\; \\,SHOP/anna,SHOP,25.11.2026 14:03,file:///p;",
+            "Bench, Anna; \\ on SHOP, since 25.11.2026 14:03",
+        ),
+        ("Änne,a,b,c,d;".encode(), "Änne on b, since c"),
+        # whatever else may stand there
+        (b"", "somebody"),
+        (b",,,,;", "somebody"),
+        (b"Anna", "Anna"),
+        (b"Anna;other,stuff", "Anna"),
+        (b"An\x1b[31mna\n,a,b,c,d;", "An[31mna on b, since c"),
+        (b"\xff\xfe,a,,,;", "\ufffd\ufffd"),
+        (b"Anna\\", "Anna"),
+        (b"\\", "somebody"),
+    ],
+)
+def test_libreoffices_mark_is_read(mark: bytes, who: str, book: Path) -> None:
+    """Who has it open, as far as it tells."""
+    (book.parent / ".~lock.stock.xlsx#").write_bytes(mark)
+    assert open_elsewhere(book) == who
+
+
+def office(name: str, narrow: bytes) -> bytes:
+    """A mark as documented: 165 bytes; LibreOffice's svl/qa/unit/lockfiles/test_lockfiles.cxx."""
+    wide = name.encode("utf-16-le")
+    start = bytes([len(narrow)]) + narrow.ljust(54, b" ")
+    return (start + len(name).to_bytes(2, "little") + wide).ljust(165, b" ")
+
+
+@pytest.mark.parametrize(
+    ("mark", "who"),
+    [
+        (office("Anna Bench", b"Anna Bench"), "Anna Bench"),
+        (office("Łucja", b"?ucja"), "Łucja"),
+        (office("", b"Anna"), "Anna"),
+        (b"\x04Anna", "Anna"),
+        (b"\x04Anna" + b" " * 50 + b"\xff\xff\x00\x00", "Anna"),
+        (b"\x06Ren\xe9 B", "René B"),
+        (b"", "somebody"),
+        (b"\x00", "somebody"),
+        (b"\xff" * 3, "ÿÿ"),
+    ],
+)
+def test_microsofts_mark_is_read(mark: bytes, who: str, book: Path) -> None:
+    """The wide name where it is sound, else the narrow one."""
+    (book.parent / "~$stock.xlsx").write_bytes(mark)
+    assert open_elsewhere(book) == who
+
+
+def test_nobody_has_it_open(book: Path, folder: Path) -> None:
+    """Nor is the mark of another book one of this."""
+    (book.parent / ".~lock.prices.xlsx#").write_bytes(b"Anna,a,b,c,d;")
+    (book.parent / ".~lock.stock.xlsx").write_bytes(b"Anna,a,b,c,d;")
+    assert open_elsewhere(book) == ""
+    assert open_elsewhere(folder) == ""
+    assert open_elsewhere(book.with_name("none.xlsx")) == ""
+
+
+def test_any_file_of_a_folder_counts(folder: Path) -> None:
+    """Moves is open, so the book is."""
+    (folder / ".~lock.Moves.csv#").write_bytes(b"Anna,a,b,c,d;")
+    assert open_elsewhere(folder) == "Anna on b, since c"
+
+
+def test_the_mark_lies_beside_the_real_book(book: Path, tmp_path: Path) -> None:
+    """A spreadsheet program follows links too."""
+    link = tmp_path / "link.xlsx"
+    link.symlink_to(book)
+    (tmp_path / ".~lock.stock.xlsx#").write_bytes(b"Anna,a,b,c,d;")
+    assert open_elsewhere(link) == "Anna on b, since c"
+
+
+def test_a_mark_that_cannot_be_read(book: Path) -> None:
+    """On Windows its program may keep it to itself: somebody, then."""
+    (book.parent / "~$stock.xlsx").mkdir()
+    assert open_elsewhere(book) == "somebody"
+
+
+@pytest.mark.libreoffice
+def test_the_mark_of_a_real_libreoffice(tmp_path: Path) -> None:
+    """It opens the book, and its mark outlives it when it is killed."""
+    book = tmp_path / "stock.xlsx"
+    openpyxl.Workbook().save(book)
+    profile = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
+    command = ["soffice", profile, "--headless", "--norestore", str(book)]
+    with subprocess.Popen(command, start_new_session=True, stderr=subprocess.DEVNULL) as child:
+        try:
+            who, until = "", time.monotonic() + 90
+            while (not who or who == "somebody") and time.monotonic() < until:
+                time.sleep(0.2)
+                who = open_elsewhere(book)
+        finally:
+            os.killpg(child.pid, signal.SIGKILL)
+    assert re.fullmatch(
+        rf"{re.escape(getpass.getuser())} on \S+, since \d\d\.\d\d\.20\d\d \d\d:\d\d", who
+    )
+    assert open_elsewhere(book) == who
+
+
+# A folder of .csv
+
+
+def test_a_folder_is_saved_as_one(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The copy has all that was read, the other files stay, no journal is left."""
+    at(monkeypatch, "2026-11-25 14:03:07")
+    saved_folder(folder, {"Cable.csv": b"1", "Moves.csv": b"2"})
+    assert texts(folder) == {
+        "Cable.csv": b"1",
+        "Drawer.csv": b"Drawer.csv",
+        "Moves.csv": b"2",
+        "mine.txt": b"mine",
+    }
+    assert names(folder.parent / ".bom") == ["stock 2026-11-25 14.03.07"]
+    assert texts(copies_of(folder)[0]) == {name: name.encode() for name in SHEETS}
+
+
+def test_copies_of_a_folder_are_pruned_too(folder: Path) -> None:
+    """Two of four; a file of the owner's with such a name is no copy of a folder."""
+    (folder.parent / ".bom").mkdir()
+    (folder.parent / ".bom" / "stock 2020-01-01 08.00.00").write_bytes(b"mine")
+    for number in range(4):
+        saved_folder(folder, {"Moves.csv": b"%d" % number}, copies=2)
+    assert [texts(copy)["Moves.csv"] for copy in copies_of(folder)] == [b"1", b"2"]
+    assert len(names(folder.parent / ".bom")) == 3
+
+
+def test_a_file_that_was_not_there_is_made(folder: Path) -> None:
+    """Moves begins with the first change; made meanwhile by another, nothing is written."""
+    (folder / "Moves.csv").unlink()
+    seen = {name: found[1] for name, found in look_folder(folder).items()}
+    save_folder(folder, {"Moves.csv": b"first"}, seen, copies=1)
+    assert texts(folder)["Moves.csv"] == b"first"
+    with pytest.raises(NotWritten) as caught:
+        save_folder(folder, {"Moves.csv": b"second", "Cable.csv": b"2"}, seen, copies=1)
+    assert str(caught.value) == (
+        "Moves.csv: not written: another program has made one meanwhile; "
+        "try: give the command again"
+    )
+    assert texts(folder)["Cable.csv"] == b"Cable.csv"
+
+
+def test_a_file_that_was_only_read_counts(folder: Path) -> None:
+    """The new moves rest on the cable that was read."""
+    seen = {name: found[1] for name, found in look_folder(folder).items()}
+    (folder / "Cable.csv").write_bytes(b"theirs")
+    with pytest.raises(NotWritten) as caught:
+        save_folder(folder, {"Moves.csv": b"new"}, seen, copies=1)
+    assert str(caught.value) == (
+        "Cable.csv: not written: it was changed after it was read; try: give the command again"
+    )
+    assert texts(folder)["Moves.csv"] == b"Moves.csv"
+    assert copies_of(folder) == []
+
+
+def test_a_private_folder_has_private_copies(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The journal too, while it stands."""
+    folder.chmod(0o700)
+    for name in SHEETS:
+        (folder / name).chmod(0o600)
+    modes = []
+    real = journal._done
+
+    def done(paper: Path) -> None:
+        modes.append(paper.stat().st_mode & 0o777)
+        real(paper)
+
+    monkeypatch.setattr(journal, "_done", done)
+    saved_folder(folder, {"Moves.csv": b"new"})
+    copy = copies_of(folder)[0]
+    assert modes == [0o600]
+    assert copy.stat().st_mode & 0o777 == 0o700
+    assert {path.stat().st_mode & 0o777 for path in copy.iterdir()} == {0o600}
+
+
+def fails_at(monkeypatch: pytest.MonkeyPatch, folder: Path, *which: int) -> None:
+    """Let the disk be full at these writes of the folder's own files, counted from 1."""
+    real, counter = safely._replace, iter(range(1, 99))
+
+    def replace(part: Path, path: Path) -> None:
+        if path.parent == folder and next(counter) in which:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        real(part, path)
+
+    monkeypatch.setattr(safely, "_replace", replace)
+
+
+@pytest.mark.parametrize("which", [1, 2, 3])
+def test_a_disk_full_between_two_files_puts_all_back(
+    which: int, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As it was: no file new, no copy, no journal."""
+    before = texts(folder)
+    fails_at(monkeypatch, folder, which)
+    with pytest.raises(NotWritten) as caught:
+        saved_folder(folder, dict.fromkeys(SHEETS, b"new"))
+    assert caught.value.says == "not written: the disk is full"
+    assert texts(folder) == before
+    assert names(folder.parent / ".bom") == []
+
+
+def test_a_disk_too_full_to_put_back_is_told_and_mended_later(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two files of three are new, the first cannot go back: the journal stays, and the copy."""
+    before = texts(folder)
+    fails_at(monkeypatch, folder, 3, 4)
+    with pytest.raises(HalfWritten) as caught:
+        saved_folder(folder, dict.fromkeys(SHEETS, b"new"))
+    assert str(caught.value) == (
+        f"stock: half written: {os.strerror(errno.ENOSPC)}; "
+        "try: see to that; the next bom stock finishes it"
+    )
+    assert len(copies_of(folder)) == 1
+    settle(folder)
+    assert texts(folder) == before
+    assert "stock.journal" not in names(folder.parent / ".bom")
+
+
+def cut_off(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Leave a folder as a kill after the first of three files does."""
+
+    class Killed(BaseException):
+        """Stands for the end of the process: nothing but `finally` runs."""
+
+    real, counter = safely._replace, iter(range(1, 99))
+
+    def replace(part: Path, path: Path) -> None:
+        if path.parent == folder and next(counter) == 2:
+            raise Killed
+        real(part, path)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(safely, "_replace", replace)
+        with pytest.raises(Killed):
+            saved_folder(folder, dict.fromkeys(SHEETS, b"new"))
+
+
+def test_what_was_cut_off_is_finished_by_the_next(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whoever locks the book finds it done; before, Cable is new and Moves old."""
+    cut_off(folder, monkeypatch)
+    assert (texts(folder)["Cable.csv"], texts(folder)["Moves.csv"]) == (b"new", b"Moves.csv")
+    with locked(folder):
+        assert {texts(folder)[name] for name in SHEETS} == {b"new"}
+    assert [name for name in names(folder.parent / ".bom") if "journal" in name] == []
+
+
+def test_nothing_is_saved_over_an_unfinished_change(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without the lock that would finish it, the save is refused."""
+    cut_off(folder, monkeypatch)
+    with pytest.raises(NotWritten):
+        saved_folder(folder, {"Moves.csv": b"newer"})
+    settle(folder)
+    assert {texts(folder)[name] for name in SHEETS} == {b"new"}
+
+
+def test_a_file_changed_after_the_cut_is_left_to_its_owner(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing more is written until the owner has looked; the cure is one that works."""
+    cut_off(folder, monkeypatch)
+    (folder / "Moves.csv").write_bytes(b"theirs")
+    with pytest.raises(NotWritten) as caught, locked(folder):
+        pass
+    assert str(caught.value) == (
+        "stock: half written by a run that was cut off, and Moves.csv was changed since; "
+        "try: compare it with the last copy in .bom, then delete .bom/stock.journal"
+    )
+    assert texts(folder)["Drawer.csv"] == b"Drawer.csv"
+    (folder.parent / ".bom" / "stock.journal").unlink()
+    with locked(folder):
+        assert texts(folder)["Moves.csv"] == b"theirs"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        b"",
+        b"[]",
+        b"{",
+        b'{"Moves.csv": 1}',
+        b'{"Moves.csv": ["?", null]}',
+        json.dumps({"../x.csv": [None, base64.b64encode(b"x").decode()]}).encode(),
+    ],
+)
+def test_a_journal_that_is_not_ours(text: bytes, folder: Path) -> None:
+    """Nothing is written from it, least of all outside the folder."""
+    (folder.parent / ".bom").mkdir()
+    (folder.parent / ".bom" / "stock.journal").write_bytes(text)
+    with pytest.raises(NotWritten) as caught:
+        settle(folder)
+    assert str(caught.value) == (
+        "stock.journal: the note of a change that was cut off cannot be read; "
+        "try: compare the book with its last copy beside this note, then delete the note"
+    )
+    assert not (folder.parent / "x.csv").exists()
+    assert texts(folder)["Moves.csv"] == b"Moves.csv"
+
+
+def test_settling_where_nothing_is_to_be_done_writes_nothing(folder: Path, book: Path) -> None:
+    """A reader makes no folder `.bom`."""
+    settle(folder)
+    settle(book)
+    assert names(folder.parent) == ["stock", "stock.xlsx"]
+
+
+def test_a_journal_that_cannot_be_removed_does_no_harm(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """All files are new; it is found done later."""
+    with monkeypatch.context() as patch:
+        patch.setattr(Path, "unlink", failing(errno.EACCES))
+        saved_folder(folder, {"Moves.csv": b"new"})
+    assert "stock.journal" in names(folder.parent / ".bom")
+    settle(folder)
+    assert "stock.journal" not in names(folder.parent / ".bom")
+    assert texts(folder)["Moves.csv"] == b"new"
+
+
+# Killed
+
+SAVER = """
+import sys
+from pathlib import Path
+from bom.safely import look
+from bom.stockbook.keep import locked, look_folder, save, save_folder
+book = Path(sys.argv[1])
+print("ready", flush=True)
+while True:
+    for letter in (b"A", b"B"):
+        text = letter * 200_000
+        with locked(book):
+            if book.is_dir():
+                seen = {name: found[1] for name, found in look_folder(book).items()}
+                save_folder(book, dict.fromkeys(seen, text), seen, copies=3)
+            else:
+                save(book, text, look(book)[1], copies=3)
+"""
+
+
+def strays(workshop: Path) -> list[str]:
+    """Parts and journals left anywhere in a workshop."""
+    return [path.name for path in workshop.rglob("*") if path.suffix in (".part", ".journal")]
+
+
+def after_kills(book: Path, kills: int) -> tuple[int, int]:
+    """How many kills left a broken book, and how many something for the next run to do."""
+    broken = left = 0
+    chance = random.Random(7)  # noqa: S311 - any times will do
+    for _ in range(kills):
+        killed(SAVER, [str(book)], chance.uniform(0, 0.12))
+        left += bool(strays(book.parent))
+        settle(book)
+        files = [book] if book.is_file() else [book / name for name in SHEETS]
+        copied = [p for copy in copies_of(book) for p in ([copy, *copy.rglob("*")])]
+        found = {path.read_bytes() for path in files}
+        broken += len(found) > 1
+        broken += not all(
+            is_whole(path.read_bytes(), 200_000) for path in (*files, *copied) if path.is_file()
+        )
+        with locked(book, wait_s=1):
+            _save_as_it_is(book)
+        assert strays(book.parent) == []
+        assert len(copies_of(book)) <= 3
+    return broken, left
+
+
+def _save_as_it_is(book: Path) -> None:
+    if book.is_file():
+        saved(book, book.read_bytes(), copies=3)
+    else:
+        saved_folder(book, {name: (book / name).read_bytes() for name in SHEETS}, copies=3)
+
+
+def whole(kind: str, workshop: Path) -> Path:
+    """A book of one letter throughout."""
+    book = workshop / ("stock" if kind == "folder" else "stock.xlsx")
+    if kind == "folder":
+        book.mkdir()
+    for path in [book / name for name in SHEETS] if kind == "folder" else [book]:
+        path.write_bytes(b"A" * 200_000)
+    return book
+
+
+@pytest.mark.parametrize("kind", ["book", "folder"])
+def test_twenty_kills_break_no_book(kind: str, tmp_path: Path) -> None:
+    """Old or new, its files agree, copies are whole, and the next save leaves no part."""
+    broken, _ = after_kills(whole(kind, tmp_path), 20)
+    assert broken == 0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", ["book", "folder"])
+def test_three_hundred_kills_break_no_book(kind: str, tmp_path: Path) -> None:
+    """Some of them in the midst of writing, as what they leave shows."""
+    broken, left = after_kills(whole(kind, tmp_path), 300)
+    assert broken == 0
+    assert left > 0
