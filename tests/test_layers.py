@@ -15,7 +15,7 @@ LAYERS = (
     # the stages: plain functions that do not know each other
     {
         "read", "shop", "measure", "current", "supply", "ends", "size", "check",
-        "takeoff", "allot", "buy", "price", "new",
+        "takeoff", "allot", "buy", "price", "new", "stockbook",
     },
     {"job"},
     {"outcome"},
