@@ -1,6 +1,7 @@
 """The XML of a sheet with what is planned spliced in; every byte beside it stays."""
 
 import re
+from bisect import bisect
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
@@ -8,8 +9,8 @@ from xml.sax.saxutils import quoteattr
 
 from bom.sheet.values import cell_name
 from bom.stockbook.markup import cell_xml, opened, with_attribute
-from bom.stockbook.plan import Grown, Place, Plan, Put, formulas
-from bom.stockbook.sheetxml import TRUE, Area, Cell, Mark, RowXml, SheetXml, Span, area
+from bom.stockbook.plan import Grown, Place, Plan, Put
+from bom.stockbook.sheetxml import TRUE, Area, Cell, Mark, RowXml, SheetXml, area
 
 Splice = tuple[int, int, bytes]
 """Start and end of the bytes that go, and what comes instead."""
@@ -43,30 +44,26 @@ def _as_declared(xml: bytes, new: bytes) -> bytes:
 
 
 def _cells(plan: Plan) -> Iterator[Splice]:
-    sheet, missing = plan.sheet, b""
-    data = sheet.data
-    if data is None:
-        return
+    """What is put where, in rows that are there and in new ones between them."""
+    sheet, new = plan.sheet, dict[int, bytes]()
     following = sorted(sheet.rows)
-    new_rows: dict[int, bytes] = {}
     for number, group in groupby(sorted(plan.puts.items()), key=lambda item: item[0][0]):
         puts = {place: put for place, put in group if _matters(sheet, place, put)}
         row = sheet.rows.get(number)
         if row is not None and (puts or number in plan.models):
             yield from _in_row(plan, row, puts)
         elif puts:
-            after = next((n for n in following if n > number), None)
-            at = sheet.data_close if after is None else sheet.rows[after].tag.start
-            new_rows[at] = new_rows.get(at, b"") + _new_row(plan, number, puts)
-    empty = _is_empty(sheet.xml, data.tag)
-    for at, rows in new_rows.items():
-        if empty:
-            missing += rows
-        else:
-            yield at, at, rows
-    if missing:
+            after = bisect(following, number)
+            later = sheet.rows[following[after]] if after < len(following) else None
+            at = later.tag.start if later else sheet.data_close
+            new[at] = new.get(at, b"") + _new_row(plan, number, puts)
+    data = sheet.data
+    if new and data and sheet.empty(data.tag):
         tag = opened(sheet.xml[data.tag.start : data.tag.end])
-        yield data.tag.start, data.tag.end, tag + missing + _end(sheet, "sheetData")
+        yield data.tag.start, data.tag.end, tag + b"".join(new.values()) + _end(sheet, "sheetData")
+        return
+    for at, rows in new.items():
+        yield at, at, rows
 
 
 def _matters(sheet: SheetXml, place: Place, put: Put) -> bool:
@@ -100,7 +97,7 @@ def _in_row(plan: Plan, row: RowXml, puts: dict[Place, Put]) -> Iterator[Splice]
     tag = _wider(tag, row, [column for _, column in puts])
     if row.number in plan.models and row.attributes.get("hidden") in TRUE:
         tag = with_attribute(tag, "hidden", None)
-    if new and _is_empty(xml, row.tag):
+    if new and sheet.empty(row.tag):
         tag = opened(tag) + b"".join(new.values()) + _end(sheet, "row")
         new = {}
     if tag != old:
@@ -142,10 +139,6 @@ def _wider(tag: bytes, row: RowXml, columns: Sequence[int]) -> bytes:
     return tag if wide == match[0] else with_attribute(tag, "spans", wide)
 
 
-def _is_empty(xml: bytes, tag: Span) -> bool:
-    return xml[tag.end - 2 : tag.end] == b"/>"
-
-
 def _end(sheet: SheetXml, name: str) -> bytes:
     return f"</{sheet.prefix}{name}>".encode()
 
@@ -156,8 +149,10 @@ def _stale_results(sheet: SheetXml) -> Iterator[Splice]:
     A formula of nothing but numbers keeps its result, and so does one that shows a picture
     or linked data, which cannot be worked out from the file.
     """
-    for cell in formulas(sheet):
-        if cell.value is None or "vm" in cell.attributes or _is_constant(cell):
+    for cell in sheet.cells():
+        if cell.formula is None or cell.value is None:
+            continue
+        if "vm" in cell.attributes or _is_constant(cell):
             continue
         yield cell.value.start, cell.value.end, b""
         if "t" in cell.attributes:

@@ -1,7 +1,7 @@
 """What becomes of the cells of one sheet, and everything that stands in the way of it."""
 
 import re
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from bom.problem import Problem, Where, error
@@ -93,7 +93,7 @@ def _check(plan: Plan, place: Place, value: Value) -> None:
 
 def _forbidden(plan: Plan, place: Place, cell: Cell | None) -> tuple[str, str] | None:
     array = next((area for area in plan.sheet.arrays if place in area), None)
-    if array and str(array) != cell_name(*place):
+    if array:
         return f"belongs to one formula for {array}: {_OVERWRITE}", _PLAIN_VALUE
     if cell is not None and cell.formula is not None:
         return f"holds a formula: {_OVERWRITE}", _PLAIN_VALUE
@@ -274,8 +274,3 @@ def _put_row(plan: Plan, found: _List, row: int, values: Mapping[int, Value]) ->
 def _holds(plan: Plan, place: Place) -> bool:
     cell = plan.sheet.cell(*place)
     return cell is not None and not cell.blank
-
-
-def formulas(sheet: SheetXml) -> Iterator[Cell]:
-    """The cells of a sheet with a formula of their own."""
-    return (cell for cell in sheet.cells() if cell.formula is not None)

@@ -113,6 +113,10 @@ class SheetXml:
         found = self.rows.get(row)
         return found.cells.get(column) if found else None
 
+    def empty(self, tag: Span) -> bool:
+        """Whether a start tag is its own end tag too."""
+        return self.xml[tag.end - 2 : tag.end] == b"/>"
+
     def cells(self) -> Iterator[Cell]:
         """All cells there are."""
         for row in self.rows.values():
@@ -193,13 +197,14 @@ class _Scan:
 
     def end(self, name: str) -> None:
         """An element is complete."""
-        at = self.parser.CurrentByteIndex
-        empty = self.sheet.xml[at : at + 2] != b"</"
-        end = tag_at(self.sheet.xml, at).end
         path, text, tag = "/".join(self._path[1:]), "".join(self._text), self._opened.pop()
         self._path.pop()
         self._text.clear()
-        close = end if empty else at
+        if self.sheet.empty(tag):  # expat gives the place after the tag, but says so nowhere
+            close = end = tag.end
+        else:
+            close = self.parser.CurrentByteIndex
+            end = tag_at(self.sheet.xml, close).end
         if path == "sheetData":
             self.sheet.data_close = close
         elif path == "sheetData/row" and self._row:

@@ -22,8 +22,9 @@ Measured with LibreOffice 7.4: it works out what has no stored result, array for
 included, and shows the stored results of all other sheets as they are, true or not, until
 it is told to recalculate (Ctrl+Shift+F9); `fullCalcOnLoad` changes nothing about that.
 Excel works everything out on opening when `calcPr` in `workbook.xml` says
-`fullCalcOnLoad="1"` or a `calcId` older than itself (ECMA-376 Part 1, 18.2.2); else it too
-shows the stored results of the other sheets (from memory; not measured here).
+`fullCalcOnLoad="1"`, or a `calcId` older than its own (ECMA-376 Part 1, 18.2.2); else it
+works out the formulas without a stored result (from memory, as is that it then shows what
+is stored in the other sheets; Excel was not at hand to measure it).
 """
 
 from collections.abc import Sequence

@@ -3,6 +3,7 @@
 Attributes: ECMA-376 Part 1, 18.5.1.2 (table) and 18.3.1.2 (autoFilter).
 """
 
+import posixpath
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -36,6 +37,9 @@ class Table:
 
 def tables_of(package: Package, member: str) -> Iterator[Table]:
     """The tables of the sheet in that member; raises `Refused`."""
+    folder, own = posixpath.split(member)
+    if not package.part(f"{folder}/_rels/{own}.rels"):  # a sheet that refers to nothing
+        return
     for kind, target in relations(package, member).values():
         if kind == "table" and package.part(target):
             yield _table(package, target)
