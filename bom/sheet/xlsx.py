@@ -27,16 +27,16 @@ from bom.sheet.values import (
 
 def read_xlsx(package: Package) -> tuple[Sheet, ...]:
     """The sheets of an .xlsx or .xlsm package; raises `Refused`."""
-    top = dict(_relations(package, "").values())
+    top = dict(relations(package, "").values())
     workbook = top.get("officeDocument", "")
     if not workbook.endswith(".xml"):
         raise not_a_book(package.file, ".xlsx")
-    targets = _relations(package, workbook)
+    targets = relations(package, workbook)
     members = dict(targets.values())
     percents = _percent_styles(package, members.get("styles", ""))
     package.part(members.get("sharedStrings", ""))  # read here so that calamine is given it
     marks: dict[str, _Marks] = {}
-    for name, relation in _sheet_names(package, workbook):
+    for name, relation in sheet_names(package, workbook):
         kind, target = targets.get(relation, ("", ""))
         if kind == "worksheet":  # a chart sheet has no cells
             marks[name] = _marks(package, name, target, percents)
@@ -49,7 +49,7 @@ def read_xlsx(package: Package) -> tuple[Sheet, ...]:
     )
 
 
-def _relations(package: Package, part: str) -> dict[str, tuple[str, str]]:
+def relations(package: Package, part: str) -> dict[str, tuple[str, str]]:
     """Relation id -> (kind, member), from a part, or from the package itself (no part)."""
     folder, own = posixpath.split("/" + part)
     found: dict[str, tuple[str, str]] = {}
@@ -67,7 +67,7 @@ def _relations(package: Package, part: str) -> dict[str, tuple[str, str]]:
     return found
 
 
-def _sheet_names(package: Package, workbook: str) -> tuple[tuple[str, str], ...]:
+def sheet_names(package: Package, workbook: str) -> tuple[tuple[str, str], ...]:
     """Sheet name and relation id, in the order of the workbook."""
     found: list[tuple[str, str]] = []
 
@@ -179,7 +179,7 @@ class _CellScan:
         if name == "c":
             self._open_cell(attributes)
         elif name == "row":
-            self._row = _position(f"A{attributes['r']}")[0] if "r" in attributes else self._row + 1
+            self._row = position(f"A{attributes['r']}")[0] if "r" in attributes else self._row + 1
             self._column = -1
         elif name in ("v", "f", "is"):
             self._seen.add(name)
@@ -202,7 +202,7 @@ class _CellScan:
         self._cell, self._value = attributes, []
         self._seen.clear()
         if "r" in attributes:
-            self._row, self._column = _position(attributes["r"])
+            self._row, self._column = position(attributes["r"])
         else:
             self._column += 1
 
@@ -219,10 +219,10 @@ class _CellScan:
             marks.percents.append(place)
 
 
-def _position(name: str) -> tuple[int, int]:
+def position(name: str) -> tuple[int, int]:
     """Zero-based row and column of a cell's name; ValueError when there is no such cell.
 
-    >>> _position("C7"), _position("AA1")
+    >>> position("C7"), position("AA1")
     ((6, 2), (0, 26))
     """
     match = re.fullmatch(r"([A-Za-z]{1,3})([0-9]{1,7})", name)
