@@ -375,10 +375,9 @@ def _compared(order: Order) -> list[str]:
     other = order.next_best
     if other and other.total is not None and other.total - order.total < NEAR * order.total:
         more = other.total - order.total
-        notes.append(
-            f"next cheapest choice of suppliers: {' and '.join(other.suppliers)}, {other.total:.2f} "
-            f"({more:.2f}, {100 * more / order.total:.1f} % more)"
-        )
+        names = " and ".join(other.suppliers)
+        share = f"{more:.2f}, {100 * more / order.total:.1f} % more"
+        notes.append(f"next cheapest choice of suppliers: {names}, {other.total:.2f} ({share})")
     return notes
 
 

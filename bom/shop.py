@@ -175,11 +175,11 @@ def _move(record: Record) -> Move:
 def read_prices(
     prices: Path | None, suppliers: Path | None, tax_percent: Decimal, catalogue: Catalogue
 ) -> tuple[PriceBook, tuple[Problem, ...]]:
-    """Price lists and suppliers; prices that include tax come out net of it.
+    """Price lists and suppliers; money that includes tax comes out net of it.
 
     A supplier with prices but no row of its own has no postage; that is a caution.
     """
-    terms, problems = _read_suppliers(suppliers)
+    terms, problems = _read_suppliers(suppliers, tax_percent)
     if prices is None:
         return PriceBook(prices=(), suppliers={k: s for k, (s, _) in terms.items()}), problems
     book, more = read_book(prices, single="Prices")
@@ -286,7 +286,7 @@ _SUPPLIER_COLUMNS = (
 
 
 def _read_suppliers(
-    path: Path | None,
+    path: Path | None, tax_percent: Decimal
 ) -> tuple[dict[str, tuple[Supplier, bool]], tuple[Problem, ...]]:
     if path is None:
         return {}, ()
@@ -304,16 +304,19 @@ def _read_suppliers(
         if fold(name) in map(fold, terms):
             found.append(error(record.row.where("supplier"), f"supplier '{name}' stands twice"))
             continue
-        terms[name] = (_supplier(record), record["prices include tax"])
+        terms[name] = (_supplier(record, tax_percent), record["prices include tax"])
     return terms, tuple(found)
 
 
-def _supplier(record: Record) -> Supplier:
+def _supplier(record: Record, tax_percent: Decimal) -> Supplier:
+    """The terms of a supplier; where its prices include tax, so do postage and limits."""
+    net = 1 + tax_percent / 100 if record["prices include tax"] else Decimal(1)
+    free, least = record["free over"], record["minimum order"]
     return Supplier(
         name=record["supplier"],
-        postage=record["postage"],
-        free_over=record["free over"],
-        minimum_order=record["minimum order"],
+        postage=record["postage"] / net,
+        free_over=None if free is None else free / net,
+        minimum_order=None if least is None else least / net,
     )
 
 

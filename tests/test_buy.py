@@ -1,5 +1,6 @@
 """The order for whole jobs: metres, reels, packs, breaks, postage, tax; each sum by hand."""
 
+import subprocess
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ from bom.job import buy_for
 from bom.outcome import cut_out, dumped, order_out
 from tests.books import book
 from tests.shops import PLAIN, job, workshop
+from tests.test_cli import bom
 
 RING = "ring terminal, M6, 0.5-1.5 mm2"
 TUBE = "PVC tube, 3 mm bore"
@@ -272,6 +274,19 @@ def test_prices_that_include_tax_come_out_without_it(tmp_path: Path) -> None:
     assert answer["total"] == "4.65"
 
 
+@pytest.mark.parametrize(
+    ("count", "postage", "total"),
+    [(3, "2.00", "5.00"), (7, "2.00", "9.00"), (9, "0.00", "10.00"), (10, "0.00", "10.00")],
+)
+def test_postage_and_limits_include_tax_where_prices_do(
+    tmp_path: Path, count: int, postage: str, total: str
+) -> None:
+    """1.20 each, 2.40 postage, free over 12.00, all with 20 % tax in them: 1.00, 2.00, 10.00."""
+    terms = [("A", 2.40, 12, None, "yes")]
+    answer = rings(tmp_path, count, part("A", 1.20), suppliers=terms)
+    assert (answer["postage"], answer["total"]) == (postage, total)
+
+
 def test_what_nobody_sells_is_listed_and_not_in_the_total(tmp_path: Path) -> None:
     """Rings are sold, clips are not; the cable to buy still has its cuts."""
     answer = ordered(tmp_path, [part("A", 1.00)], [2], Extras=[(RING, 2), ("clip", 3)])
@@ -343,3 +358,56 @@ def test_the_bound_is_rounded_line_by_line_as_the_order_is(tmp_path: Path) -> No
     rows = [(item, 1) for item in ("clip", "clamp", "collar")]
     answer = ordered(tmp_path, offers, suppliers=[("A", 0, None, None, "yes")], Extras=rows)
     assert (answer["total"], answer["bound"], answer["proved"]) == ("0.12", "0.12", True)
+
+
+# ------------------------------------------------------------------------ on the screen
+
+
+def shown(folder: Path, *options: str) -> "subprocess.CompletedProcess[str]":
+    """`bom order` for 4 rings and 2 clips: A sells both, B sells rings for less."""
+    offers = [part("A", 0.50), part("A", 1.00, item="clip"), part("B", 0.40)]
+    terms = [("A", 2.00), ("B", 0.30)]
+    shop = workshop(folder, cable=[("R1", "1.0", "red", 1)], prices=offers, suppliers=terms)
+    path = job(shop, [("1", "red", "1.0", 1)], Extras=[(RING, 4), ("clip", 2)])
+    return bom("order", str(path), *options)
+
+
+def test_the_order_says_what_it_is_better_than(tmp_path: Path) -> None:
+    """4 x 0.40 + 2 x 1.00 + 2.00 + 0.30 = 5.90; all from A 4 x 0.50 + 2 x 1.00 + 2.00 = 6.00."""
+    out = shown(tmp_path).stdout
+    assert "total without tax      5.90" in out
+    assert "proved: no other choice of reels, metres, packs and suppliers is cheaper" in out
+    words = " ".join(out.split())
+    assert "from one supplier alone: A 6.00, 0.10 more; B sells 1 of the 2 lines" in words
+    assert "next cheapest choice of suppliers: A, 6.00 (0.10, 1.7 % more)" in words
+
+
+def test_suppliers_left_out_and_demanded(tmp_path: Path) -> None:
+    """Without B 6.00; without A the clips are on no list; names in any case."""
+    assert "total without tax      6.00" in shown(tmp_path / "b", "--without", "b").stdout
+    without = shown(tmp_path / "a", "--without", "A")
+    assert "on no price list" in without.stdout
+    assert "nobody sells 'clip'" in without.stderr
+    assert "total without tax      5.90" in shown(tmp_path / "w", "--with", "B").stdout
+
+
+def test_a_supplier_that_there_is_not(tmp_path: Path) -> None:
+    """A slip in the name, and one both left out and demanded: two errors, no order."""
+    done = shown(tmp_path, "--without", "C", "--with", "A", "--without", "a")
+    assert done.returncode == 1
+    assert done.stdout == ""
+    assert "error: no supplier 'C' on the price lists" in done.stderr
+    assert "error: supplier 'A' is both left out and demanded" in done.stderr
+
+
+def test_more_than_needed_is_told(tmp_path: Path) -> None:
+    """Four rings at 1.00 and a minimum of 5.00: one more than needed."""
+    shop = workshop(
+        tmp_path,
+        cable=[("R1", "1.0", "red", 1)],
+        prices=[part("A", 1.00)],
+        suppliers=[("A", 0, None, 5)],
+    )
+    path = job(shop, [("1", "red", "1.0", 1)], Extras=[(RING, 4)])
+    words = " ".join(bom("order", str(path)).stdout.split())
+    assert f"{RING}: 1 x each more than needed, as fewer would make the whole order dearer" in words
