@@ -24,22 +24,12 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from bom.allot import allot
 from bom.buy import Asked, buy
 from bom.cut import cut
-from bom.goods import (
-    CutList,
-    Need,
-    Order,
-    Price,
-    PriceBook,
-    ShelfPiece,
-    SoldAs,
-    Stock,
-    Supplier,
-    Trace,
-)
+from bom.goods import CutList, Need, Order, Price, PriceBook, Stock, Supplier
 from bom.house import HouseRules
-from bom.trade import Colour, Row
+from bom.trade import Colour
+from tests.shopping import cable, offcut, part, price
+from tests.test_cutting import CASES
 
-ROW = Row("stock.xlsx", "Cable", 2)
 RULES = HouseRules(order_seconds=Decimal(60))
 
 
@@ -60,21 +50,18 @@ class Shop:
     @property
     def needs(self) -> list[tuple[str, Need]]:
         """The needs of one job."""
-        cables = [_cable(colour, pieces) for colour, pieces in self.pieces.items()]
-        parts = [_part(item, count) for item, count in self.counts.items()]
+        cables = [cable(colour, pieces, SPARE_MM) for colour, pieces in self.pieces.items()]
+        parts = [part(item, count) for item, count in self.counts.items()]
         return [("job", need) for need in (*cables, *parts)]
 
     @property
     def stock(self) -> Stock:
         """The offcuts."""
         pieces = [
-            ShelfPiece(
-                name=f"{colour} {n}", gauge="1.0", colour=Colour(colour), length_mm=mm,
-                cost_per_m=None, place="", row=ROW,
-            )
+            offcut(colour, n, mm)
             for colour, lengths in self.shelf.items()
             for n, mm in enumerate(lengths)
-        ]  # fmt: skip
+        ]
         return Stock(file="stock.xlsx", pieces=tuple(pieces), drawer=())
 
     def order(self, rules: HouseRules = RULES, asked: Asked | None = None) -> Order:
@@ -88,43 +75,6 @@ class Shop:
 
 
 SPARE_MM = 100
-
-
-def _cable(colour: str, pieces: list[int]) -> Need:
-    return Need(
-        kind="cable",
-        item=f"cable, 1.0 mm2, {colour}",
-        gauge="1.0",
-        colour=Colour(colour),
-        quantity=Decimal(sum(pieces) + SPARE_MM),
-        unit="mm",
-        wires=(),
-        pieces=tuple((mm, f"{colour} {n}") for n, mm in enumerate(pieces)),
-        spare_mm=SPARE_MM,
-        trace=Trace(""),
-    )
-
-
-def _part(item: str, count: int) -> Need:
-    return Need(
-        kind="terminal", item=item, quantity=Decimal(count), unit="each", wires=(), trace=Trace("")
-    )
-
-
-def price(supplier: str, item: str, sold: SoldAs, pack: int, pence: int, least: int = 1) -> Price:
-    """A row; cable in every plain colour."""
-    return Price(
-        supplier=supplier,
-        item=item,
-        gauge="1.0" if item == "cable" else "",
-        colour=None,
-        sold_as=sold,
-        pack=Decimal(pack),
-        price=Decimal(pence) / 100,
-        from_qty=least,
-        part_no="",
-        row=None,
-    )
 
 
 def random_shop(seed: int) -> Shop:
@@ -366,6 +316,23 @@ def test_against_every_order_and_every_cutting(seed: int) -> None:
     )
     order = shop.order()
     assert (order.total, order.proved) == (min(_every_order(shop)), True)
+
+
+# ---------------------------------------------------------------------------- published
+
+
+@pytest.mark.parametrize(("sizes", "length", "least"), CASES)
+def test_published_cases_are_bought_for_the_least(
+    sizes: dict[int, int], length: int, least: int
+) -> None:
+    """The least number of reels, proved, and every piece cut once."""
+    cut_mm = [size for size, count in sizes.items() for _ in range(count)]
+    rows = (price("A", "cable", "reel", Decimal(length) / 1000, 100),)
+    allotment = allot([("job", cable("red", cut_mm))], Stock(file="", pieces=(), drawer=()))
+    order = buy(allotment, PriceBook(prices=rows, suppliers={}), RULES)
+    assert [(line.packs, order.proved) for line in order.lines] == [(least, True)]
+    found = cut(allotment.cables, order, RULES)
+    assert Counter(piece.length_mm for piece in found.cuts) == Counter(sizes)
 
 
 # --------------------------------------------------------------------------------- laws

@@ -22,27 +22,15 @@ from tabulate import tabulate
 from bom.allot import allot
 from bom.buy import buy
 from bom.cut import cut
-from bom.goods import (
-    Allotment,
-    Need,
-    Order,
-    Price,
-    PriceBook,
-    ShelfPiece,
-    SoldAs,
-    Stock,
-    Supplier,
-    Trace,
-)
+from bom.goods import Allotment, Need, Order, PriceBook, Stock, Supplier
 from bom.house import HouseRules
-from bom.trade import Colour, Row
+from tests.shopping import cable, offcut, part, price
 
 COLOURS = 20
 ITEMS = 60
 SUPPLIERS = ("A", "B", "C", "D")
 RULES = HouseRules()
 AT_ONCE = HouseRules(order_seconds=Decimal(0))
-ROW = Row("stock.xlsx", "Cable", 2)
 
 
 @dataclass(frozen=True)
@@ -71,11 +59,12 @@ def a_job(seed: int) -> tuple[Allotment, PriceBook]:
     dice = random.Random(seed)  # noqa: S311 (a game of dice, no secret)
     needs, pieces = [], []
     for number in range(COLOURS):
-        colour = Colour(f"colour {number:02}")
+        colour = f"colour {number:02}"
         cut_mm = [dice.randint(20, 350) * 10 for _ in range(dice.randint(5, 80))]
         needs.append(("job", _cable(colour, cut_mm)))
-        pieces += [_offcut(colour, n, dice) for n in range(dice.randint(0, 10))]
-    needs += [("job", _part(f"part {n}", dice.randint(1, 200))) for n in range(ITEMS)]
+        lengths = (dice.randint(30, 800) * 10 for _ in range(dice.randint(0, 10)))
+        pieces += [offcut(colour, n, mm) for n, mm in enumerate(lengths)]
+    needs += [("job", part(f"part {n}", dice.randint(1, 200))) for n in range(ITEMS)]
     stock = Stock(file="stock.xlsx", pieces=tuple(pieces), drawer=())
     return allot(needs, stock), _prices(dice)
 
@@ -83,73 +72,27 @@ def a_job(seed: int) -> tuple[Allotment, PriceBook]:
 def looms(seed: int, count: int, reel_m: int) -> tuple[Allotment, PriceBook]:
     """A colour in 80 pieces for each of so many looms, off reels alone."""
     dice = random.Random(seed)  # noqa: S311 (a game of dice, no secret)
-    colour = Colour("red")
     cut_mm = [dice.randint(20, 350) * 10 for _ in range(80)] * count
-    pieces = tuple(_offcut(colour, n, dice) for n in range(6))
-    allotment = allot([("job", _cable(colour, cut_mm))], Stock(file="", pieces=pieces, drawer=()))
-    rows = (_price("A", "cable", "reel", reel_m, reel_m * 22), _price("B", "cable", "metre", 1, 40))
+    pieces = tuple(offcut("red", n, dice.randint(30, 800) * 10) for n in range(6))
+    allotment = allot([("job", _cable("red", cut_mm))], Stock(file="", pieces=pieces, drawer=()))
+    rows = (price("A", "cable", "reel", reel_m, reel_m * 22), price("B", "cable", "metre", 1, 40))
     return allotment, PriceBook(prices=rows, suppliers=_terms(dice))
 
 
-def _cable(colour: Colour, cut_mm: Sequence[int]) -> Need:
-    spare = -(-sum(cut_mm) // 200) * 10
-    return Need(
-        kind="cable",
-        item=f"cable, 1.0 mm2, {colour}",
-        gauge="1.0",
-        colour=colour,
-        quantity=Decimal(sum(cut_mm) + spare),
-        unit="mm",
-        wires=(),
-        pieces=tuple((mm, f"{n}") for n, mm in enumerate(cut_mm)),
-        spare_mm=spare,
-        trace=Trace(""),
-    )
-
-
-def _part(item: str, count: int) -> Need:
-    return Need(
-        kind="terminal", item=item, quantity=Decimal(count), unit="each", wires=(), trace=Trace("")
-    )
-
-
-def _offcut(colour: Colour, number: int, dice: random.Random) -> ShelfPiece:
-    return ShelfPiece(
-        name=f"{colour} {number}",
-        gauge="1.0",
-        colour=colour,
-        length_mm=dice.randint(30, 800) * 10,
-        cost_per_m=None,
-        place="",
-        row=ROW,
-    )
-
-
-def _price(supplier: str, item: str, sold: SoldAs, pack: int, pence: int) -> Price:
-    return Price(
-        supplier=supplier,
-        item=item,
-        gauge="1.0" if item == "cable" else "",
-        colour=None,
-        sold_as=sold,
-        pack=Decimal(pack),
-        price=Decimal(pence) / 100,
-        from_qty=1,
-        part_no="",
-        row=None,
-    )
+def _cable(colour: str, cut_mm: Sequence[int]) -> Need:
+    return cable(colour, cut_mm, spare_mm=-(-sum(cut_mm) // 200) * 10)
 
 
 def _prices(dice: random.Random) -> PriceBook:
     rows = []
     for name in SUPPLIERS:
-        rows.append(_price(name, "cable", "metre", 1, dice.randint(35, 60)))
+        rows.append(price(name, "cable", "metre", 1, dice.randint(35, 60)))
         for reel in (10, 25, 50):
-            rows.append(_price(name, "cable", "reel", reel, reel * dice.randint(18, 40)))
+            rows.append(price(name, "cable", "reel", reel, reel * dice.randint(18, 40)))
         for n in range(ITEMS):
             if dice.random() < 0.8 or name == "A":
                 pack = dice.choice((10, 25, 50))
-                rows.append(_price(name, f"part {n}", "pack", pack, pack * dice.randint(4, 12)))
+                rows.append(price(name, f"part {n}", "pack", pack, pack * dice.randint(4, 12)))
     return PriceBook(prices=tuple(rows), suppliers=_terms(dice))
 
 
