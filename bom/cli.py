@@ -101,18 +101,21 @@ def takeoff(job: JobPath, json: Json = False, xlsx: Xlsx = None, csv: Csv = None
 
 
 @app.command(epilog="Example: bom cut sample_projects/workshop/jobs/twin.xlsx")
-def cut(job: JobPath, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
-    """Print the cut list: every wire, its piece, and the reel or offcut it comes from."""
+def cut(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
+    """Print the cut list: every wire, its piece, and the reel or offcut it comes from.
+
+    Jobs that are ordered together are cut together: they share the shelf and the new cable.
+    """
     from bom.outcome import cut_out
     from bom.report import cut_tables
 
-    bought = _buy([job])
+    bought = _buy(jobs)
     _emit(
         _Show(
             bought.problems,
             lambda: cut_out(bought),
             lambda: cut_tables(bought),
-            next_step=f"bom quote {job}",
+            next_step=f"bom quote {jobs[0]}",
         ),
         json,
         xlsx,
@@ -132,7 +135,7 @@ def order(
 ) -> None:
     """Print the shopping list for one job or several, less what is on the shelf."""
     bought = _buy(jobs, topping_up=topup, without=without or (), demanded=demanded or ())
-    _order(bought, f"bom cut {jobs[0]}", json, xlsx, csv)
+    _order(bought, f"bom cut {' '.join(map(str, jobs))}", json, xlsx, csv)
 
 
 @app.command(epilog="Example: bom topup")

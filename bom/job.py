@@ -280,6 +280,15 @@ def _known_suppliers(asked: Asked, prices: PriceBook) -> tuple[Asked, list[Probl
 
 
 def _doubts(order: Order) -> Iterable[Problem]:
+    """What nobody sells, and what is spent on more than is needed at a supplier."""
+    over: dict[str, Decimal] = defaultdict(Decimal)
+    for line in order.lines:
+        over[line.supplier] += line.more * line.price
+    for name, cost in over.items():
+        if cost:
+            says = f"{cost:.2f} of the order at {name} is for more than is needed"
+            cure = f"--without '{name}', or put the order off until more is needed"
+            yield caution(Where(), says, cure)
     for missing in order.unpriced:
         name = missing.item
         yield caution(

@@ -212,7 +212,8 @@ def cut_tables(bought: Bought) -> tuple[Table, ...]:
     """The cut list, and what is left of each opened piece."""
     wires = sized_wires(bought)
     names = ", ".join(job.name for job in bought.jobs)
-    rows = []
+    several = len(bought.jobs) > 1
+    rows: list[tuple[str | int, ...]] = []
     for cut in all_cuts(bought):
         wire = wires[cut.job, cut.wire]
         rows.append(
@@ -221,6 +222,7 @@ def cut_tables(bought: Bought) -> tuple[Table, ...]:
                 str(cut.colour),
                 cut.piece,
                 cut.length_mm,
+                *([cut.job] if several else []),
                 cut.wire,
                 str(wire.wire.start),
                 wire.start_end,
@@ -236,6 +238,7 @@ def cut_tables(bought: Bought) -> tuple[Table, ...]:
             Heading(name="colour"),
             Heading(name="cut from"),
             Heading(name="length", form="mm", total=True),
+            *([Heading(name="job")] if several else []),
             Heading(name="wire"),
             Heading(name="from", wide=24),
             Heading(name="from end"),
@@ -295,7 +298,9 @@ def _order_table(bought: Bought) -> Table:
     order = bought.order
     footer = [(f"postage, {name}", cost, "") for name, cost in order.postage.items()]
     sums = "+".join(f"{{{name}}}" for name in ("cost", *(label for label, _, _ in footer)))
-    total = ("total without tax", order.total, sums)
+    open_items = len(order.unpriced)
+    lacking = f", {open_items} {'item' if open_items == 1 else 'items'} not priced"
+    total = ("total without tax" + lacking * bool(open_items), order.total, sums)
     several = len({job for line in order.lines for job in line.jobs}) > 1
     for_jobs = [Heading(name="for", wide=28)] if several else []
     return Table(
@@ -339,8 +344,8 @@ def _order_notes(order: Order) -> tuple[str, ...]:
     notes += [f"left-over cable is credited with {order.credit:.2f}"] if order.credit else []
     notes += _compared(order)
     notes += [
-        f"{line.item}: {line.more} x {line.sold_as} more than needed, as fewer would make the "
-        "whole order dearer"
+        f"{line.item}: {line.more} x {line.sold_as} more than needed"
+        + (", as fewer would make the whole order dearer" if order.proved else "")
         for line in order.lines
         if line.more
     ]

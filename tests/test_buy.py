@@ -265,6 +265,27 @@ def test_a_minimum_is_reached_with_more_of_something(
     assert lines(answer) == [("A", "each", packs, f"{packs}.00")]
 
 
+@pytest.mark.parametrize(
+    ("minimum", "packs", "total"),
+    [
+        (0, 1, "2.20"),
+        (3, 2, "3.80"),  # two packs are 1.90 each, not 2.20 and 1.90 beside one another
+        (5, 3, "5.70"),
+        (5.8, 4, "7.60"),  # 2.20 + 2 x 1.90 = 6.00 is no price of the shop's
+    ],
+)
+def test_all_packs_are_charged_at_the_price_of_their_number(
+    tmp_path: Path, minimum: float, packs: int, total: str
+) -> None:
+    """Packs of ten at 2.20, from two on at 1.90, and a minimum order."""
+    rows = (part("A", 2.20, "pack", 10), part("A", 1.90, "pack", 10, from_qty=2))
+    answer = rings(tmp_path, 8, *rows, suppliers=[("A", 0, None, minimum or None)])
+    (line,) = answer["lines"]
+    assert (line["packs"], answer["total"], answer["proved"]) == (packs, total, True)
+    told = [p["says"] for p in answer["problems"] if "more than is needed" in p["says"]]
+    assert len(told) == (packs > 1)
+
+
 def test_prices_that_include_tax_come_out_without_it(tmp_path: Path) -> None:
     """1.20 and 0.99 with 20 % tax in them are 1.00 and 0.825: two are 1.65."""
     offers = [part("A", 1.20), part("A", 0.99, item="clip")]
@@ -398,6 +419,18 @@ def test_a_supplier_that_there_is_not(tmp_path: Path) -> None:
     assert done.stdout == ""
     assert "error: no supplier 'C' on the price lists" in done.stderr
     assert "error: supplier 'A' is both left out and demanded" in done.stderr
+
+
+def test_jobs_ordered_together_are_cut_together(tmp_path: Path) -> None:
+    """2 m in each job from one length of 4 m: a column names the job."""
+    shop = workshop(tmp_path, prices=[cable("A", 0.40)])
+    paths = [str(job(shop, [("1", "red", "1.0", 2)], name=name)) for name in ("one", "two")]
+    assert f"next: bom cut {paths[0]} {paths[1]}" in bom("order", *paths).stdout
+    out = [line.split() for line in bom("cut", *paths).stdout.splitlines()]
+    head = next(line for line in out if line[:2] == ["gauge", "colour"])
+    assert "job" in head
+    cut_from = [line for line in out if line[:2] == ["1.0", "red"]]
+    assert [("one" in line, "two" in line) for line in cut_from] == [(True, False), (False, True)]
 
 
 def test_more_than_needed_is_told(tmp_path: Path) -> None:

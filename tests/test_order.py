@@ -158,6 +158,23 @@ class Plain:
 
 MOST_REELS = 5
 
+Market = tuple[
+    dict[str, int],
+    dict[str, dict[int, float]],
+    dict[tuple[str, str, Decimal], list[tuple[int, int, int]]],
+]
+"""Who is ordered from, goods by supplier, and the prices of the same goods by their number."""
+
+
+def _one_tier(plain: Plain, market: Market) -> None:
+    """All packs of the same goods are charged at the price that their number gives."""
+    for tiers in market[2].values():
+        plain.at_least(-1, {used: -1 for _, _, used in tiers})
+        for number, packs, _ in tiers:
+            higher = [other for other, _, _ in tiers if other > number]
+            if higher:
+                plain.at_least(1 - min(higher), {packs: -1})
+
 
 def _shelf_does(pieces: list[int], shelf: list[int]) -> bool:
     """What the shelf has is not bought, not even to reach a limit of a supplier's."""
@@ -171,14 +188,18 @@ def reference(shop: Shop) -> Decimal:
     ordered = {name: plain.unknown(float(s.postage) * 100) for name, s in shop.suppliers.items()}
     for item, count in shop.counts.items():
         terms: dict[int, float] = {}
+        market: Market = (ordered, goods, defaultdict(list))
         for row in shop.prices:
             if row.item == item:
-                packs = _bought(plain, row, 400, ordered, goods)
+                packs = _bought(plain, row, 400, market)
                 terms[packs] = float(row.pack)
         plain.at_least(count, terms)
+        _one_tier(plain, market)
     for colour, pieces in shop.pieces.items():
         if not _shelf_does(pieces, shop.shelf[colour]):
-            _cut(plain, shop, colour, pieces, (ordered, goods))
+            market = (ordered, goods, defaultdict(list))
+            _cut(plain, shop, colour, pieces, market)
+            _one_tier(plain, market)
     for name, supplier in shop.suppliers.items():
         if supplier.minimum_order:
             least = -float(supplier.minimum_order) * 100
@@ -194,15 +215,16 @@ def _bought(
     plain: Plain,
     row: Price,
     most: int,
-    ordered: dict[str, int],
-    goods: dict[str, dict[int, float]],
+    market: Market,
 ) -> int:
     """The packs of a row: none, or from its least number up."""
+    ordered, goods, tiers = market
     pence = float(row.price) * 100
     packs, used = plain.unknown(pence, most), plain.unknown()
     plain.at_least(0, {packs: 1, used: -row.from_qty})
     plain.at_least(0, {packs: -1, used: most})
     plain.at_least(0, {ordered[row.supplier]: 1, used: -1})
+    tiers[row.supplier, row.sold_as, row.pack].append((row.from_qty, packs, used))
     goods[row.supplier][packs] = pence
     return packs
 
@@ -212,7 +234,7 @@ def _cut(
     shop: Shop,
     colour: str,
     pieces: list[int],
-    market: tuple[dict[str, int], dict[str, dict[int, float]]],
+    market: Market,
 ) -> None:
     """Every piece on one length of the shelf or bought; all that is left holds the spare."""
     lengths: list[tuple[dict[int, float], float]] = [({}, mm) for mm in shop.shelf[colour]]
@@ -220,9 +242,9 @@ def _cut(
         if row.item != "cable":
             continue
         if row.sold_as == "metre":  # may also be bought to reach a limit of the supplier's
-            lengths.append(({_bought(plain, row, 200, *market): 1000.0}, 0.0))
+            lengths.append(({_bought(plain, row, 200, market): 1000.0}, 0.0))
             continue
-        packs = _bought(plain, row, 200, *market)
+        packs = _bought(plain, row, 200, market)
         reels = [plain.unknown() for _ in range(MOST_REELS)]
         plain.at_least(0, {packs: 1, **dict.fromkeys(reels, -1.0)})
         lengths += [({reel: float(row.pack) * 1000}, 0.0) for reel in reels]

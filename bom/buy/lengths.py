@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from bom.buy.wants import Want
-from bom.cutting import Loads, Packing, pack
+from bom.cutting import Packing, pack
 from bom.goods import CableNeed
 from bom.solver import Solver
 
@@ -27,19 +27,20 @@ class Lack:
 class Lengths:
     """Answers for one cable, each worked out once."""
 
-    def __init__(self, want: Want, need: CableNeed, solver: Solver) -> None:
+    def __init__(self, want: Want, need: CableNeed, trim_mm: int, solver: Solver) -> None:
         self.want = want
+        self.trim_mm = trim_mm
         self.need = need
         self.solver = solver
-        self.sizes = need.sizes_mm(want.trim_mm)
+        self.sizes = need.sizes_mm(trim_mm)
         self.spare_mm = need.spare_mm
-        self.shelf = [piece.length_mm + want.trim_mm for piece in need.shelf]
+        self.shelf = [piece.length_mm + trim_mm for piece in need.shelf]
         self._known: dict[tuple[int, ...], Packing] = {}
         self._reels: dict[int, list[int]] = defaultdict(list)
         self._metres = [n for n, row in enumerate(want.rows) if row.sold_as == "metre"]
         for number, row in enumerate(want.rows):
             if row.sold_as != "metre":
-                self._reels[int(want.holds(row))].append(number)
+                self._reels[self._room(number)].append(number)
 
     @cached_property
     def alone(self) -> tuple[int | None, ...]:
@@ -88,7 +89,7 @@ class Lengths:
         if row.sold_as == "metre":
             wanted = self.lack({number: count})
             return count if wanted is None else (wanted.enough or {}).get(number)
-        if self._too_short(int(self.want.holds(row))):
+        if self._too_short(self._room(number)):
             return None
         while not self.packed({number: count}).loads:
             count += 1
@@ -97,8 +98,13 @@ class Lengths:
     def _new(self, number: int, count: int) -> list[int]:
         row = self.want.rows[number]
         if row.sold_as == "metre":
-            return [count * 1000 + self.want.trim_mm] if count else []
-        return [int(self.want.holds(row))] * count
+            return [count * 1000 + self.trim_mm] if count else []
+        return [self._room(number)] * count
+
+    def _room(self, number: int) -> int:
+        """What a reel takes, the trim of its last cut included."""
+        row = self.want.rows[number]
+        return int(row.pack * 1000) - self.want.reel_end_mm + self.trim_mm
 
     def _with_metres(self, reels: Mapping[int, int], metres: int) -> Packing:
         return self.packed({**reels, self._metres[0]: metres} if self._metres else reels)
@@ -136,15 +142,8 @@ class Lengths:
         return self._known[key]
 
     def _tried(self, new: tuple[int, ...]) -> Packing:
-        lengths = [*self.shelf, *new]
-        found = pack(self.sizes, lengths, self.solver)
-        if found.loads is None or self._left(found.loads, lengths) >= self.spare_mm:
-            return found
-        # with a trim another way to cut might save some millimetres
-        return Packing(None, proved=not self.want.trim_mm)
-
-    def _left(self, loads: Loads, lengths: Sequence[int]) -> int:
-        trim = self.want.trim_mm
-        return sum(
-            max(0, length - sum(load) - trim) for load, length in zip(loads, lengths, strict=True)
-        )
+        rooms = [*self.shelf, *new]
+        left = sum(rooms) - self.trim_mm * len(rooms) - sum(self.sizes.elements())
+        if self.spare_mm and left < self.spare_mm:
+            return Packing(None, proved=True)
+        return pack(self.sizes, rooms, self.solver)

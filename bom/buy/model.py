@@ -30,6 +30,8 @@ class Model:
     programme: Programme = field(default_factory=Programme)
     packs: dict[tuple[int, int], list[int]] = field(default_factory=dict)
     """The unknowns that sum to the packs of a want's row."""
+    tiers: dict[tuple[int, int], dict[int, float]] = field(default_factory=dict)
+    """The ties of rows that are prices of the same goods: only one of them holds."""
     fillers: dict[tuple[str, Decimal], int] = field(default_factory=dict)
     """Packs beyond all wants, by supplier and price."""
     ordered: dict[str, int] = field(default_factory=dict)
@@ -41,6 +43,8 @@ class Model:
             self.ordered[name] = self.programme.column(little, at_least=least, at_most=1)
         for number, want in enumerate(self.shopping.wants):
             self._want(number, want)
+        for ties in self.tiers.values():
+            self.programme.row(ties, at_most=1)
         for name in self.shopping.suppliers:
             self._supplier(name, self.shopping.terms.get(name))
         if self.shopping.other_than:
@@ -69,8 +73,9 @@ class Model:
         return {place: packs for place, packs in sums.items() if packs}
 
     def _is_filler(self, place: tuple[int, int], name: str, price: Decimal) -> bool:
-        row = self.shopping.wants[place[0]].rows[place[1]]
-        return (row.supplier, row.price, row.from_qty) == (name, price, 1)
+        want = self.shopping.wants[place[0]]
+        row = want.rows[place[1]]
+        return (row.supplier, row.price) == (name, price) and not want.in_tiers(place[1])
 
     # ---------------------------------------------------------------------- wants
 
@@ -88,24 +93,28 @@ class Model:
             self._left_over(number, want)
 
     def _packs(self, number: int, place: int) -> list[int]:
-        """Unknowns for the packs of one row, tied to its supplier and to its least number."""
+        """Unknowns for the packs of one row, tied to its supplier and to the number it is for."""
         want, programme = self.shopping.wants[number], self.programme
         row = want.rows[place]
         terms = self.shopping.terms.get(row.supplier)
         alone = self.alone[number, place]
         most = max(row.from_qty, _one_a_piece(want) if alone is None else alone)
-        tie = self.ordered[row.supplier]
-        if row.from_qty > 1:
-            tie = programme.column(at_most=1)
+        tie, over = self.ordered[row.supplier], 0
+        if want.in_tiers(place):
+            tie, over = programme.column(at_most=1), _over(row.price, terms)
             programme.row({tie: 1.0, self.ordered[row.supplier]: -1.0}, at_most=0)
+            self.tiers.setdefault((number, want.tier_of(place, 1)), {})[tie] = 1.0
         columns = []
-        over = _over(row.price, terms) if row.from_qty > 1 else 0
         for bound in filter(None, (most, over)):
             column = programme.column(float(row.price), at_most=bound)
             programme.row({column: 1.0, tie: -float(bound)}, at_most=0)
             columns.append(column)
+        packs = dict.fromkeys(columns, 1.0)
         if row.from_qty > 1:
-            programme.row({**dict.fromkeys(columns, 1.0), tie: -float(row.from_qty)}, at_least=0)
+            programme.row({**packs, tie: -float(row.from_qty)}, at_least=0)
+        below = want.next_break(place)
+        if below is not None:
+            programme.row(packs, at_most=below - 1)
         return columns
 
     def _left_over(self, number: int, want: Want) -> None:
@@ -149,8 +158,8 @@ class Model:
         prices = {
             row.price
             for want in self.shopping.wants
-            for row in want.rows
-            if row.supplier == name and row.from_qty == 1
+            for place, row in enumerate(want.rows)
+            if row.supplier == name and not want.in_tiers(place)
         }
         costs = {}
         for price in sorted(prices):

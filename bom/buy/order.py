@@ -82,7 +82,7 @@ class _Task:
         """A cable, as far as the shelf does not have it all."""
         trim, end = self.rules.trim_mm, self.rules.reel_end_mm
         want = cable(need, self.prices, self.asked.without, trim, end)
-        lengths = Lengths(want, need, self.solver)
+        lengths = Lengths(want, need, trim, self.solver)
         loads = lengths.packed({}).loads
         if loads is not None:
             self.ways[need.key] = loads
@@ -195,9 +195,18 @@ def _purchase(want: Want, row: Price, packs: int, more: int) -> Purchase:
 
 
 def _figures(want: Want, row: Price, packs: int, more: int) -> tuple[str, ...]:
-    unit = "mm" if want.measured else "pieces"
-    bought = row.pack * packs * (1000 if want.measured else 1)
-    says = f"{plain(max(Decimal(0), want.quantity))} {unit} short, {plain(bought)} {unit} bought"
+    bought = plain(row.pack * packs * (1000 if want.measured else 1))
+    if want.cable:
+        shelf = sum(piece.length_mm for piece in want.cable.shelf)
+        pieces = sum(length for length, _, _ in want.cable.pieces)
+        says = (
+            f"{pieces} mm in {len(want.cable.pieces)} pieces and {want.cable.spare_mm} mm spare, "
+            f"beside trims; {shelf} mm in {len(want.cable.shelf)} lengths on the shelf; "
+            f"{bought} mm bought"
+        )
+    else:
+        unit = "mm" if want.measured else "pieces"
+        says = f"{plain(want.quantity)} {unit} short, {bought} {unit} bought"
     over = f"{more} x {row.sold_as} more than needed: fewer would make the whole order dearer"
     return (says, over) if more else (says,)
 

@@ -21,6 +21,8 @@ from bom.goods import Rival
 from bom.solver import Solver
 
 PENNY = Decimal("0.01")
+TRIES = 20
+"""So often a first order is made up to its minimum orders."""
 MANY_SUPPLIERS = 6
 """Up to so many suppliers every choice of them is tried for a first order."""
 
@@ -64,7 +66,7 @@ class Search:
             if not found.values:
                 break
             basket = model.basket(found)
-            enough = self._learn(basket)
+            enough = shopping.by_number(self._learn(basket))
             best = self._lighter(shopping, best, enough)
             if not found.proved or enough == basket:
                 proved = found.proved and sure
@@ -146,7 +148,9 @@ class Search:
             alone = self.alone[number, place]
             if row.supplier in names and alone is not None:
                 packs = max(alone, row.from_qty)
-                yield row.price * packs, place, packs
+                below = shopping.wants[number].next_break(place)
+                if below is None or packs < below:
+                    yield row.price * packs, place, packs
 
     def _with_demanded(self, shopping: Shopping, basket: Basket) -> Basket:
         """With the want that it costs least to move at each supplier demanded and not used."""
@@ -165,21 +169,20 @@ class Search:
 
     def _made_up(self, shopping: Shopping, basket: Basket) -> Basket:
         """With so much more of the cheapest row that each supplier's minimum is reached."""
-        more = dict(basket)
-        bill = shopping.bill(basket)
-        for name in bill.under:
-            rows = {
-                place: shopping.wants[place[0]].rows[place[1]]
-                for place in basket
-                if shopping.wants[place[0]].rows[place[1]].supplier == name
-            }
-            place = min(
-                (p for p in rows if rows[p].price), key=lambda p: rows[p].price, default=None
-            )
-            if place is not None:
-                lacking = (shopping.terms[name].minimum_order or Decimal(0)) - bill.goods[name]
-                more[place] += math.ceil(lacking / rows[place].price)
-        return more
+        for _ in range(TRIES):  # a larger number may have a lower price
+            bill = shopping.bill(basket)
+            if not bill.under:
+                break
+            name = bill.under[0]
+            rows = {p: shopping.wants[p[0]].rows[p[1]] for p in basket}
+            priced = [p for p, row in rows.items() if row.supplier == name and row.price]
+            if not priced:
+                break
+            place = min(priced, key=lambda p: rows[p].price)
+            lacking = (shopping.terms[name].minimum_order or Decimal(0)) - bill.goods[name]
+            more = math.ceil(lacking / rows[place].price)
+            basket = shopping.by_number({**basket, place: basket[place] + more})
+        return basket
 
     def _lighter(self, shopping: Shopping, best: Basket | None, other: Basket) -> Basket | None:
         if not shopping.allowed(other) or not self._does(shopping, other):

@@ -28,8 +28,9 @@ class Want:
     quantity: Decimal
     """What is wanted, in units or mm; of a cable the least that the shelf cannot give."""
     rows: tuple[Price, ...]
-    trim_mm: int = 0
     reel_end_mm: int = 0
+    last_trim_mm: int = 0
+    """The trim that a length may spare itself when its last piece ends where it does."""
 
     @property
     def cable(self) -> CableNeed | None:
@@ -42,11 +43,45 @@ class Want:
         return isinstance(self.short, CableNeed) or self.short.unit == "mm"
 
     def holds(self, row: Price) -> Decimal:
-        """What one pack of a row gives, in units or mm, the trim of a last cut included."""
+        """What one pack of a row gives, in units or mm."""
         whole = row.pack * (1000 if self.measured else 1)
         if self.cable is None or row.sold_as == "metre":
             return whole
-        return whole - self.reel_end_mm + self.trim_mm
+        return whole - self.reel_end_mm + self.last_trim_mm
+
+    def next_break(self, place: int) -> int | None:
+        """The packs from which the next price holds for what a row sells; None for the last.
+
+        A shop charges all packs of a line at the price that their number gives.
+        """
+        own = self.rows[place].from_qty
+        higher = (self.rows[tier].from_qty for tier in self._tiers[place])
+        return min((number for number in higher if number > own), default=None)
+
+    def in_tiers(self, place: int) -> bool:
+        """True for a row whose goods have another price by their number."""
+        return len(self._tiers[place]) > 1 or self.rows[place].from_qty > 1
+
+    def tier_of(self, place: int, packs: int) -> int:
+        """The row that so many packs are charged at."""
+        tiers = self._tiers[place]
+        return next((t for t in reversed(tiers) if self.rows[t].from_qty <= packs), tiers[0])
+
+    @cached_property
+    def _tiers(self) -> tuple[tuple[int, ...], ...]:
+        """For each row the rows that are prices of the same goods by their number, rising."""
+        ladders: dict[tuple[object, ...], dict[int, int]] = defaultdict(dict)
+        goods = [(r.supplier, r.sold_as, r.pack, r.part_no, r.colour) for r in self.rows]
+        for place, row in enumerate(
+            self.rows
+        ):  # of two prices for one number the lower comes first
+            ladders[goods[place]].setdefault(row.from_qty, place)
+        found = []
+        for place, row in enumerate(self.rows):
+            ladder = ladders[goods[place]]
+            own = ladder[row.from_qty] == place
+            found.append(tuple(ladder[n] for n in sorted(ladder)) if own else (place,))
+        return tuple(found)
 
     def packs(self, row: Price) -> int:
         """Packs of this row that the quantity takes when nothing else is bought for it."""
@@ -119,7 +154,18 @@ class Shopping:
         """True when no minimum is missed and the suppliers are as demanded."""
         used = self.used(basket)
         asked = self.demanded <= used and (not self.other_than or used != self.other_than)
-        return asked and not self.bill(basket).under
+        return asked and basket == self.by_number(basket) and not self.bill(basket).under
+
+    def by_number(self, basket: Basket) -> Basket:
+        """The basket with packs of the same goods at the one price that their number gives."""
+        sums: dict[tuple[int, int], int] = defaultdict(int)
+        for (number, place), packs in basket.items():
+            sums[number, self.wants[number].tier_of(place, 1)] += packs
+        return {
+            (number, self.wants[number].tier_of(place, packs)): packs
+            for (number, place), packs in sums.items()
+            if packs
+        }
 
     def _credit(self, basket: Basket) -> Decimal:
         """What is left over of bought cable at its share of the price; the cheapest is used up."""
@@ -159,17 +205,19 @@ def cable(
 ) -> Want:
     """The want of a cable: all its pieces and the spare, less all that the shelf has of it.
 
-    Each length may spare itself the trim of its last cut, so that much less may do.
+    Pieces may spare themselves the trim of their last cut on a length; the spare is reckoned
+    as if none did.
     """
     rows = _sorted(
         row
         for row in prices.offers(need.item, need.gauge, need.colour, "mm")
         if row.supplier not in without and (row.sold_as == "metre" or row.pack * 1000 > reel_end_mm)
     )
+    last = 0 if need.spare_mm else trim_mm
     asked = sum(need.sizes_mm(trim_mm).elements()) + need.spare_mm
-    shelf = sum(piece.length_mm + trim_mm for piece in need.shelf)
-    spared = trim_mm * sum(row.sold_as == "metre" for row in rows)
-    return Want(need, Decimal(asked - shelf - spared), rows, trim_mm, reel_end_mm)
+    shelf = sum(piece.length_mm + last for piece in need.shelf)
+    spared = last * sum(row.sold_as == "metre" for row in rows)
+    return Want(need, Decimal(asked - shelf - spared), rows, reel_end_mm, last)
 
 
 def _sorted(rows: Iterable[Price]) -> tuple[Price, ...]:
