@@ -1170,5 +1170,6 @@ def test_kirchhoff_on_random_feed_trees(
             Components=[COMPONENTS, *((*c, None, None) for c in components)],
         )
     )
-    found = {entry.wire.label: int(entry.loaded.amps) for entry in job.sized.wires}  # type: ignore[union-attr] # sound
+    assert job.sized is not None
+    found = {entry.wire.label: int(entry.loaded.amps) for entry in job.sized.wires}
     assert found == dict(expected)

@@ -14,13 +14,13 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 SHOWN = [
     shlex.split(line.strip())[1:] for line in re.findall(r"^    (bom .*)$", README, re.MULTILINE)
 ]
-GROUP = typer.main.get_command(app)
+GROUP = typer.main.get_group(app)
 
 
 def _commands() -> list[tuple[tuple[str, ...], str]]:
     """Every command by its words, with its epilog."""
     found: list[tuple[tuple[str, ...], str]] = []
-    for name, command in GROUP.commands.items():  # type: ignore[attr-defined] # typer's own type
+    for name, command in GROUP.commands.items():
         below = getattr(command, "commands", None)
         if below is None:
             found.append(((name,), command.epilog or ""))

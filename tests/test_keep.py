@@ -770,7 +770,7 @@ def strays(workshop: Path) -> list[str]:
 def after_kills(book: Path, kills: int) -> tuple[int, int]:
     """How many kills left a broken book, and how many something for the next run to do."""
     broken = left = 0
-    chance = random.Random(7)  # noqa: S311 - any times will do
+    chance = random.Random(7)
     for _ in range(kills):
         killed(SAVER, [str(book)], chance.uniform(0, 0.12))
         left += bool(strays(book.parent))

@@ -79,7 +79,7 @@ SPARE_MM = 100
 
 def random_shop(seed: int) -> Shop:
     """Up to three colours, three parts, three suppliers with terms of every kind."""
-    dice = random.Random(seed)  # noqa: S311 (a game of dice, no secret)
+    dice = random.Random(seed)
     names = ["A", "B", "C"][: dice.randint(1, 3)]
     rows: list[Price] = []
     for name in names:
@@ -316,7 +316,7 @@ def _some_cut(pieces: list[int], lengths: list[int]) -> bool:
 @pytest.mark.parametrize("seed", range(25))
 def test_against_every_order_and_every_cutting(seed: int) -> None:
     """Small shops: up to 9 m, 4 reels and 9 packs a row, every way to cut the pieces."""
-    dice = random.Random(1000 + seed)  # noqa: S311 (a game of dice, no secret)
+    dice = random.Random(1000 + seed)
     names = ["A", "B"][: dice.randint(1, 2)]
     rows = [price("A", "cable", "reel", 3, dice.randint(40, 200))]
     rows += [price(n, "cable", "metre", 1, dice.randint(20, 90)) for n in names]

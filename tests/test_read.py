@@ -86,7 +86,9 @@ def test_a_single_csv_is_the_circuits_sheet(tmp_path: Path) -> None:
     """With decimal commas and semicolons, as spreadsheets write it in many countries."""
     path = tmp_path / "job.csv"
     path.write_text("from;to;colour;length;load\nbattery;lamp;red;1,5;5 W\n", encoding="cp1252")
-    (entry,) = open_job(path).sized.wires  # type: ignore[union-attr] # the book is sound
+    sized = open_job(path).sized
+    assert sized is not None
+    (entry,) = sized.wires
     # 1500 x 1.05 + 2 x 40 = 1655 -> 1660
     assert entry.piece_mm == 1660
 

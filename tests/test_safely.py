@@ -496,7 +496,7 @@ def is_whole(text: bytes, size: int) -> bool:
 def after_kills(book: Path, how: str, kills: int, size: int) -> tuple[int, int]:
     """How many kills left a broken file, and how many a part; the next put sweeps it."""
     broken = strays = 0
-    chance = random.Random(5)  # noqa: S311 - any times will do
+    chance = random.Random(5)
     for _ in range(kills):
         book.write_bytes(b"A" * size)
         killed(WRITER, [str(book), how, str(size)], chance.uniform(0, 0.03))

@@ -360,7 +360,7 @@ def test_percent_cell_without_value_at_the_edge(tmp_path: Path) -> None:
     path = tmp_path / "a.xlsx"
     write_xlsx(path, [["x"]])
     book = openpyxl.load_workbook(path)
-    book.active["C5"].number_format = "0%"  # type: ignore[index]  # a worksheet, as just written
+    book.worksheets[0]["C5"].number_format = "0%"
     book.save(path)
     with_part(
         path,
@@ -386,7 +386,7 @@ def test_hidden_and_chart_sheets(tmp_path: Path) -> None:
     """Hidden sheets are read, chart sheets are not sheets, names stay as typed."""
     path = tmp_path / "a.xlsx"
     book = openpyxl.Workbook()
-    book.active.title = "Küche & <Co>"  # type: ignore[union-attr]  # a new book has a sheet
+    book.worksheets[0].title = "Küche & <Co>"
     book.create_chartsheet("Picture")
     for name, state in (("Loom", "hidden"), ("Job", "veryHidden")):
         sheet = book.create_sheet(name)

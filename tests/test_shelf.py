@@ -20,6 +20,7 @@ from bom.goods import (
     Price,
     PriceBook,
     ShelfPiece,
+    SoldAs,
     Stock,
     Supplier,
     Trace,
@@ -121,7 +122,7 @@ def test_needed_is_taken_plus_short(pieces: list[int], on_shelf: list[int], spar
 # --------------------------------------------------------------------------------- order
 
 
-def price(supplier: str, each: str, sold: str = "metre", pack: int = 1, **more: object) -> Price:
+def price(supplier: str, each: str, sold: SoldAs = "metre", pack: int = 1, **more: object) -> Price:
     """A price row of 1.0 cable in every plain colour, or of an item."""
     item = str(more.get("item", "cable"))
     return Price(
@@ -129,7 +130,7 @@ def price(supplier: str, each: str, sold: str = "metre", pack: int = 1, **more: 
         item=item,
         gauge="1.0" if item == "cable" else "",
         colour=None,
-        sold_as=sold,  # type: ignore[arg-type] # the words of the test
+        sold_as=sold,
         pack=Decimal(pack),
         price=Decimal(each),
         from_qty=int(str(more.get("from_qty", 1))),

@@ -1,5 +1,6 @@
 """Sizing against published tables, through the same stage that every job goes through."""
 
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ from hypothesis import strategies as st
 
 from bom.catalogue import load_catalogue
 from bom.job import open_job
+from bom.trade import SizedWire
 from tests.books import book, checked, says, wire
 
 BARE = ("ambient_c", 70), ("grouping", "none"), ("conductor_c", 20)
@@ -18,6 +20,13 @@ AWG = (
     "22 AWG, 20 AWG, 18 AWG, 16 AWG, 14 AWG, 12 AWG, 10 AWG, 8 AWG, 6 AWG, 4 AWG, 2 AWG",
 )
 HEAD = ("from", "to", "colour", "gauge", "load", "fuse", "length", "from end", "to end", "circuit")
+
+
+def sized_wires(path: Path) -> tuple[SizedWire, ...]:
+    """The wires of a sound job as sized."""
+    sized = open_job(path).sized
+    assert sized is not None
+    return sized.wires
 
 
 def one_wire(
@@ -148,7 +157,7 @@ def test_the_test_voltage_of_a_lamp_counts_for_the_gauge_only(tmp_path: Path) ->
             ("battery", "lamp", "red", None, "PY21/5W indicator", "none", 1, None, None, "x"),
         ],
     )
-    (entry,) = open_job(path).sized.wires  # type: ignore[union-attr] # the book is sound
+    (entry,) = sized_wires(path)
     assert float(entry.loaded.amps) == 1.75
     assert float(entry.loaded.highest_amps) == pytest.approx(26.5 / 13.5)
 
@@ -167,8 +176,8 @@ def test_ambient_and_bunching(tmp_path: Path) -> None:
     ]
     components = [("component", "at"), *((f"lamp {n}", "nose") for n in "abcdef")]
     loom = [("from", "to", "length"), ("battery", "nose", 0.3)]
-    job = open_job(book(tmp_path, Circuits=[HEAD, *wires], Loom=loom, Components=components))
-    for entry in job.sized.wires:  # type: ignore[union-attr] # the book is sound
+    path = book(tmp_path, Circuits=[HEAD, *wires], Loom=loom, Components=components)
+    for entry in sized_wires(path):
         assert entry.ambient_factor == pytest.approx((30 / 40) ** 0.5)
         assert entry.grouping_factor == 0.57
         assert entry.derated_amps == pytest.approx(16.5 * 0.8660 * 0.57, abs=0.01)
@@ -183,8 +192,8 @@ def test_cold_wires_do_not_count_in_a_bunch(tmp_path: Path) -> None:
     ]
     components = [("component", "at"), *((f"lamp {n}", "nose") for n in amps)]
     loom = [("from", "to", "length"), ("battery", "nose", 0.3)]
-    job = open_job(book(tmp_path, Circuits=[HEAD, *wires], Loom=loom, Components=components))
-    assert {w.grouping_factor for w in job.sized.wires} == {0.80}  # type: ignore[union-attr] # sound
+    path = book(tmp_path, Circuits=[HEAD, *wires], Loom=loom, Components=components)
+    assert {w.grouping_factor for w in sized_wires(path)} == {0.80}
 
 
 # ------------------------------------------------------------------- cautions with a cure
@@ -308,7 +317,7 @@ def test_more_never_gives_a_thinner_wire(
     folder = tmp_path_factory.mktemp("more")
     areas = {name: cable.area_mm2 for name, cable in load_catalogue()[0].cables.items()}
 
-    def area(a: int, m: int, c: int) -> object:
+    def area(a: int, m: int, c: int) -> Fraction:
         found = one_wire(folder, f"{a} A", f"{m} m", ("ambient_c", c))
         return areas[wire(found, "W1")["gauge"]]
 
@@ -319,4 +328,4 @@ def test_more_never_gives_a_thinner_wire(
         metres + step * (more == "metres"),
         ambient + step * (more == "ambient"),
     )
-    assert grown >= least  # type: ignore[operator] # both are areas
+    assert grown >= least

@@ -22,6 +22,16 @@ from bom.sheet.values import (
     refused,
 )
 
+_UNREADABLE = (
+    zipfile.BadZipFile,
+    zlib.error,
+    EOFError,
+    ValueError,
+    OSError,
+    RuntimeError,  # zipfile's own word for a way of packing or locking that it does not know
+)
+"""All that the standard library raises over a zip that is damaged or hostile."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Package:
@@ -45,14 +55,7 @@ class Package:
             try:
                 with self.archive.open(member) as stream:
                     xml = stream.read(member.file_size)  # without a size it would unpack it all
-            except (
-                zipfile.BadZipFile,
-                zlib.error,
-                EOFError,
-                ValueError,
-                OSError,
-                NotImplementedError,
-            ) as bad:
+            except _UNREADABLE as bad:
                 raise damaged(self.file, str(bad)) from bad
             _check_xml(xml, self.file)
             self.parts[name] = xml
@@ -94,7 +97,7 @@ def open_package(data: bytes, file: str, kind: str) -> Package:
         raise refused(Where(file), f"has over {MAX_MEMBERS:,} parts: not a workbook")
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
-    except (zipfile.BadZipFile, ValueError, NotImplementedError, OSError) as bad:
+    except _UNREADABLE as bad:
         raise damaged(file, str(bad)) from bad
     members = {i.filename.replace("\\", "/").casefold(): i for i in archive.infolist()}
     _check_directory(archive.infolist(), members, file)

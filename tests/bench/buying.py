@@ -56,7 +56,7 @@ def measured(allotment: Allotment, prices: PriceBook) -> Run:
 
 def a_job(seed: int) -> tuple[Allotment, PriceBook]:
     """A job of 20 colours and 60 counted items, and four suppliers."""
-    dice = random.Random(seed)  # noqa: S311 (a game of dice, no secret)
+    dice = random.Random(seed)
     needs, pieces = [], []
     for number in range(COLOURS):
         colour = f"colour {number:02}"
@@ -71,7 +71,7 @@ def a_job(seed: int) -> tuple[Allotment, PriceBook]:
 
 def looms(seed: int, count: int, reel_m: int) -> tuple[Allotment, PriceBook]:
     """A colour in 80 pieces for each of so many looms, off reels alone."""
-    dice = random.Random(seed)  # noqa: S311 (a game of dice, no secret)
+    dice = random.Random(seed)
     cut_mm = [dice.randint(20, 350) * 10 for _ in range(80)] * count
     pieces = tuple(offcut("red", n, dice.randint(30, 800) * 10) for n in range(6))
     allotment = allot([("job", _cable("red", cut_mm))], Stock(file="", pieces=pieces, drawer=()))
