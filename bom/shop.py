@@ -180,8 +180,9 @@ def read_prices(
     A supplier with prices but no row of its own has no postage; that is a caution.
     """
     terms, problems = _read_suppliers(suppliers, tax_percent)
+    read = {name: supplier for name, (supplier, _) in terms.items() if supplier}
     if prices is None:
-        return PriceBook(prices=(), suppliers={k: s for k, (s, _) in terms.items()}), problems
+        return PriceBook(prices=(), suppliers=read), problems
     book, more = read_book(prices, single="Prices")
     found = [*problems, *more]
     rows: list[Price] = []
@@ -189,8 +190,7 @@ def read_prices(
         records, faults = read_rows(sheet, _price_columns(catalogue))
         found += faults
         rows += [p for r in records if (p := _price(r, terms, tax_percent, found))]
-    known = {name: supplier for name, (supplier, _) in terms.items()}
-    return PriceBook(prices=tuple(rows), suppliers=known), tuple(found)
+    return PriceBook(prices=tuple(rows), suppliers=read), tuple(found)
 
 
 def _price_sheets(book: Book, catalogue: Catalogue) -> list[Sheet]:
@@ -238,7 +238,7 @@ def _pack(value: Value, _unit: str) -> Decimal:
 
 def _price(
     record: Record,
-    terms: Mapping[str, tuple[Supplier, bool]],
+    terms: Mapping[str, tuple[Supplier | None, bool]],
     tax_percent: Decimal,
     problems: list[Problem],
 ) -> Price | None:
@@ -287,7 +287,7 @@ _SUPPLIER_COLUMNS = (
 
 def _read_suppliers(
     path: Path | None, tax_percent: Decimal
-) -> tuple[dict[str, tuple[Supplier, bool]], tuple[Problem, ...]]:
+) -> tuple[dict[str, tuple[Supplier | None, bool]], tuple[Problem, ...]]:
     if path is None:
         return {}, ()
     book, problems = read_book(path, single="Suppliers")
@@ -296,15 +296,16 @@ def _read_suppliers(
     sheet = book.sheet("Suppliers") or book.sheets[0]
     records, more = read_rows(sheet, _SUPPLIER_COLUMNS)
     found = [*problems, *more]
-    terms: dict[str, tuple[Supplier, bool]] = {}
+    terms: dict[str, tuple[Supplier | None, bool]] = {}
     for record in records:
         name = record["supplier"]
-        if record.broken:
+        if "supplier" in record.broken:
             continue
         if fold(name) in map(fold, terms):
             found.append(error(record.row.where("supplier"), f"supplier '{name}' stands twice"))
             continue
-        terms[name] = (_supplier(record, tax_percent), record["prices include tax"])
+        read = None if record.broken else _supplier(record, tax_percent)
+        terms[name] = (read, record["prices include tax"])
     return terms, tuple(found)
 
 

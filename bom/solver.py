@@ -66,16 +66,6 @@ class Programme:
         """A condition: the sum of factor x unknown lies between the bounds."""
         self.rows.append((dict(terms), at_least, at_most))
 
-    def copy(self) -> "Programme":
-        """A programme that further rows and bounds may be put to."""
-        return Programme(
-            costs=list(self.costs),
-            lower=list(self.lower),
-            upper=list(self.upper),
-            whole=list(self.whole),
-            rows=list(self.rows),
-        )
-
 
 @dataclass(frozen=True, slots=True)
 class Found:

@@ -381,6 +381,12 @@ def test_the_bound_is_rounded_line_by_line_as_the_order_is(tmp_path: Path) -> No
     assert (answer["total"], answer["bound"], answer["proved"]) == ("0.12", "0.12", True)
 
 
+def test_a_faulty_cell_of_a_supplier_is_told_once(tmp_path: Path) -> None:
+    """Its row is there: nobody says that it is not."""
+    answer = rings(tmp_path, 1, part("A", 1.00), suppliers=[("A", "lots")])
+    assert [(p["level"], p["cell"]) for p in answer["problems"]] == [("error", "B2")]
+
+
 # ------------------------------------------------------------------------ on the screen
 
 

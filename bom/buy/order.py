@@ -1,5 +1,6 @@
 """The order: what the search found, as lines, with postage, bound and what others would cost."""
 
+from collections import Counter
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field, replace
 from decimal import ROUND_CEILING, Decimal
@@ -45,7 +46,8 @@ def buy(
     reels, metres, packs and suppliers is cheaper; `bound` is what any must cost.
     """
     asked = asked or Asked()
-    with Solver(float(rules.order_seconds)) as solver:
+    idle = not allotment.cables and not allotment.short
+    with Solver(0 if idle else float(rules.order_seconds)) as solver:
         task = _Task(prices, rules, asked, solver)
         for need in allotment.cables:
             task.add_cable(need)
@@ -97,11 +99,11 @@ class _Task:
         rooms = [piece.length_mm + trim for piece in need.shelf]
         loads, over = pack_most(need.sizes_mm(trim), rooms)
         left = sum(room - sum(load) for room, load in zip(rooms, loads, strict=True))
-        placed = list(over)
+        unplaced = Counter(over)
         pieces = []
         for piece in sorted(need.pieces, key=lambda p: (-p[0], p[1], p[2])):
-            if piece[0] + trim in placed:
-                placed.remove(piece[0] + trim)
+            if unplaced[piece[0] + trim]:
+                unplaced[piece[0] + trim] -= 1
                 pieces.append(piece)
         self.unpriced.append(need.lacking(pieces, max(0, need.spare_mm - left)))
         self.ways[need.key] = (*loads, over)

@@ -13,11 +13,10 @@ length needs no cut when it ends where the length does.
 """
 
 from bom.cutting.pack import pack, pack_most
-from bom.cutting.tidy import SCRAP_STEP_MM, Tidiness, tidy
+from bom.cutting.tidy import Tidiness, tidy
 from bom.cutting.words import Loads, Packing, Sizes
 
 __all__ = [
-    "SCRAP_STEP_MM",
     "Loads",
     "Packing",
     "Sizes",
