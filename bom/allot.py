@@ -40,19 +40,21 @@ def allot(needs: Sequence[tuple[str, Need]], stock: Stock) -> Allotment:
 
 def unheld(stock: Stock, jobs: Collection[str]) -> Stock:
     """The stock without what is held for jobs that are not among these."""
-    held: dict[str, Decimal] = defaultdict(Decimal)
+    held: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
+    own = {fold(job) for job in jobs}
     for hold in stock.holds:
-        if hold.job not in jobs:
-            held[fold(hold.item)] += hold.quantity
+        if fold(hold.job) not in own:
+            held[fold(hold.item), fold(hold.unit)] += hold.quantity
     pieces = tuple(
         replace(piece, length_mm=left)
         for piece in stock.pieces
-        if (left := piece.length_mm - int(held[fold(piece.name)])) > 0
+        if (left := piece.length_mm - int(held[fold(piece.name), "mm"])) > 0
     )
     drawer = []
     for item in stock.drawer:
-        part = min(item.on_hand, held[fold(item.item)])
-        held[fold(item.item)] -= part
+        name = (fold(item.item), fold(item.unit))
+        part = min(item.on_hand, held[name])
+        held[name] -= part
         drawer.append(replace(item, on_hand=item.on_hand - part))
     return replace(stock, pieces=pieces, drawer=tuple(drawer))
 

@@ -176,6 +176,11 @@ class Catalogue:
         """The name of every part in the catalogues."""
         return tuple(row["item"] for rows in self.tables.values() for row in rows if "item" in row)
 
+    def unit_of(self, item: str) -> str:
+        """`m` for what is measured (tape, tube, braid, shrink), else `each`."""
+        measured = (row["item"] for name in ("coverings", "shrink") for row in self.tables[name])
+        return "m" if item.casefold() in map(str.casefold, measured) else "each"
+
     @cached_property
     def _terminals(self) -> tuple[Part, ...]:
         return self._parts("terminals")

@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Literal
 
-from bom.trade import Bundle, Colour, Row
+from bom.trade import Bundle, Colour, Listing, Row
 
 Kind = Literal[
     "cable",
@@ -73,7 +73,7 @@ class Takeoff:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShelfPiece:
-    """A reel or an offcut on the shelf: one continuous length."""
+    """A reel or an offcut on the shelf: one continuous length, 0 for one that is used up."""
 
     name: str
     gauge: str
@@ -82,6 +82,8 @@ class ShelfPiece:
     cost_per_m: Decimal | None
     place: str
     row: Row
+    annotated: bool = False
+    """The owner has written more into its row than the columns that the program fills."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,20 +98,28 @@ class DrawerItem:
     cost: Decimal | None
     place: str
     row: Row
+    counted_in: str = "each"
+    """The unit in which its row counts: `m` for what is measured in metres."""
+    annotated: bool = False
+    """The owner has written more into its row than the columns that the program fills."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Move:
-    """One line of the book's history, as read."""
+    """One line of the book's history; `change` and `left` are in `unit`.
+
+    `when` is text, `2026-11-25 14:03:07` where the program wrote it.
+    """
 
     when: str
     job: str
     what: str
     item: str
-    change: str
+    change: Decimal
     unit: str
-    left: str
+    left: Decimal | None
     note: str
+    row: Row
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,6 +141,26 @@ class Stock:
     drawer: tuple[DrawerItem, ...]
     moves: tuple[Move, ...] = ()
     holds: tuple[Hold, ...] = ()
+    lists: Mapping[str, Listing] = field(default_factory=dict)
+    """Cable, Drawer and Moves as far as the book has them, by these names."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Arrived:
+    """One line of an order that has come in: `packs` of `pack` (metres, or pieces) at `price`.
+
+    `price` buys one pack and is None where none stands there; `gauge` is '' for what is no cable.
+    """
+
+    supplier: str
+    item: str
+    gauge: str
+    colour: Colour | None
+    sold_as: SoldAs
+    pack: Decimal
+    packs: int
+    price: Decimal | None
+    row: Row
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

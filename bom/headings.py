@@ -8,12 +8,13 @@ needed headings; titles above it and blank rows are harmless.
 import re
 from collections.abc import Callable, Container, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from typing import Any
 
 from bom.problem import Problem, Where, caution, error, nearest
 from bom.sheet import Fault, Sheet, Value, cell_name
 from bom.spelling import Misspelt, text_of
-from bom.trade import Row
+from bom.trade import Listing, Row
 
 Reader = Callable[[Value, str], Any]
 """Reads one cell: its value and the unit in its heading, or raises `Misspelt`."""
@@ -44,6 +45,8 @@ class Record:
     row: Row
     values: Mapping[str, Any]
     broken: frozenset[str]
+    annotated: bool = False
+    """There are cells in its row that stand in none of the columns."""
 
     def __getitem__(self, heading: str) -> Any:
         return self.values[heading]
@@ -77,9 +80,7 @@ def read_rows(
     found, problems = _match(sheet, header, columns, own_columns)
     header = -1 if header is None else header
     slips = {problem.cure for problem in problems if problem.level == "error"}
-    letters = {
-        column.column.name: re.sub(r"\d+", "", cell_name(0, column.index)) for column in found
-    }
+    letters = {column.column.name: _letters(column.index) for column in found}
     records = []
     covered = {column.index for column in found}
     titled = covered | {i for i, v in enumerate(_heads(sheet, header)) if v is not None}
@@ -124,6 +125,34 @@ def _missing_columns(
         for column in columns
         if column.must and column.name not in there
     ]
+
+
+def listing(sheet: Sheet, columns: Sequence[Column]) -> Listing | None:
+    """Where the list stands in the sheet; None where no row has its headings."""
+    if not sheet.rows:
+        return Listing(file=sheet.file, sheet=sheet.name, header_row=0, letters={}, units={})
+    header = _header_row(sheet, columns)
+    if header is None:
+        return None
+    found, _ = _match(sheet, header, columns, own_columns=True)
+    return Listing(
+        file=sheet.file,
+        sheet=sheet.name,
+        header_row=header + 1,
+        letters={match.column.name: _letters(match.index) for match in found},
+        units={match.column.name: match.unit for match in found if match.unit},
+        numbers=frozenset(m.column.name for m in found if _all_numbers(sheet, header, m.index)),
+    )
+
+
+def _all_numbers(sheet: Sheet, header: int, column: int) -> bool:
+    cells = (row[column] for row in sheet.rows[header + 1 :] if column < len(row))
+    filled = [cell for cell in cells if cell is not None]
+    return bool(filled) and all(isinstance(cell, Decimal) for cell in filled)
+
+
+def _letters(column: int) -> str:
+    return cell_name(0, column).rstrip("0123456789")
 
 
 def has_headings(sheet: Sheet, columns: Sequence[Column]) -> bool:
@@ -247,13 +276,15 @@ def _record(
         except Misspelt as fault:
             broken.add(match.column.name)
             problems.append(error(sheet.where(number, match.index), fault.says, fault.cure))
+    known = {match.index for match in found}
     row = Row(sheet.file, sheet.name, number + 1, letters)
     for column in columns:
         if column.must and values[column.name] == column.blank and column.name not in broken:
             broken.add(column.name)
             if column.name in letters:
                 problems.append(error(row.where(column.name), f"'{column.name}' is empty"))
-    return Record(row=row, values=values, broken=frozenset(broken))
+    annotated = any(cell is not None and at not in known for at, cell in enumerate(cells))
+    return Record(row=row, values=values, broken=frozenset(broken), annotated=annotated)
 
 
 def _as_shown(value: Value) -> str:

@@ -1,23 +1,26 @@
 """Reading what the workshop has: the stock book, the price lists and the suppliers."""
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 
 from bom import spelling
 from bom.catalogue import Catalogue
-from bom.goods import DrawerItem, Move, Price, PriceBook, ShelfPiece, Stock, Supplier
-from bom.headings import Column, Record, has_headings, read_rows, text
+from bom.goods import Arrived, DrawerItem, Move, Price, PriceBook, ShelfPiece, Stock, Supplier
+from bom.headings import Column, Record, has_headings, listing, read_rows, text
 from bom.problem import Problem, Where, caution, error, nearest
-from bom.sheet import Book, Sheet, Value, read_book
+from bom.sheet import Book, Sheet, Value, column_number, read_book
 from bom.spelling import Misspelt, fold
+from bom.trade import Listing
 
 SUFFIXES = (".xlsx", ".xlsm", ".ods", ".csv", "")
 """Where a book of the workshop may be kept, in the order looked for; '' is a folder."""
 
 SOLD_AS = ("metre", "reel", "pack", "each")
-LENGTHS = ("mm", "cm", "m", "metre", "metres")
 EMPTY_STOCK = Stock(file="", pieces=(), drawer=())
 EMPTY_PRICES = PriceBook(prices=(), suppliers={})
 
@@ -47,9 +50,21 @@ def read_stock(path: Path, catalogue: Catalogue) -> tuple[Stock, tuple[Problem, 
         file=book.file,
         pieces=_pieces(cable, found),
         drawer=tuple(_drawer_item(record, found) for record in drawer if not record.broken),
-        moves=tuple(_move(record) for record in moves),
+        moves=tuple(_move(record) for record in moves if not record.broken),
+        lists=_lists(book, catalogue),
     )
     return stock, tuple(found)
+
+
+def _lists(book: Book, catalogue: Catalogue) -> dict[str, Listing]:
+    columns = {
+        "Cable": _cable_columns(catalogue),
+        "Drawer": _DRAWER_COLUMNS,
+        "Moves": _MOVE_COLUMNS,
+    }
+    sheets = ((name, sheet) for name in columns if (sheet := book.sheet(name)))
+    found = ((name, listing(sheet, columns[name])) for name, sheet in sheets)
+    return {name: place for name, place in found if place}
 
 
 def _own_rows(
@@ -111,9 +126,28 @@ _DRAWER_COLUMNS = (
     Column(name="place", read=text),
     Column(name="note", read=text),
 )
-_MOVE_COLUMNS = tuple(
-    Column(name=name, read=lambda value, _: str(value), needed=name in ("when", "item"))
-    for name in ("when", "job", "what", "item", "change", "unit", "left", "note")
+
+
+def _when(value: Value, _unit: str) -> str:
+    """A moment as text; the spreadsheet program may have made a date of it."""
+    if isinstance(value, datetime):
+        return value.isoformat(" ", "seconds")
+    return str(value) if isinstance(value, date) else spelling.text_of(value)
+
+
+def _signed(value: Value, _unit: str) -> Decimal:
+    return spelling.number(spelling.text_of(value))
+
+
+_MOVE_COLUMNS = (
+    Column(name="when", read=_when, needed=True),
+    Column(name="job", read=text),
+    Column(name="what", read=text),
+    Column(name="item", read=text, needed=True),
+    Column(name="change", read=_signed, blank=Decimal()),
+    Column(name="unit", read=text, blank="each"),
+    Column(name="left", read=_signed, blank=None),
+    Column(name="note", read=text),
 )
 
 
@@ -137,6 +171,7 @@ def _pieces(records: Iterable[Record], problems: list[Problem]) -> tuple[ShelfPi
             cost_per_m=record["cost per m"],
             place=record["place"],
             row=record.row,
+            annotated=record.annotated or bool(record["place"] or record["note"]),
         )
     return tuple(pieces.values())
 
@@ -157,16 +192,19 @@ def _drawer_item(record: Record, problems: list[Problem]) -> DrawerItem:
         cost=cost / scale if scale and cost is not None else cost,
         place=record["place"],
         row=record.row,
+        counted_in=record["unit"],
+        annotated=record.annotated
+        or any(record[name] not in ("", None) for name in ("low", "full", "place", "note")),
     )
 
 
 def _millimetres(unit: str) -> Decimal | None:
-    word = unit.casefold()
-    return Decimal(int(spelling.MM_PER_UNIT[word])) if word in LENGTHS else None
+    mm = spelling.MM_PER_UNIT.get(fold(unit))
+    return None if mm is None else Decimal(mm.numerator) / mm.denominator
 
 
 def _move(record: Record) -> Move:
-    return Move(**{name.replace(" ", "_"): str(record[name]) for name in record.values})
+    return Move(row=record.row, **record.values)
 
 
 # ------------------------------------------------------------------------------ prices
@@ -337,3 +375,89 @@ def items_unknown(
             says = f"'{item}' is no item of the catalogues"
             found.append(caution(where, says, known[close]))
     return tuple(found)
+
+
+# ------------------------------------------------------------------- an order come in
+
+
+_ARRIVED_COLUMNS = (
+    Column(name="supplier", read=text, blank="elsewhere"),
+    Column(name="item", read=text, needed=True, must=True),
+    Column(
+        name="sold as",
+        read=lambda value, _: spelling.one_word_of(value, SOLD_AS, "sold as"),
+        must=True,
+        blank="",
+    ),
+    Column(name="pack", read=_pack, blank=Decimal(1)),
+    Column(
+        name="packs",
+        read=lambda value, _: spelling.count_or_zero(value),
+        needed=True,
+        must=True,
+        blank=None,
+    ),
+    Column(name="price", read=_money, units=_PRICED, blank=None),
+)
+
+
+def read_order(path: Path, catalogue: Catalogue) -> tuple[tuple[Arrived, ...], tuple[Problem, ...]]:
+    """The lines of an order that has come in, as `bom order` wrote it; packs of 0 are left out.
+
+    The sums under the list have no item and no packs, and are no lines.
+    """
+    book, problems = read_book(path, single="Order")
+    if book is None:
+        return (), problems
+    lists = [sheet for sheet in book.sheets if has_headings(sheet, _ARRIVED_COLUMNS)]
+    if not lists:
+        says = "no sheet has the headings 'item' and 'packs'"
+        cure = "an order as bom order --xlsx or --csv writes it"
+        return (), (*problems, error(Where(book.file), says, cure))
+    records, faults = read_rows(_lines_alone(lists[0]), _ARRIVED_COLUMNS, own_columns=True)
+    found = [*problems, *faults]
+    lines = [line for r in records if (line := _arrived(r, catalogue, found)) and line.packs]
+    return tuple(lines), tuple(found)
+
+
+def _lines_alone(sheet: Sheet) -> Sheet:
+    """The sheet without the sums and sentences under its list."""
+    place = listing(sheet, _ARRIVED_COLUMNS)
+    if place is None:
+        return sheet
+    own = [column_number(place.letters[name]) for name in ("item", "packs")]
+    rows = (
+        row if n < place.header_row or any(row[c : c + 1] not in ((), (None,)) for c in own) else ()
+        for n, row in enumerate(sheet.rows)
+    )
+    return replace(sheet, rows=tuple(rows))
+
+
+_CABLE_ITEM = re.compile(r"cable,\s*(.+?),\s*([^,]+)", re.IGNORECASE)
+
+
+def _arrived(record: Record, catalogue: Catalogue, problems: list[Problem]) -> Arrived | None:
+    if record.broken:
+        return None
+    cable = _CABLE_ITEM.fullmatch(record["item"])
+    try:
+        gauge = spelling.gauge(cable[1], "", catalogue) if cable else ""
+        colour = spelling.colour(cable[2], catalogue) if cable else None
+    except Misspelt as fault:
+        problems.append(error(record.row.where("item"), fault.says, fault.cure))
+        return None
+    if cable and record["sold as"] not in ("metre", "reel"):
+        says = "cable comes by the metre or on a reel"
+        problems.append(error(record.row.where("sold as"), says, "metre or reel"))
+        return None
+    return Arrived(
+        supplier=record["supplier"],
+        item=record["item"],
+        gauge=gauge,
+        colour=colour,
+        sold_as=record["sold as"],
+        pack=record["pack"],
+        packs=record["packs"],
+        price=record["price"],
+        row=record.row,
+    )

@@ -74,6 +74,23 @@ class Row:
         return Where(self.file, self.sheet, f"{letter}{self.number}")
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listing:
+    """Where a list stands: its heading row as the spreadsheet counts, and its columns.
+
+    `letters` and `units` (of those that name one: `length mm`) are by heading.  A sheet without
+    a single cell has heading row 0 and no letters.
+    """
+
+    file: str
+    sheet: str
+    header_row: int
+    letters: Mapping[str, str]
+    units: Mapping[str, str]
+    numbers: frozenset[str] = frozenset()
+    """Headings under which every cell is a number, and there are some."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Wire:
     """A wire as asked for: one row of the Circuits sheet; a wire is only equal to itself."""

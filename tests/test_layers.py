@@ -8,14 +8,15 @@ import pytest
 PACKAGE = Path(__file__).parent.parent / "bom"
 
 LAYERS = (
-    {"__init__", "problem", "safely", "figures", "house", "parts", "example", "words", "solver"},
+    {"__init__", "problem", "safely", "figures", "house", "parts", "example", "words", "solver",
+     "shelf_figures"},
     {"trade", "sheet", "catalogue", "table", "cutting"},
     {"goods", "spelling", "net"},
     {"headings"},
     # the stages: plain functions that do not know each other
     {
         "read", "shop", "measure", "current", "supply", "ends", "size", "check",
-        "takeoff", "allot", "buy", "cut", "price", "new", "stockbook",
+        "takeoff", "allot", "buy", "cut", "price", "new", "stockbook", "moves",
     },
     {"job"},
     {"outcome"},

@@ -221,7 +221,7 @@ def test_faults_of_the_drawer(tmp_path: Path) -> None:
 
 
 def test_the_history_of_moves_is_read_as_it_stands(tmp_path: Path) -> None:
-    """One row a change."""
+    """One row a change, numbers as numbers."""
     rows = [
         ("when", "job", "what", "item", "change", "unit", "left", "note"),
         ("2026-03-04 10:00", "twin", "issued", "R1", -1200, "mm", 800, None),
@@ -235,7 +235,7 @@ def test_the_history_of_moves_is_read_as_it_stands(tmp_path: Path) -> None:
         "issued",
         "R1",
     )
-    assert (move.change, move.unit, move.left) == ("-1200", "mm", "800")
+    assert (move.change, move.unit, move.left) == (-1200, "mm", 800)
 
 
 # -------------------------------------------------------------------------------- prices

@@ -32,6 +32,7 @@ from bom.sheet.values import (
     Sheet,
     Value,
     cell_name,
+    column_number,
     refused,
     sheet_key,
 )
@@ -46,6 +47,7 @@ __all__ = [
     "Sheet",
     "Value",
     "cell_name",
+    "column_number",
     "read_book",
 ]
 

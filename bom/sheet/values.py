@@ -102,6 +102,18 @@ def cell_name(row: int, column: int) -> str:
     return f"{letters}{row + 1}"
 
 
+def column_number(letters: str) -> int:
+    """The zero-based column of its letters.
+
+    >>> column_number("A"), column_number("AA"), column_number("XFD")
+    (0, 26, 16383)
+    """
+    number = 0
+    for letter in letters:
+        number = 26 * number + ord(letter) - ord("A") + 1
+    return number - 1
+
+
 class Refused(Exception):
     """The book is not read; travels no further than `read_book`."""
 

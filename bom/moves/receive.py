@@ -1,0 +1,162 @@
+"""An order booked in: new reels with names of their own, the drawer filled, costs recorded."""
+
+import hashlib
+import re
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+
+from bom.catalogue import Catalogue
+from bom.goods import Arrived, DrawerItem
+from bom.moves.account import Account, Shelf
+from bom.moves.booking import Booking, Draft, Value
+from bom.moves.commands import NEW_ROW, was
+from bom.moves.units import PIECE_UNIT, Key, key_of, per_unit
+from bom.problem import Where, error
+from bom.shelf_figures import mean_cost
+from bom.spelling import plain
+
+_COST = Decimal("0.0001")
+"""Costs of one piece or metre are kept to a hundredth of a penny."""
+
+
+def receive(
+    shelf: Shelf,
+    lines: Sequence[Arrived],
+    catalogue: Catalogue,
+    *,
+    place: str = "",
+    reel_end_mm: int = 0,
+    again: bool = False,
+) -> Booking:
+    """Book lines of an order in; `Refusal` for what was booked in before, unless `again`.
+
+    A reel or a length of cable becomes a piece of its own, less the end that is lost of a reel;
+    what is in the drawer already gets the mean of its old and its new cost.
+    """
+    draft = Draft(shelf)
+    names = _Names(shelf)
+    marks = {supplier: _mark(lines, supplier) for supplier in {line.supplier for line in lines}}
+    for supplier, mark in sorted(marks.items()):
+        seen = next((m.when for m in shelf.stock.moves if f"({mark})" in m.note), "")
+        if seen and not again and not _undone(shelf, seen):
+            says = f"this order from {supplier} was booked in on {seen}"
+            draft.refuse(error(Where(lines[0].row.file), says, "--again if it came twice"))
+    for line in lines:
+        note = _note(line, marks[line.supplier])
+        if line.gauge:
+            _cable(draft, line, names, (place, note), reel_end_mm)
+        else:
+            _item(draft, shelf, line, catalogue, (place, note))
+    return draft.booking()
+
+
+def _mark(lines: Iterable[Arrived], supplier: str) -> str:
+    """Six digits that tell one order at a supplier from another."""
+    own = [
+        f"{line.item}|{line.sold_as}|{plain(line.pack)}|{line.packs}|{line.price}"
+        for line in lines
+        if line.supplier == supplier
+    ]
+    return hashlib.sha256("\n".join(sorted(own)).encode()).hexdigest()[:6]
+
+
+def _undone(shelf: Shelf, when: str) -> bool:
+    return all(command.when != when for command in shelf.history.standing)
+
+
+def _note(line: Arrived, mark: str) -> str:
+    pack = "" if line.pack == 1 else f" of {plain(line.pack)}"
+    price = "" if line.price is None else f" at {plain(line.price.quantize(_COST))}"
+    return f"{line.supplier}, {line.packs} x {line.sold_as}{pack}{price} ({mark})"
+
+
+def _per_one(line: Arrived, pack: Decimal) -> Decimal | None:
+    """What one metre or one piece cost, without tax."""
+    return None if line.price is None else (line.price / pack).quantize(_COST)
+
+
+# Cable
+
+
+def _cable(
+    draft: Draft, line: Arrived, names: "_Names", said: tuple[str, str], reel_end_mm: int
+) -> None:
+    """Metres come in one length, reels one by one."""
+    place, note = said
+    whole = line.sold_as == "metre"
+    length = line.pack * 1000 * (line.packs if whole else 1)
+    for _ in range(1 if whole else line.packs):
+        values: dict[str, Value] = {
+            "gauge": line.gauge,
+            "colour": str(line.colour),
+            "cost per m": _per_one(line, line.pack),
+            "place": place or None,
+        }
+        key = draft.start(names.next(), PIECE_UNIT, "Cable", values)
+        lost = 0 if whole else reel_end_mm
+        draft.move(key, "receive", length - lost, note=f"{NEW_ROW}; {note}")
+
+
+class _Names:
+    """Names for new pieces: on from the owner's own (R36, R37 ...), none of them ever used."""
+
+    def __init__(self, shelf: Shelf) -> None:
+        names = [piece.name for piece in shelf.stock.pieces]
+        past = [thread.name for thread in shelf.history.threads.values()]
+        matches = [m for name in names if (m := re.fullmatch(r"(.*?)(\d+)", name))]
+        self._start = Counter(m[1] for m in matches).most_common(1)[0][0] if matches else "R"
+        taken = [
+            m
+            for name in (*names, *past)
+            if (m := re.fullmatch(rf"{re.escape(self._start)}(\d+)", name))
+        ]
+        self._last = max((int(m[1]) for m in taken), default=0)
+        self._digits = max((len(m[1]) for m in taken), default=2)
+
+    def next(self) -> str:
+        """The next name."""
+        self._last += 1
+        return f"{self._start}{self._last:0{self._digits}d}"
+
+
+# The drawer
+
+
+def _item(
+    draft: Draft, shelf: Shelf, line: Arrived, catalogue: Catalogue, said: tuple[str, str]
+) -> None:
+    place, note = said
+    account = next((a for a in shelf.find(line.item) if isinstance(a.item, DrawerItem)), None)
+    unit = account.unit if account else _unit(line, catalogue)
+    key = key_of(line.item, unit)
+    measured = key[1] == "mm"
+    if line.sold_as == "metre" and not measured:
+        says = f"'{line.item}' comes by the metre, but the drawer counts it in '{unit}'"
+        draft.refuse(error(line.row.where("sold as"), says, "m as its unit on the Drawer sheet"))
+        return
+    come = line.pack * line.packs * (1000 if measured else 1)
+    each = _per_one(line, line.pack)
+    if each is not None and measured:
+        each = (each * per_unit(unit) / 1000).quantize(_COST)  # of one of the drawer's own unit
+    if not draft.knows(key):
+        draft.start(line.item, unit, "Drawer", {"cost": each, "place": place or None})
+        note = f"{NEW_ROW}; {note}"
+    elif account and each is not None:
+        note += _new_cost(draft, account, key, (come, each))
+    draft.move(key, "receive", come, note=note)
+
+
+def _unit(line: Arrived, catalogue: Catalogue) -> str:
+    return "m" if line.sold_as == "metre" else catalogue.unit_of(line.item)
+
+
+def _new_cost(draft: Draft, account: Account, key: Key, come: tuple[Decimal, Decimal]) -> str:
+    """Put the mean cost of old and new in its cell; what to say of it in the move."""
+    amount, each = come
+    old = draft.cost(account)
+    there = draft.on_hand(key) if old is not None else Decimal()
+    new = mean_cost(there, old or Decimal(), amount, each).quantize(_COST)
+    if new == old or not draft.put(account, "cost", new):
+        return ""
+    return f"; {was('cost', new, old)}"
