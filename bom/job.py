@@ -26,13 +26,16 @@ from bom.ends import join_ends
 from bom.goods import Allotment, CutList, Order, PriceBook, Quote, Stock, Substitute, Takeoff
 from bom.house import HouseRules
 from bom.measure import measure
+from bom.moves import shelf_of
 from bom.net import Net
 from bom.price import quote
 from bom.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
 from bom.read import make_rules, read_job, read_rules_file
+from bom.safely import NotWritten
 from bom.shop import EMPTY_PRICES, EMPTY_STOCK, find_book, items_unknown, read_prices, read_stock
 from bom.size import size, takes
 from bom.spelling import fold
+from bom.stockbook.keep import settle
 from bom.supply import supplies
 from bom.takeoff import take_off
 from bom.trade import Colour, Currents, Ends, JobBook, Sized, Supply
@@ -160,7 +163,7 @@ def buy_for(
     """
     jobs = tuple(open_job(path) for path in paths)
     workshop = jobs[0].workshop if jobs else find_workshop(start or Path.cwd())
-    rules, faults = (jobs[0].rules, ()) if jobs else _rules_of(workshop)
+    rules, faults = (jobs[0].rules, ()) if jobs else house_rules(workshop)
     stock, prices, unread = _read_shop(workshop, rules, jobs)
     problems = (*(p for job in jobs for p in job.problems), *faults, *unread)
     problems = (*problems, *(_same_names(jobs) if jobs else workshop.problems))
@@ -236,7 +239,8 @@ def _same_names(jobs: Sequence[Job]) -> Iterable[Problem]:
             yield error(where, says, "another name on its Job sheet")
 
 
-def _rules_of(workshop: Workshop) -> tuple[HouseRules, tuple[Problem, ...]]:
+def house_rules(workshop: Workshop) -> tuple[HouseRules, tuple[Problem, ...]]:
+    """The rules of a workshop, whatever its jobs say."""
     places = {key: Where(RULES_FILE, "", key) for key in workshop.figures}
     return make_rules(workshop.figures, places, workshop.catalogue)
 
@@ -248,12 +252,23 @@ def _read_shop(
     if folder is None:
         return EMPTY_STOCK, EMPTY_PRICES, ()
     stock_path = find_book(folder, "stock")
-    stock, faults = read_stock(stock_path, catalogue) if stock_path else (EMPTY_STOCK, ())
+    stock, faults = read_shelf(stock_path, catalogue) if stock_path else (EMPTY_STOCK, ())
     prices, unread = read_prices(
         find_book(folder, "prices"), find_book(folder, "suppliers"), rules.tax_percent, catalogue
     )
     extras = [extra.item for job in jobs if job.book for extra in job.book.extras]
     return stock, prices, (*faults, *unread, *items_unknown(stock, prices, catalogue, extras))
+
+
+def read_shelf(path: Path, catalogue: Catalogue) -> tuple[Stock, tuple[Problem, ...]]:
+    """The stock book with what its moves say is set aside, for whom, and what is issued."""
+    try:
+        settle(path)
+    except NotWritten as fault:
+        return EMPTY_STOCK, (error(Where(path.name), fault.says, fault.cure),)
+    stock, problems = read_stock(path, catalogue)
+    shelf, more = shelf_of(stock)
+    return replace(stock, holds=shelf.history.holds), (*problems, *more)
 
 
 def _known_suppliers(asked: Asked, prices: PriceBook) -> tuple[Asked, list[Problem]]:

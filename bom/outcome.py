@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
 
-from bom.goods import Cut, Offcut, Order, Purchase, Quote, Short, Stock, Takeoff
+from bom.goods import Cut, Offcut, Order, Purchase, Quote, Short, Takeoff
 from bom.job import Bought, Job
 from bom.problem import Problem
 from bom.spelling import plain
@@ -59,7 +59,8 @@ class ProblemOut(Answer):
     cure: str = Field(serialization_alias="try")
 
 
-def _problems(problems: Iterable[Problem]) -> list[ProblemOut]:
+def problems_out(problems: Iterable[Problem]) -> list[ProblemOut]:
+    """Problems as JSON has them."""
     return [
         ProblemOut(
             level=p.level,
@@ -97,7 +98,7 @@ def check_out(job: Job) -> CheckOut:
     volts = float(job.rules.volts)
     wires = job.sized.wires if job.sized else ()
     return CheckOut(
-        problems=_problems(job.problems), wires=[_wire_out(wire, volts) for wire in wires]
+        problems=problems_out(job.problems), wires=[_wire_out(wire, volts) for wire in wires]
     )
 
 
@@ -137,7 +138,7 @@ class TakeoffOut(Answer):
 
 def takeoff_out(job: Job) -> TakeoffOut:
     """The bill of materials."""
-    return TakeoffOut(job=job.name, needs=_needs(job.takeoff), problems=_problems(job.problems))
+    return TakeoffOut(job=job.name, needs=_needs(job.takeoff), problems=problems_out(job.problems))
 
 
 def _needs(takeoff: Takeoff | None) -> list[NeedOut]:
@@ -216,7 +217,7 @@ def cut_out(bought: Bought) -> CutListOut:
         offcuts=[_offcut_out(offcut) for offcut in bought.cut_list.offcuts],
         short=[_short_out(missing) for missing in short],
         proved=not short or bought.order.proved,
-        problems=_problems(bought.problems),
+        problems=problems_out(bought.problems),
     )
 
 
@@ -332,7 +333,7 @@ def order_out(bought: Bought) -> OrderOut:
             )
             for missing in order.unpriced
         ],
-        problems=_problems(bought.problems),
+        problems=problems_out(bought.problems),
     )
 
 
@@ -387,7 +388,7 @@ def quote_out(bought: Bought, quote: Quote | None) -> QuoteOut:
             tax=zero,
             total=zero,
             complete=False,
-            problems=_problems(bought.problems),
+            problems=problems_out(bought.problems),
         )
     return QuoteOut(
         lines=[
@@ -407,68 +408,7 @@ def quote_out(bought: Bought, quote: Quote | None) -> QuoteOut:
         tax=quote.tax,
         total=quote.total,
         complete=quote.complete,
-        problems=_problems(bought.problems),
-    )
-
-
-class PieceOut(Answer):
-    """A reel or offcut on the shelf."""
-
-    piece: str
-    gauge: str
-    colour: str
-    length_mm: int
-    cost_per_m: UnitPrice | None
-    place: str
-
-
-class DrawerOut(Answer):
-    """An item of the drawer."""
-
-    item: str
-    unit: str
-    on_hand: Number
-    low: Number | None
-    full: Number | None
-    cost: UnitPrice | None
-    place: str
-
-
-class StockOut(Answer):
-    """Answer of `bom stock show`."""
-
-    cable: list[PieceOut]
-    drawer: list[DrawerOut]
-    problems: list[ProblemOut]
-
-
-def stock_out(stock: Stock, problems: Iterable[Problem]) -> StockOut:
-    """The shelf."""
-    return StockOut(
-        cable=[
-            PieceOut(
-                piece=piece.name,
-                gauge=piece.gauge,
-                colour=str(piece.colour),
-                length_mm=piece.length_mm,
-                cost_per_m=piece.cost_per_m,
-                place=piece.place,
-            )
-            for piece in stock.pieces
-        ],
-        drawer=[
-            DrawerOut(
-                item=item.item,
-                unit=item.unit,
-                on_hand=item.on_hand,
-                low=item.low,
-                full=item.full,
-                cost=item.cost,
-                place=item.place,
-            )
-            for item in stock.drawer
-        ],
-        problems=_problems(problems),
+        problems=problems_out(bought.problems),
     )
 
 
@@ -484,7 +424,7 @@ class WhyOut(Answer):
 def why_out(job: Job, subject: str, lines: Iterable[str]) -> WhyOut:
     """The reasons, a sentence a line."""
     return WhyOut(
-        job=job.name, subject=subject, lines=list(lines), problems=_problems(job.problems)
+        job=job.name, subject=subject, lines=list(lines), problems=problems_out(job.problems)
     )
 
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from bom.buy import ELSEWHERE
-from bom.goods import Kind, Need, Order, Purchase, Quote, Stock, Takeoff
+from bom.goods import Kind, Need, Order, Purchase, Quote, Takeoff
 from bom.job import Bought, Job
 from bom.outcome import all_cuts, sized_wires
 from bom.price import LABOUR
@@ -551,59 +551,4 @@ def customer_tables(job: Job, quote: Quote) -> tuple[Table, ...]:
             )
             + QUOTE_CAUTIONS,
         ),
-    )
-
-
-# --------------------------------------------------------------------------------- stock
-
-
-def stock_tables(stock: Stock) -> tuple[Table, ...]:
-    """The shelf: reels and offcuts, then the drawer with what runs low."""
-    return (
-        Table(
-            title="cable on the shelf",
-            headings=(
-                Heading(name="piece"),
-                Heading(name="gauge"),
-                Heading(name="colour"),
-                Heading(name="length", form="m", total=True),
-                Heading(name="cost per m", form="money"),
-                Heading(name="place"),
-            ),
-            rows=tuple(
-                (
-                    piece.name,
-                    piece.gauge,
-                    str(piece.colour),
-                    Decimal(piece.length_mm) / 1000,
-                    piece.cost_per_m,
-                    piece.place,
-                )
-                for piece in stock.pieces
-            ),
-        ),
-        _drawer_table(stock),
-    )
-
-
-def _drawer_table(stock: Stock) -> Table:
-    rows: list[tuple[str | Decimal | None, ...]] = []
-    for item in stock.drawer:
-        on_hand, unit = in_metres(item.on_hand, item.unit)
-        low = None if item.low is None else in_metres(item.low, item.unit)[0]
-        full = None if item.full is None else in_metres(item.full, item.unit)[0]
-        says = "low" if item.low is not None and item.on_hand < item.low else ""
-        rows.append((item.item, on_hand, unit, low, full, says, item.place))
-    return Table(
-        title="drawer",
-        headings=(
-            Heading(name="item", wide=48),
-            Heading(name="on hand", form="quantity"),
-            Heading(name="unit"),
-            Heading(name="low", form="quantity"),
-            Heading(name="full", form="quantity"),
-            Heading(name=""),
-            Heading(name="place"),
-        ),
-        rows=tuple(rows),
     )

@@ -363,7 +363,8 @@ def items_unknown(
     stock: Stock, prices: PriceBook, catalogue: Catalogue, extras: Iterable[str]
 ) -> tuple[Problem, ...]:
     """Drawer items and price rows whose name is nearly, but not quite, a catalogue item's."""
-    known = {fold(name): name for name in (*catalogue.items, *extras)}
+    received = (move.item for move in stock.moves if move.what == "receive")
+    known = {fold(name): name for name in (*catalogue.items, *extras, *received)}
     rows: list[tuple[str, Where]] = [(d.item, d.row.where("item")) for d in stock.drawer]
     rows += [(p.item, p.row.where("item")) for p in prices.prices if p.row and not p.gauge]
     found = []

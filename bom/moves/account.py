@@ -66,6 +66,10 @@ class Shelf:
         holds = (h for h in self.history.holds if key_of(h.item, h.unit) == key)
         return sum((h.quantity for h in holds if h.job != but_for), Decimal())
 
+    def held_of(self, name: str, unit: str) -> Decimal:
+        """How much of a thing is set aside, by its name and unit."""
+        return self.held(key_of(name, unit))
+
     def differences(self) -> tuple[Difference, ...]:
         """Where the book has not what the moves say, in the order of the moves."""
         found = []

@@ -63,6 +63,8 @@ class Booking:
     added: tuple[Added, ...] = ()
     emptied: tuple[Emptied, ...] = ()
     remarks: tuple[str, ...] = ()
+    takes_over: bool = False
+    """Only the moves are brought into line with the book."""
 
     @property
     def keys(self) -> set[Key]:

@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from bom import spelling
 from bom.catalogue import Catalogue
-from bom.goods import DrawerItem, Short
+from bom.goods import DrawerItem, ShelfPiece, Short
 from bom.moves.account import Account, Shelf
 from bom.moves.booking import Booking, Draft, Entry, Refusal
 from bom.moves.history import Difference, aside, free_again, undoes
@@ -64,7 +64,8 @@ def _set_aside(draft: Draft, shelf: Shelf, key: Key, more: Decimal, job: str) ->
         return
     amount, unit = shown(abs(more), account.per), account.unit
     what, says = ("hold", aside) if more > 0 else ("release", free_again)
-    note = says(amount, unit)
+    cable = f"; {_cable(account)}" if isinstance(account.item, ShelfPiece) else ""
+    note = says(amount, unit) + cable
     draft.move(key, what, Decimal(), job=job, note=note)
 
 
@@ -81,11 +82,12 @@ def issue(
         says = f"'{want.job}' was issued on {done}"
         raise Refusal(error(Where(shelf.stock.file), says, "bom stock undo, or --again"))
     if want.short and not in_part:
-        raise Refusal(*(_short(shelf, missing) for missing in want.short))
+        raise Refusal(*_short(shelf, want))
     draft = Draft(shelf)
     for key, amount in want.cut.items():
         wires = " ".join(want.wires[key])
-        draft.move(key, "issue", -amount, job=want.job, note=f"wires {wires}")
+        note = f"{_cable(shelf.accounts[key])}; wires {wires}"
+        draft.move(key, "issue", -amount, job=want.job, note=note)
         rest = draft.on_hand(key)
         if 0 < rest < useful_mm and not shelf.held(key, but_for=want.job):
             draft.move(key, "scrap", -rest, job=want.job, note=f"under {useful_mm} mm")
@@ -95,10 +97,17 @@ def issue(
     return draft.booking()
 
 
-def _short(shelf: Shelf, missing: Short) -> Problem:
-    says = f"short of {_amount(missing)} of '{missing.item}'"
-    cure = "bom stock receive ORDER, bom stock count ITEM N, or --part to take what there is"
-    return error(Where(shelf.stock.file), says, cure)
+def _short(shelf: Shelf, want: Taking) -> list[Problem]:
+    """Each line that is short, and what to do about them all."""
+    book = Where(shelf.stock.file)
+    lines = [error(book, f"short of {_amount(m)} of '{m.item}'") for m in want.short]
+    cure = "bom stock receive ORDER when it has come, or --part to take what there is"
+    return [*lines, error(book, f"'{want.job}' is not issued while something is short", cure)]
+
+
+def _cable(account: Account) -> str:
+    piece = account.item
+    return f"{piece.gauge} {piece.colour}" if isinstance(piece, ShelfPiece) else piece.item
 
 
 def _amount(missing: Short) -> str:
@@ -164,7 +173,7 @@ def _counted(typed: str, unit: str) -> Decimal:
         raise Refusal(error(Where(), fault.says, fault.cure)) from fault
 
 
-def take_over(shelf: Shelf, differences: Iterable[Difference]) -> Booking:
+def take_over(differences: Iterable[Difference]) -> Booking:
     """Counts that make the moves say what the book has; the book itself stays as it is."""
     return Booking(
         entries=tuple(
@@ -179,7 +188,8 @@ def take_over(shelf: Shelf, differences: Iterable[Difference]) -> Booking:
                 note=BY_HAND,
             )
             for difference in differences
-        )
+        ),
+        takes_over=True,
     )
 
 

@@ -16,7 +16,7 @@ from bom.problem import Problem, Where, error
 from bom.spelling import plain
 
 _BY_THE_PROGRAM = re.compile(r"\d{4}-\d\d-\d\d \d\d:\d\d:\d\d")
-_ASIDE = re.compile(r"([0-9.]+) (\S.*) (set aside|free again)")
+_ASIDE = re.compile(r"([0-9.]+) (\S+) (set aside|free again)(; .*)?")
 _UNDOES = re.compile(r"undoes \w+ of (\d{4}-\d\d-\d\d \d\d:\d\d:\d\d)")
 
 

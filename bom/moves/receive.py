@@ -95,7 +95,8 @@ def _cable(
         }
         key = draft.start(names.next(), PIECE_UNIT, "Cable", values)
         lost = 0 if whole else reel_end_mm
-        draft.move(key, "receive", length - lost, note=f"{NEW_ROW}; {note}")
+        cable = f"{line.gauge} {line.colour}"
+        draft.move(key, "receive", length - lost, note=f"{NEW_ROW}; {cable}, {note}")
 
 
 class _Names:

@@ -40,6 +40,7 @@ from bom.sheet.xlsx import read_xlsx
 
 __all__ = [
     "NEVER_CALCULATED",
+    "SAVE_AS_XLSX",
     "Book",
     "Fault",
     "Percent",

@@ -1,0 +1,19 @@
+"""The command line: options in, one job of work, tables or JSON out, an exit code.
+
+Nothing heavy is imported before a command runs, so that help comes at once.
+"""
+
+import sys
+
+from bom.cli.jobs import app
+from bom.cli.stock import stock_app
+
+app.add_typer(stock_app, name="stock")
+
+
+def main() -> None:
+    """Entry point of the `bom` command; output is UTF-8 wherever it goes."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    app()

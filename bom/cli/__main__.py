@@ -1,0 +1,5 @@
+"""`python -m bom.cli`."""
+
+from bom.cli import main
+
+main()

@@ -1,0 +1,124 @@
+"""Printing, JSON and files: what a command has to show goes out here, and its exit code."""
+
+import os
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from shutil import get_terminal_size
+from typing import TYPE_CHECKING, Annotated, NoReturn
+
+import typer
+
+from bom.problem import Problem, has_errors
+
+if TYPE_CHECKING:
+    from bom.outcome import Answer
+    from bom.table import Table
+
+JobPath = Annotated[
+    Path,
+    typer.Argument(help="A job book: .xlsx, .xlsm, .ods, .csv, a folder of .csv, or its name."),
+]
+Json = Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")]
+Xlsx = Annotated[Path | None, typer.Option("--xlsx", help="Write the tables to this .xlsx too.")]
+Csv = Annotated[Path | None, typer.Option("--csv", help="Write the list to this .csv too.")]
+
+
+class Show:
+    """What a command has to show: its problems, its JSON, its tables, and what comes next."""
+
+    def __init__(
+        self,
+        problems: Sequence[Problem],
+        answer: "Callable[[], Answer]",
+        tables: "Callable[[], tuple[Table, ...]]",
+        listing: "Callable[[], Table] | None" = None,
+        *,
+        currency: str = "GBP",
+        next_step: str = "",
+    ) -> None:
+        self.problems = problems
+        self.answer = answer
+        self.tables = tables
+        self.listing = listing
+        self.currency = currency
+        self.next_step = next_step
+
+
+def found(job: Path) -> Path:
+    """The job book by its path, or by its bare name in the workshop's `jobs` folder."""
+    from bom.job import find_job
+
+    book = find_job(job, Path.cwd())
+    _BOOKS_READ.add(book.resolve())
+    return book
+
+
+def emit(show: Show, json: bool, xlsx: Path | None, csv: Path | None) -> None:
+    """Print, write the files asked for, and leave with 1 where there are errors."""
+    tell(show.problems)
+    wrong = has_errors(show.problems)
+    tables = () if wrong else show.tables()
+    if tables and (xlsx or csv):
+        _write(show, tables, xlsx, csv)
+    if json:
+        typer.echo(show.answer().text())
+    elif tables:
+        from bom.table import as_text
+
+        width = get_terminal_size().columns if sys.stdout.isatty() else None
+        texts = (as_text(table, width, currency=show.currency) for table in tables)
+        typer.echo("\n\n".join(texts))
+        if show.next_step:
+            typer.echo(f"\nnext: {show.next_step}")
+    raise typer.Exit(1 if wrong else 0)
+
+
+def _write(show: Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path | None) -> None:
+    from bom.table import write_csv, write_xlsx
+
+    for path in filter(None, (xlsx, csv)):
+        if _is_a_book(path):
+            refuse(f"{path} is a book of the workshop and is left as it is; try: another name")
+    try:
+        if xlsx:
+            write_xlsx(xlsx, tables, currency=show.currency)
+        if csv:
+            listing = show.listing() if show.listing else tables[0]
+            write_csv(csv, listing, currency=show.currency)
+    except OSError as fault:
+        refuse(f"cannot write {fault.filename or xlsx or csv}: {fault.strerror or fault}")
+
+
+def _is_a_book(path: Path) -> bool:
+    """True for what must never be written over: a book that was read, or one of a workshop."""
+    in_workshop = path.parent.name == "jobs" or path.stem in ("stock", "prices", "suppliers")
+    return path.exists() and (in_workshop or path.resolve() in _BOOKS_READ)
+
+
+_BOOKS_READ: set[Path] = set()
+"""The job books of this run, by their whole paths."""
+
+
+def tell(problems: Iterable[Problem]) -> None:
+    """Errors and cautions go to stderr, in file order, with a count of them at the end."""
+    found = list(problems)
+    plain = "NO_COLOR" in os.environ
+    for problem in found:
+        colour = None if plain else "red" if problem.level == "error" else "yellow"
+        head, _, rest = str(problem).partition(":")
+        typer.secho(head, fg=colour, nl=False, err=True)
+        typer.echo(f":{rest}", err=True)
+    if found:
+        errors = sum(problem.level == "error" for problem in found)
+        typer.echo(f"{_count(errors, 'error')}, {_count(len(found) - errors, 'caution')}", err=True)
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+
+
+def refuse(says: str) -> NoReturn:
+    """Leave with 1 and one line on stderr."""
+    typer.echo(f"error: {says}", err=True)
+    raise typer.Exit(1)

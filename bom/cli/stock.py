@@ -1,0 +1,258 @@
+"""The commands of the shelf: what is on it, what comes and goes, and the drawer filled up."""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from bom.cli.jobs import Demanded, Without, app, buy, show_order
+from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found, refuse, tell
+from bom.problem import has_errors
+
+if TYPE_CHECKING:
+    from bom.job import Workshop
+    from bom.stockroom import How, Plan
+
+stock_app = typer.Typer(help="The shelf: what is on it, what comes and goes.", no_args_is_help=True)
+
+DryRun = Annotated[bool, typer.Option("--dry-run", help="Show it, and write nothing.")]
+Force = Annotated[
+    bool, typer.Option("--force", help="Write although somebody seems to have the book open.")
+]
+Yes = Annotated[bool, typer.Option("--yes", help="Take hand edits over as counts, unasked.")]
+Again = Annotated[bool, typer.Option("--again", help="Although it was done before.")]
+
+
+@app.command(epilog="Example: bom topup")
+def topup(
+    learn: Annotated[
+        bool, typer.Option("--learn", help="Propose low and full marks from the moves.")
+    ] = False,
+    without: Without = None,
+    demanded: Demanded = None,
+    yes: Annotated[bool, typer.Option("--yes", help="With --learn: write the marks.")] = False,
+    dry_run: DryRun = False,
+    force: Force = False,
+    json: Json = False,
+    xlsx: Xlsx = None,
+    csv: Csv = None,
+) -> None:
+    """List the drawer items under their low mark, in packs; or learn those marks from use."""
+    bought = buy([], topping_up=True, without=without or (), demanded=demanded or ())
+    show_order(bought, "bom stock show", json, xlsx, csv)
+
+
+@stock_app.command("show", epilog="Example: bom stock show")
+def stock_show(
+    rebuild: Annotated[
+        bool, typer.Option("--rebuild", help="Reckon the shelf from opening count and moves too.")
+    ] = False,
+    yes: Yes = False,
+    force: Force = False,
+    json: Json = False,
+    xlsx: Xlsx = None,
+    csv: Csv = None,
+) -> None:
+    """Show what is on the shelf, what is set aside and runs low, and what was changed by hand."""
+    from bom.shelf_outcome import stock_out
+    from bom.shelf_report import rebuilt_table, stock_tables
+    from bom.stockroom import shelf_shown
+
+    bought = buy([])
+    shelf, by_hand = shelf_shown(bought.stock)
+    if by_hand and not has_errors(bought.problems) and _to_be_taken_over(len(by_hand), yes, json):
+        _take_over(force)
+        bought = buy([])
+        shelf, by_hand = shelf_shown(bought.stock)
+    problems = (*bought.problems, *by_hand)
+    emit(
+        Show(
+            problems,
+            lambda: stock_out(shelf, problems),
+            lambda: (*stock_tables(shelf), *([rebuilt_table(shelf)] if rebuild else [])),
+            next_step="bom topup",
+        ),
+        json,
+        xlsx,
+        csv,
+    )
+
+
+def _to_be_taken_over(number: int, yes: bool, json: bool) -> bool:
+    things = "1 thing was" if number == 1 else f"{number} things were"
+    asks = f"{things} changed by hand. Take the book's figures over as counts?"
+    return yes or (not json and _asked(asks))
+
+
+def _take_over(force: bool) -> None:
+    """Write counts for all hand edits, and say so beside the output."""
+    from bom.job import find_workshop
+    from bom.stockroom import How, book, take_over_all
+
+    booked = book(find_workshop(Path.cwd()), take_over_all, How(force=force))
+    if has_errors(booked.problems):
+        tell(booked.problems)
+        raise typer.Exit(1)
+    typer.echo(f"taken over as counts: {len(booked.entries)}", err=True)
+
+
+@stock_app.command("hold", epilog="Example: bom stock hold twin")
+def stock_hold(
+    job: JobPath,
+    dry_run: DryRun = False,
+    force: Force = False,
+    yes: Yes = False,
+    json: Json = False,
+) -> None:
+    """Set pieces and counts aside for a job: other jobs no longer see them."""
+    from bom.stockroom import How, hold
+
+    book = found(job)
+    how = How(dry_run=dry_run, force=force, yes=yes)
+    _book(
+        _workshop_of(book), hold(book), how, "set aside", json=json, then=f"bom stock issue {job}"
+    )
+
+
+@stock_app.command("release", epilog="Example: bom stock release twin")
+def stock_release(
+    job: JobPath,
+    dry_run: DryRun = False,
+    force: Force = False,
+    yes: Yes = False,
+    json: Json = False,
+) -> None:
+    """Set free what is set aside for a job."""
+    from bom.stockroom import How, release
+
+    book = found(job)
+    how = How(dry_run=dry_run, force=force, yes=yes)
+    _book(_workshop_of(book), release(book, str(job)), how, "set free", json=json)
+
+
+@stock_app.command("issue", epilog="Example: bom stock issue twin --dry-run")
+def stock_issue(
+    job: JobPath,
+    again: Again = False,
+    in_part: Annotated[
+        bool, typer.Option("--part", help="Take what there is, though something is short.")
+    ] = False,
+    dry_run: DryRun = False,
+    force: Force = False,
+    yes: Yes = False,
+    json: Json = False,
+) -> None:
+    """Take out what a job's cut list and take-off say; short rests are scrapped."""
+    from bom.stockroom import How, issue
+
+    book = found(job)
+    plan = issue(book, again=again, in_part=in_part)
+    how = How(dry_run=dry_run, force=force, yes=yes)
+    _book(_workshop_of(book), plan, how, "issued", json=json, then="bom topup")
+
+
+@stock_app.command("receive", epilog="Example: bom stock receive order.xlsx --dry-run")
+def stock_receive(
+    order: Annotated[
+        Path, typer.Argument(help="An order as bom order --xlsx or --csv wrote it, put right.")
+    ],
+    supplier: Annotated[
+        list[str] | None, typer.Option("--from", help="Only what came from this supplier.")
+    ] = None,
+    place: Annotated[str, typer.Option("--place", help="Where what is new is put.")] = "",
+    again: Again = False,
+    dry_run: DryRun = False,
+    force: Force = False,
+    yes: Yes = False,
+    json: Json = False,
+) -> None:
+    """Book an order in: new reels with names of their own, the drawer filled, costs recorded."""
+    from bom.job import find_workshop
+    from bom.stockroom import How, receive
+
+    workshop = find_workshop(Path.cwd())
+    plan = receive(workshop, order, suppliers=supplier or (), place=place, again=again)
+    how = How(dry_run=dry_run, force=force, yes=yes)
+    _book(workshop, plan, how, "received", json=json, then="bom stock show")
+
+
+@stock_app.command("count", epilog="Example: bom stock count 'bullet cover, male' 118")
+def stock_count(
+    item: Annotated[str, typer.Argument(help="An item of the drawer, or the name of a piece.")],
+    number: Annotated[str, typer.Argument(help="What was counted: 40, or a length such as 8.4 m.")],
+    dry_run: DryRun = False,
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """Set what is on hand to what was counted."""
+    from bom.job import find_workshop
+    from bom.stockroom import How, count
+
+    workshop = find_workshop(Path.cwd())
+    how = How(dry_run=dry_run, force=force)
+    _book(workshop, count(workshop, item, number), how, "counted", json=json)
+
+
+@stock_app.command("undo", epilog="Example: bom stock undo --dry-run")
+def stock_undo(
+    dry_run: DryRun = False, force: Force = False, yes: Yes = False, json: Json = False
+) -> None:
+    """Reverse the last command; once more, and the one before it is reversed."""
+    from bom.job import find_workshop
+    from bom.stockroom import How, undo
+
+    how = How(dry_run=dry_run, force=force, yes=yes)
+    _book(find_workshop(Path.cwd()), undo(), how, "undone", json=json, then="bom stock show")
+
+
+# ----------------------------------------------------------------------------- the doing
+
+
+def _workshop_of(job: Path) -> "Workshop":
+    from bom.job import find_workshop
+
+    return find_workshop(job.parent)
+
+
+def _book(
+    workshop: "Workshop",
+    plan: "Plan",
+    how: "How",
+    done: str,
+    *,
+    json: bool,
+    then: str = "",
+) -> None:
+    """Change the stock book, asking first where it was changed by hand, and show what was done."""
+    from dataclasses import replace
+
+    from bom.shelf_outcome import booked_out
+    from bom.shelf_report import booked_tables, by_hand_table
+    from bom.stockroom import book
+
+    booked = book(workshop, plan, how)
+    if booked.waits:
+        from bom.table import as_text
+
+        typer.echo(as_text(by_hand_table(booked.by_hand)), err=True)
+        if json or not _asked("Take the book's figures over as counts, and go on?"):
+            tell(booked.problems)
+            refuse("not written: the book was changed by hand; try: --yes takes that over")
+        booked = book(workshop, plan, replace(how, yes=True))
+    emit(
+        Show(
+            booked.problems,
+            lambda: booked_out(booked),
+            lambda: booked_tables(booked, done),
+            next_step=then if booked.written else "",
+        ),
+        json,
+        None,
+        None,
+    )
+
+
+def _asked(question: str) -> bool:
+    """The owner's answer; no where nobody can be asked."""
+    return sys.stdin.isatty() and sys.stderr.isatty() and typer.confirm(question, err=True)

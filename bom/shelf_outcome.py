@@ -1,0 +1,157 @@
+"""JSON answers about the shelf: what is on it, and what was done to the stock book."""
+
+from collections.abc import Iterable
+
+from bom.goods import DrawerItem, ShelfPiece
+from bom.moves import Difference, Shelf
+from bom.outcome import Answer, Number, ProblemOut, UnitPrice, problems_out
+from bom.problem import Problem
+from bom.stockroom import Booked
+
+
+class PieceOut(Answer):
+    """A reel or offcut on the shelf."""
+
+    piece: str
+    gauge: str
+    colour: str
+    length_mm: int
+    cost_per_m: UnitPrice | None
+    place: str
+
+
+class DrawerOut(Answer):
+    """An item of the drawer."""
+
+    item: str
+    unit: str
+    on_hand: Number
+    low: Number | None
+    full: Number | None
+    cost: UnitPrice | None
+    place: str
+
+
+class HeldOut(Answer):
+    """So much of a thing is set aside for a job; mm for lengths."""
+
+    job: str
+    item: str
+    quantity: Number
+    unit: str
+
+
+class ByHandOut(Answer):
+    """A thing of which the book has not what the moves say; amounts in its unit."""
+
+    item: str
+    unit: str
+    by_the_moves: Number
+    in_the_book: Number
+
+
+class StockOut(Answer):
+    """Answer of `bom stock show`."""
+
+    cable: list[PieceOut]
+    drawer: list[DrawerOut]
+    held: list[HeldOut]
+    by_hand: list[ByHandOut]
+    problems: list[ProblemOut]
+
+
+def stock_out(shelf: Shelf, problems: Iterable[Problem]) -> StockOut:
+    """The shelf, without what is used up."""
+    return StockOut(
+        cable=[_piece_out(piece) for piece in shelf.stock.pieces if piece.length_mm],
+        drawer=[_drawer_out(item) for item in shelf.stock.drawer],
+        held=[
+            HeldOut(job=hold.job, item=hold.item, quantity=hold.quantity, unit=hold.unit)
+            for hold in shelf.history.holds
+        ],
+        by_hand=_by_hand_out(shelf.differences()),
+        problems=problems_out(problems),
+    )
+
+
+def _piece_out(piece: ShelfPiece) -> PieceOut:
+    return PieceOut(
+        piece=piece.name,
+        gauge=piece.gauge,
+        colour=str(piece.colour),
+        length_mm=piece.length_mm,
+        cost_per_m=piece.cost_per_m,
+        place=piece.place,
+    )
+
+
+def _drawer_out(item: DrawerItem) -> DrawerOut:
+    return DrawerOut(
+        item=item.item,
+        unit=item.unit,
+        on_hand=item.on_hand,
+        low=item.low,
+        full=item.full,
+        cost=item.cost,
+        place=item.place,
+    )
+
+
+def _by_hand_out(differences: Iterable[Difference]) -> list[ByHandOut]:
+    return [
+        ByHandOut(
+            item=difference.name,
+            unit=difference.unit,
+            by_the_moves=difference.by_the_moves,
+            in_the_book=difference.in_the_book,
+        )
+        for difference in differences
+    ]
+
+
+class MoveOut(Answer):
+    """A row of Moves as it was, or would be, written; amounts in its unit."""
+
+    what: str
+    job: str
+    item: str
+    before: Number
+    change: Number
+    left: Number
+    unit: str
+    note: str
+
+
+class BookedOut(Answer):
+    """Answer of the `bom stock` commands that change the stock book."""
+
+    written: bool
+    when: str
+    moves: list[MoveOut]
+    by_hand: list[ByHandOut]
+    remarks: list[str]
+    problems: list[ProblemOut]
+
+
+def booked_out(booked: Booked) -> BookedOut:
+    """What was done to the stock book."""
+    return BookedOut(
+        written=booked.written,
+        when=booked.when,
+        moves=[
+            MoveOut(
+                what=entry.what,
+                job=entry.job,
+                item=entry.item,
+                before=entry.before,
+                change=entry.change,
+                left=entry.left,
+                unit=entry.unit,
+                note=entry.note,
+            )
+            for entry in booked.entries
+        ],
+        by_hand=_by_hand_out(booked.by_hand),
+        remarks=list(booked.remarks),
+        problems=problems_out(booked.problems),
+    )

@@ -1,0 +1,229 @@
+"""What the commands of the shelf print: the shelf itself, and each change before and after."""
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from bom.goods import DrawerItem, Hold, ShelfPiece
+from bom.moves import Difference, Entry, Shelf
+from bom.report import in_metres
+from bom.spelling import plain
+from bom.stockroom import Booked
+from bom.table import Heading, Table
+
+MOST_NOTE = 44
+"""Characters across of a note; longer ones are wrapped."""
+
+
+def stock_tables(shelf: Shelf) -> tuple[Table, ...]:
+    """Reels and offcuts, then the drawer with what runs low, then what is set aside."""
+    held = bool(shelf.history.holds)
+    tables = [_cable_table(shelf, held), _drawer_table(shelf, held)]
+    if held:
+        tables.append(_held_table(shelf.history.holds))
+    if shelf.differences():
+        tables.append(by_hand_table(shelf.differences()))
+    return tuple(tables)
+
+
+def _cable_table(shelf: Shelf, held: bool) -> Table:
+    pieces = [piece for piece in shelf.stock.pieces if piece.length_mm]
+    return Table(
+        title="cable on the shelf",
+        headings=(
+            Heading(name="piece"),
+            Heading(name="gauge"),
+            Heading(name="colour"),
+            Heading(name="length", form="m", total=True),
+            *([Heading(name="set aside", form="m", total=True)] if held else []),
+            Heading(name="cost per m", form="money"),
+            Heading(name="place"),
+        ),
+        rows=tuple(
+            (
+                piece.name,
+                piece.gauge,
+                str(piece.colour),
+                Decimal(piece.length_mm) / 1000,
+                *([_held_m(shelf, piece)] if held else []),
+                piece.cost_per_m,
+                piece.place,
+            )
+            for piece in pieces
+        ),
+    )
+
+
+def _held_m(shelf: Shelf, piece: ShelfPiece) -> Decimal | None:
+    amount = shelf.held_of(piece.name, "mm")
+    return amount / 1000 if amount else None
+
+
+def _drawer_table(shelf: Shelf, held: bool) -> Table:
+    return Table(
+        title="drawer",
+        headings=(
+            Heading(name="item", wide=48),
+            Heading(name="on hand", form="quantity"),
+            *([Heading(name="set aside", form="quantity")] if held else []),
+            Heading(name="unit"),
+            Heading(name="low", form="quantity"),
+            Heading(name="full", form="quantity"),
+            Heading(name=""),
+            Heading(name="place"),
+        ),
+        rows=tuple(_drawer_row(shelf, item, held) for item in shelf.stock.drawer),
+    )
+
+
+def _drawer_row(shelf: Shelf, item: DrawerItem, held: bool) -> tuple[str | Decimal | None, ...]:
+    on_hand, unit = in_metres(item.on_hand, item.unit)
+    low, full = (None if m is None else in_metres(m, item.unit)[0] for m in (item.low, item.full))
+    aside = shelf.held_of(item.item, item.unit)
+    return (
+        item.item,
+        on_hand,
+        *([in_metres(aside, item.unit)[0] if aside else None] if held else []),
+        unit,
+        low,
+        full,
+        "low" if item.low is not None and item.on_hand < item.low else "",
+        item.place,
+    )
+
+
+def _held_table(holds: Iterable[Hold]) -> Table:
+    return Table(
+        title="set aside",
+        headings=(
+            Heading(name="for"),
+            Heading(name="piece or item", wide=48),
+            Heading(name="quantity", form="quantity"),
+            Heading(name="unit"),
+        ),
+        rows=tuple((hold.job, hold.item, *in_metres(hold.quantity, hold.unit)) for hold in holds),
+        notes=("bom stock issue JOB takes it out, bom stock release JOB sets it free",),
+    )
+
+
+def by_hand_table(differences: Iterable[Difference]) -> Table:
+    """Where the book has not what the moves say."""
+    return Table(
+        title="changed by hand",
+        headings=(
+            Heading(name="piece or item", wide=48),
+            Heading(name="cell"),
+            Heading(name="by the moves", form="quantity"),
+            Heading(name="in the book", form="quantity"),
+            Heading(name="unit"),
+        ),
+        rows=tuple(
+            (d.name, d.where.cell or "gone", d.by_the_moves, d.in_the_book, d.unit)
+            for d in differences
+        ),
+    )
+
+
+def rebuilt_table(shelf: Shelf) -> Table:
+    """The shelf as its opening counts and the moves have it, beside the book."""
+    rows = []
+    for key, thread in shelf.history.threads.items():
+        account = shelf.accounts.get(key)
+        there = account.on_hand if account else Decimal()
+        unit = key[1]
+        amounts = (thread.opening, thread.come, thread.gone, thread.left, there)
+        rows.append(
+            (
+                thread.name,
+                *(in_metres(amount, unit)[0] for amount in amounts),
+                in_metres(there, unit)[1],
+                "" if there == thread.left else "by hand",
+            )
+        )
+    return Table(
+        title="from opening count and moves",
+        headings=(
+            Heading(name="piece or item", wide=48),
+            Heading(name="opening", form="quantity"),
+            Heading(name="in", form="quantity"),
+            Heading(name="out", form="quantity"),
+            Heading(name="left", form="quantity"),
+            Heading(name="in the book", form="quantity"),
+            Heading(name="unit"),
+            Heading(name="changed"),
+        ),
+        rows=tuple(rows),
+        notes=("what has not moved yet is not in this list",),
+    )
+
+
+# -------------------------------------------------------------------- before and after
+
+
+def booked_tables(booked: Booked, done: str) -> tuple[Table, ...]:
+    """Each change with what there was before and is left after it."""
+    if not booked.entries:
+        return (Table(title=_title(booked, done), headings=(Heading(name="item"),), rows=()),)
+    notes = any(entry.note for entry in booked.entries)
+    if not any(entry.change for entry in booked.entries):
+        return (_unmoved_table(booked, done),)
+    return (
+        Table(
+            title=_title(booked, done),
+            headings=(
+                Heading(name="what"),
+                Heading(name="piece or item", wide=44),
+                Heading(name="before", form="quantity"),
+                Heading(name="change", form="quantity"),
+                Heading(name="after", form="quantity"),
+                Heading(name="unit"),
+                *([Heading(name="note", wide=MOST_NOTE)] if notes else []),
+            ),
+            rows=tuple(_entry_row(entry, notes) for entry in booked.entries),
+            notes=_booked_notes(booked),
+        ),
+    )
+
+
+def _unmoved_table(booked: Booked, done: str) -> Table:
+    """What is set aside, set free or marked: on hand stays as it is."""
+    return Table(
+        title=_title(booked, done),
+        headings=(
+            Heading(name="what"),
+            Heading(name="piece or item", wide=44),
+            Heading(name="on hand", form="quantity"),
+            Heading(name="unit"),
+            Heading(name="note", wide=MOST_NOTE),
+        ),
+        rows=tuple((e.what, e.item, e.left, e.unit, e.note) for e in booked.entries),
+        notes=_booked_notes(booked),
+    )
+
+
+def _title(booked: Booked, done: str) -> str:
+    things = len({(entry.item, entry.unit) for entry in booked.entries})
+    if not things:
+        return f"{booked.file}: nothing to do, it is as asked already"
+    what = f"{things} {'thing' if things == 1 else 'things'}"
+    jobs = ", ".join(dict.fromkeys(entry.job for entry in booked.entries if entry.job))
+    return f"{booked.file}: {what} {done}" + (f" for {jobs}" if jobs else "")
+
+
+def _entry_row(entry: Entry, notes: bool) -> tuple[str | Decimal, ...]:
+    amounts = (entry.before, entry.change, entry.left)
+    return (entry.what, entry.item, *amounts, entry.unit, *([entry.note] if notes else []))
+
+
+def _booked_notes(booked: Booked) -> tuple[str, ...]:
+    told = list(booked.remarks)
+    if booked.by_hand:
+        names = ", ".join(
+            f"{d.name} ({plain(d.by_the_moves)} to {plain(d.in_the_book)} {d.unit})"
+            for d in booked.by_hand
+        )
+        told.append(f"changed by hand before, and taken over as counts: {names}")
+    undone = any(entry.what == "undo" for entry in booked.entries)
+    reverses = "" if undone else "; bom stock undo reverses it"
+    written = f"written to Moves as {booked.when}{reverses}"
+    told.append(written if booked.written else "a dry run: nothing is written")
+    return tuple(told)
