@@ -141,6 +141,8 @@ class Stock:
     drawer: tuple[DrawerItem, ...]
     moves: tuple[Move, ...] = ()
     holds: tuple[Hold, ...] = ()
+    issued: Mapping[str, str] = field(default_factory=dict)
+    """The jobs whose parts are off the shelf already, by their folded names, and since when."""
     lists: Mapping[str, Listing] = field(default_factory=dict)
     """Cable, Drawer and Moves as far as the book has them, by these names."""
 

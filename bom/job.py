@@ -167,6 +167,7 @@ def buy_for(
     stock, prices, unread = _read_shop(workshop, rules, jobs)
     problems = (*(p for job in jobs for p in job.problems), *faults, *unread)
     problems = (*problems, *(_same_names(jobs) if jobs else workshop.problems))
+    problems = (*problems, *_issued_before(jobs, stock))
     asked, unknown = _known_suppliers(asked or Asked(), prices)
     problems = (*problems, *unknown)
     needs = [(job.name, need) for job in jobs if job.takeoff for need in job.takeoff.needs]
@@ -239,6 +240,16 @@ def _same_names(jobs: Sequence[Job]) -> Iterable[Problem]:
             yield error(where, says, "another name on its Job sheet")
 
 
+def _issued_before(jobs: Sequence[Job], stock: Stock) -> Iterable[Problem]:
+    for job in jobs:
+        when = stock.issued.get(fold(job.name))
+        if when:
+            says = f"'{job.name}' was issued on {when}: what it took is off the shelf by now"
+            yield caution(
+                Where(stock.file), says, "lists and price as they were printed before that"
+            )
+
+
 def house_rules(workshop: Workshop) -> tuple[HouseRules, tuple[Problem, ...]]:
     """The rules of a workshop, whatever its jobs say."""
     places = {key: Where(RULES_FILE, "", key) for key in workshop.figures}
@@ -268,7 +279,8 @@ def read_shelf(path: Path, catalogue: Catalogue) -> tuple[Stock, tuple[Problem, 
         return EMPTY_STOCK, (error(Where(path.name), fault.says, fault.cure),)
     stock, problems = read_stock(path, catalogue)
     shelf, more = shelf_of(stock)
-    return replace(stock, holds=shelf.history.holds), (*problems, *more)
+    past = shelf.history
+    return replace(stock, holds=past.holds, issued=past.issues), (*problems, *more)
 
 
 def _known_suppliers(asked: Asked, prices: PriceBook) -> tuple[Asked, list[Problem]]:

@@ -182,7 +182,7 @@ def _cable(book: Any) -> None:
     sheet.write_array_formula("J2:J4", "{=D2:D4*2}", None, 85)
     sheet.write_comment("A2", "bought at a jumble", {"author": "owner"})
     sheet.add_sparkline("K2", {"range": "Cable!D2:D4"})
-    sheet.merge_range("A10:C10", "north wall", red)
+    sheet.merge_range("L10:N10", "north wall", red)
     sheet.insert_textbox("M2", "Measure twice")
     sheet.insert_image("M9", "point.png", {"image_data": io.BytesIO(png())})
     chart = book.add_chart({"type": "column"})
@@ -359,7 +359,7 @@ FEATURES = (
     ("frozen panes", CABLE, '<pane [^>]*state="frozen"'),
     ("zoom", CABLE, 'zoomScale="90"'),
     ("tab colour", CABLE, "<tabColor "),
-    ("merged cells", CABLE, '<mergeCell ref="A10:C10"/>'),
+    ("merged cells", CABLE, '<mergeCell ref="L10:N10"/>'),
     ("colour scale", CABLE, "<colorScale>"),
     ("data bar of 2010", CABLE, "<x14:dataBar "),
     ("validation from another sheet", CABLE, r"<formula1>Rates!\$C\$1:\$C\$3</formula1>"),

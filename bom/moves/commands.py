@@ -77,7 +77,7 @@ def issue(
     Refused where something is short, unless what there is shall do (`in_part`), and where the
     job has been issued before, unless `again`.
     """
-    done = shelf.history.issued(want.job)
+    done = shelf.history.issues.get(fold(want.job))
     if done and not again:
         says = f"'{want.job}' was issued on {done}"
         raise Refusal(error(Where(shelf.stock.file), says, "bom stock undo, or --again"))

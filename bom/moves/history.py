@@ -13,10 +13,10 @@ from decimal import Decimal
 from bom.goods import Hold, Move
 from bom.moves.units import Key, key_of, per_unit
 from bom.problem import Problem, Where, error
-from bom.spelling import plain
+from bom.spelling import fold, plain
 
 _BY_THE_PROGRAM = re.compile(r"\d{4}-\d\d-\d\d \d\d:\d\d:\d\d")
-_ASIDE = re.compile(r"([0-9.]+) (\S+) (set aside|free again)(; .*)?")
+_ASIDE = re.compile(r"([0-9.]+) (.+?) (set aside|free again)(; .*)?")
 _UNDOES = re.compile(r"undoes \w+ of (\d{4}-\d\d-\d\d \d\d:\d\d:\d\d)")
 
 
@@ -77,10 +77,10 @@ class History:
     last: str
     """The latest moment in the moves."""
 
-    def issued(self, job: str) -> str:
-        """When the job was issued, if that stands; else ''."""
-        done = (c.when for c in self.standing if c.what == "issue" and c.job == job)
-        return next(done, "")
+    @property
+    def issues(self) -> dict[str, str]:
+        """The jobs that were issued, by their folded names, and when."""
+        return {fold(c.job): c.when for c in self.standing if c.what == "issue"}
 
 
 def history(moves: Iterable[Move]) -> tuple[History, tuple[Problem, ...]]:

@@ -100,11 +100,14 @@ def _cable(
 
 
 class _Names:
-    """Names for new pieces: on from the owner's own (R36, R37 ...), none of them ever used."""
+    """Names for new pieces: on from the owner's own (R36, R37 ...), none of them used before.
+
+    Those of an order that was undone are free again: they are on its reels already.
+    """
 
     def __init__(self, shelf: Shelf) -> None:
         names = [piece.name for piece in shelf.stock.pieces]
-        past = [thread.name for thread in shelf.history.threads.values()]
+        past = [move.item for command in shelf.history.standing for move in command.moves]
         matches = [m for name in names if (m := re.fullmatch(r"(.*?)(\d+)", name))]
         self._start = Counter(m[1] for m in matches).most_common(1)[0][0] if matches else "R"
         taken = [

@@ -1,0 +1,82 @@
+"""Workshops whose stock book is changed: made from short rows, and read by openpyxl alone."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from openpyxl import load_workbook
+
+from bom.job import find_workshop
+from bom.stockroom import Booked, How, Plan, book
+from tests.books import book as write_book
+from tests.shops import CABLE, DRAWER, job, workshop
+
+MOVES = ("when", "job", "what", "item", "change", "unit", "left", "note")
+REELS = (
+    ("R01", "1.0", "red", 10, 0.30),
+    ("R02", "1.0", "red", 2, 0.30),
+    ("R03", "2.0", "black", 5, 0.55),
+)
+ITEMS = (
+    ("bullet cover, male", "each", 20, 10, 50, 0.05),
+    ("loom tape, PVC, 19 mm", "m", 12, 5, 30, 0.12),
+)
+
+
+def shop(
+    folder: Path,
+    cable: Sequence[Any] = REELS,
+    drawer: Sequence[Any] = ITEMS,
+    moves: Sequence[Any] | None = (),
+    **lists: Any,
+) -> Path:
+    """A workshop with a stock book; without a Moves sheet where `moves` is None."""
+    workshop(folder, cable, drawer, **lists)
+    sheets: dict[str, Any] = {"Cable": [CABLE, *cable], "Drawer": [DRAWER, *drawer]}
+    if moves is not None:
+        sheets["Moves"] = [MOVES, *moves]
+    write_book(folder, "stock.xlsx", **sheets)
+    return folder
+
+
+def loom(folder: Path, name: str = "twin", *metres: float, covers: int = 6, **rules: Any) -> Path:
+    """A job of red wires of these lengths, and covers as extras; without allowances."""
+    wires = [(f"W{n}", "red", "1.0", length) for n, length in enumerate(metres, 1)]
+    extras = [("bullet cover, male", covers, "each", None)] if covers else []
+    return job(folder, wires, name, rules, Extras=extras)
+
+
+def done(folder: Path, plan: Plan, **how: bool) -> Booked:
+    """Carry a plan out, and insist that it was written."""
+    booked = book(find_workshop(folder), plan, How(**how))
+    assert not [str(problem) for problem in booked.problems if problem.level == "error"]
+    assert booked.written
+    return booked
+
+
+def refused(folder: Path, plan: Plan, **how: bool) -> list[str]:
+    """The errors for which a plan is not carried out; the book is byte for byte what it was."""
+    path = next(folder.glob("stock.*"))
+    old = path.read_bytes() if path.is_file() else b""
+    booked = book(find_workshop(folder), plan, How(**how))
+    assert not booked.written
+    assert (path.read_bytes() if path.is_file() else b"") == old
+    return [str(problem) for problem in booked.problems if problem.level == "error"]
+
+
+def rows(folder: Path, sheet: str) -> list[tuple[Any, ...]]:
+    """The rows under the headings of a sheet of the stock book, blank ones left out."""
+    found = load_workbook(folder / "stock.xlsx")[sheet].iter_rows(min_row=2, values_only=True)
+    return [row for row in found if any(cell is not None for cell in row)]
+
+
+def shelf(folder: Path) -> dict[str, float]:
+    """What there is of each piece and item, in the book's own unit; nothing of what is used up."""
+    cable = {row[0]: row[3] for row in rows(folder, "Cable")}
+    drawer = {row[0]: row[2] for row in rows(folder, "Drawer")}
+    return {name: amount for name, amount in {**cable, **drawer}.items() if amount}
+
+
+def moves(folder: Path) -> list[tuple[Any, ...]]:
+    """The rows of Moves without their moment."""
+    return [row[1:] for row in rows(folder, "Moves")]

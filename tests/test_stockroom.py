@@ -1,0 +1,692 @@
+"""The stock book changed by command: what stands in it afterwards, read by openpyxl.
+
+Amounts are hand arithmetic on the rows of `tests/stockrooms.py`, written beside them.
+"""
+
+import errno
+import json
+import os
+from pathlib import Path
+
+import pytest
+import xlsxwriter
+from openpyxl import load_workbook
+
+from bom.job import buy_for, find_workshop
+from bom.moves import Booking, Shelf, shelf_of
+from bom.problem import Problem
+from bom.stockroom import (
+    MOVES,
+    How,
+    Plan,
+    book,
+    count,
+    hold,
+    issue,
+    receive,
+    release,
+    take_over_all,
+    undo,
+)
+from tests.books import book as write_book
+from tests.stockrooms import REELS, done, loom, moves, refused, rows, shelf, shop
+from tests.test_cli import bom
+
+ORDER = ("supplier", "item", "part no", "sold as", "pack", "packs", "price GBP", "cost GBP")
+START = {"R01": 10, "R02": 2, "R03": 5, "bullet cover, male": 20, "loom tape, PVC, 19 mm": 12}
+
+
+def take(job: Path, *, again: bool = False, in_part: bool = False) -> Plan:
+    """The plan of issuing a job."""
+    return issue(job, again=again, in_part=in_part)
+
+
+def come(folder: Path, order: Path, *suppliers: str, place: str = "", again: bool = False) -> Plan:
+    """The plan of booking an order in."""
+    workshop = find_workshop(folder)
+    return receive(workshop, order, suppliers=suppliers, place=place, again=again)
+
+
+def counted(folder: Path, item: str, number: str) -> Plan:
+    """The plan of a count."""
+    return count(find_workshop(folder), item, number)
+
+
+def order(folder: Path, *lines: tuple[object, ...]) -> Path:
+    """An order that has come in: (supplier, item, sold as, pack, packs, price)."""
+    listed = [
+        (s, item, "", sold, pack, packs, price, None) for s, item, sold, pack, packs, price in lines
+    ]
+    return write_book(folder, "order.xlsx", Order=[ORDER, *listed])
+
+
+# Set aside
+
+
+def test_what_is_held_is_not_there_for_other_jobs(tmp_path: Path) -> None:
+    """The other job has to buy; the job itself finds it, and on hand nothing changes.
+
+    20 covers, 18 of them for twin: 2 are left, and single, which takes 6, is short of 4.
+    """
+    folder = shop(tmp_path)
+    twin, single = loom(folder, "twin", 1.5, covers=18), loom(folder, "single", 1.5)
+    done(folder, hold(twin))
+    assert shelf(folder) == START
+    assert [str(s.quantity) for s in buy_for([single]).allotment.short] == ["4"]
+    assert buy_for([twin]).allotment.short == ()
+    assert moves(folder) == [
+        ("twin", "hold", "R02", 0, "m", 2, "1.5 m set aside; 1.0 red"),
+        ("twin", "hold", "bullet cover, male", 0, "each", 20, "18 each set aside"),
+    ]
+
+
+def test_holding_again_brings_it_into_line(tmp_path: Path) -> None:
+    """The job has changed: a longer wire from the other reel, two covers fewer."""
+    folder = shop(tmp_path)
+    done(folder, hold(loom(folder, "twin", 1.5)))
+    done(folder, hold(loom(folder, "twin", 2.5, covers=4)))
+    assert moves(folder)[2:] == [
+        ("twin", "release", "R02", 0, "m", 2, "1.5 m free again; 1.0 red"),
+        ("twin", "release", "bullet cover, male", 0, "each", 20, "2 each free again"),
+        ("twin", "hold", "R01", 0, "m", 10, "2.5 m set aside; 1.0 red"),
+    ]
+    again = refused(folder, hold(folder / "jobs" / "twin.xlsx"))
+    assert again == []  # nothing to do
+
+
+def test_release_sets_all_free(tmp_path: Path) -> None:
+    """By the job's name alone too, when its book is gone."""
+    folder = shop(tmp_path)
+    book = loom(folder, "twin", 1.5)
+    single = loom(folder, "single", 1.5, covers=18)
+    done(folder, hold(book))
+    book.unlink()
+    done(folder, release(book, "Twin"))
+    assert buy_for([single]).allotment.short == ()
+    assert refused(folder, release(book, "twin")) == [
+        "error: stock.xlsx: nothing is set aside for 'twin'"
+    ]
+    done(folder, hold(single))
+    assert refused(folder, release(book, "twin")) == [
+        "error: stock.xlsx: nothing is set aside for 'twin'\n    try: held are: single"
+    ]
+
+
+def test_a_hold_that_does_not_say_how_much_is_told(tmp_path: Path) -> None:
+    """The owner wrote over its note: what is set aside cannot be known."""
+    row = ("2026-11-25 10:00:00", "twin", "hold", "R01", 0, "m", 10, "for Tuesday")
+    folder = shop(tmp_path, moves=[row])
+    answer = json.loads(bom("stock", "show", "--json", cwd=folder).stdout)
+    assert [
+        (p["cell"], p["says"], p["try"]) for p in answer["problems"] if p["level"] == "error"
+    ] == [("H2", "this hold does not say how much", "1.5 m set aside")]
+
+
+# Taken out
+
+
+def test_issue_takes_out_what_the_cut_list_says(tmp_path: Path) -> None:
+    """8.5 m of R01, 1.5 left; 1.8 m of R02, and 0.2 is under 300 mm: scrap."""
+    folder = shop(tmp_path)
+    done(folder, take(loom(folder, "twin", 8.5, 1.8)))
+    left = {"R01": 1.5, "R03": 5, "bullet cover, male": 14, "loom tape, PVC, 19 mm": 12}
+    assert shelf(folder) == left
+    assert moves(folder) == [
+        ("twin", "issue", "R01", -8.5, "m", 1.5, "1.0 red; wires W1"),
+        ("twin", "issue", "R02", -1.8, "m", 0.2, "1.0 red; wires W2"),
+        ("twin", "scrap", "R02", -0.2, "m", 0, "under 300 mm"),
+        ("twin", "issue", "bullet cover, male", -6, "each", 14, None),
+    ]
+
+
+def test_a_useful_rest_stays_and_a_held_one_is_not_scrapped(tmp_path: Path) -> None:
+    """R02 2 - 1.7 = 0.3 stays; of 2 - 1.5 - 0.4 set aside for another job nothing is scrapped."""
+    folder = shop(tmp_path / "a")
+    done(folder, take(loom(folder, "twin", 1.7, covers=0)))
+    assert shelf(folder)["R02"] == 0.3
+    folder = shop(tmp_path / "b", cable=[("R02", "1.0", "red", 2, 0.3)])
+    done(folder, hold(loom(folder, "single", 0.4, covers=0)))
+    done(folder, take(loom(folder, "twin", 1.4, covers=0, useful_offcut_mm=700)))
+    assert shelf(folder)["R02"] == pytest.approx(0.6)
+
+
+def test_a_job_that_is_issued_holds_nothing_more(tmp_path: Path) -> None:
+    """What was set aside for it is gone with it."""
+    folder = shop(tmp_path)
+    twin = loom(folder, "twin", 1.5, covers=14)
+    done(folder, hold(twin))
+    done(folder, take(twin))
+    single = loom(folder, "single", 1.5, covers=6)
+    assert buy_for([single]).allotment.short == ()
+
+
+def test_nothing_is_issued_while_something_is_short(tmp_path: Path) -> None:
+    """25 covers, and there are 20; what there is goes out where that is asked for."""
+    folder = shop(tmp_path)
+    twin = loom(folder, "twin", 1.5, covers=25)
+    assert refused(folder, take(twin)) == [
+        "error: stock.xlsx: short of 5 of 'bullet cover, male'",
+        "error: stock.xlsx: 'twin' is not issued while something is short\n    try: "
+        "bom stock receive ORDER when it has come, or --part to take what there is",
+    ]
+    booked = done(folder, take(twin, in_part=True))
+    assert "bullet cover, male" not in shelf(folder)
+    assert booked.remarks == ("1 line is short: bom order shows what to buy",)
+
+
+def test_a_job_is_issued_once(tmp_path: Path) -> None:
+    """A second time it must be asked for; and whoever orders it again is told."""
+    folder = shop(tmp_path)
+    twin = loom(folder, "twin", 1.5)
+    when = done(folder, take(twin)).when
+    assert refused(folder, take(twin)) == [
+        f"error: stock.xlsx: 'twin' was issued on {when}\n    try: bom stock undo, or --again"
+    ]
+    told = [problem.says for problem in buy_for([twin]).problems]
+    assert f"'twin' was issued on {when}: what it took is off the shelf by now" in told
+    done(folder, take(twin, again=True))
+    assert shelf(folder)["R01"] == 8.5
+    done(folder, undo())
+    done(folder, undo())
+    done(folder, take(twin))
+
+
+def test_trims_and_reel_ends(tmp_path: Path) -> None:
+    """Two pieces of 1 m and 5 mm lost at each cut: 10 - 2.01; a reel of 5 m comes less 50 mm."""
+    folder = shop(tmp_path, cable=[REELS[0]])
+    done(folder, take(loom(folder, "twin", 1, 1, covers=0, trim_mm=5)))
+    assert shelf(folder)["R01"] == 7.99
+    (folder / "workshop.toml").write_text("reel_end_mm = 50\n")
+    done(folder, come(folder, order(folder, ("Abel", "cable, 1.0 mm2, red", "reel", 5, 1, 2))))
+    assert shelf(folder)["R02"] == 4.95
+
+
+# Booked in
+
+PARCEL = (
+    ("Abel", "cable, 1.0 mm2, blue/white", "metre", 1, 3, 0.4),
+    ("Abel", "cable, 18 AWG, red", "reel", 25, 2, 10),
+    ("Abel", "bullet cover, male", "pack", 10, 3, 0.9),
+    ("Baker", "loom tape, PVC, 19 mm", "reel", 20, 2, 3),
+    ("Baker", "bullet cover, female", "pack", 50, 1, 2.5),
+    ("elsewhere", "rubber grommet", "each", 1, 4, 0.35),
+)
+
+
+def test_an_order_is_booked_in(tmp_path: Path) -> None:
+    """Metres come in one length, reels one by one, each with what a metre cost.
+
+    Covers: 20 at 0.05 and 30 at 0.09 are 50 at (1.00 + 2.70) / 50 = 0.074.  Tape: 12 m at 0.12
+    and 40 m at 3 / 20 = 0.15 are 52 m at (1.44 + 6.00) / 52 = 0.1431.
+    """
+    folder = shop(tmp_path)
+    done(folder, come(folder, order(folder, *PARCEL), place="rack B"))
+    assert rows(folder, "Cable")[3:] == [
+        ("R04", "1.0", "blue/white", 3, 0.4),
+        ("R05", "18 AWG", "red", 25, 0.4),
+        ("R06", "18 AWG", "red", 25, 0.4),
+    ]
+    assert [row[:3] + row[5:6] for row in rows(folder, "Drawer")] == [
+        ("bullet cover, male", "each", 50, 0.074),
+        ("loom tape, PVC, 19 mm", "m", 52, 0.1431),
+        ("bullet cover, female", "each", 50, 0.05),
+        ("rubber grommet", "each", 4, 0.35),
+    ]
+    assert [row[1:6] for row in moves(folder)] == [
+        ("receive", "R04", 3, "m", 3),
+        ("receive", "R05", 25, "m", 25),
+        ("receive", "R06", 25, "m", 25),
+        ("receive", "bullet cover, male", 30, "each", 50),
+        ("receive", "loom tape, PVC, 19 mm", 40, "m", 52),
+        ("receive", "bullet cover, female", 50, "each", 50),
+        ("receive", "rubber grommet", 4, "each", 4),
+    ]
+
+
+def test_quantities_are_put_right_by_hand(tmp_path: Path) -> None:
+    """Two packs of three came, and one line not at all."""
+    folder = shop(tmp_path)
+    lines = [list(line) for line in PARCEL[2:5]]
+    lines[0][4], lines[2][4] = 2, 0
+    done(folder, come(folder, order(folder, *map(tuple, lines))))
+    assert shelf(folder)["bullet cover, male"] == 40
+    assert "bullet cover, female" not in shelf(folder)
+
+
+def test_one_suppliers_parcel_at_a_time(tmp_path: Path) -> None:
+    """Each comes on its own day, and none is booked in twice unless it came twice."""
+    folder = shop(tmp_path)
+    paper = order(folder, *PARCEL)
+    when = done(folder, come(folder, paper, "baker")).when
+    assert shelf(folder)["bullet cover, male"] == 20
+    assert refused(folder, come(folder, paper)) == [
+        f"error: order.xlsx: this order from Baker was booked in on {when}\n"
+        "    try: --again if it came twice"
+    ]
+    done(folder, come(folder, paper, "Abel", "elsewhere"))
+    assert shelf(folder)["bullet cover, male"] == 50
+    assert refused(folder, come(folder, paper, "Carter")) == [
+        "error: order.xlsx: no line of this order from Carter to book in\n"
+        "    try: its suppliers are Abel, Baker, elsewhere"
+    ]
+    done(folder, undo())
+    done(folder, come(folder, paper, "Abel"))
+    done(folder, come(folder, paper, "Abel", again=True))
+    assert shelf(folder)["bullet cover, male"] == 80
+
+
+def test_what_bom_order_writes_is_what_comes_in(tmp_path: Path) -> None:
+    """As .csv and as .xlsx, sums and sentences under the list and all.
+
+    The job takes 12 m of red: 3 pieces of 4 m, of which R01 gives two (10 - 8), and 4 m come.
+    """
+    for kind in ("csv", "xlsx"):
+        folder = shop(
+            tmp_path / kind,
+            prices=[("Abel", "cable", "1.0", None, "metre", None, 0.4, None)],
+            suppliers=[("Abel", 4, None, None, "no")],
+        )
+        twin = loom(folder, "twin", 4, 4, 4, covers=0)
+        made = bom("order", "twin", f"--{kind}", f"order.{kind}", cwd=folder)
+        assert made.returncode == 0, made.stderr
+        done(folder, come(folder, folder / f"order.{kind}"))
+        assert rows(folder, "Cable")[-1] == ("R04", "1.0", "red", 4, 0.4)
+        done(folder, take(twin))
+        assert shelf(folder) == {k: v for k, v in START.items() if k != "R01"} | {"R01": 2}
+
+
+def test_an_order_with_faults_is_refused_whole(tmp_path: Path) -> None:
+    """Every fault with its cell."""
+    folder = shop(tmp_path)
+    paper = order(
+        folder,
+        ("Abel", "cable, 1.0 mm2, bleu", "metre", 1, 3, 0.4),
+        ("Abel", "bullet cover, male", "pack", 10, 2.5, 0.9),
+        ("Abel", "cable, 1.0 mm2, red", "each", 1, 2, 0.9),
+        ("Abel", None, "pack", 10, 2, 0.9),
+        ("Abel", "loom tape, PVC, 19 mm", "crate", 10, 2, 0.9),
+    )
+    assert refused(folder, come(folder, paper)) == [
+        "error: order.xlsx › Order › B2: colour 'bleu' is not known\n    try: blue",
+        "error: order.xlsx › Order › F3: '2.5' is not a whole number from 0 up\n"
+        "    try: 0, 1, 2 ...",
+        "error: order.xlsx › Order › D4: cable comes by the metre or on a reel\n"
+        "    try: metre or reel",
+        "error: order.xlsx › Order › B5: 'item' is empty",
+        "error: order.xlsx › Order › D6: sold as 'crate' is not known\n"
+        "    try: one of metre, reel, pack, each",
+    ]
+    assert refused(folder, come(folder, folder / "none.csv")) == [
+        "error: none.csv: there is no such file"
+    ]
+    nothing = write_book(folder, "notes.xlsx", Sheet=[("a", "b")])
+    assert refused(folder, come(folder, nothing)) == [
+        "error: notes.xlsx: no sheet has the headings 'item' and 'packs'\n"
+        "    try: an order as bom order --xlsx or --csv writes it"
+    ]
+
+
+# Counted
+
+
+def test_what_is_counted_stands(tmp_path: Path) -> None:
+    """An item, a piece in its own unit, tape in another; and what the drawer had not yet."""
+    folder = shop(tmp_path)
+    done(folder, counted(folder, "Bullet  cover, MALE", "17"))
+    done(folder, counted(folder, "r01", "9.25"))
+    done(folder, counted(folder, "loom tape, PVC, 19 mm", "850 cm"))
+    done(folder, counted(folder, "bullet cover, female", "12"))
+    assert shelf(folder) == {
+        "R01": 9.25,
+        "R02": 2,
+        "R03": 5,
+        "bullet cover, male": 17,
+        "loom tape, PVC, 19 mm": 8.5,
+        "bullet cover, female": 12,
+    }
+    assert [row[1:6] for row in moves(folder)] == [
+        ("count", "bullet cover, male", -3, "each", 17),
+        ("count", "R01", -0.75, "m", 9.25),
+        ("count", "loom tape, PVC, 19 mm", -3.5, "m", 8.5),
+        ("count", "bullet cover, female", 12, "each", 12),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("item", "number", "says"),
+    [
+        ("bullet cover, mael", "3", "'bullet cover, mael' is neither in the stock book nor in the "
+         "catalogues\n    try: bullet cover, male"),
+        ("bullet cover, male", "-3", "-3 is below zero"),
+        ("bullet cover, male", "many", "'many' is not a number"),
+        ("R01", "3 kg", "'kg' is not a unit of length\n    try: m, cm, mm, in or ft"),
+        ("R01", "1,250", "'1,250' can be read in two ways\n    try: 1250 for thousands, 1.250 for "
+         "a decimal"),
+    ],
+)  # fmt: skip
+def test_a_count_that_cannot_be(tmp_path: Path, item: str, number: str, says: str) -> None:
+    """One clear sentence, and nothing is written."""
+    folder = shop(tmp_path)
+    (problem,) = refused(folder, counted(folder, item, number))
+    assert problem.partition(": ")[2].removeprefix("stock.xlsx: ") == says
+
+
+def test_an_item_in_two_places_is_counted_there(tmp_path: Path) -> None:
+    """It is taken from the first place that has some, but a count has to say which."""
+    rows_of = [("bullet cover, male", "each", 4), ("bullet cover, male", "each", 9)]
+    folder = shop(tmp_path, drawer=rows_of)
+    assert refused(folder, counted(folder, "bullet cover, male", "3")) == [
+        "error: stock.xlsx › Drawer › C2: 'bullet cover, male' stands in two places (C2 and C3)\n"
+        "    try: type there what was counted"
+    ]
+    done(folder, take(loom(folder, "twin", 1.5, covers=6)))
+    assert [row[2] for row in rows(folder, "Drawer")] == [0, 7]
+    assert moves(folder)[-1] == ("twin", "issue", "bullet cover, male", -6, "each", 7, None)
+
+
+def test_columns_in_other_units(tmp_path: Path) -> None:
+    """A length in millimetres or inches is written back in them: 47.2441 in are 1200 mm."""
+    for heading, before, after in (("length mm", 2000, 800), ("length in", 78.7402, 31.4961)):
+        folder = shop(tmp_path / heading[-2:], drawer=[("bullet cover, male", "each", 9)])
+        head = ("piece", "gauge", "colour", heading, "cost per m")
+        write_book(
+            folder,
+            "stock.xlsx",
+            Cable=[head, ("R01", "1.0", "red", before, 0.3)],
+            Drawer=[("item", "unit", "on hand"), ("bullet cover, male", "each", 9)],
+            Moves=[("when", "job", "what", "item", "change", "unit", "left", "note")],
+        )
+        done(folder, take(loom(folder, "twin", 1.2, covers=0)))
+        assert rows(folder, "Cable")[0][3] == pytest.approx(after, abs=0.04)
+        assert moves(folder)[0][3:6] == (-1.2, "m", pytest.approx(0.8, abs=0.0011))
+
+
+# Undone
+
+
+def test_undo_after_each_command_gives_the_same_shelf(tmp_path: Path) -> None:
+    """Rows, costs and all; and one step after the other back to the start."""
+    folder = shop(tmp_path)
+    twin = loom(folder, "twin", 8.5, 1.8)
+    steps: list[Plan] = [
+        hold(twin),
+        release(twin, "twin"),
+        hold(twin),
+        counted(folder, "bullet cover, male", "17"),
+        counted(folder, "bullet cover, female", "12"),
+        come(folder, order(folder, *PARCEL)),
+        take(twin),
+    ]
+    seen = [look(folder)]
+    for plan in steps:
+        done(folder, plan)
+        after = look(folder)
+        done(folder, undo())
+        assert look(folder) == seen[-1]
+        done(folder, plan)
+        assert look(folder) == after
+        seen.append(after)
+    for before in reversed(seen[:-1]):
+        done(folder, undo())
+        assert look(folder) == before
+    assert refused(folder, undo()) == ["error: stock.xlsx: there is no command left to undo"]
+
+
+def look(folder: Path) -> tuple[object, ...]:
+    """The rows of Cable and Drawer but for used-up pieces, and what is set aside."""
+    stock = buy_for([], start=folder).stock
+    cable = [row for row in rows(folder, "Cable") if row[3]]
+    held = sorted((h.job, h.item, h.quantity) for h in stock.holds)
+    return cable, rows(folder, "Drawer"), held
+
+
+def test_a_row_that_the_owner_wrote_in_stays(tmp_path: Path) -> None:
+    """A new reel got a place and a note; the order is undone; the row is used up, not gone."""
+    folder = shop(tmp_path, cable=[("R01", "1.0", "red", 10, 0.3, "rack", None)])
+    done(folder, come(folder, order(folder, PARCEL[0])))
+    book = load_workbook(folder / "stock.xlsx")
+    book["Cable"]["H3"] = "from the spring fair"
+    book.save(folder / "stock.xlsx")
+    done(folder, undo())
+    assert rows(folder, "Cable")[1] == (
+        *("R02", "1.0", "blue/white", 0, 0.4),
+        *(None, None, "from the spring fair"),
+    )
+
+
+def test_the_owners_own_rows_are_not_undone(tmp_path: Path) -> None:
+    """Moves that the owner wrote, without seconds, are no command."""
+    row = ("2026-11-25 10:00", None, "count", "R01", 10, "m", 10, "opening count")
+    folder = shop(tmp_path, moves=[row])
+    assert refused(folder, undo()) == ["error: stock.xlsx: there is no command left to undo"]
+
+
+# Changed by hand
+
+
+def by_hand(folder: Path, cell: str, value: object, sheet: str = "Drawer") -> None:
+    """The owner types into a cell."""
+    book = load_workbook(folder / "stock.xlsx")
+    book[sheet][cell] = value
+    book.save(folder / "stock.xlsx")
+
+
+def test_hand_edits_are_taken_over_with_the_owners_yes(tmp_path: Path) -> None:
+    """17 by the moves, 30 in the book: asked first, then a count of +13 before the issue of 6."""
+    folder = shop(tmp_path)
+    done(folder, counted(folder, "bullet cover, male", "17"))
+    by_hand(folder, "C2", 30)
+    twin = loom(folder, "twin", 1.5)
+    waiting = book(find_workshop(folder), take(twin), How())
+    assert waiting.waits and not waiting.written
+    assert shelf(folder)["bullet cover, male"] == 30
+    assert [str(d.by_the_moves) for d in waiting.by_hand] == ["17"]
+    done(folder, take(twin), yes=True)
+    assert moves(folder)[1] == (
+        *(None, "count", "bullet cover, male", 13, "each", 30),
+        "changed by hand",
+    )
+    assert moves(folder)[-1] == ("twin", "issue", "bullet cover, male", -6, "each", 24, None)
+    done(folder, undo())
+    assert shelf(folder)["bullet cover, male"] == 30
+
+
+def test_what_the_command_does_not_touch_waits(tmp_path: Path) -> None:
+    """A reel that was changed by hand does not stop a count of covers."""
+    folder = shop(tmp_path)
+    done(folder, counted(folder, "R01", "9"))
+    by_hand(folder, "D2", 8.5, "Cable")
+    done(folder, counted(folder, "bullet cover, male", "17"))
+    told = json.loads(bom("stock", "show", "--json", cwd=folder).stdout)
+    assert told["by_hand"] == [{"item": "R01", "unit": "m", "by_the_moves": 9, "in_the_book": 8.5}]
+    assert [(p["cell"], p["says"]) for p in told["problems"]] == [
+        ("D2", "'R01' was changed by hand: 8.5 m here, 9 m by the moves")
+    ]
+    shown = bom("stock", "show", "--yes", cwd=folder)
+    assert shown.returncode == 0 and "taken over as counts: 1" in shown.stderr
+    assert moves(folder)[-1] == (None, "count", "R01", -0.5, "m", 8.5, "changed by hand")
+
+
+def test_a_count_is_a_yes_in_itself(tmp_path: Path) -> None:
+    """Who counts has looked: nobody is asked, and the moves still add up."""
+    folder = shop(tmp_path)
+    done(folder, counted(folder, "bullet cover, male", "17"))
+    by_hand(folder, "C2", 30)
+    done(folder, counted(folder, "bullet cover, male", "29"))
+    assert [row[3] for row in moves(folder)] == [-3, 13, -1]
+    assert shelf_of(buy_for([], start=folder).stock)[0].differences() == ()
+
+
+def test_a_row_that_was_deleted_by_hand_is_taken_over(tmp_path: Path) -> None:
+    """A reel is gone from the list."""
+    folder = shop(tmp_path)
+    done(folder, counted(folder, "R03", "4.5"))
+    book = load_workbook(folder / "stock.xlsx")
+    book["Cable"].delete_rows(4)
+    book.save(folder / "stock.xlsx")
+    done(folder, take_over_all)
+    assert moves(folder)[-1] == (None, "count", "R03", -4.5, "m", 0, "changed by hand")
+    assert refused(folder, undo()) == [
+        "error: stock.xlsx: 'R03' is no longer in the stock book\n    try: put its row back"
+    ]
+
+
+# Books of other kinds and shapes
+
+
+def test_a_book_without_moves_gets_them(tmp_path: Path) -> None:
+    """A sheet of its own is made for them, or its headings where it is blank."""
+    for name, given in (("none", None), ("blank", ())):
+        folder = shop(tmp_path / name, moves=None)
+        if given is not None:
+            book = load_workbook(folder / "stock.xlsx")
+            book.create_sheet("Moves")
+            book.save(folder / "stock.xlsx")
+        done(folder, counted(folder, "R01", "9"))
+        sheet = load_workbook(folder / "stock.xlsx")["Moves"]
+        assert [cell.value for cell in sheet[1]] == list(MOVES)
+        assert moves(folder) == [(None, "count", "R01", -1, "m", 9, None)]
+
+
+def test_a_folder_of_csv_is_written(tmp_path: Path) -> None:
+    """As a spreadsheet with semicolons and decimal commas left it; Moves is made."""
+    folder = shop(tmp_path)
+    (folder / "stock.xlsx").unlink()
+    (folder / "stock").mkdir()
+    cable = folder / "stock" / "Cable.csv"
+    cable.write_bytes(b"piece;gauge;colour;length\r\nR01;1,0;red;10,5\r\nR02;2,0;black;7,25\r\n")
+    drawer = folder / "stock" / "Drawer.csv"
+    drawer.write_bytes(b'item;unit;on hand\r\n"bullet cover, male";each;20\r\n')
+    done(folder, take(loom(folder, "twin", 1.25)))
+    assert cable.read_bytes().splitlines()[1:] == [b"R01;1,0;red;9,25", b"R02;2,0;black;7,25"]
+    assert drawer.read_bytes().splitlines()[1].endswith(b";14")
+    lines = (folder / "stock" / "Moves.csv").read_text().splitlines()
+    assert lines[0] == "when,job,what,item,change,unit,left,note"
+    assert lines[1].split(",", 1)[1] == "twin,issue,R01,-1.25,m,9.25,1.0 red; wires W1"
+    done(folder, undo())
+    assert cable.read_bytes().splitlines()[1] == b"R01;1,0;red;10,5"
+
+
+def test_kinds_that_are_only_read(tmp_path: Path) -> None:
+    """A single .csv has no room for moves, and .ods is not written: each with its cure."""
+    folder = shop(tmp_path)
+    (folder / "stock.xlsx").unlink()
+    (folder / "stock.csv").write_text("item,unit,on hand\nR01,each,4\n")
+    assert refused(folder, counted(folder, "R01", "3")) == [
+        "error: stock.csv: a single .csv is the drawer alone, and has no room for the moves\n"
+        "    try: a folder 'stock' with it as Drawer.csv in it"
+    ]
+    (folder / "stock.csv").unlink()
+    (folder / "stock.ods").write_bytes(b"PK")
+    assert refused(folder, counted(folder, "R01", "3")) == [
+        "error: stock.ods: a stock book that ends in '.ods' is read but not written\n"
+        "    try: open it in the spreadsheet program and save it as .xlsx"
+    ]
+
+
+def test_formulas_and_lacking_columns_are_refused(tmp_path: Path) -> None:
+    """Nothing is written over a formula, and a list has the columns that it needs."""
+    folder = shop(tmp_path)
+    book = xlsxwriter.Workbook(folder / "stock.xlsx")
+    cable, drawer = book.add_worksheet("Cable"), book.add_worksheet("Drawer")
+    cable.write_row("A1", ("piece", "gauge", "colour", "length"))
+    cable.write_row("A2", ("R01", "1.0", "red"))
+    cable.write_formula("D2", "=5*2", None, 10)
+    drawer.write_row("A1", ("item", "on hand"))
+    drawer.write_row("A2", ("bullet cover, male", 20))
+    book.add_worksheet("Moves").write_row("A1", ("when", "item", "change"))
+    book.close()
+    assert refused(folder, counted(folder, "R01", "9")) == [
+        f"error: stock.xlsx › Moves › A1: no column '{name}'\n    try: the heading '{name}'"
+        for name in ("job", "what", "unit", "left")
+    ]
+    moved = load_workbook(folder / "stock.xlsx")
+    moved["Moves"].delete_rows(1)
+    moved.save(folder / "stock.xlsx")
+    (fault,) = refused(folder, counted(folder, "R01", "9"))
+    assert fault.startswith("error: stock.xlsx › Cable › D2: ")
+
+
+def test_a_name_for_two_things_is_an_error(tmp_path: Path) -> None:
+    """The moves could not tell a piece from a tape of its name."""
+    folder = shop(tmp_path, drawer=[("R01", "m", 12)])
+    assert refused(folder, undo()) == [
+        "error: stock.xlsx › Drawer › A2: 'R01' is the name of a piece of cable too\n"
+        "    try: another name for the piece"
+    ]
+
+
+def test_no_stock_book_and_no_workshop(tmp_path: Path) -> None:
+    """Both are told, with what to do."""
+    booked = book(find_workshop(tmp_path), undo(), How())
+    assert "error: there is no stock book here\n    try: bom new workshop PATH" in map(
+        str, booked.problems
+    )
+
+
+# Kept safe
+
+
+def test_a_dry_run_writes_nothing(tmp_path: Path) -> None:
+    """It tells the same and leaves no trace beside the book."""
+    folder = shop(tmp_path)
+    twin, old = loom(folder, "twin", 1.5), (folder / "stock.xlsx").read_bytes()
+    booked = book(find_workshop(folder), take(twin), How(dry_run=True))
+    assert not booked.written and len(booked.entries) == 2
+    assert (folder / "stock.xlsx").read_bytes() == old
+    assert not (folder / ".bom").exists()
+    assert done(folder, take(twin)).entries == booked.entries
+
+
+def test_copies_of_the_book_as_it_was(tmp_path: Path) -> None:
+    """The last `keep_copies` of them."""
+    folder = shop(tmp_path)
+    (folder / "workshop.toml").write_text("keep_copies = 2\n")
+    texts = []
+    for number in (9, 8, 7):
+        texts.append((folder / "stock.xlsx").read_bytes())
+        done(folder, counted(folder, "R01", str(number)))
+    copies = sorted((folder / ".bom").glob("stock*.xlsx"))
+    assert [copy.read_bytes() for copy in copies] == texts[1:]
+
+
+def test_a_book_open_elsewhere_is_left(tmp_path: Path) -> None:
+    """Who has it is named; --force goes on, since the mark of a crash stays behind."""
+    folder = shop(tmp_path)
+    (folder / ".~lock.stock.xlsx#").write_bytes(b"Anna,anna,bench,25.11.2026 14:03,file:///p;")
+    assert refused(folder, counted(folder, "R01", "9")) == [
+        "error: stock.xlsx: not written: it is open, by Anna on bench, since 25.11.2026 14:03\n"
+        "    try: close it there; --force if nobody has: the mark of a crash stays behind"
+    ]
+    done(folder, counted(folder, "R01", "9"), force=True)
+
+
+def test_a_book_changed_meanwhile_is_left(tmp_path: Path) -> None:
+    """The owner saved it while the command was reckoning: one line, and theirs stands."""
+    folder = shop(tmp_path)
+
+    def meanwhile(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+        by_hand(folder, "C2", 99)
+        return count(find_workshop(folder), "R01", "9")(shelf)
+
+    booked = book(find_workshop(folder), meanwhile, How())
+    assert list(map(str, booked.problems)) == [
+        "error: stock.xlsx: not written: it was changed after it was read\n"
+        "    try: give the command again"
+    ]
+    assert shelf(folder) == {**START, "bullet cover, male": 99}
+
+
+def test_a_full_disk_leaves_the_book_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One line, and nothing of ours left beside it."""
+    folder = shop(tmp_path)
+
+    def full(handle: int) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(os, "fsync", full)
+    assert refused(folder, counted(folder, "R01", "9")) == [
+        "error: stock.xlsx: not written: the disk is full\n"
+        "    try: free some space, then give the command again"
+    ]
+    assert not list(folder.glob(".bom*.part")) and not list((folder / ".bom").glob("stock *"))

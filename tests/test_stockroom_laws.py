@@ -1,0 +1,211 @@
+"""Laws of the stock book: whatever is done in whatever order, nothing is lost."""
+
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from collections import defaultdict
+from collections.abc import Callable
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import openpyxl
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bom.job import find_workshop
+from bom.stockroom import How, Plan, book, count, hold, issue, receive, release, undo
+from tests.books import book as write_book
+from tests.stockrooms import ITEMS, REELS, loom, rows, shelf, shop
+from tests.test_cli import ROOT, bom
+
+JOBS = ("twin", "single")
+START = {row[0]: row[3] for row in REELS} | {row[0]: row[2] for row in ITEMS}
+NAMES = (*START, "bullet cover, female")
+ORDER = ("supplier", "item", "sold as", "pack", "packs", "price")
+GOODS = (
+    ("cable, 1.0 mm2, red", "reel", 5, 2.5),
+    ("cable, 2.0 mm2, black", "metre", 1, 0.6),
+    ("bullet cover, male", "pack", 10, 0.9),
+    ("bullet cover, female", "each", 1, 0.11),
+    ("loom tape, PVC, 19 mm", "reel", 20, 3),
+)
+
+
+def summed(folder: Path) -> dict[str, float]:
+    """What there should be: what the book began with, and all changes of its moves, by name."""
+    total: dict[str, float] = defaultdict(float, START)
+    for _, _, _, item, change, *_ in rows(folder, "Moves"):
+        total[item] += change
+    return {name: round(amount, 6) for name, amount in total.items() if round(amount, 6)}
+
+
+def workshop(folder: Path) -> Path:
+    """Two jobs that share the red and the covers, and an order for each draw of goods."""
+    shop(folder)
+    loom(folder, "twin", 3.2, 1.8, 0.9, covers=7)
+    loom(folder, "single", 2.1, 1.1, covers=5)
+    return folder
+
+
+# Steps, drawn by number
+
+Step = tuple[str, int, int]
+STEPS = st.tuples(
+    st.sampled_from(("hold", "release", "issue", "receive", "count", "undo", "by hand")),
+    st.integers(0, 9),
+    st.integers(0, 12),
+)
+
+
+def planned(folder: Path, step: Step) -> Plan:
+    """The plan of a step; `which` and `much` say for what and how much."""
+    what, which, much = step
+    book_of = folder / "jobs" / f"{JOBS[which % 2]}.xlsx"
+    if what == "receive":
+        item, sold, pack, price = GOODS[which % len(GOODS)]
+        line = ("Abel", item, sold, pack, much, price)
+        paper = write_book(folder, "order.xlsx", Order=[ORDER, line])
+        return receive(find_workshop(folder), paper, suppliers=(), place="", again=True)
+    if what == "count":
+        return count(find_workshop(folder), NAMES[which % len(NAMES)], f"{much}")
+    plans: dict[str, Callable[[], Plan]] = {
+        "hold": lambda: hold(book_of),
+        "release": lambda: release(book_of, book_of.stem),
+        "issue": lambda: issue(book_of, again=which > 6, in_part=much > 6),
+        "undo": undo,
+    }
+    return plans[what]()
+
+
+def by_hand(folder: Path, which: int, much: int) -> None:
+    """The owner types another amount, without a word to the program."""
+    path = folder / "stock.xlsx"
+    owned = openpyxl.load_workbook(path)
+    if which % 2:
+        owned["Cable"].cell(2 + which % 3, 4).value = much
+    else:
+        owned["Drawer"].cell(2 + which % 2, 3).value = much
+    owned.save(path)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(STEPS, min_size=1, max_size=10))
+def test_opening_and_moves_make_what_is_on_hand(steps: list[Step]) -> None:
+    """After every command; nothing falls below zero, and what is refused leaves every byte."""
+    with TemporaryDirectory() as place:
+        folder = workshop(Path(place))
+        path = folder / "stock.xlsx"
+        for step in steps:
+            if step[0] == "by hand":
+                by_hand(folder, *step[1:])
+                continue
+            old = path.read_bytes()
+            booked = book(find_workshop(folder), planned(folder, step), How(yes=True))
+            if not booked.written:
+                assert path.read_bytes() == old
+                continue
+            touched = {entry.item for entry in booked.entries}
+            there, should = shelf(folder), summed(folder)
+            for name in touched:
+                assert there.get(name, 0) == pytest.approx(should.get(name, 0))
+            assert all(amount >= 0 for amount in there.values())
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(STEPS.filter(lambda step: step[0] not in ("undo", "by hand")), max_size=6))
+def test_undo_takes_back_one_command_after_the_other(steps: list[Step]) -> None:
+    """Back to the very shelf before each, and to the start."""
+    with TemporaryDirectory() as place:
+        folder = workshop(Path(place))
+        seen = []
+        for step in steps:
+            before = shelf(folder)
+            if book(find_workshop(folder), planned(folder, step), How()).written:
+                seen.append(before)
+        for before in reversed(seen):
+            assert book(find_workshop(folder), undo(), How()).written
+            assert shelf(folder) == before
+        assert shelf(folder) == START
+
+
+# Two at once, and kills
+
+
+def started(folder: Path, *words: str) -> subprocess.Popen[str]:
+    """The program as a process of its own."""
+    return subprocess.Popen(
+        [sys.executable, "-m", "bom.cli", *words],
+        cwd=folder,
+        env={"PYTHONPATH": str(ROOT), "PATH": "", "NO_COLOR": "1"},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+
+
+def test_two_jobs_issued_at_once_lose_nothing(tmp_path: Path) -> None:
+    """One comes after the other, and the moves add up to what has gone from the shelf.
+
+    Red: 12 m less 3.2 + 1.8 + 0.9 and 2.1 + 1.1 and scrap; covers 20 - 7 - 5 = 8.
+    """
+    folder = workshop(tmp_path)
+    both = [started(folder, "stock", "issue", job, "--json") for job in JOBS]
+    answers = [child.communicate(timeout=60) for child in both]
+    assert [child.returncode for child in both] == [0, 0], answers
+    assert all(json.loads(out)["written"] for out, _ in answers)
+    assert shelf(folder) == pytest.approx(summed(folder))
+    assert shelf(folder)["bullet cover, male"] == 8
+    whens = [row[0] for row in rows(folder, "Moves")]
+    assert whens == sorted(whens) and len(set(whens)) == 2
+
+
+def killed_at_random(folder: Path, kills: int) -> int:
+    """Let issue, undo and count run and be killed; how many of them had changed the book."""
+    dice = random.Random(20261125)
+    changed = 0
+    commands = (
+        ("issue", "twin"),
+        ("undo",),
+        ("count", "bullet cover, male", "19"),
+        ("hold", "single"),
+        ("count", "bullet cover, male", "20"),
+    )
+    alone = time.monotonic()
+    started(folder, "stock", "undo", "--dry-run").communicate()
+    alone = time.monotonic() - alone
+    for number in range(kills):
+        old = (folder / "stock.xlsx").read_bytes()
+        child = started(folder, "stock", *commands[number % len(commands)])
+        time.sleep(dice.uniform(0.5, 1.3) * alone)
+        os.kill(child.pid, signal.SIGKILL)
+        child.communicate()
+        changed += (folder / "stock.xlsx").read_bytes() != old
+        assert shelf(folder) == pytest.approx(summed(folder))
+    return changed
+
+
+def aftermath(folder: Path) -> None:
+    """The next command goes on as if nothing had been, and sweeps up."""
+    assert bom("stock", "count", "bullet cover, male", "11", cwd=folder).returncode == 0
+    assert shelf(folder)["bullet cover, male"] == 11
+    assert not [path.name for path in folder.rglob(".bom-*.part")]
+
+
+def test_kills_leave_the_old_book_or_the_new_one(tmp_path: Path) -> None:
+    """Twelve here, three hundred under `slow`: cable, drawer and moves always agree."""
+    folder = workshop(tmp_path)
+    killed_at_random(folder, 12)
+    aftermath(folder)
+
+
+@pytest.mark.slow
+def test_three_hundred_kills(tmp_path: Path) -> None:
+    """As above, and many of them came before the change and many after it."""
+    folder = workshop(tmp_path)
+    assert 30 < killed_at_random(folder, 300) < 270
+    aftermath(folder)
