@@ -30,7 +30,8 @@ ONE_HOME = {
     "typer": {"cli"},
     "python_calamine": {"sheet"},
     "zipfile": {"sheet"},
-    "csv": {"sheet", "table", "catalogue"},
+    # the stock book may be a folder of .csv, of which single records are changed in place
+    "csv": {"sheet", "table", "catalogue", "stockbook"},
     "xlsxwriter": {"table"},
     "openpyxl": {"new"},
     "tabulate": {"table"},

@@ -22,8 +22,8 @@ from bom.sheet.values import (
 
 def csv_rows(data: bytes, where: Where) -> tuple[Row, ...]:
     """The rows of a .csv file; raises `Refused` with the row where a quote is left open."""
-    text = _decoded(data, where)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text), strict=True)
+    text, _ = decoded(data, where)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter(text), strict=True)
     rows: list[list[Value]] = []
     cells = 0
     try:
@@ -31,23 +31,27 @@ def csv_rows(data: bytes, where: Where) -> tuple[Row, ...]:
             cells += len(row)
             if cells > MAX_CELLS:
                 raise refused(where, f"has over {MAX_CELLS:,} cells: too large to be a list")
-            rows.append([_csv_value(item) for item in row])
+            rows.append([csv_value(item) for item in row])
     except csv.Error as trouble:
         raise _csv_trouble(where, len(rows), str(trouble)) from trouble
     return trimmed(rows)
 
 
-def _decoded(data: bytes, where: Where) -> str:
+def decoded(data: bytes, where: Where) -> tuple[str, str]:
+    """The text without its mark at the start, and the encoding that gives the same bytes again.
+
+    One of Python's `utf-8`, `utf-8-sig` (with the mark) and `cp1252`; raises `Refused`.
+    """
     if b"\0" in data:
         raise refused(where, "is not plain text: it has zero bytes", "save it as CSV UTF-8")
     body = data.removeprefix(codecs.BOM_UTF8)
     try:
-        return body.decode("utf-8")
+        return body.decode("utf-8"), "utf-8" if body is data else "utf-8-sig"
     except UnicodeDecodeError as trouble:
         unknown = trouble
     try:
         if body is data:  # the mark at the start says UTF-8: anything else is damage
-            return body.decode("cp1252")
+            return body.decode("cp1252"), "cp1252"
     except UnicodeDecodeError as trouble:
         unknown = trouble
     line = body.count(b"\n", 0, unknown.start) + 1
@@ -55,7 +59,7 @@ def _decoded(data: bytes, where: Where) -> str:
     raise refused(where, says, "save it as CSV UTF-8")
 
 
-def _delimiter(text: str) -> str:
+def delimiter(text: str) -> str:
     """The mark that stands in most of the first lines, and most often equally often.
 
     Titles hold stray commas and decimal commas are no column marks, so a mark must be
@@ -72,7 +76,8 @@ def _delimiter(text: str) -> str:
     return max(";\t,", key=merit) if any(merit(mark)[0] for mark in ";\t,") else ","
 
 
-def _csv_value(raw: str) -> Value:
+def csv_value(raw: str) -> Value:
+    """What a cell says: text without its guard, or the fault that it names."""
     text = clean_text(raw)
     if text and text[0] == "'" and text[1:2] in ("=", "+", "-", "@", "\t"):
         text = clean_text(text[1:])  # the guard that keeps a spreadsheet from running the text

@@ -1,7 +1,7 @@
 """What becomes of the cells of one sheet, and everything that stands in the way of it."""
 
 import re
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from bom.problem import Problem, Where, error
@@ -78,7 +78,7 @@ def planned(plan: Plan, edits: Sequence[Edit], rows: Sequence[NewRow]) -> None:
         _check(plan, place, edit.value)
     lists: dict[object, list[NewRow]] = {}
     for row in rows:
-        columns, table = _columns(plan, row.header_row - 1, _written(row))
+        columns, table = _columns(plan, row.header_row - 1, columns_of(row))
         lists.setdefault((row.header_row, row.last_row, columns, table), []).append(row)
     for appended in lists.values():
         _append(plan, appended)
@@ -123,7 +123,7 @@ class _List:
     table: Table | None
 
 
-def _written(row: NewRow) -> frozenset[int]:
+def columns_of(row: NewRow) -> frozenset[int]:
     """The columns that a row has values for; ValueError when there are none."""
     if not row.values:
         raise ValueError("a row without values")
@@ -132,7 +132,7 @@ def _written(row: NewRow) -> frozenset[int]:
 
 def _append(plan: Plan, rows: Sequence[NewRow]) -> None:
     """Put rows under the one list they are for."""
-    found = _list(plan, rows[0], frozenset[int]().union(*map(_written, rows)))
+    found = _list(plan, rows[0], frozenset[int]().union(*map(columns_of, rows)))
     if found is None:
         return
     bottom = found.last + len(rows)
@@ -169,7 +169,7 @@ def _columns(plan: Plan, header: int, written: Collection[int]) -> tuple[range, 
     for table in plan.tables:
         if _heads(table, header, written):
             return range(table.area.left, table.area.right + 1), table
-    return _headed(plan, header, written), None
+    return headed(plan.blank, header, written), None
 
 
 def _heads(table: Table, header: int, written: Collection[int]) -> bool:
@@ -179,14 +179,14 @@ def _heads(table: Table, header: int, written: Collection[int]) -> bool:
     return over and first <= header < table.first
 
 
-def _headed(plan: Plan, header: int, written: Collection[int]) -> range:
+def headed(blank: Callable[[Place], bool], header: int, written: Collection[int]) -> range:
     """From the first to the last column with a heading, without a gap beside those written."""
-    if plan.blank((header, min(written))) and plan.blank((header, max(written))):
+    if blank((header, min(written))) and blank((header, max(written))):
         return range(0)
     first, last = min(written), max(written)
-    while first and not plan.blank((header, first - 1)):
+    while first and not blank((header, first - 1)):
         first -= 1
-    while not plan.blank((header, last + 1)):
+    while not blank((header, last + 1)):
         last += 1
     return range(first, last + 1)
 
