@@ -43,7 +43,8 @@ def reorder_point(mean: float, deviation: float, service: float) -> float:
 
     `mean` and `deviation` are of the use in that time, taken for normally distributed: the mean
     plus z deviations (SFT section 4.3, and 5.4 for the time that an order takes; with the costs h
-    of one left over and p of one lacking the best service is p / (p + h)).
+    of one left over and p of one lacking the best service is p / (p + h)).  ValueError for a mean
+    not above zero, a deviation below zero, a service outside its range.
 
     >>> round(reorder_point(50, 8, 0.70 / (0.70 + 0.18)), 6)
     56.603956
