@@ -15,7 +15,8 @@ from bom.figures import round_money
 from bom.goods import DrawerItem, Move
 from bom.house import HouseRules
 from bom.shelf_figures import order_size, order_size_cost, reorder_point
-from bom.spelling import MM_PER_UNIT, fold
+from bom.spelling import fold
+from bom.units import Key, key_of, per_unit
 
 FEWEST_WEEKS = 8
 """From fewer whole weeks nothing is proposed: two months tell little enough of ups and downs."""
@@ -88,7 +89,6 @@ class _Use:
     weeks_used: int
 
 
-_Key = tuple[str, str]
 _Dated = tuple[date, Move]
 
 
@@ -107,9 +107,9 @@ def learn(
     undated = len(moves) - len(dated)
     if weeks < FEWEST_WEEKS:
         return Learned(marks=(), weeks=weeks, too_little=(), undated=undated)
-    items: dict[_Key, DrawerItem] = {}
+    items: dict[Key, DrawerItem] = {}
     for item in drawer:
-        items.setdefault(_key(item.item, item.counted_in), item)
+        items.setdefault(key_of(item.item, item.counted_in), item)
     numbers = {key: number for number, key in enumerate(items)}
     seen = list(zip(items.values(), _per_week(dated, numbers, today, weeks), strict=True))
     enough = [(item, use) for item, use in seen if use.weeks_used >= FEWEST_USED]
@@ -130,16 +130,6 @@ def _day(when: str) -> date | None:
         return None
 
 
-def _key(name: str, unit: str) -> _Key:
-    return (fold(name), "mm" if fold(unit) in MM_PER_UNIT else fold(unit))
-
-
-def _per_unit(unit: str) -> Decimal:
-    """Millimetres in one of a unit of length, 1 for what is counted."""
-    mm = MM_PER_UNIT.get(fold(unit))
-    return Decimal(1) if mm is None else Decimal(mm.numerator) / mm.denominator
-
-
 # Use
 
 
@@ -149,7 +139,7 @@ def _is_use(move: Move) -> bool:
 
 
 def _per_week(
-    dated: Iterable[_Dated], items: Mapping[_Key, int], today: date, weeks: int
+    dated: Iterable[_Dated], items: Mapping[Key, int], today: date, weeks: int
 ) -> tuple[_Use, ...]:
     """Use per week of each item by its number, in millimetres or in the unit it is counted in."""
     import pandas as pd
@@ -159,10 +149,10 @@ def _per_week(
             (
                 items[key],
                 ((today - day).days - 1) // _DAYS_OF_WEEK,
-                float(-move.change * _per_unit(move.unit)),
+                float(-move.change * per_unit(move.unit)),
             )
             for day, move in dated
-            if _is_use(move) and (key := _key(move.item, move.unit)) in items
+            if _is_use(move) and (key := key_of(move.item, move.unit)) in items
         ],
         columns=["item", "week", "used"],
     )
@@ -183,7 +173,7 @@ def _per_week(
 
 
 def _mark(item: DrawerItem, use: _Use, weeks: int, rules: HouseRules) -> Mark:
-    per = _per_unit(item.counted_in)
+    per = per_unit(item.counted_in)
     step = _PIECE if item.unit != "mm" else _MEASURED
     mean, deviation = use.mean / float(per), use.deviation / float(per)
     low = _low(mean, deviation, step, rules)

@@ -12,7 +12,7 @@ LAYERS = (
      "shelf_figures"},
     {"trade", "sheet", "catalogue", "table", "cutting"},
     {"goods", "spelling", "net"},
-    {"headings"},
+    {"headings", "units"},
     # the stages: plain functions that do not know each other
     {
         "read", "shop", "measure", "current", "supply", "ends", "size", "check",
