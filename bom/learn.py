@@ -200,7 +200,11 @@ def _mark(item: DrawerItem, use: _Use, weeks: int, rules: HouseRules) -> Mark:
 
 
 def _low(mean: float, deviation: float, step: Decimal, rules: HouseRules) -> Decimal:
-    """The least stock that lasts until an order comes; weeks are taken as independent."""
+    """The least stock that lasts until an order comes; weeks are taken as independent.
+
+    That is so for an order sent while as much as low is there: what goes out before the owner
+    asks what runs low comes on top, and is not in it.
+    """
     lead_weeks = float(rules.lead_days) / _DAYS_OF_WEEK
     service = float(rules.service_percent) / 100
     point = reorder_point(mean * lead_weeks, deviation * sqrt(lead_weeks), service)
