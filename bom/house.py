@@ -130,6 +130,18 @@ class HouseRules(BaseModel):
     keep_copies: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
         10, "copies of the stock book, as it was before each change, kept in .bom; 0 for none"
     )
+    order_cost: Positive = _rule(
+        Decimal(6), "what one order costs the house in postage and time, in its currency"
+    )
+    holding_percent: Annotated[Decimal, Field(gt=0, le=1000)] = _rule(
+        Decimal(20), "cost of keeping goods on the shelf for a year, per cent of their cost", COMMON
+    )
+    lead_days: Positive = _rule(Decimal(5), "days from an order to the goods on the shelf")
+    service_percent: Annotated[Decimal, Field(gt=0, lt=100)] = _rule(
+        Decimal(95),
+        "how surely the stock lasts until an order comes, per cent of the times",
+        COMMON,
+    )
 
     @classmethod
     def origin(cls, key: str) -> str:

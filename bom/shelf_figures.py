@@ -22,15 +22,20 @@ def order_size(order_cost: float, use_per_year: float, holding_per_year: float) 
     return sqrt(2 * order_cost * use_per_year / holding_per_year)
 
 
-def order_size_cost(order_cost: float, use_per_year: float, holding_per_year: float) -> float:
-    """What ordering and keeping cost in a year at the best order size: sqrt(2 K D h).
+def order_size_cost(
+    size: float, order_cost: float, use_per_year: float, holding_per_year: float
+) -> float:
+    """What ordering so many at a time and keeping them cost in a year: K D / Q + h Q / 2.
 
-    SFT section 3.2 (example 3.1); the goods themselves are not in it.
+    SFT section 3.2 (example 3.1, at the best size); the goods themselves are not in it.
+    ValueError for anything that is not above zero.
 
-    >>> round(order_size_cost(8, 1300, 0.225), 6)
+    >>> round(order_size_cost(order_size(8, 1300, 0.225), 8, 1300, 0.225), 6)
     68.410526
     """
-    return holding_per_year * order_size(order_cost, use_per_year, holding_per_year)
+    _positive(size=size, order_cost=order_cost)
+    _positive(use_per_year=use_per_year, holding_per_year=holding_per_year)
+    return order_cost * use_per_year / size + holding_per_year * size / 2
 
 
 def reorder_point(mean: float, deviation: float, service: float) -> float:
@@ -38,12 +43,15 @@ def reorder_point(mean: float, deviation: float, service: float) -> float:
 
     `mean` and `deviation` are of the use in that time, taken for normally distributed: the mean
     plus z deviations (SFT section 4.3, and 5.4 for the time that an order takes; with the costs h
-    of one left over and p of one lacking the best service is p / (p + h)).
+    of one left over and p of one lacking the best service is p / (p + h)).  ValueError for a mean
+    not above zero, a deviation below zero, a service outside its range.
 
     >>> round(reorder_point(50, 8, 0.70 / (0.70 + 0.18)), 6)
     56.603956
     """
     _positive(mean=mean)
+    if not deviation >= 0:
+        raise ValueError(f"deviation {deviation} is below zero")
     if not 0 < service < 1:
         raise ValueError(f"service {service} is not between 0 and 1")
     return mean if not deviation else NormalDist(mean, deviation).inv_cdf(service)

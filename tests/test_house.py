@@ -43,6 +43,12 @@ DEFAULTS: dict[str, Any] = {
     "leftover_worth": 0,
     # of the house: ten changes back is a day or two at the bench
     "keep_copies": 10,
+    # of the house: a small parcel and a quarter of an hour; a working week
+    "order_cost": 6,
+    "lead_days": 5,
+    # common practice
+    "holding_percent": 20,
+    "service_percent": 95,
 }
 
 
@@ -88,6 +94,12 @@ def test_every_rule_says_what_it_is_and_where_it_comes_from(key: str) -> None:
         ("leftover_worth", -1),
         ("keep_copies", -1),
         ("keep_copies", Decimal("2.5")),
+        # an order for nothing, goods kept for nothing: the best order size would be no number
+        ("order_cost", 0),
+        ("holding_percent", 0),
+        ("lead_days", 0),
+        ("service_percent", 0),
+        ("service_percent", 100),
         ("volts", "NaN"),
         ("volts", "Infinity"),
         ("volts", 10**9),
@@ -113,10 +125,13 @@ def test_what_cannot_be_meant_is_refused(key: str, value: Any) -> None:
         ("tape_overlap_percent", Decimal("99.9")),
         ("leftover_worth", 1),
         ("keep_copies", 0),
+        ("order_cost", Decimal("0.01")),
+        ("lead_days", Decimal("0.5")),
+        ("service_percent", Decimal("99.9")),
     ],
 )
 def test_limits_that_are_allowed(key: str, value: Any) -> None:
-    """Six volts, frost, no spares, tape edge to edge."""
+    """Six volts, frost, no spares, tape edge to edge, goods here by noon."""
     assert getattr(HouseRules.model_validate({key: value}), key) == value
 
 

@@ -12,11 +12,11 @@ LAYERS = (
      "shelf_figures"},
     {"trade", "sheet", "catalogue", "table", "cutting"},
     {"goods", "spelling", "net"},
-    {"headings"},
+    {"headings", "units"},
     # the stages: plain functions that do not know each other
     {
         "read", "shop", "measure", "current", "supply", "ends", "size", "check",
-        "takeoff", "allot", "buy", "cut", "price", "new", "stockbook", "moves",
+        "takeoff", "allot", "buy", "cut", "price", "new", "stockbook", "moves", "learn",
     },
     {"job"},
     {"stockroom"},
@@ -36,7 +36,7 @@ ONE_HOME = {
     "openpyxl": {"new"},
     "tabulate": {"table"},
     "filelock": {"stockbook"},
-    "pandas": {"report"},
+    "pandas": {"report", "learn"},  # learn: the history of moves, summed by item and week
     "highspy": {"solver"},
     "pydantic": {"house", "read", "outcome"},
 }

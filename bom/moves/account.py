@@ -6,10 +6,10 @@ from decimal import Decimal
 
 from bom.goods import DrawerItem, ShelfPiece, Stock
 from bom.moves.history import Difference, History, history
-from bom.moves.units import PIECE_UNIT, Key, key_of, per_unit, shown
 from bom.problem import Problem, Where, error
 from bom.spelling import fold
 from bom.trade import Row
+from bom.units import PIECE_UNIT, Key, key_of, per_unit, shown
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,10 +8,10 @@ from typing import Literal, TypeAlias
 
 from bom.goods import DrawerItem
 from bom.moves.account import Account, Shelf, Spot
-from bom.moves.units import Key, key_of, per_unit, shown
 from bom.problem import Problem, Where, error
 from bom.spelling import plain
 from bom.trade import Row
+from bom.units import Key, key_of, per_unit, shown
 
 Value: TypeAlias = str | Decimal | None
 

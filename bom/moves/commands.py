@@ -14,9 +14,9 @@ from bom.moves.account import Account, Shelf
 from bom.moves.booking import Booking, Draft, Entry, Refusal
 from bom.moves.history import Difference, aside, free_again, undoes
 from bom.moves.taking import Taking
-from bom.moves.units import Key, key_of, per_unit, shown
 from bom.problem import Problem, Where, error, nearest
 from bom.spelling import fold, plain
+from bom.units import Key, key_of, per_unit, shown
 
 BY_HAND = "changed by hand"
 NEW_ROW = "new row"

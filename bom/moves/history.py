@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from bom.goods import Hold, Move
-from bom.moves.units import Key, key_of, per_unit
 from bom.problem import Problem, Where, error
 from bom.spelling import fold, plain
+from bom.units import Key, key_of, per_unit
 
 _BY_THE_PROGRAM = re.compile(r"\d{4}-\d\d-\d\d \d\d:\d\d:\d\d")
 _ASIDE = re.compile(r"([0-9.]+) (.+?) (set aside|free again)(; .*)?")

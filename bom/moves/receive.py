@@ -11,10 +11,10 @@ from bom.goods import Arrived, DrawerItem
 from bom.moves.account import Account, Shelf
 from bom.moves.booking import Booking, Draft, Value
 from bom.moves.commands import NEW_ROW, was
-from bom.moves.units import PIECE_UNIT, Key, key_of, per_unit
 from bom.problem import Where, error
 from bom.shelf_figures import mean_cost
 from bom.spelling import plain
+from bom.units import PIECE_UNIT, Key, key_of, per_unit
 
 _COST = Decimal("0.0001")
 """Costs of one piece or metre are kept to a hundredth of a penny."""

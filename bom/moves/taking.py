@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from bom.goods import Allotment, Cut, CutList, Short
-from bom.moves.units import PIECE_UNIT, Key, key_of
+from bom.units import PIECE_UNIT, Key, key_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
