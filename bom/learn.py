@@ -25,7 +25,7 @@ FEWEST_USED = 2
 """What was used in fewer weeks than this has no use per week yet."""
 
 WEEKS_OF_YEAR = 52
-"""Not 365.25 / 7: an order size goes with the root of a year's use, so it differs by 0.2 %."""
+"""Not 365.25 / 7: an order size goes with the root of a year's use, so it differs by 0.1 %."""
 
 WEEKS_WITHOUT_COST = 4
 """So many weeks' use is one order where no cost says what keeping it would cost."""
@@ -200,15 +200,15 @@ def _mark(item: DrawerItem, use: _Use, weeks: int, rules: HouseRules) -> Mark:
 
 
 def _low(mean: float, deviation: float, step: Decimal, rules: HouseRules) -> Decimal:
-    """The least stock that lasts until an order comes; weeks are taken as independent.
+    """One step over the least stock that lasts until an order comes; weeks count as independent.
 
-    That is so for an order sent while as much as low is there: what goes out before the owner
-    asks what runs low comes on top, and is not in it.
+    An item is bought when it is under its low mark, so that the order goes out with as much as
+    the reorder point there.  What goes out before the owner asks what runs low comes on top.
     """
     lead_weeks = float(rules.lead_days) / _DAYS_OF_WEEK
     service = float(rules.service_percent) / 100
     point = reorder_point(mean * lead_weeks, deviation * sqrt(lead_weeks), service)
-    return max(_up(point, step), step)
+    return _up(point, step) + step
 
 
 def _order(
