@@ -3,8 +3,9 @@
 from collections.abc import Iterable
 
 from bom.goods import DrawerItem, ShelfPiece
+from bom.learn import Learned
 from bom.moves import Difference, Shelf
-from bom.outcome import Answer, Number, ProblemOut, UnitPrice, problems_out
+from bom.outcome import Answer, Money, Number, ProblemOut, UnitPrice, problems_out
 from bom.problem import Problem
 from bom.stockroom import Booked
 
@@ -154,4 +155,58 @@ def booked_out(booked: Booked) -> BookedOut:
         by_hand=_by_hand_out(booked.by_hand),
         remarks=list(booked.remarks),
         problems=problems_out(booked.problems),
+    )
+
+
+class MarkOut(Answer):
+    """Low and full marks proposed for an item; amounts in its unit."""
+
+    item: str
+    unit: str
+    per_week: float
+    deviation: float
+    low: Number
+    full: Number
+    was_low: Number | None
+    was_full: Number | None
+    order_size: Number
+    order_cost_per_year: Money | None
+    remark: str
+
+
+class LearnedOut(Answer):
+    """Answer of `bom topup --learn`."""
+
+    weeks: int
+    marks: list[MarkOut]
+    too_little: list[str]
+    undated: int
+    written: bool
+    problems: list[ProblemOut]
+
+
+def learned_out(found: Learned, written: bool, problems: Iterable[Problem]) -> LearnedOut:
+    """The marks that use proposes."""
+    return LearnedOut(
+        weeks=found.weeks,
+        marks=[
+            MarkOut(
+                item=mark.item,
+                unit=mark.unit,
+                per_week=mark.per_week,
+                deviation=mark.deviation,
+                low=mark.low,
+                full=mark.full,
+                was_low=mark.was_low,
+                was_full=mark.was_full,
+                order_size=mark.order_size,
+                order_cost_per_year=mark.order_cost_per_year,
+                remark=mark.remark,
+            )
+            for mark in found.marks
+        ],
+        too_little=list(found.too_little),
+        undated=found.undated,
+        written=written,
+        problems=problems_out(problems),
     )

@@ -4,6 +4,8 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from bom.goods import DrawerItem, Hold, ShelfPiece
+from bom.house import HouseRules
+from bom.learn import FEWEST_WEEKS, Learned, Mark
 from bom.moves import Difference, Entry, Shelf
 from bom.report import in_metres
 from bom.spelling import plain
@@ -154,6 +156,67 @@ def rebuilt_table(shelf: Shelf) -> Table:
         rows=tuple(rows),
         notes=("what has not moved yet is not in this list",),
     )
+
+
+def learned_tables(found: Learned, rules: HouseRules) -> tuple[Table, ...]:
+    """The marks that use proposes, with the figures behind each."""
+    return (
+        Table(
+            title=f"low and full marks from the use of {found.weeks} weeks",
+            headings=(
+                Heading(name="item", wide=44),
+                Heading(name="unit"),
+                Heading(name="a week", form="quantity"),
+                Heading(name="give or take", form="quantity"),
+                Heading(name="low was", form="quantity"),
+                Heading(name="low", form="quantity"),
+                Heading(name="one order", form="quantity"),
+                Heading(name="full was", form="quantity"),
+                Heading(name="full", form="quantity"),
+                Heading(name="a year's ordering and keeping", form="money", wide=18),
+                Heading(name="remark", wide=30),
+            ),
+            rows=tuple(_mark_row(mark) for mark in found.marks),
+            notes=_learned_notes(found, rules),
+        ),
+    )
+
+
+def _mark_row(mark: Mark) -> tuple[str | Decimal | None, ...]:
+    use, deviation = (Decimal(f"{n:.1f}") for n in (mark.per_week, mark.deviation))
+    return (
+        mark.item,
+        mark.unit,
+        use,
+        deviation,
+        mark.was_low,
+        mark.low,
+        mark.order_size,
+        mark.was_full,
+        mark.full,
+        mark.order_cost_per_year,
+        mark.remark,
+    )
+
+
+def _learned_notes(found: Learned, rules: HouseRules) -> tuple[str, ...]:
+    """How the figures came about, and what has none."""
+    days, service = plain(rules.lead_days), plain(rules.service_percent)
+    told = [
+        f"low: what is used in {days} days, and so much over that it lasts in {service} of 100 "
+        "times: mean + z x deviation, and one more, as it is bought when it is under low",
+        f"one order: sqrt(2 x {plain(rules.order_cost)} an order x a year's use / "
+        f"({plain(rules.holding_percent)} % of the cost)); full: low and one order",
+        "formulas: Snyder and Shen, Fundamentals of Supply Chain Theory, 2nd ed., 3.2 and 4.3; "
+        "house rules lead_days, service_percent, order_cost, holding_percent",
+    ]
+    if found.weeks < FEWEST_WEEKS:
+        told = [f"the moves go back {found.weeks} whole weeks; {FEWEST_WEEKS} are needed"]
+    if found.too_little:
+        told.append(f"used too seldom to tell: {', '.join(found.too_little)}")
+    if found.undated:
+        told.append(f"left out, since their moment is no date: {found.undated} moves")
+    return tuple(told)
 
 
 # -------------------------------------------------------------------- before and after

@@ -11,7 +11,7 @@ two, without the lock.
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 from typing import TypeAlias
@@ -19,6 +19,7 @@ from typing import TypeAlias
 from bom import moves
 from bom.goods import Stock
 from bom.job import Workshop, buy_for, house_rules, open_job
+from bom.learn import Learned, learn
 from bom.moves import Booking, Difference, Entry, Refusal, Shelf, shelf_of, take_over, taking
 from bom.problem import Problem, Where, caution, error, has_errors, in_file_order
 from bom.safely import NotWritten
@@ -28,6 +29,7 @@ from bom.stockbook import keep
 from bom.stockbook.edits import Edit, NewRow, Unwritable
 from bom.stockbook.owner import OwnersBook
 from bom.trade import Listing, Row
+from bom.units import key_of
 
 MOVES = ("when", "job", "what", "item", "change", "unit", "left", "note")
 _HEADINGS: Mapping[str, Sequence[str]] = {
@@ -80,8 +82,7 @@ def book(workshop: Workshop, plan: Plan, how: How) -> Booked:
     """Change the stock book of a workshop as planned, or say why not and leave it as it is."""
     path = find_book(workshop.folder, "stock") if workshop.folder else None
     if path is None:
-        says = "there is no stock book here"
-        return Booked(problems=(*workshop.problems, error(Where(), says, "bom new workshop PATH")))
+        return Booked(problems=_no_stock_book(workshop))
     try:
         with _opened(path, how):
             return _book(path, workshop, plan, how)
@@ -90,6 +91,11 @@ def book(workshop: Workshop, plan: Plan, how: How) -> Booked:
     except NotWritten as fault:
         problem = error(Where(path.name), fault.says, fault.cure)
         return Booked(file=path.name, problems=(problem,))
+
+
+def _no_stock_book(workshop: Workshop) -> tuple[Problem, ...]:
+    says = "there is no stock book here"
+    return (*workshop.problems, error(Where(), says, "bom new workshop PATH"))
 
 
 @contextmanager
@@ -311,6 +317,26 @@ def count(workshop: Workshop, item: str, number: str) -> Plan:
 def undo() -> Plan:
     """Reverse the last command."""
     return lambda shelf: (moves.undo(shelf), ())
+
+
+def learned(workshop: Workshop) -> tuple[Learned | None, tuple[Problem, ...]]:
+    """What the moves say about low and full marks; None where they cannot be read."""
+    path = find_book(workshop.folder, "stock") if workshop.folder else None
+    if path is None:
+        return None, _no_stock_book(workshop)
+    rules, faults = house_rules(workshop)
+    stock, problems = read_stock(path, workshop.catalogue)
+    shelf, more = shelf_of(stock)
+    told = in_file_order((*faults, *problems, *more))
+    if has_errors(told):
+        return None, told
+    return learn(shelf.history.counting, stock.drawer, rules, date.today()), told
+
+
+def mark(found: Learned) -> Plan:
+    """Write the marks that were learned, where they are others than the drawer has."""
+    marks = {key_of(m.item, m.unit): (m.low, m.full) for m in found.marks if m.changed}
+    return lambda shelf: (moves.set_marks(shelf, marks), ())
 
 
 def shelf_shown(stock: Stock) -> tuple[Shelf, tuple[Problem, ...]]:

@@ -464,7 +464,7 @@ def test_the_owners_own_rows_are_not_undone(tmp_path: Path) -> None:
 # Changed by hand
 
 
-def by_hand(folder: Path, cell: str, value: object, sheet: str = "Drawer") -> None:
+def by_hand(folder: Path, cell: str, value: float, sheet: str = "Drawer") -> None:
     """The owner types into a cell."""
     book = load_workbook(folder / "stock.xlsx")
     book[sheet][cell] = value

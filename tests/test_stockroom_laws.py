@@ -8,7 +8,7 @@ import subprocess
 import sys
 import time
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -24,7 +24,7 @@ from tests.stockrooms import ITEMS, REELS, loom, rows, shelf, shop
 from tests.test_cli import ROOT, bom
 
 JOBS = ("twin", "single")
-START = {row[0]: row[3] for row in REELS} | {row[0]: row[2] for row in ITEMS}
+START: dict[str, float] = {row[0]: row[3] for row in REELS} | {row[0]: row[2] for row in ITEMS}
 NAMES = (*START, "bullet cover, female")
 ORDER = ("supplier", "item", "sold as", "pack", "packs", "price")
 GOODS = (
@@ -36,9 +36,9 @@ GOODS = (
 )
 
 
-def summed(folder: Path) -> dict[str, float]:
+def summed(folder: Path, opening: Mapping[str, float] = START) -> dict[str, float]:
     """What there should be: what the book began with, and all changes of its moves, by name."""
-    total: dict[str, float] = defaultdict(float, START)
+    total: dict[str, float] = defaultdict(float, opening)
     for _, _, _, item, change, *_ in rows(folder, "Moves"):
         total[item] += change
     return {name: round(amount, 6) for name, amount in total.items() if round(amount, 6)}
@@ -82,14 +82,16 @@ def planned(folder: Path, step: Step) -> Plan:
     return plans[what]()
 
 
-def by_hand(folder: Path, which: int, much: int) -> None:
-    """The owner types another amount, without a word to the program."""
+def by_hand(folder: Path, opening: dict[str, float], which: int, much: int) -> None:
+    """The owner types another amount; what has not moved yet opens with it."""
     path = folder / "stock.xlsx"
     owned = openpyxl.load_workbook(path)
-    if which % 2:
-        owned["Cable"].cell(2 + which % 3, 4).value = much
-    else:
-        owned["Drawer"].cell(2 + which % 2, 3).value = much
+    name = list(START)[which % len(START)]
+    sheet, column = (owned["Cable"], 4) if name.startswith("R") else (owned["Drawer"], 3)
+    (row,) = (cells[0].row for cells in sheet.iter_rows() if cells[0].value == name)
+    sheet.cell(row, column).value = much
+    if name not in {move[3] for move in rows(folder, "Moves")}:
+        opening[name] = much
     owned.save(path)
 
 
@@ -99,10 +101,10 @@ def test_opening_and_moves_make_what_is_on_hand(steps: list[Step]) -> None:
     """After every command; nothing falls below zero, and what is refused leaves every byte."""
     with TemporaryDirectory() as place:
         folder = workshop(Path(place))
-        path = folder / "stock.xlsx"
+        path, opening = folder / "stock.xlsx", dict(START)
         for step in steps:
             if step[0] == "by hand":
-                by_hand(folder, *step[1:])
+                by_hand(folder, opening, *step[1:])
                 continue
             old = path.read_bytes()
             booked = book(find_workshop(folder), planned(folder, step), How(yes=True))
@@ -110,7 +112,7 @@ def test_opening_and_moves_make_what_is_on_hand(steps: list[Step]) -> None:
                 assert path.read_bytes() == old
                 continue
             touched = {entry.item for entry in booked.entries}
-            there, should = shelf(folder), summed(folder)
+            there, should = shelf(folder), summed(folder, opening)
             for name in touched:
                 assert there.get(name, 0) == pytest.approx(should.get(name, 0))
             assert all(amount >= 0 for amount in there.values())

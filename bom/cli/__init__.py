@@ -8,6 +8,8 @@ import sys
 from bom.cli.jobs import app
 from bom.cli.stock import stock_app
 
+__all__ = ["app", "main"]
+
 app.add_typer(stock_app, name="stock")
 
 

@@ -39,8 +39,47 @@ def topup(
     csv: Csv = None,
 ) -> None:
     """List the drawer items under their low mark, in packs; or learn those marks from use."""
+    if learn:
+        _learn((yes, dry_run, force), json, xlsx, csv)
     bought = buy([], topping_up=True, without=without or (), demanded=demanded or ())
     show_order(bought, "bom stock show", json, xlsx, csv)
+
+
+def _learn(
+    answers: tuple[bool, bool, bool], json: bool, xlsx: Path | None, csv: Path | None
+) -> None:
+    """Propose marks from the moves, and write them on the owner's yes."""
+    from bom.job import find_workshop, house_rules
+    from bom.shelf_outcome import learned_out
+    from bom.shelf_report import learned_tables
+    from bom.stockroom import How, book, learned, mark
+
+    yes, dry_run, force = answers
+    workshop = find_workshop(Path.cwd())
+    found, problems = learned(workshop)
+    if found is None:
+        tell(problems)
+        raise typer.Exit(1)
+    changes = sum(mark.changed for mark in found.marks)
+    booked = None
+    if changes and yes:
+        booked = book(workshop, mark(found), How(dry_run=dry_run, force=force, yes=True))
+        problems = booked.problems
+    written = booked is not None and booked.written
+    rules, _ = house_rules(workshop)
+    then = "bom topup" if written else "bom topup --learn --yes writes these marks" * bool(changes)
+    emit(
+        Show(
+            problems,
+            lambda: learned_out(found, written, problems),
+            lambda: learned_tables(found, rules),
+            currency=rules.currency,
+            next_step=then,
+        ),
+        json,
+        xlsx,
+        csv,
+    )
 
 
 @stock_app.command("show", epilog="Example: bom stock show")

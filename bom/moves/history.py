@@ -74,6 +74,8 @@ class History:
     standing: tuple[Command, ...]
     """The program's own commands that nobody has undone, oldest first."""
     holds: tuple[Hold, ...]
+    counting: tuple[Move, ...]
+    """The moves of standing commands, and those that the owner wrote."""
     last: str
     """The latest moment in the moves."""
 
@@ -95,6 +97,10 @@ def history(moves: Iterable[Move]) -> tuple[History, tuple[Problem, ...]]:
         threads=_threads(ordered),
         standing=standing,
         holds=holds,
+        counting=(
+            *(move for move in ordered if not _BY_THE_PROGRAM.fullmatch(move.when)),
+            *(move for command in standing for move in command.moves),
+        ),
         last=ordered[-1].when if ordered else "",
     )
     return found, problems
