@@ -5,12 +5,15 @@ from decimal import Decimal
 
 from bom.goods import DrawerItem, Hold, ShelfPiece
 from bom.house import HouseRules
-from bom.learn import FEWEST_WEEKS, Learned, Mark
+from bom.learn import FEWEST_USED, FEWEST_WEEKS, Learned, Mark
 from bom.moves import Difference, Entry, Shelf
 from bom.report import in_metres
 from bom.spelling import plain
 from bom.stockroom import Booked
 from bom.table import Heading, Table
+
+FEW = 5
+"""So many names stand in a sentence; of more only the number."""
 
 MOST_NOTE = 44
 """Characters across of a note; longer ones are wrapped."""
@@ -213,7 +216,9 @@ def _learned_notes(found: Learned, rules: HouseRules) -> tuple[str, ...]:
     if found.weeks < FEWEST_WEEKS:
         told = [f"the moves go back {found.weeks} whole weeks; {FEWEST_WEEKS} are needed"]
     if found.too_little:
-        told.append(f"used too seldom to tell: {', '.join(found.too_little)}")
+        number = len(found.too_little)
+        few = ", ".join(found.too_little) if number <= FEW else f"{number} items"
+        told.append(f"used in fewer than {FEWEST_USED} of the weeks, too seldom to tell: {few}")
     if found.undated:
         told.append(f"left out, since their moment is no date: {found.undated} moves")
     return tuple(told)

@@ -2,6 +2,7 @@
 
 import re
 import shlex
+import shutil
 from pathlib import Path
 
 import pytest
@@ -32,13 +33,34 @@ def _commands() -> list[tuple[tuple[str, ...], str]]:
 COMMANDS = _commands()
 
 
-@pytest.mark.parametrize("args", [a for a in SHOWN if a[0] != "new"], ids=" ".join)
+def _in_workshop(args: list[str]) -> bool:
+    """Commands of the shelf, and those that name a job without its path."""
+    return args[0] in ("stock", "topup") or (args[0] != "new" and "/" not in args[1])
+
+
+@pytest.fixture
+def copied(tmp_path: Path) -> Path:
+    """The sample workshop, to be written in."""
+    return Path(shutil.copytree(JOBS.parent, tmp_path / "workshop"))
+
+
+@pytest.mark.parametrize(
+    "args", [a for a in SHOWN if a[0] != "new" and not _in_workshop(a)], ids=" ".join
+)
 def test_every_command_in_readme_runs_as_written(args: list[str]) -> None:
-    """What README shows exits with 0, from the project's folder or inside the workshop."""
-    inside = args[0] in ("stock", "topup")
-    done = bom(*args, cwd=JOBS.parent if inside else ROOT)
+    """What README shows exits with 0 in the project's folder."""
+    done = bom(*args, cwd=ROOT)
     assert done.returncode == 0, done.stderr
     assert done.stdout
+
+
+def test_a_job_takes_the_way_that_readme_shows(copied: Path) -> None:
+    """The commands of the shelf one after the other, in the workshop."""
+    for args in filter(_in_workshop, SHOWN):
+        done = bom(*args, cwd=copied)
+        assert done.returncode == 0, (args, done.stderr)
+        assert done.stdout
+    assert bom("stock", "release", "twin", cwd=copied).returncode == 1  # issued: nothing is held
 
 
 def test_the_new_commands_of_readme_run_as_written(tmp_path: Path) -> None:
@@ -59,7 +81,7 @@ def test_every_command_is_in_readme_and_has_an_example(words: tuple[str, ...], e
 
 @pytest.mark.parametrize(("words", "epilog"), COMMANDS, ids=lambda value: str(value)[:30])
 def test_the_example_of_each_command_runs(
-    words: tuple[str, ...], epilog: str, tmp_path: Path
+    words: tuple[str, ...], epilog: str, tmp_path: Path, copied: Path
 ) -> None:
     """The example of the help runs as it stands."""
     args = shlex.split(epilog.removeprefix("Example: "))[1:]
@@ -68,7 +90,10 @@ def test_the_example_of_each_command_runs(
             assert bom("new", "workshop", tmp_path / "shop").returncode == 0
         where = tmp_path / "shop" if words[1] == "job" else tmp_path
     else:
-        where = JOBS.parent if words[0] in ("stock", "topup") else ROOT
+        where = copied if words[0] in ("stock", "topup") else ROOT
+    if words[0] == "stock":
+        assert bom("order", "twin", "--xlsx", "order.xlsx", cwd=copied).returncode == 0
+        assert bom("stock", "hold", "twin", cwd=copied).returncode == 0
     done = bom(*args, cwd=where)
     assert done.returncode == 0, done.stderr
 

@@ -562,7 +562,7 @@ def test_a_folder_of_csv_is_written(tmp_path: Path) -> None:
     assert drawer.read_bytes().splitlines()[1].endswith(b";14")
     lines = (folder / "stock" / "Moves.csv").read_text().splitlines()
     assert lines[0] == "when,job,what,item,change,unit,left,note"
-    assert lines[1].split(",", 1)[1] == "twin,issue,R01,-1.25,m,9.25,1.0 red; wires W1"
+    assert lines[1].split(",", 1)[1] == 'twin,issue,R01,-1.25,m,9.25,"1.0 red; wires W1"'
     done(folder, undo())
     assert cable.read_bytes().splitlines()[1] == b"R01;1,0;red;10,5"
 

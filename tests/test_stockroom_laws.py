@@ -24,7 +24,7 @@ from tests.stockrooms import ITEMS, REELS, loom, rows, shelf, shop
 from tests.test_cli import ROOT, bom
 
 JOBS = ("twin", "single")
-START: dict[str, float] = {row[0]: row[3] for row in REELS} | {row[0]: row[2] for row in ITEMS}
+START = {row[0]: float(row[3]) for row in REELS} | {row[0]: float(row[2]) for row in ITEMS}
 NAMES = (*START, "bullet cover, female")
 ORDER = ("supplier", "item", "sold as", "pack", "packs", "price")
 GOODS = (

@@ -170,7 +170,7 @@ def stock_release(
     _book(_workshop_of(book), release(book, str(job)), how, "set free", json=json)
 
 
-@stock_app.command("issue", epilog="Example: bom stock issue twin --dry-run")
+@stock_app.command("issue", epilog="Example: bom stock issue twin --part --dry-run")
 def stock_issue(
     job: JobPath,
     again: Again = False,

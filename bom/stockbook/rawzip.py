@@ -32,8 +32,13 @@ class _Member:
     end: int
 
 
-def with_changed(package: Package, data: bytes, changed: Mapping[str, bytes]) -> bytes:
-    """The package `data` with the members of `changed` replaced by those contents.
+def with_changed(
+    package: Package,
+    data: bytes,
+    changed: Mapping[str, bytes],
+    added: Mapping[str, bytes] | None = None,
+) -> bytes:
+    """The package `data` with the members of `changed` replaced, and `added` behind them all.
 
     The others keep their compressed bytes, both headers, extra fields, data descriptors,
     times, attributes and order, and the archive its comment; a changed one keeps all but its
@@ -50,12 +55,31 @@ def with_changed(package: Package, data: bytes, changed: Mapping[str, bytes]) ->
             chunk, entry = _repacked(chunk, entry, new[member.offset])
         entries[member.offset] = _moved(entry, len(out))
         out += chunk
+    more = []
+    for name, content in (added or {}).items():
+        chunk, entry = _new(name, content, members[0].entry)
+        more.append(_moved(entry, len(out)))
+        out += chunk
     start = len(out)
-    for member in members:
-        out += entries[member.offset]
+    for entry in (*(entries[member.offset] for member in members), *more):
+        out += entry
     comment = package.archive.comment
     end = _END.unpack_from(data, len(data) - len(comment) - _END.size)
-    return bytes(out) + _END.pack(*end[:5], len(out) - start, start, end[7]) + comment
+    counts = [number + len(more) for number in end[3:5]]
+    return bytes(out) + _END.pack(*end[:3], *counts, len(out) - start, start, end[7]) + comment
+
+
+def _new(name: str, content: bytes, model: bytes) -> tuple[bytes, bytes]:
+    """Local header with data, and directory entry, of a member made as `model` was."""
+    fields = _ENTRY.unpack_from(model)
+    named = name.encode("ascii")
+    made_by, flags, times = fields[1], 0, fields[5:7]
+    local = _LOCAL.pack(b"PK\x03\x04", 0, flags, 0, *times, 0, 0, 0, len(named), 0) + named
+    entry = _ENTRY.pack(
+        *(b"PK\x01\x02", made_by, 0, flags, 0, *times, 0, 0, 0),
+        *(len(named), 0, 0, 0, 0, fields[15], 0),
+    )
+    return _repacked(local, entry + named, content)
 
 
 def _members(package: Package, data: bytes) -> list[_Member]:

@@ -56,7 +56,7 @@ def spliced(data: bytes, file: str, edits: Sequence[Edit], rows: Sequence[NewRow
     if not edits and not rows:
         return data
     try:
-        package = _opened(data, file)
+        package = opened_package(data, file)
         changed, problems = _changed_members(package, edits, rows)
         if problems:
             raise Unwritable(*problems)
@@ -65,7 +65,8 @@ def spliced(data: bytes, file: str, edits: Sequence[Edit], rows: Sequence[NewRow
         raise Unwritable(*refusal.problems) from refusal
 
 
-def _opened(data: bytes, file: str) -> Package:
+def opened_package(data: bytes, file: str) -> Package:
+    """A package that may be written; raises `Refused` for one that may not."""
     kind = Path(file).suffix.casefold()
     if kind not in (".xlsx", ".xlsm"):
         raise refused(Where(file), "only .xlsx and .xlsm are written", SAVE_AS_XLSX)
