@@ -33,7 +33,7 @@ ONE_HOME = {
     # the stock book may be a folder of .csv, of which single records are changed in place
     "csv": {"sheet", "table", "catalogue", "stockbook"},
     "xlsxwriter": {"table"},
-    "openpyxl": {"new"},
+    "openpyxl": {"new", "stockbook"},  # there its reader of formulas alone
     "tabulate": {"table"},
     "filelock": {"stockbook"},
     "pandas": {"report", "learn"},  # learn: the history of moves, summed by item and week

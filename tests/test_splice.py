@@ -469,7 +469,7 @@ def test_formulas_filled_in_ahead_do_not_end_the_list() -> None:
     data = with_cells(f"<sheetData>{filled}{''.join(map(cells.format, (3, 4, 5)))}</sheetData>")
     assert (
         '<row r="3"><c r="A3"><v>8</v></c><c r="C3"><f>A3*2</f></c></row>'
-        '<row r="4"><c r="C4"><f>A4*2</f></c></row>'
+        '<row r="4"><c r="C4"><f>A4*2</f><v>0</v></c></row>'
     ) in sheet_xml(data, (), [row(A=8)])
 
 

@@ -10,13 +10,13 @@ from xml.sax.saxutils import quoteattr
 from bom.sheet.values import cell_name
 from bom.stockbook.markup import cell_xml, opened, with_attribute
 from bom.stockbook.plan import Grown, Place, Plan, Put
-from bom.stockbook.sheetxml import TRUE, Area, Cell, Mark, RowXml, SheetXml, area
+from bom.stockbook.sheetxml import TRUE, Area, Mark, RowXml, SheetXml, area
+from bom.stockbook.stale import out_of_date
 
 Splice = tuple[int, int, bytes]
 """Start and end of the bytes that go, and what comes instead."""
 
 _OF_THE_ROW_ABOVE = ("s", "customFormat", "ht", "customHeight", "thickTop", "thickBot")
-_CONSTANT = re.compile(r"[-+*/^()%.0-9\s]*")
 
 
 def built(plan: Plan) -> bytes:
@@ -25,7 +25,7 @@ def built(plan: Plan) -> bytes:
     splices = list(_cells(plan))
     if not splices:
         return xml
-    splices += _stale_results(plan.sheet)
+    splices += _stale_results(plan)
     splices += _dimension(plan)
     for grown in plan.grown:
         splices += _ranges(plan.sheet, grown)
@@ -143,26 +143,20 @@ def _end(sheet: SheetXml, name: str) -> bytes:
     return f"</{sheet.prefix}{name}>".encode()
 
 
-def _stale_results(sheet: SheetXml) -> Iterator[Splice]:
+def _stale_results(plan: Plan) -> Iterator[Splice]:
     """Take out stored results that may no longer be true.
 
-    A formula of nothing but numbers keeps its result, and so does one that shows a picture
-    or linked data, which cannot be worked out from the file.
+    One that shows a picture or linked data stays: it cannot be worked out from the file.
     """
-    for cell in sheet.cells():
-        if cell.formula is None or cell.value is None:
-            continue
-        if "vm" in cell.attributes or _is_constant(cell):
+    sheet = plan.sheet
+    changed = [place for place, put in plan.puts.items() if _matters(sheet, place, put)]
+    for cell in out_of_date(sheet, plan.where.sheet, changed, plan.steady):
+        if cell.value is None or "vm" in cell.attributes:
             continue
         yield cell.value.start, cell.value.end, b""
         if "t" in cell.attributes:
             tag = sheet.xml[cell.tag.start : cell.tag.end]
             yield cell.tag.start, cell.tag.end, with_attribute(tag, "t", None)
-
-
-def _is_constant(cell: Cell) -> bool:
-    plain = "t" not in cell.formula_attributes
-    return plain and bool(cell.formula) and _CONSTANT.fullmatch(cell.formula or "") is not None
 
 
 def _dimension(plan: Plan) -> Iterator[Splice]:

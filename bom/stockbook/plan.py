@@ -44,6 +44,8 @@ class Plan:
     where: Where
     sheet: SheetXml
     tables: tuple[Table, ...]
+    steady: Callable[[str], bool] = lambda _: False
+    """Whether another sheet, by its name, is neither changed nor holds a formula."""
     puts: dict[Place, Put] = field(default_factory=dict)
     models: dict[int, RowXml] = field(default_factory=dict)
     grown: list[Grown] = field(default_factory=list)

@@ -12,10 +12,9 @@ What changes beside the cells asked for:
   with it again.  The filter of a plain list, its hidden name `_xlnm._FilterDatabase` and the
   print area stay: a filter that is applied again takes in the rows directly under it;
 - the part of an Excel table that a row was put under (its own and its filter's range);
-- stored results of formulas in the changed sheets: they are taken out, since what they were
-  worked out from may have changed, and a program that opens the book works them out again.
-  A formula of nothing but numbers (`=38.5/100`) keeps its own.  Until the owner has opened
-  and saved the book, a reader of stored results finds none in those cells.
+- stored results of formulas in the changed sheets that may depend on a changed cell (`stale`):
+  they are taken out, and a program that opens the book works them out again.  Until the owner
+  has opened and saved the book, a reader of stored results finds none in those cells.
 
 Formulas in other sheets keep their stored results, because their members are not touched.
 Measured with LibreOffice 7.4: it works out what has no stored result, array formulas
@@ -27,7 +26,8 @@ works out the formulas without a stored result (from memory, as is that it then 
 is stored in the other sheets; Excel was not at hand to measure it).
 """
 
-from collections.abc import Sequence
+import re
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -41,6 +41,8 @@ from bom.stockbook.plan import Plan, planned
 from bom.stockbook.rawzip import with_changed
 from bom.stockbook.sheetxml import parse_sheet
 from bom.stockbook.tables import lengthened, tables_of
+
+_FORMULA = re.compile(rb"<(?:[\w.-]+:)?f[\s/>]")
 
 __all__ = ["Edit", "NewRow", "Unwritable", "Value", "spliced"]
 
@@ -84,13 +86,13 @@ def _changed_members(
     members = _sheets(package)
     changed: dict[str, bytes] = {}
     problems: list[Problem] = []
-    names = [*(edit.sheet for edit in edits), *(row.sheet for row in rows)]
-    for name in dict.fromkeys(names):
+    names = dict.fromkeys([*(edit.sheet for edit in edits), *(row.sheet for row in rows)])
+    for name in names:
         if name not in members:
             says = f"there is no sheet '{name}' with cells"
             problems.append(error(Where(package.file, name), says, nearest(name, members)))
             continue
-        plan = _plan(package, name, members[name])
+        plan = _plan(package, name, members, names)
         planned(
             plan,
             [edit for edit in edits if edit.sheet == name],
@@ -111,10 +113,18 @@ def _sheets(package: Package) -> dict[str, str]:
     return {name: member for name, kind, member in named if kind == "worksheet"}
 
 
-def _plan(package: Package, name: str, member: str) -> Plan:
-    sheet = parse_sheet(package.part(member), package.file)
-    tables = tuple(tables_of(package, member))
-    return Plan(where=Where(package.file, name), sheet=sheet, tables=tables)
+def _plan(
+    package: Package, name: str, members: Mapping[str, str], changing: Container[str]
+) -> Plan:
+    sheet = parse_sheet(package.part(members[name]), package.file)
+    tables = tuple(tables_of(package, members[name]))
+    folded = {other.casefold(): other for other in members}
+
+    def steady(other: str) -> bool:
+        own = folded.get(other.casefold(), "")
+        return bool(own) and own not in changing and not _FORMULA.search(package.part(members[own]))
+
+    return Plan(where=Where(package.file, name), sheet=sheet, tables=tables, steady=steady)
 
 
 def _changed_by(package: Package, plan: Plan, member: str) -> dict[str, bytes]:
