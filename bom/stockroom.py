@@ -139,9 +139,20 @@ def _book(path: Path, workshop: Workshop, plan: Plan, how: How) -> Booked:
     work.moves(before, take_over(by_hand).entries)
     work.write(booking, answer.when)
     texts = owned.changed(*work.asked())
+    answer = replace(answer, remarks=(*booking.remarks, *_old_figures(owned, work.sheets())))
     if not how.dry_run:
         owned.save(texts, copies=rules.keep_copies)
     return replace(answer, by_hand=tuple(by_hand), written=bool(texts) and not how.dry_run)
+
+
+def _old_figures(owned: OwnersBook, changed: set[str]) -> Iterable[str]:
+    """What the owner has to do for figures of their own on other sheets."""
+    names = owned.readers(changed)
+    if names:
+        yield (
+            f"{', '.join(names)}: formulas there that reckon with {' and '.join(sorted(changed))} "
+            "show old figures until you recalculate (LibreOffice: Ctrl+Shift+F9)"
+        )
 
 
 def _moments(last: str) -> tuple[str, str]:
@@ -168,6 +179,10 @@ class _Work:
     def asked(self) -> tuple[list[Edit], list[NewRow], dict[str, Sequence[str]]]:
         """What the stock book is asked for."""
         return self._edits, self._rows, self._added
+
+    def sheets(self) -> set[str]:
+        """The sheets that change."""
+        return {edit.sheet for edit in self._edits} | {row.sheet for row in self._rows}
 
     def write(self, booking: Booking, when: str) -> None:
         """All of a booking."""

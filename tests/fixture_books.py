@@ -189,9 +189,9 @@ def _cable(book: Any) -> None:
     chart.add_series({"values": "=Cable!$D$2:$D$4"})
     sheet.insert_chart("M14", chart)
     sheet.insert_button("M30", {"macro": "Tidy", "caption": "Tidy"})
-    sheet.write_url("A12", "https://example.org/", string="a firm that is invented")
-    sheet.write_url("A13", "internal:Rates!A1")
-    sheet.write_rich_string("A14", "half ", book.add_format({"italic": True}), "empty")
+    sheet.write_url("L12", "https://example.org/", string="a firm that is invented")
+    sheet.write_url("L13", "internal:Rates!A1")
+    sheet.write_rich_string("L14", "half ", book.add_format({"italic": True}), "empty")
     sheet.ignore_errors({"number_stored_as_text": "B2:B4"})
     sheet.set_header("&L&G", {"image_left": "point.png", "image_data_left": io.BytesIO(png())})
     sheet.set_footer("&CPage &P")
@@ -364,8 +364,8 @@ FEATURES = (
     ("data bar of 2010", CABLE, "<x14:dataBar "),
     ("validation from another sheet", CABLE, r"<formula1>Rates!\$C\$1:\$C\$3</formula1>"),
     ("sparkline", CABLE, "<x14:sparkline>"),
-    ("link outside", CABLE, '<hyperlink ref="A12" r:id'),
-    ("link inside", CABLE, '<hyperlink ref="A13" location="Rates!A1"'),
+    ("link outside", CABLE, '<hyperlink ref="L12" r:id'),
+    ("link inside", CABLE, '<hyperlink ref="L13" location="Rates!A1"'),
     ("ignored errors", CABLE, "<ignoredErrors>"),
     ("page header", CABLE, "<oddHeader>"),
     ("page footer", CABLE, "<oddFooter>"),

@@ -4,11 +4,19 @@ Amounts are hand arithmetic on the rows of `tests/stockrooms.py`, written beside
 """
 
 import errno
+import getpass
+import io
 import json
 import os
+import signal
+import subprocess
+import time
+from collections.abc import Sequence
 from pathlib import Path
 
+import pandas as pd
 import pytest
+import python_calamine
 import xlsxwriter
 from openpyxl import load_workbook
 
@@ -29,8 +37,11 @@ from bom.stockroom import (
     undo,
 )
 from tests.books import book as write_book
+from tests.fixture_books import raw_members, rich_book
+from tests.shops import job
 from tests.stockrooms import REELS, done, loom, moves, refused, rows, shelf, shop
 from tests.test_cli import bom
+from tests.test_splice import converted, grid, loaded
 
 ORDER = ("supplier", "item", "part no", "sold as", "pack", "packs", "price GBP", "cost GBP")
 START = {"R01": 10, "R02": 2, "R03": 5, "bullet cover, male": 20, "loom tape, PVC, 19 mm": 12}
@@ -690,3 +701,118 @@ def test_a_full_disk_leaves_the_book_whole(tmp_path: Path, monkeypatch: pytest.M
         "    try: free some space, then give the command again"
     ]
     assert not list(folder.glob(".bom*.part")) and not list((folder / ".bom").glob("stock *"))
+
+
+def test_sheets_of_the_owner_that_reckon_with_ours_are_named(tmp_path: Path) -> None:
+    """Their stored figures stay, byte for byte, until the spreadsheet program reckons anew."""
+    folder = shop(tmp_path)
+    owned = load_workbook(folder / "stock.xlsx")
+    owned.create_sheet("Worth")["A1"] = "=SUM(Cable!D2:D9)"
+    owned.create_sheet("Diary")["A1"] = "the Cable is on rack B"
+    owned.save(folder / "stock.xlsx")
+    booked = done(folder, counted(folder, "R01", "9"))
+    assert booked.remarks == (
+        "Worth: formulas there that reckon with Cable and Moves show old figures until you "
+        "recalculate (LibreOffice: Ctrl+Shift+F9)",
+    )
+    assert done(folder, counted(folder, "bullet cover, male", "9")).remarks == ()
+
+
+# A book with everything in it
+
+RED = [("W1", "red", "1.0", 1.5), ("W2", "red", "1.0", 2.25)]
+OURS = {"xl/worksheets/sheet1.xml", "xl/worksheets/sheet2.xml", "xl/tables/table1.xml"}
+
+
+@pytest.fixture
+def rich(tmp_path: Path) -> Path:
+    """A workshop whose stock book holds 65 features, and a job that takes 1.5 and 2.25 m of red.
+
+    A count has made the sheet Moves already.
+    """
+    folder = shop(tmp_path / "shop")
+    (folder / "stock.xlsx").unlink()
+    (folder / "stock.xlsm").write_bytes(rich_book(tmp_path))
+    job(folder, RED, "twin", Extras=[("terminal 6.3", 20, "each", None)])
+    assert book(find_workshop(folder), counted(folder, "tape 19", "31"), How()).written
+    return folder
+
+
+def test_every_feature_of_the_book_stays_byte_for_byte(rich: Path, tmp_path: Path) -> None:
+    """After hold, issue, receive, count and undo: all members but the lists and their table.
+
+    By hand: R1 42.5 - 3.75 = 38.75; terminals 120 - 20 + 100 = 200, then counted 190; the new
+    reel R3 of 25 m stands in the table, which ends in row 5 instead of row 4.
+    """
+    path = rich / "stock.xlsm"
+    old = raw_members(path.read_bytes())
+    (moves_of,) = {name for name in old if name.startswith("xl/worksheets/sheet")} - {
+        f"xl/worksheets/sheet{number}.xml" for number in (1, 2, 3, 4)
+    }
+    twin = rich / "jobs" / "twin.xlsx"
+    paper = order(
+        rich,
+        ("Abel", "cable, 1.0 mm2, red", "reel", 25, 1, 9.5),
+        ("Abel", "terminal 6.3", "pack", 100, 1, 8),
+    )
+    plans = (hold(twin), take(twin), come(rich, paper), counted(rich, "terminal 6.3", "190"))
+    for plan in (*plans, undo(), counted(rich, "terminal 6.3", "190")):
+        assert book(find_workshop(rich), plan, How()).written
+        new = raw_members(path.read_bytes())
+        assert list(new) == list(old)
+        assert {name for name in old if new[name] != old[name]} <= {*OURS, moves_of}
+    data = path.read_bytes()
+    assert_values(data, "openpyxl", [r[:4] for r in grid(data)[:5]], grid(data, "Drawer")[1])
+    sheets = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(data))
+    cells = sheets.get_sheet_by_name("Cable").to_python(skip_empty_area=False)
+    drawer = sheets.get_sheet_by_name("Drawer").to_python(skip_empty_area=False)
+    assert_values(data, "calamine", [row[:4] for row in cells[:5]], drawer[1])
+    frame = pd.read_excel(io.BytesIO(data), sheet_name="Cable", engine="openpyxl")
+    assert frame["length"][:4].tolist() == [38.75, 17, 1.25, 25]
+    assert loaded(data)["Cable"].tables["Pieces"].ref == "A1:G5"
+
+
+def assert_values(
+    data: bytes, reader: str, cable: Sequence[Sequence[object]], terminals: Sequence[object]
+) -> None:
+    """The new values, as hand arithmetic has them."""
+    assert list(map(list, cable)) == [
+        ["piece", "gauge", "colour", "length"],
+        ["R1", "1.0", "red", 38.75],
+        ["R2", "1.0", "black", 17],
+        ["K1", "2.0", "blue", 1.25],
+        ["R3", "1.0", "red", 25],
+    ], reader
+    assert list(terminals[:5]) == ["terminal 6.3", "each", 190, 50, 200], reader
+    assert data
+
+
+@pytest.mark.libreoffice
+def test_libreoffice_reads_the_book_after_it_all(rich: Path, tmp_path: Path) -> None:
+    """R1 42.5 - 3.75 = 38.75, worth 38.75 x 0.38 = 14.725 in the owner's own column."""
+    assert book(find_workshop(rich), take(rich / "jobs" / "twin.xlsx"), How()).written
+    seen = loaded(converted((rich / "stock.xlsm").read_bytes(), "s.xlsm", tmp_path), results=True)
+    assert seen["Cable"]["D2"].value == 38.75
+    assert seen["Cable"]["I2"].value == pytest.approx(14.725)
+    assert seen["Drawer"]["C2"].value == 100
+    assert [row[4].value for row in seen["Moves"]["A2:H4"]] == [-2, -3.75, -20]
+
+
+@pytest.mark.libreoffice
+def test_a_book_open_in_a_real_libreoffice_is_left(tmp_path: Path) -> None:
+    """It has the book open, headless, with its own mark beside it: who has it is told."""
+    folder = shop(tmp_path / "shop")
+    profile = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
+    command = ["soffice", profile, "--headless", "--norestore", str(folder / "stock.xlsx")]
+    with subprocess.Popen(command, start_new_session=True, stderr=subprocess.DEVNULL) as office:
+        try:
+            until = time.monotonic() + 90
+            while not (folder / ".~lock.stock.xlsx#").exists() and time.monotonic() < until:
+                time.sleep(0.2)
+            time.sleep(0.5)
+            (told,) = refused(folder, counted(folder, "R01", "9"))
+        finally:
+            os.killpg(office.pid, signal.SIGKILL)
+    assert told.startswith(
+        f"error: stock.xlsx: not written: it is open, by {getpass.getuser()} on "
+    )

@@ -1,6 +1,6 @@
 """A book that somebody owns, of whichever kind: looked at once, changed, and put back safely."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,7 +12,7 @@ from bom.stockbook import keep
 from bom.stockbook.edits import Edit, NewRow, Unwritable
 from bom.stockbook.lines import relined
 from bom.stockbook.newsheet import with_sheet
-from bom.stockbook.splice import spliced
+from bom.stockbook.splice import readers, spliced
 
 WRITTEN = (".xlsx", ".xlsm")
 
@@ -77,6 +77,13 @@ class OwnersBook:
         if problems:
             raise Unwritable(*problems)
         return changed
+
+    def readers(self, changed: Collection[str]) -> tuple[str, ...]:
+        """The owner's sheets that reckon with these and show old figures until recalculated."""
+        if self.path.is_dir():
+            return ()
+        data, _ = self.files[self.path.name]
+        return readers(data, self.path.name, changed)
 
     def save(self, texts: Mapping[str, bytes], *, copies: int) -> None:
         """Put the new texts in their place, all or none; raises `NotWritten`."""

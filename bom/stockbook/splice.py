@@ -27,7 +27,7 @@ is stored in the other sheets; Excel was not at hand to measure it).
 """
 
 import re
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Collection, Container, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -43,8 +43,9 @@ from bom.stockbook.sheetxml import parse_sheet
 from bom.stockbook.tables import lengthened, tables_of
 
 _FORMULA = re.compile(rb"<(?:[\w.-]+:)?f[\s/>]")
+_FORMULA_TEXT = re.compile(rb"<(?:[\w.-]+:)?f(?:\s[^>]*)?>([^<]*)<")
 
-__all__ = ["Edit", "NewRow", "Unwritable", "Value", "spliced"]
+__all__ = ["Edit", "NewRow", "Unwritable", "Value", "readers", "spliced"]
 
 
 def spliced(data: bytes, file: str, edits: Sequence[Edit], rows: Sequence[NewRow]) -> bytes:
@@ -102,6 +103,28 @@ def _changed_members(
         if not plan.problems:
             changed |= _changed_by(package, plan, members[name])
     return changed, problems
+
+
+def readers(data: bytes, file: str, changed: Collection[str]) -> tuple[str, ...]:
+    """The other sheets whose formulas name a changed sheet: their stored results may be untrue.
+
+    A name in a text counts too: better told once too often.  Raises `Unwritable`.
+    """
+    either = "|".join(re.escape(name.replace("'", "''")) for name in changed)
+    names = re.compile(rf"(?:'(?:{either})'|\b(?:{either}))!".encode())
+    try:
+        package = opened_package(data, file)
+        others = ((n, package.part(m)) for n, m in _sheets(package).items() if n not in changed)
+        return tuple(
+            name
+            for name, xml in others
+            if any(
+                names.search(found[1].replace(b"&apos;", b"'"))
+                for found in _FORMULA_TEXT.finditer(xml)
+            )
+        )
+    except Refused as refusal:
+        raise Unwritable(*refusal.problems) from refusal
 
 
 def _sheets(package: Package) -> dict[str, str]:
