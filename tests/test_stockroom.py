@@ -12,13 +12,17 @@ import signal
 import subprocess
 import time
 from collections.abc import Sequence
+from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pytest
 import python_calamine
 import xlsxwriter
 from openpyxl import load_workbook
+from openpyxl.comments import Comment
+from openpyxl.formatting.rule import Rule
 
 from bom.job import buy_for, find_workshop
 from bom.moves import Booking, Shelf, shelf_of
@@ -816,3 +820,93 @@ def test_a_book_open_in_a_real_libreoffice_is_left(tmp_path: Path) -> None:
     assert told.startswith(
         f"error: stock.xlsx: not written: it is open, by {getpass.getuser()} on "
     )
+
+
+# Marks learned from use
+
+
+def used(weeks: int, a_week: int) -> list[tuple[object, ...]]:
+    """Rows that the owner wrote: so many covers issued a week, counted back from yesterday."""
+    days = [date.today() - timedelta(days=7 * n + 3) for n in range(weeks)]
+    what = ("old", "issue", "bullet cover, male", -a_week, "each", None, None)
+    start = date.today() - timedelta(days=7 * weeks)
+    return [
+        (f"{start}", None, "count", "R03", 5, "m", 5, None),
+        *((f"{day}", *what) for day in days),
+    ]
+
+
+def test_marks_are_learned_shown_and_written_on_a_yes(tmp_path: Path) -> None:
+    """14 covers every week for 10 weeks, no deviation: 5 days are 10, and low is one over: 11.
+
+    One order: sqrt(2 x 6 x 52 x 14 / (0.05 x 20 %)) = sqrt(873600) = 934.66, so 935; full 946.
+    It is more than a year's use (728), which is said.
+    """
+    folder = shop(tmp_path, moves=used(10, 14))
+    shown = bom("topup", "--learn", cwd=folder)
+    assert shown.returncode == 0, shown.stderr
+    assert "low and full marks from the use of 10 weeks" in shown.stdout
+    assert "one order is more than a year's use" in " ".join(shown.stdout.split())
+    assert [row[3:5] for row in rows(folder, "Drawer")] == [(10, 50), (5, 30)]
+    answer = json.loads(bom("topup", "--learn", "--yes", "--json", cwd=folder).stdout)
+    (mark,) = answer["marks"]
+    assert (mark["low"], mark["full"], mark["order_size"], mark["was_low"]) == (11, 946, 935, 10)
+    assert answer["written"] and answer["too_little"] == ["loom tape, PVC, 19 mm"]
+    assert [row[3:5] for row in rows(folder, "Drawer")] == [(11, 946), (5, 30)]
+    assert moves(folder)[-1] == (
+        *(None, "marks", "bullet cover, male", 0, "each", 20),
+        "low 11 (was 10), full 946 (was 50)",
+    )
+    done(folder, undo())
+    assert [row[3:5] for row in rows(folder, "Drawer")] == [(10, 50), (5, 30)]
+
+
+def test_seven_weeks_teach_nothing(tmp_path: Path) -> None:
+    """The number of weeks is told, and nothing is proposed or written."""
+    folder = shop(tmp_path, moves=used(7, 14))
+    shown = bom("topup", "--learn", "--yes", cwd=folder)
+    assert shown.returncode == 0, shown.stderr
+    assert "the moves go back 7 whole weeks; 8 are needed" in shown.stdout
+    assert [row[3:5] for row in rows(folder, "Drawer")] == [(10, 50), (5, 30)]
+
+
+# Books as others make them
+
+
+def titled(sheet: Any) -> None:
+    """A title, totals above the list, a blank row; then the list, filtered and frozen."""
+    sheet.insert_rows(1, 3)
+    sheet["A1"], sheet["A2"] = "Shelf of an invented workshop", "in all"
+    sheet["D2"] = "=SUM(D5:D99)"
+    last = sheet.max_row
+    sheet.auto_filter.ref = f"A4:E{last}"
+    sheet.freeze_panes = "A5"
+    sheet.row_dimensions[last].hidden = True
+    sheet.conditional_formatting.add(
+        f"D5:D{last}", Rule(type="cellIs", operator="lessThan", formula=["2"])
+    )
+    sheet["A5"].comment = Comment("half used", "owner")
+
+
+@pytest.mark.libreoffice
+@pytest.mark.parametrize("office", [False, True], ids=["openpyxl", "LibreOffice"])
+def test_titles_totals_filters_and_notes(office: bool, tmp_path: Path) -> None:
+    """R01 10 - 8.5 = 1.5, and the sum above the list follows: 1.5 + 0 + 5 + 3 of a new reel."""
+    folder = shop(tmp_path / "shop")
+    owned = load_workbook(folder / "stock.xlsx")
+    titled(owned["Cable"])
+    owned.save(folder / "stock.xlsx")
+    if office:
+        made = converted((folder / "stock.xlsx").read_bytes(), "made.xlsx", tmp_path)
+        (folder / "stock.xlsx").write_bytes(made)
+    done(folder, take(loom(folder, "twin", 8.5, 1.8)))
+    done(folder, come(folder, order(folder, PARCEL[0])))
+    again = converted((folder / "stock.xlsx").read_bytes(), "again.xlsx", tmp_path)
+    sheet = loaded(again, results=True)["Cable"]
+    assert sheet["D2"].value == pytest.approx(9.5)
+    assert [sheet[f"A{row}"].value for row in range(4, 9)] == ["piece", "R01", "R02", "R03", "R04"]
+    assert [sheet[f"D{row}"].value for row in range(5, 9)] == [1.5, 0, 5, 3]
+    kept = load_workbook(folder / "stock.xlsx")["Cable"]
+    assert kept.auto_filter.ref == "A4:E7" and kept["A5"].comment is not None
+    assert kept.row_dimensions[7].hidden
+    assert office or kept.freeze_panes == "A5"  # headless, LibreOffice saves none
