@@ -208,7 +208,7 @@ def _low(mean: float, deviation: float, step: Decimal, rules: HouseRules) -> Dec
     lead_weeks = float(rules.lead_days) / _DAYS_OF_WEEK
     service = float(rules.service_percent) / 100
     point = reorder_point(mean * lead_weeks, deviation * sqrt(lead_weeks), service)
-    return _up(point, step) + step
+    return max(_up(point, step), Decimal()) + step
 
 
 def _order(
