@@ -102,7 +102,7 @@ def test_weeks_without_use_are_weeks_with_use_zero() -> None:
 
 
 def test_an_even_use_has_no_deviation_and_no_piece_too_many() -> None:
-    """Seven times 0.1 is 0.7 and a bit in binary floats; the mark is 3 and one over it for 3 a week."""
+    """Seven times 0.1 is 0.7 and a bit in binary floats; 3 a week are marked 3 and one over."""
     mark = one(weekly(*[3] * 9), item())
     assert (mark.per_week, mark.deviation) == (3, 0)
     assert mark.low == 4
@@ -119,7 +119,7 @@ def test_the_cost_is_that_of_the_size_proposed() -> None:
 
 
 def test_rules_of_the_house_are_the_ones_used() -> None:
-    """Order cost by four, or keeping by a quarter: twice the size; service of half: the mean and one."""
+    """Order cost by four, or keeping by a quarter: twice the size; service of half: the mean."""
     moves = weekly(2, 4, 2, 4, 2, 4, 2, 4)
     dear = item(cost=Decimal("7.80"))
     # sqrt(2 x 6 x 156 / 1.56) = sqrt(1200) = 34.6; four times that under the root: 69.3
@@ -372,9 +372,9 @@ def test_the_stock_lasts_as_surely_as_the_house_wants() -> None:
     Daily use is normal (mean 10 to 100, deviation a fifth to a third of it), rounded to pieces.
     Learned from 52 weeks, the deviation is off by 1 / sqrt(2 x 51) = 10 % and the mean until an
     order comes by 0.12 deviations: z = 1.645 by 0.2 in all.  So the items together come to 94.7 %,
-    and a little more for marks rounded up: 93.5 to 97 % is asked of them (the order goes out with
-    one piece under low: what is used until it comes has to be less than low).  A single one may be off
-    by 3 x 0.2, z = 1.04 or 85 %, and its 500 tries by 3 x 1.5 %: over 80 % is asked of it.
+    and a little more for marks rounded up: 93.5 to 97 % is asked of them.  The order goes out
+    with one piece under low: what is used until it comes has to be less than low.  A single item
+    may be off by 3 x 0.2, z = 1.04 or 85 %, and its 500 tries by 3 x 1.5 %: over 80 % is asked.
     """
     dice = random.Random(20261125)
     rules = HouseRules(lead_days=Decimal(5), service_percent=Decimal(95))
