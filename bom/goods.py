@@ -454,6 +454,8 @@ class QuoteLine:
     unit: str
     cost: Decimal | None
     price: Decimal
+    hours: Decimal | None = None
+    """What labour takes, all of it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

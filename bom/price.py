@@ -181,7 +181,15 @@ def _labour_line(
     item: str, quantity: Decimal, unit: str, hours: Fraction, rules: HouseRules
 ) -> QuoteLine:
     price = round_money(_decimal(hours * Fraction(rules.hourly_rate)))
-    return QuoteLine(group=LABOUR, item=item, quantity=quantity, unit=unit, cost=price, price=price)
+    return QuoteLine(
+        group=LABOUR,
+        item=item,
+        quantity=quantity,
+        unit=unit,
+        cost=price,
+        price=price,
+        hours=_decimal(hours),
+    )
 
 
 def _decimal(value: Fraction) -> Decimal:

@@ -22,7 +22,7 @@ LAYERS = (
     {"stockroom"},
     {"outcome"},
     {"report", "shelf_outcome"},
-    {"reasons", "shelf_report"},
+    {"reasons", "shelf_report", "costing"},
     {"cli"},
 )  # fmt: skip
 LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}
