@@ -31,6 +31,29 @@ class HouseRules(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     name: str = _rule("", "name of the workshop, printed on what the customer sees")
+    address: str = _rule("", "address and how to reach you, lines parted by semicolons")
+    logo: str = _rule("", "picture for the letterhead, .png or .svg, in the workshop's folder")
+    number: str = _rule("", "number of a quotation; empty: the job's name")
+    locale: Annotated[str, Field(pattern=r"^[a-z]{2,3}(_[A-Z][a-z]{3})?(_[A-Z]{2})?$")] = _rule(
+        "en_GB", "language and country whose numbers and dates are written"
+    )
+    valid_days: Annotated[int, Field(ge=0, le=3650)] = _rule(
+        30, "days for which a quotation stands"
+    )
+    deposit_percent: Annotated[Decimal, Field(ge=0, le=100)] = _rule(
+        Decimal(0), "asked for before the work begins, of the total"
+    )
+    included: str = _rule(
+        "a new loom, made and fitted; every wire tested; lights and brake lamp checked",
+        "what a quotation includes, parted by semicolons",
+    )
+    not_included: str = _rule(
+        "faults found in parts that are kept; repairs to lamps, switches and instruments",
+        "what a quotation does not include, parted by semicolons",
+    )
+    terms: str = _rule(
+        "Balance due when the machine is collected.", "terms of payment, parted by semicolons"
+    )
     volts: Positive = _rule(Decimal(12), "voltage of the machine: 6, 12 or 24", COMMON)
     ambient_c: Annotated[Decimal, Field(ge=-50, le=150)] = _rule(
         Decimal(40), "air temperature around the loom, degrees C"
@@ -126,6 +149,14 @@ class HouseRules(BaseModel):
     )
     order_seconds: Annotated[Decimal, Field(ge=0, le=3600)] = _rule(
         Decimal(2), "time for finding the cheapest order and proving it, seconds"
+    )
+    label_columns: Annotated[int, Field(ge=1, le=30)] = _rule(3, "wire labels across a sheet")
+    label_rows: Annotated[int, Field(ge=1, le=60)] = _rule(10, "wire labels down a sheet")
+    label_margin_mm: Annotated[Decimal, Field(ge=0, le=100)] = _rule(
+        Decimal(10), "blank edge of a sheet of wire labels, mm"
+    )
+    label_gap_mm: Annotated[Decimal, Field(ge=0, le=50)] = _rule(
+        Decimal(2), "between two wire labels, mm"
     )
     keep_copies: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
         10, "copies of the stock book, as it was before each change, kept in .bom; 0 for none"

@@ -169,6 +169,13 @@ def test_kinds_of_keys() -> None:
     assert not PERCENT_KEYS & {"volts", "leftover_worth", "end_mm"}
     assert {
         "name",
+        "address",
+        "logo",
+        "number",
+        "locale",
+        "included",
+        "not_included",
+        "terms",
         "end",
         "grouping",
         "currency",
