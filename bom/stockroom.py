@@ -22,7 +22,7 @@ from bom.job import Workshop, buy_for, house_rules, open_job
 from bom.learn import Learned, learn
 from bom.moves import Booking, Difference, Entry, Refusal, Shelf, shelf_of, take_over, taking
 from bom.problem import Problem, Where, caution, error, has_errors, in_file_order
-from bom.safely import NotWritten
+from bom.safely import NotWritten, told
 from bom.shop import find_book, read_order, read_stock
 from bom.spelling import plain
 from bom.stockbook import keep
@@ -115,13 +115,14 @@ def _opened(path: Path, how: How) -> Iterator[None]:
 
 def _book(path: Path, workshop: Workshop, plan: Plan, how: How) -> Booked:
     rules, faults = house_rules(workshop)
-    owned = OwnersBook.look(path)
+    with told(path):
+        owned = OwnersBook.look(path)
     stock, problems = read_stock(path, workshop.catalogue)
     shelf, more = shelf_of(stock)
     problems = (*problems, *more)
     if has_errors((*faults, *problems)):
         raise Refusal(*faults, *problems)
-    booking, told = plan(shelf)
+    booking, noticed = plan(shelf)
     touched = () if booking.takes_over else booking.keys
     by_hand = [d for d in shelf.differences() if d.key in touched]
     counted = all(entry.what == "count" for entry in booking.entries)
@@ -131,7 +132,7 @@ def _book(path: Path, workshop: Workshop, plan: Plan, how: How) -> Booked:
         when=now if by_hand else before,
         entries=booking.entries,
         remarks=booking.remarks,
-        problems=in_file_order((*problems, *told)),
+        problems=in_file_order((*problems, *noticed)),
     )
     if by_hand and not (how.yes or counted or how.dry_run):
         return replace(answer, by_hand=tuple(by_hand), waits=True)
@@ -342,10 +343,10 @@ def learned(workshop: Workshop) -> tuple[Learned | None, tuple[Problem, ...]]:
     rules, faults = house_rules(workshop)
     stock, problems = read_stock(path, workshop.catalogue)
     shelf, more = shelf_of(stock)
-    told = in_file_order((*faults, *problems, *more))
-    if has_errors(told):
-        return None, told
-    return learn(shelf.history.counting, stock.drawer, rules, date.today()), told
+    found = in_file_order((*faults, *problems, *more))
+    if has_errors(found):
+        return None, found
+    return learn(shelf.history.counting, stock.drawer, rules, date.today()), found
 
 
 def mark(found: Learned) -> Plan:

@@ -77,7 +77,7 @@ class History:
     counting: tuple[Move, ...]
     """The moves of standing commands, and those that the owner wrote."""
     last: str
-    """The latest moment in the moves."""
+    """The latest moment that the program wrote; '' where it has written none."""
 
     @property
     def issues(self) -> dict[str, str]:
@@ -101,7 +101,7 @@ def history(moves: Iterable[Move]) -> tuple[History, tuple[Problem, ...]]:
             *(move for move in ordered if not _BY_THE_PROGRAM.fullmatch(move.when)),
             *(move for command in standing for move in command.moves),
         ),
-        last=ordered[-1].when if ordered else "",
+        last=max((m.when for m in ordered if _BY_THE_PROGRAM.fullmatch(m.when)), default=""),
     )
     return found, problems
 
