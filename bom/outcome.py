@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
+from pathlib import Path
 from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
@@ -408,6 +409,23 @@ def quote_out(bought: Bought, quote: Quote | None) -> QuoteOut:
         tax=quote.tax,
         total=quote.total,
         complete=quote.complete,
+        problems=problems_out(bought.problems),
+    )
+
+
+class PackOut(Answer):
+    """Answer of `bom pack`."""
+
+    job: str
+    files: list[str]
+    problems: list[ProblemOut]
+
+
+def pack_out(bought: Bought, files: Iterable[Path]) -> PackOut:
+    """The files that were written."""
+    return PackOut(
+        job=bought.jobs[0].name,
+        files=[str(path) for path in files],
         problems=problems_out(bought.problems),
     )
 

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
+from pathlib import Path
 
 from bom.buy import ELSEWHERE
 from bom.goods import Kind, Need, Order, Purchase, Quote, Takeoff
@@ -552,3 +553,22 @@ def customer_tables(job: Job, quote: Quote) -> tuple[Table, ...]:
             + QUOTE_CAUTIONS,
         ),
     )
+
+
+# ---------------------------------------------------------------------------------- pack
+
+
+def pack_tables(bought: Bought, files: Iterable[Path]) -> tuple[Table, ...]:
+    """The files that were written, and whom each is for."""
+    return (
+        Table(
+            title=f"{bought.jobs[0].name}: on paper",
+            headings=(Heading(name="file", wide=60), Heading(name="for")),
+            rows=tuple((str(path), _whom_for(path.name)) for path in files),
+        ),
+    )
+
+
+def _whom_for(name: str) -> str:
+    known = {"quotation.pdf": "the customer", "bench.pdf": "the bench", "labels.pdf": "the loom"}
+    return known.get(name, "a supplier" if name.endswith(".pdf") else "the office")

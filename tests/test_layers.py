@@ -16,13 +16,14 @@ LAYERS = (
     # the stages: plain functions that do not know each other
     {
         "read", "shop", "measure", "current", "supply", "ends", "size", "check",
-        "takeoff", "allot", "buy", "cut", "price", "new", "stockbook", "moves", "learn",
+        "takeoff", "allot", "buy", "cut", "price", "new", "stockbook", "moves", "learn", "paper",
     },
     {"job"},
     {"stockroom"},
     {"outcome"},
     {"report", "shelf_outcome"},
-    {"reasons", "shelf_report", "costing"},
+    {"reasons", "shelf_report", "costing", "papers"},
+    {"pack"},
     {"cli"},
 )  # fmt: skip
 LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}
@@ -36,11 +37,23 @@ ONE_HOME = {
     "openpyxl": {"new", "stockbook"},  # there its reader of formulas alone
     "tabulate": {"table"},
     "filelock": {"stockbook"},
+    "typst": {"paper"},
+    "babel": {"papers"},
     "pandas": {"report", "learn"},  # learn: the history of moves, summed by item and week
     "highspy": {"solver"},
     "pydantic": {"house", "read", "outcome"},
 }
-HEAVY = {"pandas", "openpyxl", "numpy", "xlsxwriter", "python_calamine", "highspy", "filelock"}
+HEAVY = {
+    "pandas",
+    "openpyxl",
+    "numpy",
+    "xlsxwriter",
+    "python_calamine",
+    "highspy",
+    "filelock",
+    "typst",
+    "babel",
+}
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
 

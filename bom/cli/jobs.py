@@ -6,10 +6,22 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found, refuse, tell
+from bom.cli.show import (
+    Csv,
+    JobPath,
+    Json,
+    Show,
+    Xlsx,
+    emit,
+    found,
+    leave_books_alone,
+    refuse,
+    tell,
+)
 from bom.problem import has_errors
 
 if TYPE_CHECKING:
+    from bom.goods import Quote
     from bom.job import Bought, Job
     from bom.table import Table
 
@@ -129,6 +141,9 @@ def quote(
     customer: Annotated[
         bool, typer.Option("--customer", help="The sheet the customer sees: no cost, no supplier.")
     ] = False,
+    pdf: Annotated[
+        Path | None, typer.Option("--pdf", help="Write the customer's quotation to this .pdf.")
+    ] = None,
     json: Json = False,
     xlsx: Xlsx = None,
     csv: Csv = None,
@@ -140,6 +155,8 @@ def quote(
 
     bought, estimate = quote_for(found(job))
     first = bought.jobs[0]
+    if pdf is not None and estimate is not None:
+        _write_quotation(bought, estimate, pdf)
 
     def tables() -> "tuple[Table, ...]":
         if estimate is None:
@@ -159,6 +176,39 @@ def quote(
         json,
         xlsx,
         csv,
+    )
+
+
+@app.command(epilog="Example: bom pack sample_projects/workshop/jobs/twin.xlsx --out twin-papers")
+def pack(
+    job: JobPath,
+    out: Annotated[Path, typer.Option("--out", help="The folder that the sheets are put into.")],
+    json: Json = False,
+) -> None:
+    """Print the job: quotation, bench sheets, labels, orders as PDF, and all of it as .xlsx."""
+    from bom.job import quote_for
+    from bom.outcome import pack_out
+    from bom.pack import packed, workbook_of
+    from bom.report import pack_tables
+
+    bought, estimate = quote_for(found(job))
+    made: list[Path] = []
+    if estimate is not None:
+        leave_books_alone(workbook_of(bought, out))
+        try:
+            made = packed(bought, estimate, out)
+        except OSError as fault:
+            refuse(f"cannot write {fault.filename or out}: {fault.strerror or fault}")
+    emit(
+        Show(
+            bought.problems,
+            lambda: pack_out(bought, made),
+            lambda: pack_tables(bought, made),
+            next_step="print quotation.pdf for the customer, bench.pdf for the bench",
+        ),
+        json,
+        None,
+        None,
     )
 
 
@@ -225,6 +275,16 @@ def new_job(
 
 
 # ----------------------------------------------------------------------------- the doing
+
+
+def _write_quotation(bought: "Bought", estimate: "Quote", path: Path) -> None:
+    from bom.pack import quotation_written
+
+    leave_books_alone(path)
+    try:
+        quotation_written(bought, estimate, path)
+    except OSError as fault:
+        refuse(f"cannot write {fault.filename or path}: {fault.strerror or fault}")
 
 
 def _open(job: Path, *, suggest_colours: bool = False) -> "Job":

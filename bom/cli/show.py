@@ -78,8 +78,7 @@ def _write(show: Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path
     from bom.table import write_csv, write_xlsx
 
     for path in filter(None, (xlsx, csv)):
-        if _is_a_book(path):
-            refuse(f"{path} is a book of the workshop and is left as it is; try: another name")
+        leave_books_alone(path)
     try:
         if xlsx:
             write_xlsx(xlsx, tables, currency=show.currency)
@@ -88,6 +87,12 @@ def _write(show: Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path
             write_csv(csv, listing, currency=show.currency)
     except OSError as fault:
         refuse(f"cannot write {fault.filename or xlsx or csv}: {fault.strerror or fault}")
+
+
+def leave_books_alone(path: Path) -> None:
+    """Leave with 1 rather than write over a book of the workshop."""
+    if _is_a_book(path):
+        refuse(f"{path} is a book of the workshop and is left as it is; try: another name")
 
 
 def _is_a_book(path: Path) -> bool:

@@ -1,0 +1,35 @@
+"""All sheets of a job put into a folder: PDF for people, one workbook for the sums."""
+
+from datetime import date
+from pathlib import Path
+
+from bom import safely
+from bom.costing import job_workbook
+from bom.goods import Quote
+from bom.job import Bought
+from bom.papers import file_name, job_papers, quotation
+from bom.table import write_xlsx
+
+
+def workbook_of(bought: Bought, folder: Path) -> Path:
+    """Where the workbook of a job comes to lie in a folder."""
+    return folder / f"{file_name(bought.jobs[0].name)}.xlsx"
+
+
+def packed(bought: Bought, estimate: Quote, folder: Path) -> list[Path]:
+    """Write everything for a job into the folder, made if need be; the files.
+
+    Raises OSError for what cannot be written; what was there then stays.
+    """
+    papers = job_papers(bought, estimate, date.today())
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, data in papers.items():
+        safely.put(folder / name, data)
+    book = workbook_of(bought, folder)
+    write_xlsx(book, job_workbook(bought, estimate), currency=bought.jobs[0].rules.currency)
+    return [*(folder / name for name in papers), book]
+
+
+def quotation_written(bought: Bought, estimate: Quote, path: Path) -> None:
+    """Write the customer's quotation; raises OSError."""
+    safely.put(path, quotation(bought, estimate, date.today()))
