@@ -1,0 +1,330 @@
+"""The job on paper, read back from the PDF: nothing cut, overlapping or given away.
+
+Sums are those of `bom quote --json`; amounts by hand stand beside the small job.
+"""
+
+import io
+import json
+import re
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pdfplumber
+import pytest
+
+from bom.costing import job_workbook
+from bom.goods import Quote
+from bom.job import Bought, quote_for
+from bom.paper import pdf
+from bom.papers import file_name, job_papers, quotation
+from bom.table import write_xlsx
+from tests.fixture_books import operated
+from tests.shops import job, workshop
+from tests.test_cli import JOBS, SAMPLES, bom
+from tests.test_splice import converted
+
+TODAY = date(2026, 11, 25)
+HOSTILE = "Иван #[]*_$@<>\\ `x` \"q\" // /* ~ 'a'"
+SLACK_PT = 0.5
+"""Glyph boxes of neighbouring words may touch by so many points."""
+
+
+@pytest.fixture(scope="module", params=SAMPLES)
+def sample(request: pytest.FixtureRequest) -> tuple[Bought, Quote, dict[str, bytes]]:
+    """A sample job with its estimate and its sheets."""
+    bought, estimate = quote_for(JOBS / f"{request.param}.xlsx")
+    assert estimate is not None
+    return bought, estimate, job_papers(bought, estimate, TODAY)
+
+
+def pages(data: bytes) -> Iterator[Any]:
+    """The pages as pdfplumber has them."""
+    with pdfplumber.open(io.BytesIO(data)) as book:
+        yield from book.pages
+
+
+def text_of(data: bytes) -> str:
+    """All text, with single spaces."""
+    return " ".join(" ".join(page.extract_text() or "" for page in pages(data)).split())
+
+
+def test_no_word_is_outside_its_page_or_on_another(
+    sample: tuple[Bought, Quote, dict[str, bytes]],
+) -> None:
+    """Every sheet of every sample, by the boxes of its words."""
+    for name, data in sample[2].items():
+        for page in pages(data):
+            words = page.extract_words(keep_blank_chars=False)
+            assert words or page.images, name
+            for word in words:
+                assert word["x0"] >= 0 and word["x1"] <= page.width, (name, word["text"])
+                assert word["top"] >= 0 and word["bottom"] <= page.height, (name, word["text"])
+            assert not list(overlapping(words)), name
+
+
+def overlapping(words: list[dict[str, Any]]) -> Iterator[tuple[str, str]]:
+    """Pairs of words whose boxes lie on each other by more than the slack, line by line."""
+    ordered = sorted(words, key=lambda word: word["top"])
+    for at, word in enumerate(ordered):
+        for other in ordered[at + 1 :]:
+            if other["top"] >= word["bottom"] - SLACK_PT * 4:
+                break
+            across = min(word["x1"], other["x1"]) - max(word["x0"], other["x0"])
+            if across > SLACK_PT:
+                yield word["text"], other["text"]
+
+
+def test_the_same_job_gives_the_same_bytes(sample: tuple[Bought, Quote, dict[str, bytes]]) -> None:
+    """Date of the sheet and all."""
+    bought, estimate, papers = sample
+    assert job_papers(bought, estimate, TODAY) == papers
+
+
+def test_the_quotation_says_what_the_quote_says(
+    sample: tuple[Bought, Quote, dict[str, bytes]],
+) -> None:
+    """Net, tax and total, to the penny, with the pound in front and thousands parted."""
+    bought, _, papers = sample
+    answer = json.loads(bom("quote", bought.jobs[0].path, "--json").stdout)
+    text = text_of(papers["quotation.pdf"])
+    for key in ("net", "tax", "total"):
+        assert f"£{float(answer[key]):,.2f}" in text
+    assert "25 November 2026" in text and "25 December 2026" in text
+
+
+def test_the_customer_sees_no_cost_no_markup_and_no_supplier(
+    sample: tuple[Bought, Quote, dict[str, bytes]],
+) -> None:
+    """Nor an item of the shelf, a piece, a part number or hours."""
+    bought, estimate, papers = sample
+    text = text_of(papers["quotation.pdf"]).casefold()
+    for supplier in {line.supplier for line in bought.order.lines}:
+        assert supplier.casefold() not in text
+    for word in ("markup", "mark-up", "cost", "hours", "supplier", "proved"):
+        assert word not in text
+    assert not any(
+        line.item.casefold() in text for line in estimate.lines if line.group != "labour"
+    )
+    groups = {line.group for line in estimate.lines}
+    allowed = {f"{total:,.2f}" for total in (estimate.net, estimate.tax, estimate.total)}
+    allowed |= {
+        f"{sum(line.price for line in estimate.lines if line.group == group):,.2f}"
+        for group in groups
+    }
+    assert set(re.findall(r"£([\d,]+\.\d\d)", text)) == allowed
+
+
+def test_the_bench_has_every_wire_once_with_its_colour_in_words(
+    sample: tuple[Bought, Quote, dict[str, bytes]],
+) -> None:
+    """Length and colour of each cut; a box to tick for each; cautions on the first page."""
+    bought, _, papers = sample
+    text = text_of(papers["bench.pdf"])
+    for cut in bought.cut_list.cuts:
+        assert f"{cut.length_mm} mm" in text
+        assert str(cut.colour).split("/")[0] in text
+    assert "Disconnect the battery first" in next(pages(papers["bench.pdf"])).extract_text()
+    boxes = [
+        shape
+        for page in pages(papers["bench.pdf"])
+        for shape in (*page.rects, *page.curves)
+        if abs(shape["width"] - 9.07) < 0.3 and abs(shape["height"] - 9.07) < 0.3
+    ]  # 3.2 mm are 9.07 pt
+    wires = bought.jobs[0].sized.wires if bought.jobs[0].sized else ()
+    assert len(boxes) >= len(bought.cut_list.cuts) + 3 * len(wires)
+
+
+def test_each_supplier_gets_its_own_lines_and_sum(
+    sample: tuple[Bought, Quote, dict[str, bytes]],
+) -> None:
+    """All items at that supplier, none of another's, goods and postage together."""
+    bought, _, papers = sample
+    for supplier in {line.supplier for line in bought.order.lines}:
+        text = text_of(papers[f"order {file_name(supplier)}.pdf"])
+        own = [line for line in bought.order.lines if line.supplier == supplier]
+        goods = sum(line.cost for line in own)
+        assert f"£{goods + bought.order.postage.get(supplier, 0):,.2f}" in text
+        parts = {line.part_no for line in bought.order.lines if line.part_no}
+        assert {part for part in parts if f"{part} " in f"{text} "} >= {
+            line.part_no for line in own if line.part_no
+        }
+
+
+def small(folder: Path, **rules: Any) -> tuple[Bought, Quote]:
+    """One wire of 2 m at 0.50 a metre, and labour that costs nothing: by hand 1.00."""
+    shop = workshop(
+        folder,
+        prices=[("Abel", "cable", "1.0", None, "metre", None, 0.5, None)],
+        suppliers=[("Abel", 0, None, None, "no")],
+    )
+    book = job(
+        shop,
+        [("W1", "red", "1.0", 2)],
+        rules={"hourly_rate": 0, "customer": HOSTILE, "machine": "a" * 60, **rules},
+    )
+    bought, estimate = quote_for(book)
+    assert estimate is not None, [str(problem) for problem in bought.problems]
+    return bought, estimate
+
+
+def test_text_is_printed_as_typed(tmp_path: Path) -> None:
+    """Cyrillic, and all that the template language takes for markup."""
+    bought, estimate = small(tmp_path, terms=HOSTILE, address="#let x = 1; [street]; *bold*")
+    text = text_of(quotation(bought, estimate, TODAY))
+    assert text.count(HOSTILE) == 2
+    assert "#let x = 1" in text and "[street]" in text and "*bold*" in text
+
+
+def test_rules_of_the_house_on_the_quotation(tmp_path: Path) -> None:
+    """2 m at 0.50 and 20 % are 1.20; a quarter of it is 0.30; in German as Germans write it."""
+    rules = {"deposit_percent": 25, "number": "Q 17", "valid_days": 10}
+    bought, estimate = small(tmp_path / "a", **rules)
+    text = text_of(quotation(bought, estimate, TODAY))
+    assert "A deposit of 25 %, £0.30, is asked for before work begins." in text
+    assert "Q 17" in text and "5 December 2026" in text and "£1.20" in text
+    bought, estimate = small(tmp_path / "b", locale="de_DE", currency="EUR")
+    text = text_of(quotation(bought, estimate, TODAY))
+    assert "1,20 €" in text.replace("\xa0", " ") and "25. November 2026" in text
+
+
+def test_a_logo_stands_on_the_letterhead(tmp_path: Path) -> None:
+    """A picture from the workshop's folder; one that is not there is told, and nothing printed."""
+    drawn = '<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20">'
+    drawn += '<rect width="40" height="20" fill="#123456"/></svg>'
+    (tmp_path / "logo.svg").write_text(drawn)
+    bought, estimate = small(tmp_path, logo="logo.svg")
+    with_logo = quotation(bought, estimate, TODAY)
+    (tmp_path / "logo.svg").unlink()
+    plain_bought, plain_estimate = small(tmp_path)
+    assert with_logo != quotation(plain_bought, plain_estimate, TODAY)
+    done = bom("quote", bought.jobs[0].path, "--pdf", tmp_path / "q.pdf")
+    assert done.returncode == 0
+
+
+LABELS = {
+    "title": "labels",
+    "cautions": [],
+    "columns": 3,
+    "rows": 10,
+    "margin": 10,
+    "gap": 2,
+}
+
+
+def test_labels_stand_on_their_grid() -> None:
+    """3 x 10 on A4, edges of 10 and gaps of 2 mm: (190 - 4) / 3 = 62, (277 - 18) / 10 = 25.9.
+
+    Long text gets smaller and is then cut, never outside its box.
+    """
+    long = "a very long name of a wire that nobody would ever print on a flag " * 2
+    labels = [{"wire": f"W{n}", "circuit": long, "ends": "a → b"} for n in range(31)]
+    data = pdf("labels", {**LABELS, "labels": labels})
+    first, second = pages(data)
+    mm = 72 / 25.4
+    words = [word for word in first.extract_words() if re.fullmatch(r"W\d+", word["text"])]
+    assert len(words) == 30
+    for number, word in enumerate(words):
+        row, column = divmod(number, 3)
+        left, top = (10 + 64 * column) * mm, (10 + 27.9 * row) * mm
+        assert left < word["x0"] < word["x1"] < left + 62 * mm
+        assert top < word["top"] < word["bottom"] < top + 25.9 * mm
+    for word in (*first.extract_words(), *second.extract_words()):
+        assert any(
+            (10 + 64 * c) * mm - 0.1 <= word["x0"] and word["x1"] <= (72 + 64 * c) * mm + 0.1
+            for c in range(3)
+        ), word["text"]
+    assert "…" in (first.extract_text() or "")
+
+
+def test_a_picture_at_full_size_is_printed_one_to_one() -> None:
+    """A line of 100 mm on a page of 200 x 150 mm is 100 mm long: 283.46 pt."""
+    drawn = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="150mm" '
+        'viewBox="0 0 200 150"><path d="M20 50 H120" stroke="black" stroke-width="1"/></svg>'
+    )
+    shown = {
+        **{"title": "t", "heading": "t", "about": [], "cautions": [], "cuts": [], "left": []},
+        **{"branches": [], "test-headings": ["wire"] * 9, "tests": []},
+        "pictures": [{"svg": drawn, "width": 200, "height": 150}],
+    }
+    *_, page = pages(pdf("bench", shown))
+    assert (round(page.width, 1), round(page.height, 1)) == (566.9, 425.2)
+    (line,) = [shape for shape in (*page.lines, *page.curves) if shape["width"] > 200]
+    assert line["width"] == pytest.approx(100 * 72 / 25.4, abs=0.3)
+
+
+# The workbook
+
+
+@pytest.mark.libreoffice
+@pytest.mark.parametrize("name", SAMPLES)
+def test_the_workbook_reckons_the_same_and_follows_a_rate(name: str, tmp_path: Path) -> None:
+    """Without its stored results LibreOffice comes to the total; at another rate to another.
+
+    The dearer hour: labour grows by the hours on the sheet x 10.00, each line rounded.
+    """
+    bought, estimate = quote_for(JOBS / f"{name}.xlsx")
+    assert estimate is not None
+    path = tmp_path / "job.xlsx"
+    write_xlsx(path, job_workbook(bought, estimate))
+    seen = reckoned(path.read_bytes(), tmp_path, "same.xlsx")
+    assert seen["TOTAL"] == pytest.approx(float(estimate.total))
+    rate = float(bought.jobs[0].rules.hourly_rate)
+    book = openpyxl.load_workbook(path)
+    book["rates"]["B2"] = rate + 10
+    hours = [row[3].value for row in book["labour"].iter_rows(min_row=2) if row[4].value]
+    book.save(path)
+    seen = reckoned(path.read_bytes(), tmp_path, "other.xlsx")
+    more = [
+        round(h * (rate + 10) + 1e-9, 2) - round(h * rate + 1e-9, 2)
+        for h in hours
+        if isinstance(h, int | float)
+    ]
+    net = float(estimate.net) + sum(more)
+    assert seen["net"] == pytest.approx(net, abs=0.02)
+    assert seen["TOTAL"] == pytest.approx(
+        net * (1 + float(bought.jobs[0].rules.tax_percent) / 100), abs=0.03
+    )
+
+
+def reckoned(data: bytes, folder: Path, name: str) -> dict[str, float]:
+    """The sheet `price` after LibreOffice has worked out every formula anew."""
+    bare = operated(
+        data,
+        {
+            f"xl/worksheets/sheet{n}.xml": lambda xml: re.sub(rb"(</f>)<v>[^<]*</v>", rb"\1", xml)
+            for n in range(1, 5)
+        },
+    )
+    book = openpyxl.load_workbook(io.BytesIO(converted(bare, name, folder)), data_only=True)
+    return {str(row[0].value): float(str(row[1].value)) for row in book["price"]["A3:B7"]}
+
+
+# The command
+
+
+def test_pack_puts_everything_into_a_folder(tmp_path: Path) -> None:
+    """PDFs, the workbook, and their list; a book of the workshop is never written over."""
+    out = tmp_path / "papers"
+    done = bom("pack", JOBS / "single.xlsx", "--out", out, "--json")
+    assert done.returncode == 0, done.stderr
+    answer = json.loads(done.stdout)
+    assert set(answer) == {"job", "files", "problems"}
+    assert {Path(name).name for name in answer["files"]} == {path.name for path in out.iterdir()}
+    assert {"quotation.pdf", "bench.pdf", "labels.pdf", "single.xlsx"} <= {
+        path.name for path in out.iterdir()
+    }
+    wrong = bom("pack", JOBS / "single.xlsx", "--out", JOBS)
+    assert wrong.returncode == 1 and "is left as it is" in wrong.stderr
+    assert not list(JOBS.glob("*.pdf"))
+
+
+def test_a_job_with_errors_has_no_papers(tmp_path: Path) -> None:
+    """Nothing is printed of it."""
+    book = job(workshop(tmp_path), [("W1", "gren", "1.0", 2)])
+    done = bom("pack", book, "--out", tmp_path / "papers")
+    assert done.returncode == 1 and "gren" in done.stderr
+    assert not (tmp_path / "papers").exists()
