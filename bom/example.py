@@ -58,7 +58,7 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
         ],
     ),
     "Loom": _marked(
-        7,
+        8,
         [
             ("battery", "tank", 0.45),
             ("tank", "headstock", 0.50),
@@ -69,7 +69,7 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
         ],
     ),
     "Components": _marked(
-        8,
+        9,
         [
             ("battery", None, None, 80, "ring M6"),
             ("ignition switch", "headlamp shell", None, 60, "blade socket 6.3"),
@@ -83,7 +83,7 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
     ),
     "Fuses": _marked(5, [("main", None, "in-line")]),
     "Extras": _marked(5, [("cable tie, 150 mm", 10, "each", 0.05)]),
-    "Labour": _marked(4, [("strip out the old loom", 1, 1.5)]),
+    "Labour": _marked(5, [("strip out the old loom", 1, 1.5)]),
     "Cable": _marked(
         7,
         [

@@ -11,6 +11,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Literal
 
+from bom.likely import Range
 from bom.trade import Bundle, Colour, Listing, Row
 
 Kind = Literal[
@@ -470,3 +471,5 @@ class Quote:
     total: Decimal
     complete: bool
     unpriced: tuple[str, ...]
+    range: Range | None = None
+    """How far the total may be off; None where no row of the job has a doubt."""

@@ -1,7 +1,7 @@
 """The order of work, on one page.
 
     files -> read -> measure -> reckon -> supplies -> join ends -> size -> check -> take off
-          -> allot -> buy -> cut -> price
+          -> allot -> buy -> cut -> price -> doubt
 
 Each stage is a plain function from frozen data to frozen data and problems; only this
 page knows their order.  Where a stage finds errors the work stops behind the checks, so
@@ -22,6 +22,7 @@ from bom.catalogue import Catalogue, load_catalogue
 from bom.check import Findings, check, lights_on_watts
 from bom.current import reckon
 from bom.cut import cut, substitutes
+from bom.doubt import Tried, Unknown, Worked, left_out, spread, unknowns
 from bom.ends import join_ends
 from bom.goods import Allotment, CutList, Order, PriceBook, Quote, Stock, Substitute, Takeoff
 from bom.house import HouseRules
@@ -129,6 +130,12 @@ def open_job(path: Path, *, suggest_colours: bool = False) -> Job:
     job = Job(path=path, workshop=workshop, rules=rules, book=book)
     if book is None:
         return _with(job, (*found, *workshop.problems))
+    return _worked_out(job, book, found)
+
+
+def _worked_out(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> Job:
+    """The job with everything that is reckoned from its book; `found` is what reading found."""
+    workshop, rules = job.workshop, job.rules
     measured, unmeasured = measure(book, rules)
     # a misspelt point leaves its feeds and returns open: nothing is to be said of those
     net = Net(replace(book, whole=book.whole and not has_errors(unmeasured)))
@@ -140,7 +147,8 @@ def open_job(path: Path, *, suggest_colours: bool = False) -> Job:
     doubts = check(findings)
     takeoff, lacking = take_off(net, sized, ends, rules, workshop.catalogue)
     problems = (*found, *unmeasured, *unlike, *doubts, *lacking, *workshop.problems)
-    job = replace(job, net=net, currents=currents, supplies=ways, ends=ends, sized=sized)
+    job = replace(job, book=book, net=net, currents=currents, supplies=ways)
+    job = replace(job, ends=ends, sized=sized, takeoff=None)
     job = replace(job, balance=lights_on_watts(findings))
     return _with(job if has_errors(problems) else replace(job, takeoff=takeoff), problems)
 
@@ -325,7 +333,11 @@ def _doubts(order: Order) -> Iterable[Problem]:
 
 def quote_for(path: Path) -> tuple[Bought, Quote | None]:
     """The estimate for one job, or None when it has errors."""
-    bought = buy_for([path])
+    return quote_of(buy_for([path]))
+
+
+def quote_of(bought: Bought) -> tuple[Bought, Quote | None]:
+    """The estimate for the first of the jobs, with its range where rows are marked doubtful."""
     job = bought.jobs[0]
     if job.takeoff is None or job.book is None or has_errors(bought.problems):
         return bought, None
@@ -336,4 +348,19 @@ def quote_for(path: Path) -> tuple[Bought, Quote | None]:
     if not job.rules.hourly_rate:
         free = caution(Where(RULES_FILE, "", "hourly_rate"), "no hourly rate: labour is free")
         bought = replace(bought, problems=(*bought.problems, free))
-    return bought, estimate
+    base = Worked(takeoff=job.takeoff, labour=job.book.labour)
+    tried = tuple(_tried(job, base, unknown) for unknown in unknowns(job.book))
+    estimate = replace(estimate, range=spread(estimate, base, tried, setting))
+    doubts = left_out(estimate.range, estimate) if estimate.range else ()
+    return replace(bought, problems=(*bought.problems, *doubts)), estimate
+
+
+def _tried(job: Job, base: Worked, unknown: Unknown) -> Tried:
+    """The job once more with one row raised by its doubt, or lowered where that has errors."""
+    for book in (unknown.raised, unknown.lowered):
+        labour_only = job.book is not None and book.labour != job.book.labour
+        takeoff = base.takeoff if labour_only else _worked_out(job, book).takeoff
+        if takeoff:
+            worked = Worked(takeoff=takeoff, labour=book.labour)
+            return Tried(unknown=unknown, worked=worked, lowered=book is unknown.lowered)
+    return Tried(unknown=unknown, worked=None)

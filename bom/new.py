@@ -73,6 +73,7 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("exposure", "hidden, weather or show; blank: hidden", 12, "exposures"),
         Head("slack mm", "extra for steering and swinging arm", 11),
         Head("covering", "blank: as the exposure asks", 12, "coverings"),
+        Head("doubt %", "how unsure the length is: 20 is 20 % up or down; blank: sure", 10),
         Head("note", "anything you like; it is not reckoned with", 26),
     ),
     "Components": (
@@ -83,6 +84,7 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("end", "end style of its wires", 18, "ends"),
         Head("passes", "which pins feed which: 30 > 87; pin to pin; none", 26),
         Head("one of", "a word for what is never on together", 12),
+        Head("doubt %", "how unsure tail and load are: 20 is 20 % up or down; blank: sure", 10),
         Head("note", "anything you like; it is not reckoned with", 26),
     ),
     "Fuses": (
@@ -103,6 +105,7 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("task", "work that is not counted by the program", 30),
         Head("qty", "how many times; blank: 1", 8),
         Head("hours", "hours for one", 9),
+        Head("doubt %", "how unsure the hours are: 25 is 25 % up or down; blank: sure", 10),
         Head("note", "anything you like; it is not reckoned with", 26),
     ),
     "Cable": (
@@ -360,7 +363,7 @@ _MONEY = "0.00##"  # pence always, and what a metre of cable costs below them
 _NUMBERS = {
     **dict.fromkeys(("qty", "hours", "on hand", "low", "full", "change", "left"), "General"),
     **dict.fromkeys(("rating A", "spares", "pack", "from qty"), "General"),
-    **dict.fromkeys(("slack mm", "tail mm"), "General"),
+    **dict.fromkeys(("slack mm", "tail mm", "doubt %"), "General"),
     **dict.fromkeys(("price", "cost", "cost per m"), _MONEY),
     **dict.fromkeys(("postage", "free over", "minimum order"), _MONEY),
     "length m": "0.00##",

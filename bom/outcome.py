@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
 
 from bom.goods import Cut, Offcut, Order, Purchase, Quote, Short, Takeoff
 from bom.job import Bought, Job
+from bom.likely import Range
 from bom.problem import Problem
 from bom.spelling import plain
 from bom.trade import Colour, SizedWire
@@ -364,8 +365,16 @@ class QuoteLineOut(Answer):
     price: Money
 
 
+class RangeOut(Answer):
+    """The total and one standard deviation down and up from it, all with tax."""
+
+    low: Money
+    likely: Money
+    high: Money
+
+
 class QuoteOut(Answer):
-    """Answer of `bom quote`."""
+    """Answer of `bom quote`; `range` is null where no row has a doubt."""
 
     lines: list[QuoteLineOut]
     materials: Money
@@ -373,6 +382,7 @@ class QuoteOut(Answer):
     net: Money
     tax: Money
     total: Money
+    range: RangeOut | None
     complete: bool
     problems: list[ProblemOut]
 
@@ -388,6 +398,7 @@ def quote_out(bought: Bought, quote: Quote | None) -> QuoteOut:
             net=zero,
             tax=zero,
             total=zero,
+            range=None,
             complete=False,
             problems=problems_out(bought.problems),
         )
@@ -408,9 +419,16 @@ def quote_out(bought: Bought, quote: Quote | None) -> QuoteOut:
         net=quote.net,
         tax=quote.tax,
         total=quote.total,
+        range=_range_out(quote.range),
         complete=quote.complete,
         problems=problems_out(bought.problems),
     )
+
+
+def _range_out(found: Range | None) -> RangeOut | None:
+    if found is None:
+        return None
+    return RangeOut(low=found.low, likely=found.likely, high=found.high)
 
 
 class PackOut(Answer):

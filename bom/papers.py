@@ -151,11 +151,18 @@ class _Printer:
                 (f"tax {self.number(self.rules.tax_percent)} %", self.money(estimate.tax)),
             ],
             "total": ("Total", self.money(estimate.total)),
-            "likely": None,
+            "likely": self._likely(estimate),
             "notes": list(self._notes(estimate)),
             "terms": _parts(self.rules.terms),
             "cautions": list(QUOTE_CAUTIONS),
         }
+
+    def _likely(self, estimate: Quote) -> str | None:
+        """The range that the marked doubts leave, where it is one."""
+        found = estimate.range
+        if found is None or found.low == found.high:
+            return None
+        return f"likely between {self.money(found.low)} and {self.money(found.high)}"
 
     def _notes(self, estimate: Quote) -> Iterable[str]:
         if not estimate.complete:

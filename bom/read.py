@@ -312,6 +312,7 @@ class _JobReader:
                 one_of=record["one of"],
                 note=record["note"],
                 row=record.row,
+                doubt_percent=record["doubt"],
             )
         # A loom point takes a component's spelling only where it names no component itself.
         return {
@@ -467,7 +468,13 @@ class _JobReader:
 
     def _labour(self) -> tuple[LabourRow, ...]:
         return tuple(
-            LabourRow(task=record["task"], qty=record["qty"], hours=record["hours"], row=record.row)
+            LabourRow(
+                task=record["task"],
+                qty=record["qty"],
+                hours=record["hours"],
+                row=record.row,
+                doubt_percent=record["doubt"],
+            )
             for record in self._rows("Labour", _LABOUR_COLUMNS)
             if "task" not in record.broken
         )
@@ -513,6 +520,7 @@ class _JobReader:
             self._end_column("end"),
             Column(name="passes", read=text),
             _ONE_OF,
+            _DOUBT,
             _NOTE,
         )
 
@@ -524,6 +532,7 @@ class _JobReader:
             Column(name="exposure", read=_word(EXPOSURES, "exposure"), blank="hidden"),
             Column(name="slack", read=_slack, units=LENGTH_UNITS, blank=Fraction(0)),
             Column(name="covering", read=_word(COVERINGS, "covering")),
+            _DOUBT,
             _NOTE,
         )
 
@@ -570,6 +579,13 @@ _JOB_COLUMNS = (
 )
 _QTY = {"quantity": ""}
 _NOTE = Column(name="note", read=text, also={"notes": "", "remark": "", "remarks": ""})
+_DOUBT = Column(
+    name="doubt",
+    read=spelling.percent,
+    also={"doubt per cent": "%"},
+    units={"%": "%", "percent": "%"},
+    blank=Decimal(),
+)
 _ONE_OF = Column(name="one of", read=lambda value, _: spelling.one_of(value), blank=None)
 _FUSE_COLUMNS = (
     Column(name="fuse", read=_name, also={"name": ""}, needed=True, must=True),
@@ -606,6 +622,7 @@ _LABOUR_COLUMNS = (
         must=True,
         blank=None,
     ),
+    _DOUBT,
     _NOTE,
 )
 
@@ -653,4 +670,5 @@ def _branch(record: Record, start: str, finish: str, rules: HouseRules) -> Branc
         slack_mm=record["slack"],
         covering=record["covering"] or by_exposure[record["exposure"]],
         row=record.row,
+        doubt_percent=record["doubt"],
     )

@@ -4,20 +4,25 @@ import math
 from collections.abc import Iterator
 from decimal import Decimal
 
-from bom.figures import fuse_floor_amps
-from bom.goods import Need
-from bom.job import Bought, Job
+from bom.doubt import root_of_squares
+from bom.figures import fuse_floor_amps, round_money
+from bom.goods import Need, Quote
+from bom.job import Bought, Job, quote_of
+from bom.likely import Part, Range
 from bom.problem import nearest
 from bom.report import in_metres
 from bom.spelling import fold, plain
 from bom.trade import NO_FUSE, ChosenFuse, SizedWire, Supply
 
 FUSE_SOURCE = "L. Lundy, The fuse-selection checklist, EDN, 26 September 1996"
+RANGE_SOURCE = "JCGM 100:2008, 5.1.2, equation 10"
+TOTAL = "total"
+"""What the price as a whole is asked for by, where no wire and no item has that name."""
 AMBIENT_SOURCE = "IEC 60364-5-52 table B.52.14 (from memory)"
 
 
 def why(bought: Bought, what: str) -> tuple[str, tuple[str, ...]]:
-    """The wire or item meant, and how its numbers came about, a sentence a line.
+    """The wire, item or `total` meant, and how its numbers came about, a sentence a line.
 
     The subject is empty when nothing is meant; the line then says what comes nearest.
     """
@@ -27,6 +32,8 @@ def why(bought: Bought, what: str) -> tuple[str, tuple[str, ...]]:
     if wanted in wires:
         return wires[wanted].wire.label, tuple(_wire(job, wires[wanted]))
     needs = {fold(need.item): need for need in (job.takeoff.needs if job.takeoff else ())}
+    if wanted == TOTAL and wanted not in needs:
+        return TOTAL, tuple(_total(bought))
     partly = [item for item in needs if wanted in item]
     if wanted in needs or len(partly) == 1:
         need = needs[wanted if wanted in needs else partly[0]]
@@ -176,3 +183,61 @@ def _need(bought: Bought, need: Need) -> Iterator[str]:
                 f"{line.cost:.2f}; {line.trace.rule}"
             )
             yield from line.trace.figures
+
+
+# --------------------------------------------------------------------------------- total
+
+
+def _total(bought: Bought) -> Iterator[str]:
+    _, estimate = quote_of(bought)
+    if estimate is None:
+        yield "TOTAL: none, there are errors"
+        return
+    percent = plain(bought.jobs[0].rules.tax_percent)
+    yield (
+        f"TOTAL {estimate.total:.2f}: materials {estimate.materials:.2f} + labour "
+        f"{estimate.labour:.2f} = net {estimate.net:.2f}, and tax {percent} % {estimate.tax:.2f}"
+    )
+    if not estimate.complete:
+        yield f"without a price are {', '.join(estimate.unpriced)}"
+    if estimate.range is None:
+        yield "range: none, no row of Loom, Components or Labour has a doubt"
+    else:
+        yield from _range(estimate, estimate.range)
+
+
+def _range(estimate: Quote, found: Range) -> Iterator[str]:
+    """The range, its method, and what each doubtful row adds to it."""
+    off = round_money(root_of_squares(p.effect for p in found.parts if p.effect is not None))
+    yield f"likely between {found.low:.2f} and {found.high:.2f}: {estimate.total:.2f} -/+ {off:.2f}"
+    yield (
+        "method: each doubt is taken as one standard deviation of what its row says, and no row as "
+        "depending on another; the deviation of the total is the root of the sum of the squares of "
+        f"what each row does to it ({RANGE_SOURCE})"
+    )
+    yield (
+        "each row: the job worked out again with that row raised by its doubt, at the prices of "
+        "the estimate, with tax; nothing is bought again for it"
+    )
+    yield (
+        "if many small causes are at work (normal distribution), about 68 of 100 such jobs end "
+        "between the two"
+    )
+    for part in found.parts:
+        yield _part(part)
+
+
+def _part(part: Part) -> str:
+    percent = plain(part.doubt_percent)
+    row = f"{part.where.sheet} {part.where.cell}, {part.what}"
+    if part.effect is None:
+        return (
+            f"{row}: left out, the job has errors with {percent} % more and with {percent} % less"
+        )
+    how = "lowered" if part.lowered else "raised"
+    why_lowered = ", as the job has errors when it is raised" if part.lowered else ""
+    without = f"; without a price and left out: {', '.join(part.unpriced)}"
+    return (
+        f"{row}: {how} by {percent} %{why_lowered}: {round_money(part.effect):+.2f}"
+        f"{without * bool(part.unpriced)}"
+    )

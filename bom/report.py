@@ -498,7 +498,7 @@ def quote_tables(quote: Quote, tax_percent: Decimal) -> tuple[Table, ...]:
                 for line in quote.lines
             ),
             footer=_totals(quote, tax_percent),
-            notes=_quote_notes(quote) + QUOTE_CAUTIONS,
+            notes=_range_note(quote) + _quote_notes(quote) + QUOTE_CAUTIONS,
         ),
     )
 
@@ -523,6 +523,14 @@ def _taxed(quote: Quote, tax_percent: Decimal, net: str) -> tuple[tuple[str, Dec
     )
 
 
+def _range_note(quote: Quote) -> tuple[str, ...]:
+    """How far the total may be off, where doubts are marked and move it."""
+    found = quote.range
+    if found is None or found.low == found.high:
+        return ()
+    return (f"likely between {found.low:.2f} and {found.high:.2f}",)
+
+
 def _quote_notes(quote: Quote) -> tuple[str, ...]:
     if quote.complete:
         return ()
@@ -545,7 +553,8 @@ def customer_tables(job: Job, quote: Quote) -> tuple[Table, ...]:
             ),
             rows=tuple(groups.items()),
             footer=_taxed(quote, job.rules.tax_percent, "SUM({price})"),
-            notes=(
+            notes=_range_note(quote)
+            + (
                 ()
                 if quote.complete
                 else ("This estimate is incomplete: some parts have no price yet.",)

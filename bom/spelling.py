@@ -120,6 +120,25 @@ def quantity(value: Value) -> Decimal:
     return amount
 
 
+def percent(value: Value, unit: str) -> Decimal:
+    """A share in per cent from 0 to 100; `unit` is `%` under a heading that says so.
+
+    >>> percent("12,5 %", ""), percent(Decimal(20), ""), percent(Decimal("0.2"), "%")
+    (Decimal('12.5'), Decimal('20'), Decimal('0.2'))
+    """
+    text = text_of(value)
+    match = re.fullmatch(rf"({_NUMBER})\s*(%?)", text)
+    if match is None:
+        raise Misspelt(f"'{text}' is not a share in per cent", "20 %")
+    share = number(match[1])
+    if not 0 <= share <= 100:
+        raise Misspelt(f"{plain(share)} % is not between 0 and 100 %")
+    if 0 < share < 1 and not (match[2] or unit):
+        says = f"'{text}' can be read in two ways"
+        raise Misspelt(says, f"{plain(share)} % or {plain(share * 100)} %")
+    return share
+
+
 def money(value: Value) -> Decimal:
     """A price: a number with or without a currency sign around it, never negative."""
     text = re.sub(r"^[£$€]\s*|\s*(?:[£$€]|[A-Z]{3})$", "", text_of(value))

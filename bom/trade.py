@@ -131,6 +131,8 @@ class Branch:
     slack_mm: Fraction
     covering: str
     row: Row
+    doubt_percent: Decimal = Decimal()
+    """How unsure the length is, as one standard deviation in per cent of it."""
 
     def __str__(self) -> str:
         return f"{self.start}-{self.finish}"
@@ -149,6 +151,8 @@ class Component:
     one_of: OneOf | None
     note: str
     row: Row | None
+    doubt_percent: Decimal = Decimal()
+    """How unsure tail and load are, both at once, as one standard deviation in per cent."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,6 +185,8 @@ class LabourRow:
     qty: Decimal
     hours: Decimal
     row: Row
+    doubt_percent: Decimal = Decimal()
+    """How unsure the hours are, as one standard deviation in per cent of them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,7 +17,17 @@ TOP_KEYS = {
     "takeoff": {"job", "needs", "problems"},
     "cut": {"cuts", "offcuts", "short", "proved", "problems"},
     "order": {"lines", "postage", "total", "proved", "bound", "unpriced", "problems"},
-    "quote": {"lines", "materials", "labour", "net", "tax", "total", "complete", "problems"},
+    "quote": {
+        "lines",
+        "materials",
+        "labour",
+        "net",
+        "tax",
+        "total",
+        "range",
+        "complete",
+        "problems",
+    },
     "check": {"problems", "wires"},
 }
 ROW_KEYS = {

@@ -10,13 +10,14 @@ PACKAGE = Path(__file__).parent.parent / "bom"
 LAYERS = (
     {"__init__", "problem", "safely", "figures", "house", "parts", "example", "words", "solver",
      "shelf_figures"},
-    {"trade", "sheet", "catalogue", "table", "cutting"},
+    {"trade", "sheet", "catalogue", "table", "cutting", "likely"},
     {"goods", "spelling", "net"},
     {"headings", "units"},
     # the stages: plain functions that do not know each other
     {
         "read", "shop", "measure", "current", "supply", "ends", "size", "check",
-        "takeoff", "allot", "buy", "cut", "price", "new", "stockbook", "moves", "learn", "paper",
+        "takeoff", "allot", "buy", "cut", "price", "new", "stockbook", "moves", "learn",
+        "doubt", "paper", "drawing",
     },
     {"job"},
     {"stockroom"},

@@ -425,6 +425,69 @@ def test_a_per_cent_cell_is_the_per_cent(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    ("heading", "typed", "shown", "percent"),
+    [
+        ("doubt", None, "General", "0"),
+        ("doubt", 20, "General", "20"),
+        ("doubt", "20 %", "General", "20"),
+        ("doubt", "12,5%", "General", "12.5"),
+        ("Doubt", 0.2, "0%", "20"),  # shown as 20 %
+        ("doubt", 0.002, "0.0%", "0.2"),
+        ("doubt %", 20, "General", "20"),
+        ("doubt %", 0.2, "General", "0.2"),  # the heading says per cent: no second reading
+        ("doubt per cent", "0.5", "General", "0.5"),
+        ("doubt (%)", 100, "General", "100"),
+        ("doubt percent", 0, "General", "0"),
+    ],
+)
+def test_a_doubt_is_in_per_cent(
+    tmp_path: Path, heading: str, typed: Any, shown: str, percent: str
+) -> None:
+    """On Loom, Components and Labour, however it is typed; blank is none."""
+    from openpyxl import load_workbook
+
+    path = book(
+        tmp_path,
+        Circuits=[("from", "to", "colour"), ("a", "b", "red")],
+        Loom=[("from", "to", "length", heading), ("a", "b", 1, typed)],
+        Components=[("component", "at", "tail", heading), ("lamp", "a", 100, typed)],
+        Labour=[("task", "qty", "hours", heading), ("strip", 1, 2, typed)],
+    )
+    made = load_workbook(path)
+    for name in ("Loom", "Components", "Labour"):
+        made[name]["D2"].number_format = shown
+    made.save(path)
+    job = open_job(path).book
+    assert job
+    rows = (job.branches[0], job.components["lamp"], job.labour[0])
+    assert [row.doubt_percent for row in rows] == [Decimal(percent)] * 3
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ("a lot", "'a lot' is not a share in per cent"),
+        (-5, "-5 % is not between 0 and 100 %"),
+        ("120 %", "120 % is not between 0 and 100 %"),
+        (0.2, "'0.2' can be read in two ways"),
+        ("20 mm", "'20 mm' is not a share in per cent"),
+        ("#N/A", "the cell holds #N/A"),
+    ],
+)
+def test_a_faulty_doubt_is_named_with_its_cell(tmp_path: Path, typed: Any, says: str) -> None:
+    """One message for each of the three, and nothing else."""
+    sheets = {name: [list(row) for row in SOUND[name]] for name in SOUND}
+    for name, column in (("Loom", 6), ("Components", 6), ("Labour", 3)):
+        sheets[name] = [[*row, *[None] * (column - len(row))] for row in sheets[name]]
+        sheets[name][0].append("doubt")
+        sheets[name][1].append(typed)
+    answer = checked(book(tmp_path, "job.xlsx", **sheets))
+    found = {(p["sheet"], p["cell"], p["says"]) for p in answer["problems"] if p["file"]}
+    assert found == {("Loom", "G2", says), ("Components", "G2", says), ("Labour", "D2", says)}
+    assert len([p for p in answer["problems"] if p["file"]]) == 3
+
+
+@pytest.mark.parametrize(
     ("key", "value", "rule", "result"),
     [
         ("volts", 6, "volts", 6),

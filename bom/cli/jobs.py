@@ -215,11 +215,14 @@ def pack(
 @app.command(epilog="Example: bom why sample_projects/workshop/jobs/twin.xlsx P6")
 def why(
     job: JobPath,
-    what: Annotated[str, typer.Argument(help="A wire's label, or an item of the take-off.")],
+    what: Annotated[
+        str, typer.Argument(help="A wire's label, an item of the take-off, or: total.")
+    ],
     json: Json = False,
 ) -> None:
     """Show how the numbers of a wire or an item came about: rule, figures, source."""
     from bom.outcome import why_out
+    from bom.reasons import TOTAL
     from bom.reasons import why as reasons
 
     bought = buy([job])
@@ -232,7 +235,8 @@ def why(
         typer.echo("\n".join(lines))
     if not subject and not has_errors(opened.problems):
         raise typer.BadParameter(lines[0] if lines else f"'{what}' is in no list of this job")
-    raise typer.Exit(1 if has_errors(opened.problems) else 0)
+    wrong = bought.problems if subject == TOTAL else opened.problems
+    raise typer.Exit(1 if has_errors(wrong) else 0)
 
 
 @new_app.command("workshop", epilog="Example: bom new workshop my-workshop")
