@@ -162,7 +162,8 @@ class HouseRules(BaseModel):
         10, "copies of the stock book, as it was before each change, kept in .bom; 0 for none"
     )
     order_cost: Positive = _rule(
-        Decimal(6), "what one order costs the house in postage and time, in its currency"
+        Decimal("0.6"),
+        "what each line of an order costs the house: its share of postage and time",
     )
     holding_percent: Annotated[Decimal, Field(gt=0, le=1000)] = _rule(
         Decimal(20), "cost of keeping goods on the shelf for a year, per cent of their cost", COMMON

@@ -113,8 +113,10 @@ def find_job(job: Path, start: Path) -> Path:
     if job.exists() or job.parent != Path():
         return job
     folder = find_workshop(start).folder
-    found = find_book(folder / "jobs", job.stem) if folder else None
-    return found or job
+    if folder is None:
+        return job
+    # a name that is none: looked for there, so that the nearest is suggested
+    return find_book(folder / "jobs", job.stem) or folder / "jobs" / f"{job.stem}.xlsx"
 
 
 def open_job(path: Path, *, suggest_colours: bool = False) -> Job:

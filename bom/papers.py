@@ -12,6 +12,7 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Any, TypeAlias
 
+from bom.drawing import Picture, Stretch, drawn, full_size
 from bom.figures import round_money
 from bom.goods import Purchase, Quote
 from bom.house import HouseRules
@@ -43,6 +44,7 @@ def job_papers(bought: Bought, estimate: Quote, today: date) -> dict[str, bytes]
         "quotation.pdf": quotation(bought, estimate, today),
         "bench.pdf": pdf("bench", printer.bench()),
         "labels.pdf": pdf("labels", printer.labels()),
+        **({"loom.pdf": pdf("loom", printer.board())} if printer.has_loom else {}),
         **orders,
     }
 
@@ -59,6 +61,10 @@ def file_name(text: str) -> str:
 
 def _parts(text: str) -> list[str]:
     return [part.strip() for part in text.split(";") if part.strip()]
+
+
+def _picture(drawing: Picture) -> Shown:
+    return {"svg": drawing.svg, "width": drawing.width_mm, "height": drawing.height_mm}
 
 
 class _Printer:
@@ -230,7 +236,58 @@ class _Printer:
             "branches": [self._branch(b) for b in (takeoff.bundles if takeoff else ()) if b.wires],
             "test-headings": _TEST_HEADINGS,
             "tests": [self._test(wire) for wire in self._wires],
-            "pictures": [],
+            "pictures": [_picture(self.loom())] if self._stretches else [],
+        }
+
+    # ---------------------------------------------------------------------- the loom
+
+    @cached_property
+    def _stretches(self) -> tuple[Stretch, ...]:
+        takeoff = self.job.takeoff
+        return tuple(
+            Stretch(
+                start=bundle.branch.start,
+                finish=bundle.branch.finish,
+                length_mm=float(bundle.branch.length_mm),
+                across_mm=bundle.diameter_mm,
+                covering=bundle.branch.covering,
+                wires=sum(wire.wire.qty for wire in bundle.wires),
+            )
+            for bundle in (takeoff.bundles if takeoff else ())
+        )
+
+    @property
+    def has_loom(self) -> bool:
+        """Whether there are branches to be drawn."""
+        return bool(self._stretches)
+
+    @cached_property
+    def _sits_at(self) -> Mapping[str, list[str]]:
+        """What sits at each point of the loom: components, and splices by their name."""
+        book = self.job.book
+        places: dict[str, list[str]] = defaultdict(list)
+        for part in book.components.values() if book else ():
+            places[part.at or part.name].append(part.name)
+        for wire in self._wires:
+            for pin, style in (
+                (wire.wire.start, wire.start_end),
+                (wire.wire.finish, wire.finish_end),
+            ):
+                if style == "splice" and "splice" not in places[pin.point]:
+                    places[pin.point].append("splice")
+        return places
+
+    def loom(self) -> Picture:
+        """The loom on one sheet, to scale."""
+        return drawn(self.job.name, self._stretches, self._sits_at)
+
+    def board(self) -> Shown:
+        """The loom on one sheet, then at full size on pages to be pinned on a board."""
+        pages = [self.loom(), *full_size(self.job.name, self._stretches, self._sits_at)]
+        return {
+            "title": f"{self.job.name}: loom",
+            "cautions": [],
+            "pictures": [_picture(page) for page in pages],
         }
 
     def _cuts(self) -> Iterable[Shown]:

@@ -580,4 +580,5 @@ def pack_tables(bought: Bought, files: Iterable[Path]) -> tuple[Table, ...]:
 
 def _whom_for(name: str) -> str:
     known = {"quotation.pdf": "the customer", "bench.pdf": "the bench", "labels.pdf": "the loom"}
+    known["loom.pdf"] = "the board"
     return known.get(name, "a supplier" if name.endswith(".pdf") else "the office")

@@ -7,7 +7,6 @@ from bom.goods import DrawerItem, Hold, ShelfPiece
 from bom.house import HouseRules
 from bom.learn import FEWEST_USED, FEWEST_WEEKS, Learned, Mark
 from bom.moves import Difference, Entry, Shelf
-from bom.report import in_metres
 from bom.spelling import plain
 from bom.stockroom import Booked
 from bom.table import Heading, Table
@@ -81,19 +80,24 @@ def _drawer_table(shelf: Shelf, held: bool) -> Table:
 
 
 def _drawer_row(shelf: Shelf, item: DrawerItem, held: bool) -> tuple[str | Decimal | None, ...]:
-    on_hand, unit = in_metres(item.on_hand, item.unit)
-    low, full = (None if m is None else in_metres(m, item.unit)[0] for m in (item.low, item.full))
+    on_hand, unit = _shown(item.on_hand, item.unit)
+    low, full = (None if m is None else _shown(m, item.unit)[0] for m in (item.low, item.full))
     aside = shelf.held_of(item.item, item.unit)
     return (
         item.item,
         on_hand,
-        *([in_metres(aside, item.unit)[0] if aside else None] if held else []),
+        *([_shown(aside, item.unit)[0] if aside else None] if held else []),
         unit,
         low,
         full,
-        "low" if item.low is not None and item.on_hand < item.low else "",
+        "low" if item.low is not None and item.on_hand - aside < item.low else "",
         item.place,
     )
+
+
+def _shown(amount: Decimal, unit: str) -> tuple[Decimal, str]:
+    """A length in metres, exact, so that columns add up; all else as it is."""
+    return (amount / 1000, "m") if unit == "mm" else (amount, unit)
 
 
 def _held_table(holds: Iterable[Hold]) -> Table:
@@ -105,7 +109,7 @@ def _held_table(holds: Iterable[Hold]) -> Table:
             Heading(name="quantity", form="quantity"),
             Heading(name="unit"),
         ),
-        rows=tuple((hold.job, hold.item, *in_metres(hold.quantity, hold.unit)) for hold in holds),
+        rows=tuple((hold.job, hold.item, *_shown(hold.quantity, hold.unit)) for hold in holds),
         notes=("bom stock issue JOB takes it out, bom stock release JOB sets it free",),
     )
 
@@ -139,8 +143,8 @@ def rebuilt_table(shelf: Shelf) -> Table:
         rows.append(
             (
                 thread.name,
-                *(in_metres(amount, unit)[0] for amount in amounts),
-                in_metres(there, unit)[1],
+                *(_shown(amount, unit)[0] for amount in amounts),
+                _shown(there, unit)[1],
                 "" if there == thread.left else "by hand",
             )
         )

@@ -171,7 +171,7 @@ def _pieces(records: Iterable[Record], problems: list[Problem]) -> tuple[ShelfPi
             cost_per_m=record["cost per m"],
             place=record["place"],
             row=record.row,
-            annotated=record.annotated or bool(record["place"] or record["note"]),
+            annotated=record.annotated or bool(record["note"]),
         )
     return tuple(pieces.values())
 
@@ -194,7 +194,7 @@ def _drawer_item(record: Record, problems: list[Problem]) -> DrawerItem:
         row=record.row,
         counted_in=record["unit"],
         annotated=record.annotated
-        or any(record[name] not in ("", None) for name in ("low", "full", "place", "note")),
+        or any(record[name] not in ("", None) for name in ("low", "full", "note")),
     )
 
 
@@ -290,6 +290,10 @@ def _price(
         if not any(problem.says == says for problem in problems):  # once for each supplier
             problems.append(caution(record.row.where("supplier"), says, known.get(close, "")))
     name = known.get(fold(name), name)
+    if record["sold as"] in ("metre", "each") and record["pack"] != 1:
+        says = f"sold as {record['sold as']}, so that the price is for one: the pack is not used"
+        cure = f"pack or reel as 'sold as' where the price is for {spelling.plain(record['pack'])}"
+        problems.append(caution(record.row.where("pack"), says, cure))
     taxed = name in terms and terms[name][1]
     price: Decimal = record["price"]
     return Price(

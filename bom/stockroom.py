@@ -14,17 +14,17 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 from bom import moves
-from bom.goods import Stock
+from bom.goods import Arrived, Stock
 from bom.job import Workshop, buy_for, house_rules, open_job
 from bom.learn import Learned, learn
 from bom.moves import Booking, Difference, Entry, Refusal, Shelf, shelf_of, take_over, taking
 from bom.problem import Problem, Where, caution, error, has_errors, in_file_order
 from bom.safely import NotWritten, told
 from bom.shop import find_book, read_order, read_stock
-from bom.spelling import plain
+from bom.spelling import fold, plain
 from bom.stockbook import keep
 from bom.stockbook.edits import Edit, NewRow, Unwritable
 from bom.stockbook.owner import OwnersBook
@@ -281,7 +281,9 @@ def _wanted(job: Path) -> tuple[moves.Taking, int, tuple[Problem, ...]]:
     if has_errors(bought.problems):
         raise Refusal(*bought.problems)
     want = taking(bought.jobs[0].name, bought.allotment, bought.cut_list)
-    return want, bought.jobs[0].rules.useful_offcut_mm, bought.problems
+    # what is doubtful in the job's own book is for bom check; here it would hide the answer
+    of_the_shelf = tuple(p for p in bought.problems if p.where.file != job.name)
+    return want, bought.jobs[0].rules.useful_offcut_mm, of_the_shelf
 
 
 def release(job: Path, name: str) -> Plan:
@@ -295,17 +297,20 @@ def release(job: Path, name: str) -> Plan:
     return plan
 
 
+Twice: TypeAlias = Literal["", "again", "rest"]
+"""What to do with lines that came in lately already: refuse, book them again, or the rest."""
+
+
 def receive(
-    workshop: Workshop, order: Path, *, suppliers: Sequence[str], place: str, again: bool
+    workshop: Workshop, order: Path, *, suppliers: Sequence[str], place: str, twice: Twice
 ) -> Plan:
-    """Book an order in, or the lines of some suppliers."""
+    """Book an order in, or the lines of some suppliers, by their names or a part of them."""
 
     def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
         lines, problems = read_order(order, workshop.catalogue)
         if has_errors(problems):
             raise Refusal(*problems)
-        wanted = {name.casefold() for name in suppliers}
-        chosen = [a for a in lines if not wanted or a.supplier.casefold() in wanted]
+        chosen = [a for a in lines if not suppliers or _is_from(a, suppliers)]
         if not chosen:
             there = ", ".join(sorted({line.supplier for line in lines}))
             whose = f" from {', '.join(suppliers)}" if suppliers else ""
@@ -318,11 +323,15 @@ def receive(
             workshop.catalogue,
             place=place,
             reel_end_mm=rules.reel_end_mm,
-            again=again,
+            twice=twice,
         )
         return booking, problems
 
     return plan
+
+
+def _is_from(line: Arrived, suppliers: Iterable[str]) -> bool:
+    return any(fold(name) in fold(line.supplier) for name in suppliers)
 
 
 def count(workshop: Workshop, item: str, number: str) -> Plan:
@@ -365,6 +374,10 @@ def _by_hand(difference: Difference) -> Problem:
     here, there = plain(difference.in_the_book), plain(difference.by_the_moves)
     unit = "" if difference.unit == "each" else f" {difference.unit}"
     says = f"'{difference.name}' was changed by hand: {here}{unit} here, {there}{unit} by the moves"
+    if difference.broken:
+        says += f", which do not add up from {difference.broken} on"
+    if not difference.where.cell:
+        says = f"'{difference.name}' is gone from the book: {there}{unit} by the moves"
     return caution(difference.where, says, "bom stock show --yes takes it over as a count")
 
 

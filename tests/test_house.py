@@ -44,7 +44,7 @@ DEFAULTS: dict[str, Any] = {
     # of the house: ten changes back is a day or two at the bench
     "keep_copies": 10,
     # of the house: a small parcel and a quarter of an hour; a working week
-    "order_cost": 6,
+    "order_cost": Decimal("0.6"),
     "lead_days": 5,
     # common practice
     "holding_percent": 20,

@@ -21,7 +21,8 @@ from bom.trade import Row
 
 TODAY = date(2026, 11, 25)
 ROW = Row("stock.xlsx", "Drawer", 2)
-WEEK = HouseRules(lead_days=Decimal(7))
+SIX = HouseRules(order_cost=Decimal(6))
+WEEK = SIX.model_copy(update={"lead_days": Decimal(7)})
 """An order comes in a week: the use until then is the use of a week."""
 
 
@@ -84,7 +85,7 @@ def test_marks_of_an_item_with_a_cost_by_hand() -> None:
 
 def test_the_lead_time_of_the_house_by_hand() -> None:
     """Five days are 5/7 of a week: mean 3 x 5/7 = 2.143, deviation 1.069 x sqrt(5/7) = 0.9035."""
-    mark = one(weekly(2, 4, 2, 4, 2, 4, 2, 4), item(), HouseRules())
+    mark = one(weekly(2, 4, 2, 4, 2, 4, 2, 4), item(), SIX)
     # 2.143 + 1.645 x 0.9035 = 3.63, so 4 and one
     assert mark.low == 5
     # three weeks: 9 + 1.645 x 1.069 x sqrt(3) = 9 + 3.05, so 13 and one
@@ -125,7 +126,7 @@ def test_rules_of_the_house_are_the_ones_used() -> None:
     # sqrt(2 x 6 x 156 / 1.56) = sqrt(1200) = 34.6; four times that under the root: 69.3
     assert one(moves, dear).order_size == 35
     assert one(moves, dear, HouseRules(order_cost=Decimal(24))).order_size == 70
-    assert one(moves, dear, HouseRules(holding_percent=Decimal(5))).order_size == 70
+    assert one(moves, dear, SIX.model_copy(update={"holding_percent": Decimal(5)})).order_size == 70
     even = WEEK.model_copy(update={"service_percent": Decimal(50)})
     assert one(moves, dear, even).low == 4
 
@@ -169,7 +170,7 @@ def test_amounts_are_in_the_items_own_unit() -> None:
     ]
     moves += [move(7 * week + 5, "-0.5", item="tape", unit="m") for week in (6, 7)]
     marked = tape(low=Decimal(5000), full=Decimal(20_000), cost=Decimal("0.0005"))
-    mark = one(moves, marked, HouseRules())
+    mark = one(moves, marked, SIX)
     assert (mark.unit, mark.per_week, mark.deviation) == ("m", 1, 0)
     # 5/7 = 0.714 m until an order comes, up to a tenth: 0.8, and a tenth over it
     assert mark.low == Decimal("0.9")

@@ -70,7 +70,7 @@ def planned(folder: Path, step: Step) -> Plan:
         item, sold, pack, price = GOODS[which % len(GOODS)]
         line = ("Abel", item, sold, pack, much, price)
         paper = write_book(folder, "order.xlsx", Order=[ORDER, line])
-        return receive(find_workshop(folder), paper, suppliers=(), place="", again=True)
+        return receive(find_workshop(folder), paper, suppliers=(), place="", twice="again")
     if what == "count":
         return count(find_workshop(folder), NAMES[which % len(NAMES)], f"{much}")
     plans: dict[str, Callable[[], Plan]] = {

@@ -12,10 +12,11 @@ from bom.problem import has_errors
 
 if TYPE_CHECKING:
     from bom.job import Workshop
-    from bom.stockroom import How, Plan
+    from bom.stockroom import How, Plan, Twice
 
 stock_app = typer.Typer(help="The shelf: what is on it, what comes and goes.", no_args_is_help=True)
 
+_HOLD_AGAIN = "bom stock hold JOB, so that no other job takes what has come for it"
 DryRun = Annotated[bool, typer.Option("--dry-run", help="Show it, and write nothing.")]
 Force = Annotated[
     bool, typer.Option("--force", help="Write although somebody seems to have the book open.")
@@ -200,6 +201,9 @@ def stock_receive(
         list[str] | None, typer.Option("--from", help="Only what came from this supplier.")
     ] = None,
     place: Annotated[str, typer.Option("--place", help="Where what is new is put.")] = "",
+    rest: Annotated[
+        bool, typer.Option("--rest", help="Only what has not come in with an earlier parcel.")
+    ] = False,
     again: Again = False,
     dry_run: DryRun = False,
     force: Force = False,
@@ -211,9 +215,10 @@ def stock_receive(
     from bom.stockroom import How, receive
 
     workshop = find_workshop(Path.cwd())
-    plan = receive(workshop, order, suppliers=supplier or (), place=place, again=again)
+    twice: Twice = "rest" if rest else "again" if again else ""
+    plan = receive(workshop, order, suppliers=supplier or (), place=place, twice=twice)
     how = How(dry_run=dry_run, force=force, yes=yes)
-    _book(workshop, plan, how, "received", json=json, then="bom stock show")
+    _book(workshop, plan, how, "received", json=json, then=_HOLD_AGAIN)
 
 
 @stock_app.command("count", epilog="Example: bom stock count 'bullet cover, male' 118")

@@ -1,6 +1,6 @@
 """What lies on the shelf, thing by thing, each with the cells that say how much."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -88,6 +88,7 @@ class Shelf:
                     by_the_moves=shown(thread.left, per),
                     in_the_book=shown(there, per),
                     where=account.where if account else Where(self.stock.file),
+                    broken=thread.broken,
                 )
             )
         return tuple(found)
@@ -100,6 +101,7 @@ def shelf_of(stock: Stock) -> tuple[Shelf, tuple[Problem, ...]]:
     moves that cannot be understood hide what is set aside: both are errors.
     """
     past, problems = history(stock.moves)
+    problems = (*problems, *_lacking(stock))
     accounts: dict[Key, Account] = {}
     for piece in stock.pieces:
         account = _piece(piece, stock)
@@ -123,6 +125,17 @@ def shelf_of(stock: Stock) -> tuple[Shelf, tuple[Problem, ...]]:
             )
         accounts[account.key] = account
     return Shelf(stock=stock, accounts=accounts, history=past), (*problems, *clashes)
+
+
+def _lacking(stock: Stock) -> Iterator[Problem]:
+    """Columns without which the moves there are say nothing."""
+    place = stock.lists.get("Moves")
+    if place is None or not stock.moves:
+        return
+    where = Where(place.file, place.sheet, f"A{place.header_row}")
+    for heading in ("what", "change", "left"):
+        if heading not in place.letters:
+            yield error(where, f"no column '{heading}'", f"the heading '{heading}'")
 
 
 def _piece(piece: ShelfPiece, stock: Stock) -> Account:

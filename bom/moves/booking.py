@@ -170,6 +170,23 @@ class Draft:
             )
         )
 
+    def note(self, key: Key, what: str, *, job: str = "", note: str = "") -> None:
+        """A row of Moves about a thing that the book has no longer; nothing comes or goes."""
+        thread = self._shelf.history.threads[key]
+        left = shown(thread.left, per_unit(thread.unit))
+        self._entries.append(
+            Entry(
+                what=what,
+                job=job,
+                item=thread.name,
+                before=left,
+                change=Decimal(),
+                left=left,
+                unit=thread.unit,
+                note=note,
+            )
+        )
+
     def _named(self, key: Key) -> tuple[str, str]:
         if key in self._new:
             values = self._new[key].values

@@ -59,8 +59,9 @@ def release(shelf: Shelf, job: str) -> Booking:
 def _set_aside(draft: Draft, shelf: Shelf, key: Key, more: Decimal, job: str) -> None:
     """A hold, or with a negative amount a release; what is on hand stays as it is."""
     account = shelf.accounts.get(key)
-    if account is None:
-        draft.refuse(_gone(shelf, key))
+    if account is None:  # a piece that was renamed or taken out by hand: nothing of it is held
+        unit = shelf.history.threads[key].unit
+        draft.note(key, "release", job=job, note=free_again(shown(-more, per_unit(unit)), unit))
         return
     amount, unit = shown(abs(more), account.per), account.unit
     what, says = ("hold", aside) if more > 0 else ("release", free_again)
@@ -143,7 +144,12 @@ def count(shelf: Shelf, name: str, typed: str, catalogue: Catalogue) -> Booking:
         cells = " and ".join(s.row.where(s.heading).cell for s in account.spots)
         says = f"'{account.name}' stands in two places ({cells})"
         raise Refusal(error(account.where, says, "type there what was counted"))
-    draft.move(account.key, "count", _counted(typed, account.unit) - account.on_hand)
+    there = _counted(typed, account.unit)
+    draft.move(account.key, "count", there - account.on_hand)
+    held = shelf.held(account.key)
+    if held > there:
+        amount = plain(shown(held, account.per))
+        draft.remark(f"{amount} {account.unit} of it are set aside, more than there is: hold again")
     return draft.booking()
 
 
@@ -217,14 +223,21 @@ def _own(mark: Decimal | None, account: Account) -> str:
 
 
 def undo(shelf: Shelf) -> Booking:
-    """Reverse the last command that stands, move by move, the last first."""
-    if not shelf.history.standing:
+    """Reverse the last command that stands, move by move, the last first.
+
+    Hand edits that were taken over are the owner's own, and stay.
+    """
+    commands = [c for c in shelf.history.standing if any(m.note != BY_HAND for m in c.moves)]
+    if not commands:
         raise Refusal(error(Where(shelf.stock.file), "there is no command left to undo"))
-    command = shelf.history.standing[-1]
+    command = commands[-1]
     draft = Draft(shelf)
     for move in reversed(command.moves):
         key = key_of(move.item, move.unit)
         account = shelf.accounts.get(key)
+        if account is None and not move.change and key in shelf.history.threads:
+            draft.note(key, "undo", job=move.job, note=undoes(command))
+            continue
         if account is None:
             draft.refuse(_gone(shelf, key, move.item))
             continue
@@ -233,9 +246,15 @@ def undo(shelf: Shelf) -> Booking:
         )
         for heading, value in _WAS.findall(move.note):
             draft.put(account, heading, None if value == _BLANK else Decimal(value))
-        if NEW_ROW in move.note and not draft.on_hand(key) and not account.spots[0].annotated:
+        if NEW_ROW in move.note and not draft.on_hand(key) and _untouched(account, move.note):
             draft.drop(account.spots[0].row)
     return draft.booking()
+
+
+def _untouched(account: Account, note: str) -> bool:
+    """Whether the owner has written nothing into a row that a command made."""
+    place = account.item.place
+    return not account.spots[0].annotated and (not place or note.endswith(f"; {place}"))
 
 
 def was(heading: str, new: Decimal, old: Decimal | None) -> str:

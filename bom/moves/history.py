@@ -6,9 +6,10 @@ but for its rows, which go on counting together with those that reversed them.
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import pairwise
 
 from bom.goods import Hold, Move
 from bom.problem import Problem, Where, error
@@ -47,6 +48,8 @@ class Thread:
     opening: Decimal
     come: Decimal
     gone: Decimal
+    broken: str
+    """The cell of Moves from which on what is left does not follow from what was; else ''."""
 
     @property
     def left(self) -> Decimal:
@@ -64,6 +67,8 @@ class Difference:
     by_the_moves: Decimal
     in_the_book: Decimal
     where: Where
+    broken: str = ""
+    """The cell of Moves from which on the moves themselves do not add up."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,7 +128,18 @@ def _thread(moves: Sequence[Move]) -> Thread:
         opening=opening * per_unit(first.unit),
         come=sum((change for change in scaled if change > 0), Decimal()),
         gone=-sum((change for change in scaled if change < 0), Decimal()),
+        broken=next(_breaks(moves), ""),
     )
+
+
+def _breaks(moves: Sequence[Move]) -> Iterator[str]:
+    """Cells in which what is left is not what was left before and the change."""
+    for before, move in pairwise(moves):
+        if before.left is None or move.left is None or before.unit != move.unit:
+            continue
+        if before.left + move.change != move.left:
+            where = move.row.where("left")
+            yield f"{where.sheet} {where.cell}"
 
 
 def _standing(moves: Sequence[Move]) -> tuple[Command, ...]:

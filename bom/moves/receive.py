@@ -3,19 +3,27 @@
 import hashlib
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date, timedelta
 from decimal import Decimal
+from difflib import get_close_matches
 
 from bom.catalogue import Catalogue
 from bom.goods import Arrived, DrawerItem
 from bom.moves.account import Account, Shelf
 from bom.moves.booking import Booking, Draft, Value
 from bom.moves.commands import NEW_ROW, was
-from bom.problem import Where, error
+from bom.problem import error
 from bom.shelf_figures import mean_cost
-from bom.spelling import plain
+from bom.spelling import fold, plain
 from bom.units import PIECE_UNIT, Key, key_of, per_unit
 
+LATELY_DAYS = 60
+"""The same line again after so many days is another order."""
+
+_ALIKE = 0.85
+_PACKS = re.compile(r", (\d+) x ")
 _COST = Decimal("0.0001")
 """Costs of one piece or metre are kept to a hundredth of a penny."""
 
@@ -27,23 +35,24 @@ def receive(
     *,
     place: str = "",
     reel_end_mm: int = 0,
-    again: bool = False,
+    twice: str = "",
 ) -> Booking:
-    """Book lines of an order in; `Refusal` for what was booked in before, unless `again`.
+    """Book lines of an order in; `Refusal` for what came in lately already.
+
+    `twice` is `rest` to book what has not come in yet, or `again` for all of it once more.
 
     A reel or a length of cable becomes a piece of its own, less the end that is lost of a reel;
     what is in the drawer already gets the mean of its old and its new cost.
     """
     draft = Draft(shelf)
     names = _Names(shelf)
-    marks = {supplier: _mark(lines, supplier) for supplier in {line.supplier for line in lines}}
-    for supplier, mark in sorted(marks.items()):
-        seen = next((m.when for m in shelf.stock.moves if f"({mark})" in m.note), "")
-        if seen and not again and not _undone(shelf, seen):
-            says = f"this order from {supplier} was booked in on {seen}"
-            draft.refuse(error(Where(lines[0].row.file), says, "--again if it came twice"))
+    if twice == "rest":
+        lines = [replace(line, packs=line.packs - _booked(shelf, line)) for line in lines]
+        lines = [line for line in lines if line.packs > 0]
+    elif twice != "again":
+        _refuse_booked(draft, shelf, lines)
     for line in lines:
-        note = _note(line, marks[line.supplier])
+        note = _note(line)
         if line.gauge:
             _cable(draft, line, names, (place, note), reel_end_mm)
         else:
@@ -51,24 +60,38 @@ def receive(
     return draft.booking()
 
 
-def _mark(lines: Iterable[Arrived], supplier: str) -> str:
-    """Six digits that tell one order at a supplier from another."""
-    own = [
-        f"{line.item}|{line.sold_as}|{plain(line.pack)}|{line.packs}|{line.price}"
-        for line in lines
-        if line.supplier == supplier
-    ]
-    return hashlib.sha256("\n".join(sorted(own)).encode()).hexdigest()[:6]
+def _refuse_booked(draft: Draft, shelf: Shelf, lines: Sequence[Arrived]) -> None:
+    """Lines that came in lately already: a paper that is booked in twice, or in parts."""
+    known = [line for line in lines if _booked(shelf, line)]
+    if not known:
+        return
+    which = f"'{known[0].item}'" + (f" and {len(known) - 1} more" if len(known) > 1 else "")
+    says = f"booked in already, from {known[0].supplier}: {which}"
+    cure = "--rest for what has come since, --again if all of it came once more"
+    draft.refuse(error(known[0].row.where("item"), says, cure))
 
 
-def _undone(shelf: Shelf, when: str) -> bool:
-    return all(command.when != when for command in shelf.history.standing)
+def _booked(shelf: Shelf, line: Arrived) -> int:
+    """So many packs of the very same line have come in within the last weeks."""
+    since = f"{date.today() - timedelta(days=LATELY_DAYS)}"
+    mark = f"({_mark(line)})"
+    moves = (m for c in shelf.history.standing if c.when >= since for m in c.moves)
+    packs = [int(found[1]) for m in moves if mark in m.note and (found := _PACKS.search(m.note))]
+    reels = line.gauge and line.sold_as == "reel"
+    return len(packs) if reels else sum(packs)
 
 
-def _note(line: Arrived, mark: str) -> str:
+def _mark(line: Arrived) -> str:
+    """Six digits that tell one line of an order from another."""
+    price = "" if line.price is None else plain(line.price.quantize(_COST))
+    said = f"{line.supplier}|{line.item}|{line.sold_as}|{plain(line.pack)}|{price}"
+    return hashlib.sha256(said.casefold().encode()).hexdigest()[:6]
+
+
+def _note(line: Arrived) -> str:
     pack = "" if line.pack == 1 else f" of {plain(line.pack)}"
     price = "" if line.price is None else f" at {plain(line.price.quantize(_COST))}"
-    return f"{line.supplier}, {line.packs} x {line.sold_as}{pack}{price} ({mark})"
+    return f"{line.supplier}, {line.packs} x {line.sold_as}{pack}{price} ({_mark(line)})"
 
 
 def _per_one(line: Arrived, pack: Decimal) -> Decimal | None:
@@ -93,10 +116,13 @@ def _cable(
             "cost per m": _per_one(line, line.pack),
             "place": place or None,
         }
-        key = draft.start(names.next(), PIECE_UNIT, "Cable", values)
+        name = names.next()
+        key = draft.start(name, PIECE_UNIT, "Cable", values)
         lost = 0 if whole else reel_end_mm
         cable = f"{line.gauge} {line.colour}"
-        draft.move(key, "receive", length - lost, note=f"{NEW_ROW}; {cable}, {note}")
+        where = f"; {place}" if place else ""
+        draft.move(key, "receive", length - lost, note=f"{NEW_ROW}; {cable}, {note}{where}")
+        draft.remark(f"write on the reel or length: {name} {cable}")
 
 
 class _Names:
@@ -132,6 +158,11 @@ def _item(
 ) -> None:
     place, note = said
     account = next((a for a in shelf.find(line.item) if isinstance(a.item, DrawerItem)), None)
+    slip = "" if account else _slip(line.item, shelf, catalogue)
+    if slip:
+        says = f"'{line.item}' is neither in the drawer nor in the catalogues"
+        draft.refuse(error(line.row.where("item"), says, slip))
+        return
     unit = account.unit if account else _unit(line, catalogue)
     key = key_of(line.item, unit)
     measured = key[1] == "mm"
@@ -145,10 +176,19 @@ def _item(
         each = (each * per_unit(unit) / 1000).quantize(_COST)  # of one of the drawer's own unit
     if not draft.knows(key):
         draft.start(line.item, unit, "Drawer", {"cost": each, "place": place or None})
-        note = f"{NEW_ROW}; {note}"
+        note = f"{NEW_ROW}; {note}" + (f"; {place}" if place else "")
     elif account and each is not None:
         note += _new_cost(draft, account, key, (come, each))
     draft.move(key, "receive", come, note=note)
+
+
+def _slip(item: str, shelf: Shelf, catalogue: Catalogue) -> str:
+    """The name that was surely meant, where this one is a slip of the pen."""
+    known = {fold(name): name for name in (*catalogue.items, *(d.item for d in shelf.stock.drawer))}
+    if fold(item) in known:
+        return ""
+    close = get_close_matches(fold(item), known, n=1, cutoff=_ALIKE)
+    return known[close[0]] if close else ""
 
 
 def _unit(line: Arrived, catalogue: Catalogue) -> str:

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Literal
 
-Sheet = Literal["quotation", "order", "bench", "labels"]
+Sheet = Literal["quotation", "order", "bench", "labels", "loom"]
 
 _TEMPLATE = Path(__file__).with_name("sheets.typ")
 
