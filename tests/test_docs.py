@@ -9,7 +9,7 @@ import pytest
 import typer
 
 from bom.cli import app
-from tests.test_cli import JOBS, ROOT, bom
+from tests.test_cli import ROOT, bom
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 SHOWN = [
@@ -39,17 +39,24 @@ def _in_workshop(args: list[str]) -> bool:
 
 
 @pytest.fixture
-def copied(tmp_path: Path) -> Path:
+def project(tmp_path: Path) -> Path:
+    """A folder with the sample projects in it, to be written in."""
+    shutil.copytree(ROOT / "sample_projects", tmp_path / "sample_projects")
+    return tmp_path
+
+
+@pytest.fixture
+def copied(project: Path) -> Path:
     """The sample workshop, to be written in."""
-    return Path(shutil.copytree(JOBS.parent, tmp_path / "workshop"))
+    return project / "sample_projects" / "workshop"
 
 
 @pytest.mark.parametrize(
     "args", [a for a in SHOWN if a[0] != "new" and not _in_workshop(a)], ids=" ".join
 )
-def test_every_command_in_readme_runs_as_written(args: list[str]) -> None:
+def test_every_command_in_readme_runs_as_written(args: list[str], project: Path) -> None:
     """What README shows exits with 0 in the project's folder."""
-    done = bom(*args, cwd=ROOT)
+    done = bom(*args, cwd=project)
     assert done.returncode == 0, done.stderr
     assert done.stdout
 
@@ -81,16 +88,16 @@ def test_every_command_is_in_readme_and_has_an_example(words: tuple[str, ...], e
 
 @pytest.mark.parametrize(("words", "epilog"), COMMANDS, ids=lambda value: str(value)[:30])
 def test_the_example_of_each_command_runs(
-    words: tuple[str, ...], epilog: str, tmp_path: Path, copied: Path
+    words: tuple[str, ...], epilog: str, project: Path, copied: Path
 ) -> None:
     """The example of the help runs as it stands."""
     args = shlex.split(epilog.removeprefix("Example: "))[1:]
     if words[0] == "new":
         if words[1] == "job":
-            assert bom("new", "workshop", tmp_path / "shop").returncode == 0
-        where = tmp_path / "shop" if words[1] == "job" else tmp_path
+            assert bom("new", "workshop", project / "shop").returncode == 0
+        where = project / "shop" if words[1] == "job" else project
     else:
-        where = copied if words[0] in ("stock", "topup") else ROOT
+        where = copied if words[0] in ("stock", "topup") else project
     if words[0] == "stock":
         assert bom("order", "twin", "--xlsx", "order.xlsx", cwd=copied).returncode == 0
         assert bom("stock", "hold", "twin", cwd=copied).returncode == 0

@@ -14,6 +14,9 @@ _WIDE = 0.56  # of a letter's height: broader than the mean of a serif face, so 
 _GAP_MM = 0.6
 _STEP_MM = 1.5
 _TURNS = 24
+_WITHIN_REACH = 40 * _TURNS
+_ON_A_PAGE = 120 * _TURNS
+_CLOSE_MM = 2 * FONT_MM
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,13 +38,25 @@ class Box:
     right: float
     bottom: float
 
+    @property
+    def lead(self) -> tuple[Point, Point] | None:
+        """From its place to its nearest edge, where that is not close by."""
+        x, y = self.words.at
+        near = (min(max(x, self.left), self.right), min(max(y, self.top), self.bottom))
+        far = abs(near[0] - x) + abs(near[1] - y) > _CLOSE_MM
+        return (self.words.at, near) if far else None
+
     def on(self, other: "Box") -> bool:
         """Whether two boxes lie on each other."""
         apart = self.right <= other.left or other.right <= self.left
         return not (apart or self.bottom <= other.top or other.bottom <= self.top)
 
     def crossed_by(self, start: Point, finish: Point) -> bool:
-        """Whether a straight line goes through (Liang and Barsky's clipping)."""
+        """Whether a straight line goes through."""
+        return self.clipped(start, finish) is not None
+
+    def clipped(self, start: Point, finish: Point) -> tuple[Point, Point] | None:
+        """The part of a straight line inside (Liang and Barsky's clipping), None for none."""
         (x, y), dx, dy = start, finish[0] - start[0], finish[1] - start[1]
         first, last = 0.0, 1.0
         for step, room in (
@@ -52,12 +67,19 @@ class Box:
         ):
             if step == 0:
                 if room < 0:
-                    return False
+                    return None
             elif step < 0:
                 first = max(first, room / step)
             else:
                 last = min(last, room / step)
-        return first < last
+        if first >= last:
+            return None
+        return (x + first * dx, y + first * dy), (x + last * dx, y + last * dy)
+
+    def holds(self, other: "Box") -> bool:
+        """Whether the other lies inside."""
+        across = self.left <= other.left and other.right <= self.right
+        return across and self.top <= other.top and other.bottom <= self.bottom
 
 
 def width_mm(text: str) -> float:
@@ -65,12 +87,45 @@ def width_mm(text: str) -> float:
     return len(text) * _WIDE * FONT_MM
 
 
-def set_out(words: Sequence[Words], lines: Sequence[tuple[Point, Point]]) -> list[Box]:
-    """A box for each, as near to its place as there is room, in the order given."""
+def set_out(
+    words: Sequence[Words], lines: Sequence[tuple[Point, Point]], within: Box | None = None
+) -> list[Box]:
+    """A box for each, as near to its place as there is room, in the order given.
+
+    The thin line from a box to its place keeps clear of other labels too, as long as there is
+    room for that within reach.  `within` is the page to stay on: what finds no room there is
+    left out; without one there is always room.
+    """
     boxes: list[Box] = []
+    leads: list[tuple[Point, Point]] = []
     for word in words:
-        boxes.append(next(box for box in _tries(word) if _free(box, boxes, lines)))
+        box = _room(word, boxes, lines, leads, within)
+        if box is None:
+            continue
+        boxes.append(box)
+        if box.lead:
+            leads.append(box.lead)
     return boxes
+
+
+def _room(
+    word: Words,
+    boxes: Sequence[Box],
+    lines: Sequence[tuple[Point, Point]],
+    leads: Sequence[tuple[Point, Point]],
+    within: Box | None,
+) -> Box | None:
+    """The nearest place that is free; far off only what must be."""
+    for number, box in enumerate(_tries(word)):
+        if within and number > _ON_A_PAGE:
+            break
+        if (within and not within.holds(box)) or not _free(box, boxes, lines):
+            continue
+        lead = box.lead
+        clear = not lead or not any(other.crossed_by(*lead) for other in boxes)
+        if number > _WITHIN_REACH or (clear and not any(box.crossed_by(*ln) for ln in leads)):
+            return box
+    return None
 
 
 def _free(box: Box, boxes: Sequence[Box], lines: Sequence[tuple[Point, Point]]) -> bool:

@@ -40,6 +40,7 @@ class _Layout:
     """All that is drawn, at 1:scale, in mm on paper; `left` to `bottom` take it all in."""
 
     lines: tuple[Line, ...]
+    rings: tuple[Stretch, ...]
     points: Mapping[str, Point]
     boxes: tuple[Box, ...]
     scale: float
@@ -66,7 +67,11 @@ def drawn(title: str, stretches: Sequence[Stretch], at: Mapping[str, Sequence[st
 
 
 def _laid_out(
-    stretches: Sequence[Stretch], at: Mapping[str, Sequence[str]], scale: float
+    stretches: Sequence[Stretch],
+    at: Mapping[str, Sequence[str]],
+    scale: float,
+    *,
+    labelled: bool = True,
 ) -> _Layout:
     """Trees one under the other, with their labels; the rings in words under them."""
     woods = forest(stretches)
@@ -76,7 +81,7 @@ def _laid_out(
     floor = 0.0
     for root in woods.roots:
         own, spots = _scaled(*placed(root), scale)
-        words = [*_names(spots, at), *_said(own)]
+        words = [*_names(spots, at), *_said(own)] if labelled else []
         set_boxes = set_out(words, [(line.start, line.finish) for line in own])
         _, top, _, bottom = _extent(spots.values(), set_boxes)
         drop = floor - top if lines else 0.0
@@ -84,7 +89,9 @@ def _laid_out(
         points |= {name: (x, y + drop) for name, (x, y) in spots.items()}
         boxes += [_dropped(box, drop) for box in set_boxes]
         floor = bottom + drop + _BETWEEN_MM
-    return _Layout(tuple(lines), points, tuple(boxes), scale, *_extent(points.values(), boxes))
+    return _Layout(
+        tuple(lines), woods.rings, points, tuple(boxes), scale, *_extent(points.values(), boxes)
+    )
 
 
 def _scaled(
@@ -145,6 +152,9 @@ def _sheet(title: str, layout: _Layout, width: float, height: float) -> Picture:
     body = [f'<g transform="translate({right:.3f} {down:.3f})">', *_body(layout), "</g>"]
     foot = height - EDGE_MM
     body += _foot(title, layout.scale, foot)
+    for number, ring in enumerate(layout.rings, 1):
+        says = f"closes a ring: {ring.start} to {ring.finish}, {ring.length_mm:.0f} mm"
+        body.append(_text(EDGE_MM, foot - number * LINE_MM - 1, says, bold=False))
     return Picture(_svg(width, height, body), width, height)
 
 
@@ -169,13 +179,15 @@ def _foot(title: str, scale: float, y: float) -> list[str]:
 
 
 def _body(layout: _Layout) -> Iterator[str]:
+    """Thin lines at the back, then words, then the loom itself."""
+    yield from (_lead(*box.lead) for box in layout.boxes if box.lead)
+    for box in layout.boxes:
+        yield from _label(box)
     for line in layout.lines:
         yield from _branch(line, layout.scale)
     for x, y in layout.points.values():
         place = f'cx="{x:.3f}" cy="{y:.3f}" r="0.9"'
         yield f'<circle {place} fill="white" stroke="{_INK}" stroke-width="0.4"/>'
-    for box in layout.boxes:
-        yield from _label(box)
 
 
 def _branch(line: Line, scale: float) -> Iterator[str]:
@@ -189,15 +201,17 @@ def _branch(line: Line, scale: float) -> Iterator[str]:
         yield f'<path {path} stroke="white" stroke-width="{wide * 0.45:.3f}"/>'
 
 
+def _lead(start: Point, finish: Point) -> str:
+    """A thin line from a place to its label."""
+    path = f"M{start[0]:.3f} {start[1]:.3f} L{finish[0]:.3f} {finish[1]:.3f}"
+    return f'<path d="{path}" stroke="{_INK}" stroke-width="0.12" stroke-dasharray="0.6 0.6"/>'
+
+
 def _label(box: Box) -> Iterator[str]:
-    """The words, and a thin line to their place where that is not close by."""
-    x, y = box.words.at
-    near_x, near_y = min(max(x, box.left), box.right), min(max(y, box.top), box.bottom)
-    if abs(near_x - x) + abs(near_y - y) > 2 * FONT_MM:
-        yield (
-            f'<path d="M{x:.3f} {y:.3f} L{near_x:.3f} {near_y:.3f}" stroke="{_INK}" '
-            'stroke-width="0.12" stroke-dasharray="0.6 0.6"/>'
-        )
+    """The words on white, so that thin lines pass behind them."""
+    wide, high = box.right - box.left, box.bottom - box.top
+    corner = f'x="{box.left:.3f}" y="{box.top:.3f}"'
+    yield f'<rect {corner} width="{wide:.3f}" height="{high:.3f}" fill="white"/>'
     for number, text in enumerate(box.words.lines):
         bold = box.words.bold and not number
         yield _text(box.left + 0.6, box.top + 0.4 + LINE_MM * number + FONT_MM, text, bold=bold)
@@ -222,33 +236,45 @@ def full_size(
 ) -> list[Picture]:
     """The loom at 1:1 on pages that overlap, with crosses to lay them on each other by.
 
-    Pages that nothing is drawn on are left out; their row and column stand on each.
+    Pages that no branch comes to are left out; row and number stand on each.
     """
-    layout = _laid_out(stretches, at, 1)
+    whole = _laid_out(stretches, at, 1, labelled=False)
     wide, high = sheet[0] - 2 * EDGE_MM, sheet[1] - 2 * EDGE_MM
     step_x, step_y = wide - _OVERLAP_MM, high - _OVERLAP_MM
-    columns = max(1, ceil((layout.right - layout.left - _OVERLAP_MM) / step_x))
-    rows = max(1, ceil((layout.bottom - layout.top - _OVERLAP_MM) / step_y))
-    body = list(_body(layout))
+    left, top = whole.left - _OVERLAP_MM, whole.top - _OVERLAP_MM
+    columns = max(1, ceil((whole.right - left) / step_x))
+    rows = max(1, ceil((whole.bottom - top) / step_y))
     pages = []
     for row in range(rows):
         for column in range(columns):
-            x, y = layout.left + column * step_x, layout.top + row * step_y
+            x, y = left + column * step_x, top + row * step_y
             window = Box(Words(lines=(), at=(x, y)), x, y, x + wide, y + high)
-            if _shows(layout, window):
-                name = (
-                    f"{title}: full size, row {row + 1} of {rows}, page {column + 1} of {columns}"
-                )
-                pages.append(_page(body, window, sheet, name))
+            name = f"{title}: full size, row {row + 1} of {rows}, page {column + 1} of {columns}"
+            shown = _seen(whole, window, at)
+            if shown.lines:
+                pages.append(_page(shown, window, sheet, name))
     return pages
 
 
-def _shows(layout: _Layout, window: Box) -> bool:
-    crossed = any(window.crossed_by(line.start, line.finish) for line in layout.lines)
-    return crossed or any(map(window.on, layout.boxes))
+def _seen(whole: _Layout, window: Box, at: Mapping[str, Sequence[str]]) -> _Layout:
+    """What of the loom lies in a window, with labels that lie in it too."""
+    lines = []
+    for line in whole.lines:
+        part = window.clipped(line.start, line.finish)
+        if part:
+            lines.append(Line(line.stretch, *part, line.finish_name))
+    points = {
+        name: (x, y)
+        for name, (x, y) in whole.points.items()
+        if window.left <= x <= window.right and window.top <= y <= window.bottom
+    }
+    words = [*_names(points, at), *_said(lines)]
+    boxes = set_out(words, [(line.start, line.finish) for line in lines], within=window)
+    edges = (window.left, window.top, window.right, window.bottom)
+    return _Layout(tuple(lines), (), points, tuple(boxes), 1, *edges)
 
 
-def _page(body: Iterable[str], window: Box, sheet: tuple[float, float], name: str) -> Picture:
+def _page(shown: _Layout, window: Box, sheet: tuple[float, float], name: str) -> Picture:
     wide, high = window.right - window.left, window.bottom - window.top
     marks = [
         _cross(x, y)
@@ -256,11 +282,9 @@ def _page(body: Iterable[str], window: Box, sheet: tuple[float, float], name: st
         for y in (EDGE_MM + _OVERLAP_MM / 2, EDGE_MM + high - _OVERLAP_MM / 2)
     ]
     inside = [
-        f'<clipPath id="page"><rect x="{EDGE_MM}" y="{EDGE_MM}" width="{wide}" height="{high}"/>'
-        '</clipPath><g clip-path="url(#page)">'
         f'<g transform="translate({EDGE_MM - window.left:.3f} {EDGE_MM - window.top:.3f})">',
-        *body,
-        "</g></g>",
+        *_body(shown),
+        "</g>",
         *marks,
         _text(EDGE_MM, sheet[1] - EDGE_MM / 2, name, bold=False),
     ]
