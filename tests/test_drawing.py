@@ -163,7 +163,7 @@ def test_half_a_metre_is_half_a_metre_on_the_pages() -> None:
     with pdfplumber.open(io.BytesIO(printed(pages))) as book:
         assert len(book.pages) == len(pages)
         level = [
-            [s for s in (*page.lines, *page.curves) if s["height"] < 3 and s["width"] > 0.1]
+            [s for s in (*page.lines, *page.curves) if s["linewidth"] > 5]  # 5 mm across
             for page in book.pages
         ]
     found = [(min(s["x0"] for s in own), max(s["x1"] for s in own)) for own in level]
