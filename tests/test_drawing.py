@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bom.drawing import Picture, Stretch, drawn, full_size
-from bom.drawing.labels import Box, Words, set_out, width_mm
+from bom.drawing.labels import Box, Stroke, Words, set_out, width_mm
 from bom.drawing.place import Line, placed
 from bom.drawing.tree import forest
 from bom.paper import pdf
@@ -88,19 +88,21 @@ def test_no_label_lies_on_another_or_on_a_branch(loom: list[Stretch], scale: int
     (root,) = forest(loom).roots
     lines, points = placed(root)
     ends = [
-        ((a[0] / scale, a[1] / scale), (b[0] / scale, b[1] / scale))
+        Stroke((a[0] / scale, a[1] / scale), (b[0] / scale, b[1] / scale), 12 / scale)
         for a, b in ((line.start, line.finish) for line in lines)
     ]
     words = [
         Words(lines=(name, "a lamp", "a switch"), at=(x / scale, y / scale))
         for name, (x, y) in points.items()
     ]
-    words += [Words(lines=("1234 mm, tape", "12.3 mm, 12 wires"), at=a) for a, _ in ends]
+    words += [
+        Words(lines=("1234 mm, tape", "12.3 mm, 12 wires"), at=stroke.start) for stroke in ends
+    ]
     boxes = set_out(words, ends)
     assert [box.words for box in boxes] == words
     for number, box in enumerate(boxes):
         assert not any(map(box.on, boxes[number + 1 :]))
-        assert not any(box.crossed_by(*line) for line in ends)
+        assert not any(box.touched_by(stroke) for stroke in ends)
         assert box.right - box.left >= max(map(width_mm, box.words.lines))
 
 

@@ -76,10 +76,25 @@ class Box:
             return None
         return (x + first * dx, y + first * dy), (x + last * dx, y + last * dy)
 
+    def touched_by(self, stroke: "Stroke") -> bool:
+        """Whether a line of some width comes to it."""
+        half = stroke.wide_mm / 2
+        edges = (self.left - half, self.top - half, self.right + half, self.bottom + half)
+        return Box(self.words, *edges).crossed_by(stroke.start, stroke.finish)
+
     def holds(self, other: "Box") -> bool:
         """Whether the other lies inside."""
         across = self.left <= other.left and other.right <= self.right
         return across and self.top <= other.top and other.bottom <= self.bottom
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """A straight line as it is drawn."""
+
+    start: Point
+    finish: Point
+    wide_mm: float
 
 
 def width_mm(text: str) -> float:
@@ -88,7 +103,7 @@ def width_mm(text: str) -> float:
 
 
 def set_out(
-    words: Sequence[Words], lines: Sequence[tuple[Point, Point]], within: Box | None = None
+    words: Sequence[Words], lines: Sequence[Stroke], within: Box | None = None
 ) -> list[Box]:
     """A box for each, as near to its place as there is room, in the order given.
 
@@ -111,7 +126,7 @@ def set_out(
 def _room(
     word: Words,
     boxes: Sequence[Box],
-    lines: Sequence[tuple[Point, Point]],
+    lines: Sequence[Stroke],
     leads: Sequence[tuple[Point, Point]],
     within: Box | None,
 ) -> Box | None:
@@ -128,8 +143,8 @@ def _room(
     return None
 
 
-def _free(box: Box, boxes: Sequence[Box], lines: Sequence[tuple[Point, Point]]) -> bool:
-    return not any(map(box.on, boxes)) and not any(box.crossed_by(*line) for line in lines)
+def _free(box: Box, boxes: Sequence[Box], lines: Sequence[Stroke]) -> bool:
+    return not any(map(box.on, boxes)) and not any(map(box.touched_by, lines))
 
 
 def _tries(words: Words) -> Iterator[Box]:

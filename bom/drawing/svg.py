@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import ceil
 from xml.sax.saxutils import escape, quoteattr
 
-from bom.drawing.labels import FONT_MM, LINE_MM, Box, Point, Words, set_out
+from bom.drawing.labels import FONT_MM, LINE_MM, Box, Point, Stroke, Words, set_out
 from bom.drawing.place import Line, placed
 from bom.drawing.tree import Stretch, forest
 
@@ -82,7 +82,7 @@ def _laid_out(
     for root in woods.roots:
         own, spots = _scaled(*placed(root), scale)
         words = [*_names(spots, at), *_said(own)] if labelled else []
-        set_boxes = set_out(words, [(line.start, line.finish) for line in own])
+        set_boxes = set_out(words, [_stroke(line, scale) for line in own])
         _, top, _, bottom = _extent(spots.values(), set_boxes)
         drop = floor - top if lines else 0.0
         lines += [_moved(line, drop) for line in own]
@@ -190,9 +190,15 @@ def _body(layout: _Layout) -> Iterator[str]:
         yield f'<circle {place} fill="white" stroke="{_INK}" stroke-width="0.4"/>'
 
 
+def _stroke(line: Line, scale: float) -> Stroke:
+    """A branch as wide as its bundle, but never so thin that it is not seen."""
+    wide = max(_LEAST_LINE_MM, line.stretch.across_mm / scale)
+    return Stroke(line.start, line.finish, wide)
+
+
 def _branch(line: Line, scale: float) -> Iterator[str]:
     (x1, y1), (x2, y2) = line.start, line.finish
-    wide = max(_LEAST_LINE_MM, line.stretch.across_mm / scale)
+    wide = _stroke(line, scale).wide_mm
     dashes = _DASHES.get(line.stretch.covering, "")
     dashed = f' stroke-dasharray="{dashes}"' if dashes else ""
     path = f'd="M{x1:.3f} {y1:.3f} L{x2:.3f} {y2:.3f}"'
@@ -269,7 +275,7 @@ def _seen(whole: _Layout, window: Box, at: Mapping[str, Sequence[str]]) -> _Layo
         if window.left <= x <= window.right and window.top <= y <= window.bottom
     }
     words = [*_names(points, at), *_said(lines)]
-    boxes = set_out(words, [(line.start, line.finish) for line in lines], within=window)
+    boxes = set_out(words, [_stroke(line, 1) for line in lines], within=window)
     edges = (window.left, window.top, window.right, window.bottom)
     return _Layout(tuple(lines), (), points, tuple(boxes), 1, *edges)
 
