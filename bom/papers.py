@@ -27,9 +27,10 @@ from bom.trade import Bundle, Colour, Joint, SizedWire
 Shown: TypeAlias = dict[str, Any]
 """Text, lists and maps of text, as the sheets are made from."""
 
+_PNG = b"\x89PNG\r\n\x1a\n"
 _TEST_HEADINGS = (
     *("wire", "from", "to", "goes through", "no short to earth", "insulation"),
-    *("fuse", "expected", "measured"),
+    *("fuse fitted", "expected", "measured"),
 )
 
 
@@ -119,9 +120,15 @@ class _Printer:
         if not self.rules.logo or folder is None:
             return None
         path = folder / self.rules.logo
+        try:
+            data = path.read_bytes()
+        except OSError as fault:
+            raise ValueError(f"logo '{self.rules.logo}': {fault.strerror}") from fault
+        if data.startswith(_PNG):
+            return {"kind": "png", "png": list(data)}
         if path.suffix.casefold() == ".svg":
-            return {"kind": "svg", "svg": path.read_text(encoding="utf-8")}
-        return {"kind": "png", "png": list(path.read_bytes())}
+            return {"kind": "svg", "svg": data.decode("utf-8", "replace")}
+        raise ValueError(f"logo '{self.rules.logo}': neither a .png nor an .svg")
 
     def _about(self) -> list[tuple[str, str]]:
         book = self.job.book

@@ -6,7 +6,7 @@ Sums are those of `bom quote --json`; amounts by hand stand beside the small job
 import io
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -21,6 +21,7 @@ from bom.job import Bought, quote_for
 from bom.paper import pdf
 from bom.papers import file_name, job_papers, quotation
 from bom.table import write_xlsx
+from tests.books import book as write_book
 from tests.fixture_books import operated
 from tests.shops import job, workshop
 from tests.test_cli import JOBS, SAMPLES, bom
@@ -55,7 +56,12 @@ def test_no_word_is_outside_its_page_or_on_another(
     sample: tuple[Bought, Quote, dict[str, bytes]],
 ) -> None:
     """Every sheet of every sample, by the boxes of its words."""
-    for name, data in sample[2].items():
+    assert_whole(sample[2])
+
+
+def assert_whole(papers: Mapping[str, bytes]) -> None:
+    """All words on their pages, none on another."""
+    for name, data in papers.items():
         for page in pages(data):
             words = page.extract_words(keep_blank_chars=False)
             assert words or page.images, name
@@ -191,17 +197,57 @@ def test_rules_of_the_house_on_the_quotation(tmp_path: Path) -> None:
 
 
 def test_a_logo_stands_on_the_letterhead(tmp_path: Path) -> None:
-    """A picture from the workshop's folder; one that is not there is told, and nothing printed."""
+    """A picture from the workshop's folder; one that is none is told, and nothing printed."""
     drawn = '<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20">'
     drawn += '<rect width="40" height="20" fill="#123456"/></svg>'
     (tmp_path / "logo.svg").write_text(drawn)
     bought, estimate = small(tmp_path, logo="logo.svg")
     with_logo = quotation(bought, estimate, TODAY)
-    (tmp_path / "logo.svg").unlink()
-    plain_bought, plain_estimate = small(tmp_path)
-    assert with_logo != quotation(plain_bought, plain_estimate, TODAY)
-    done = bom("quote", bought.jobs[0].path, "--pdf", tmp_path / "q.pdf")
-    assert done.returncode == 0
+    assert quotation(*small(tmp_path / "b"), TODAY) != with_logo
+    path = bought.jobs[0].path
+    for name, says in (
+        ("logo.svg", "cannot be printed: "),
+        ("none.png", "logo 'none.png': No such file or directory"),
+        ("workshop.toml", "logo 'workshop.toml': neither a .png nor an .svg"),
+    ):
+        (tmp_path / "logo.svg").write_text("<svg")
+        small(tmp_path, logo=name)
+        done = bom("quote", path, "--pdf", tmp_path / "q.pdf")
+        assert done.returncode == 1 and f"error: {says}" in done.stderr
+        assert not (tmp_path / "q.pdf").exists()
+
+
+def test_two_hundred_wires_in_a_branch_and_long_names(tmp_path: Path) -> None:
+    """Every sheet is whole: no word off its page, none on another; all wires are there."""
+    name = "a lamp with a name that goes on and on and has no end at all, nearly"
+    rows = [
+        (
+            f"wire {n}",
+            f"circuit {n} {name}",
+            f"{name} {n}:pin",
+            f"tail {name}:{n}",
+            "blue/white",
+            "1.0",
+        )
+        for n in range(200)
+    ]
+    head = ("wire", "circuit", "from", "to", "colour", "gauge", "load")
+    shop = workshop(tmp_path)
+    book = write_book(
+        shop / "jobs",
+        "long.xlsx",
+        Job=[("item", "value"), ("job", "long"), ("end", "bare"), ("customer", name * 2)],
+        Circuits=[head, *((*row, "1 W") for row in rows)],
+        Loom=[("from", "to", "length"), ("front", f"tail {name}", 1.2)],
+        Components=[("component", "at"), *((f"{name} {n}", "front") for n in range(200))],
+    )
+    bought, estimate = quote_for(book)
+    assert estimate is not None, [str(problem) for problem in bought.problems][:3]
+    papers = job_papers(bought, estimate, TODAY)
+    assert_whole(papers)
+    text = text_of(papers["bench.pdf"])
+    assert all(f"wire {n} " in text for n in range(200))
+    assert "200 wires" in text
 
 
 LABELS = {

@@ -199,6 +199,8 @@ def pack(
             made = packed(bought, estimate, out)
         except OSError as fault:
             refuse(f"cannot write {fault.filename or out}: {fault.strerror or fault}")
+        except ValueError as fault:
+            refuse(str(fault))
     emit(
         Show(
             bought.problems,
@@ -289,6 +291,8 @@ def _write_quotation(bought: "Bought", estimate: "Quote", path: Path) -> None:
         quotation_written(bought, estimate, path)
     except OSError as fault:
         refuse(f"cannot write {fault.filename or path}: {fault.strerror or fault}")
+    except ValueError as fault:
+        refuse(str(fault))
 
 
 def _open(job: Path, *, suggest_colours: bool = False) -> "Job":

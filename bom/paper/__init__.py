@@ -17,16 +17,17 @@ _TEMPLATE = Path(__file__).with_name("sheets.typ")
 def pdf(sheet: Sheet, shown: Mapping[str, Any]) -> bytes:
     """The sheet of that kind as PDF; `shown` holds text, lists and maps of text, and null.
 
-    Each kind tells in `sheets.typ` what it shows.  RuntimeError (typst's own) for a picture that
-    is none.
+    Each kind tells in `sheets.typ` what it shows.  ValueError for a picture that is none.
     """
     import typst
 
-    return bytes(
-        typst.compile(
+    try:
+        made = typst.compile(
             str(_TEMPLATE),
             format="pdf",
             ignore_system_fonts=True,
             sys_inputs={"sheet": sheet, "shown": json.dumps(shown)},
         )
-    )
+    except typst.TypstError as fault:
+        raise ValueError(f"cannot be printed: {fault}") from fault
+    return bytes(made)
