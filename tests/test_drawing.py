@@ -149,6 +149,19 @@ def test_a_sheet_at_a_usual_scale() -> None:
         expat.ParserCreate().Parse(picture.svg, True)
 
 
+def test_very_many_things_at_one_point_are_counted() -> None:
+    """Sixteen by name, and of the other four the number."""
+    names = [f"lamp {n}" for n in range(20)]
+    sheet = drawn("t", [stretch("a", "b", 500)], {"a": names})
+    assert "lamp 15" in sheet.svg and "lamp 16" not in sheet.svg and "and 4 more" in sheet.svg
+
+
+def test_a_loom_too_long_for_any_scale_gets_a_sheet_of_its_own() -> None:
+    """100 m at 1:100 are a metre: wider than A3."""
+    sheet = drawn("t", [stretch("a", "b", 100_000)], {})
+    assert sheet.width_mm > 1000 and "scale 1:100" in sheet.svg
+
+
 def printed(pictures: Sequence[Picture]) -> bytes:
     """The pages as `bom pack` prints them."""
     pages = [{"svg": p.svg, "width": p.width_mm, "height": p.height_mm} for p in pictures]

@@ -24,6 +24,7 @@ _INK = "#1a1a1a"
 _FACES = "Libertinus Serif, serif"
 _DASHES = {"tape": "", "tube": "", "braid": "6 1.5 1 1.5", "none": "0.8 1.2"}
 _BETWEEN_MM = 15
+_MOST_NAMES = 16  # at one point; of more only the number is told
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,8 @@ def drawn(title: str, stretches: Sequence[Stretch], at: Mapping[str, Sequence[st
         if layout.right - layout.left <= room[0] and layout.bottom - layout.top <= room[1]:
             return _sheet(title, layout, width, height)
     wide, high = layout.right - layout.left, layout.bottom - layout.top
-    return _sheet(title, layout, wide + 2 * EDGE_MM, high + 3 * EDGE_MM)
+    width = max(SHEETS[1][0], wide + 2 * EDGE_MM)
+    return _sheet(title, layout, width, max(SHEETS[1][1], high + 3 * EDGE_MM))
 
 
 def _laid_out(
@@ -120,6 +122,8 @@ def _dropped(box: Box, drop: float) -> Box:
 def _names(points: Mapping[str, Point], at: Mapping[str, Sequence[str]]) -> Iterator[Words]:
     for name, point in sorted(points.items()):
         others = [line for line in at.get(name, ()) if line != name]
+        if len(others) > _MOST_NAMES:
+            others = [*others[:_MOST_NAMES], f"and {len(others) - _MOST_NAMES} more"]
         yield Words(lines=(name, *others), at=point, bold=True)
 
 
