@@ -14,7 +14,7 @@ from bom.drawing.place import Line, placed
 from bom.drawing.tree import Stretch, forest
 
 SCALES = (1, 2, 2.5, 5, 10, 20, 25, 50, 100)
-SHEETS = ((297, 210), (420, 297))
+SHEETS: tuple[tuple[float, float], ...] = ((297, 210), (420, 297))
 """A4 and A3 on their sides, ISO 216."""
 
 EDGE_MM = 10
