@@ -1,6 +1,7 @@
 """JSON answers about the shelf: what is on it, and what was done to the stock book."""
 
 from collections.abc import Iterable
+from decimal import Decimal
 
 from bom.goods import DrawerItem, ShelfPiece
 from bom.learn import Learned
@@ -51,17 +52,30 @@ class ByHandOut(Answer):
     in_the_book: Number
 
 
+class ThreadOut(Answer):
+    """All moves of a thing; mm for lengths: opening + come - gone = left."""
+
+    item: str
+    unit: str
+    opening: Number
+    come: Number
+    gone: Number
+    left: Number
+    in_the_book: Number
+
+
 class StockOut(Answer):
-    """Answer of `bom stock show`."""
+    """Answer of `bom stock show`; `rebuilt` is null unless it was asked for."""
 
     cable: list[PieceOut]
     drawer: list[DrawerOut]
     held: list[HeldOut]
     by_hand: list[ByHandOut]
+    rebuilt: list[ThreadOut] | None
     problems: list[ProblemOut]
 
 
-def stock_out(shelf: Shelf, problems: Iterable[Problem]) -> StockOut:
+def stock_out(shelf: Shelf, problems: Iterable[Problem], *, rebuild: bool = False) -> StockOut:
     """The shelf, without what is used up."""
     return StockOut(
         cable=[_piece_out(piece) for piece in shelf.stock.pieces if piece.length_mm],
@@ -71,8 +85,24 @@ def stock_out(shelf: Shelf, problems: Iterable[Problem]) -> StockOut:
             for hold in shelf.history.holds
         ],
         by_hand=_by_hand_out(shelf.differences()),
+        rebuilt=_rebuilt_out(shelf) if rebuild else None,
         problems=problems_out(problems),
     )
+
+
+def _rebuilt_out(shelf: Shelf) -> list[ThreadOut]:
+    return [
+        ThreadOut(
+            item=thread.name,
+            unit=key[1],
+            opening=thread.opening,
+            come=thread.come,
+            gone=thread.gone,
+            left=thread.left,
+            in_the_book=shelf.accounts[key].on_hand if key in shelf.accounts else Decimal(),
+        )
+        for key, thread in shelf.history.threads.items()
+    ]
 
 
 def _piece_out(piece: ShelfPiece) -> PieceOut:

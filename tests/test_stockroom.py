@@ -965,3 +965,42 @@ def test_titles_totals_filters_and_notes(office: bool, tmp_path: Path) -> None:
     assert kept.auto_filter.ref == "A4:E7" and kept["A5"].comment is not None
     assert kept.row_dimensions[7].hidden
     assert office or kept.freeze_panes == "A5"  # headless, LibreOffice saves none
+
+
+def test_the_shelf_is_rebuilt_from_opening_and_moves(tmp_path: Path) -> None:
+    """R01 opened with 10 m, 0.5 m came to light, 1.5 m went: 9 m, as the book has."""
+    folder = shop(tmp_path, cable=[REELS[0]])
+    done(folder, counted(folder, "R01", "10.5"))
+    done(folder, take(loom(folder, "twin", 1.5, covers=0)))
+    shown = bom("stock", "show", "--rebuild", cwd=folder)
+    assert "from opening count and moves" in shown.stdout
+    (thread,) = json.loads(bom("stock", "show", "--rebuild", "--json", cwd=folder).stdout)[
+        "rebuilt"
+    ]
+    assert thread == {
+        **{"item": "R01", "unit": "mm", "opening": 10000, "come": 500, "gone": 1500},
+        **{"left": 9000, "in_the_book": 9000},
+    }
+    assert json.loads(bom("stock", "show", "--json", cwd=folder).stdout)["rebuilt"] is None
+
+
+def test_a_name_near_a_jobs_is_suggested(tmp_path: Path) -> None:
+    """By its bare name in the workshop, as items and suppliers are."""
+    folder = shop(tmp_path)
+    loom(folder, "kestrel-250", 1.5)
+    wrong = bom("stock", "hold", "kestrl-250", cwd=folder)
+    assert wrong.returncode == 1
+    assert "there is no such file\n    try: kestrel-250.xlsx" in wrong.stderr
+
+
+def test_a_pack_on_a_row_by_the_metre_is_told(tmp_path: Path) -> None:
+    """5 m for 2.40 is a reel of 5: sold as metre the price is for one."""
+    folder = shop(
+        tmp_path,
+        cable=[],
+        prices=[("Abel", "cable", "1.0", "red", "metre", 5, 2.4, None)],
+        suppliers=[("Abel", 0, None, None, "no")],
+    )
+    told = bom("order", loom(folder, "twin", 1.5, covers=0), cwd=folder).stderr
+    assert "sold as metre, so that the price is for one: the pack is not used" in told
+    assert "try: pack or reel as 'sold as' where the price is for 5" in told

@@ -109,7 +109,7 @@ def stock_show(
     emit(
         Show(
             problems,
-            lambda: stock_out(shelf, problems),
+            lambda: stock_out(shelf, problems, rebuild=rebuild),
             lambda: (*stock_tables(shelf), *([rebuilt_table(shelf)] if rebuild else [])),
             next_step="bom topup",
         ),
