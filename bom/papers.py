@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 from decimal import Decimal
 from functools import cached_property
-from typing import Any, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from bom.drawing import Picture, Stretch, drawn, full_size
 from bom.figures import round_money
@@ -23,6 +23,9 @@ from bom.report import BENCH_CAUTIONS, QUOTE_CAUTIONS
 from bom.spelling import plain
 from bom.takeoff import BY_SLEEVE
 from bom.trade import Bundle, Colour, Joint, SizedWire
+
+if TYPE_CHECKING:
+    from babel import Locale
 
 Shown: TypeAlias = dict[str, Any]
 """Text, lists and maps of text, as the sheets are made from."""
@@ -79,23 +82,33 @@ class _Printer:
 
     # ------------------------------------------------------------------------- words
 
+    @cached_property
+    def _locale(self) -> "Locale":
+        from babel import Locale, UnknownLocaleError
+
+        try:
+            return Locale.parse(self.rules.locale)
+        except (UnknownLocaleError, ValueError) as fault:
+            says = f"locale '{self.rules.locale}' is not known; try: en_GB, de_DE, fr_FR ..."
+            raise ValueError(says) from fault
+
     def money(self, amount: Decimal) -> str:
         """An amount with its currency, as the locale writes it."""
         from babel.numbers import format_currency
 
-        return str(format_currency(amount, self.rules.currency, locale=self.rules.locale))
+        return str(format_currency(amount, self.rules.currency, locale=self._locale))
 
     def number(self, amount: Decimal) -> str:
         """A number with the locale's decimal sign."""
         from babel.numbers import format_decimal
 
-        return str(format_decimal(amount, format="#,##0.####", locale=self.rules.locale))
+        return str(format_decimal(amount, format="#,##0.####", locale=self._locale))
 
     def day(self, day: date) -> str:
         """A date, its month in letters."""
         from babel.dates import format_date
 
-        return str(format_date(day, format="long", locale=self.rules.locale))
+        return str(format_date(day, format="long", locale=self._locale))
 
     def colours(self, colour: Colour | None) -> Shown:
         """A colour in words, and for its stripe in RGB."""

@@ -242,6 +242,15 @@ def test_a_logo_stands_on_the_letterhead(tmp_path: Path) -> None:
         assert not (tmp_path / "q.pdf").exists()
 
 
+def test_a_locale_that_is_none_is_told(tmp_path: Path) -> None:
+    """Nothing is printed then."""
+    bought, _ = small(tmp_path, locale="xx")
+    done = bom("pack", bought.jobs[0].path, "--out", tmp_path / "papers")
+    assert done.returncode == 1
+    assert "error: locale 'xx' is not known; try: en_GB, de_DE, fr_FR ..." in done.stderr
+    assert not (tmp_path / "papers").exists()
+
+
 def test_two_hundred_wires_in_a_branch_and_long_names(tmp_path: Path) -> None:
     """Every sheet is whole: no word off its page, none on another; all wires are there."""
     name = "a lamp with a name without end"
