@@ -44,6 +44,8 @@ _NEEDED: Mapping[str, Sequence[str]] = {
 }
 _STAMP = "%Y-%m-%d %H:%M:%S"
 
+_OR_YES = "--yes takes it over as a count; nothing is written without"
+
 Plan: TypeAlias = Callable[[Shelf], tuple[Booking, tuple[Problem, ...]]]
 """What is asked for, and what the owner should know of it; raises `Refusal`."""
 
@@ -135,7 +137,9 @@ def _book(path: Path, workshop: Workshop, plan: Plan, how: How) -> Booked:
         problems=in_file_order((*problems, *noticed)),
     )
     if by_hand and not (how.yes or counted or how.dry_run):
-        return replace(answer, by_hand=tuple(by_hand), waits=True)
+        asked = (replace(_by_hand(d), level="error", cure=_OR_YES) for d in by_hand)
+        problems = in_file_order((*answer.problems, *asked))
+        return replace(answer, by_hand=tuple(by_hand), problems=problems, waits=True)
     work = _Work(shelf.stock)
     work.moves(before, take_over(by_hand).entries)
     work.write(booking, answer.when)

@@ -511,6 +511,11 @@ def test_hand_edits_are_taken_over_with_the_owners_yes(tmp_path: Path) -> None:
     assert waiting.waits and not waiting.written
     assert shelf(folder)["bullet cover, male"] == 30
     assert [str(d.by_the_moves) for d in waiting.by_hand] == ["17"]
+    unasked = bom("stock", "issue", twin, "--json", cwd=folder)
+    answer = json.loads(unasked.stdout)
+    assert unasked.returncode == 1 and answer["written"] is False
+    (told,) = [p for p in answer["problems"] if p["level"] == "error"]
+    assert told["cell"] == "C2" and told["try"].startswith("--yes takes it over as a count")
     done(folder, take(twin), yes=True)
     assert moves(folder)[1] == (
         *(None, "count", "bullet cover, male", 13, "each", 30),

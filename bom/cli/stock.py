@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from bom.cli.jobs import Demanded, Without, app, buy, show_order
-from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found, refuse, tell
+from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found, tell
 from bom.problem import has_errors
 
 if TYPE_CHECKING:
@@ -279,11 +279,10 @@ def _book(
     if booked.waits:
         from bom.table import as_text
 
-        typer.echo(as_text(by_hand_table(booked.by_hand)), err=True)
-        if json or not _asked("Take the book's figures over as counts, and go on?"):
-            tell(booked.problems)
-            refuse("not written: the book was changed by hand; try: --yes takes that over")
-        booked = book(workshop, plan, replace(how, yes=True))
+        if not json:
+            typer.echo(as_text(by_hand_table(booked.by_hand)), err=True)
+        if not json and _asked("Take the book's figures over as counts, and go on?"):
+            booked = book(workshop, plan, replace(how, yes=True))
     emit(
         Show(
             booked.problems,
