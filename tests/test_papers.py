@@ -408,3 +408,15 @@ def test_a_job_with_errors_has_no_papers(tmp_path: Path) -> None:
     done = bom("pack", book, "--out", tmp_path / "papers")
     assert done.returncode == 1 and "gren" in done.stderr
     assert not (tmp_path / "papers").exists()
+
+
+def test_the_likely_range_stands_under_the_total(tmp_path: Path) -> None:
+    """4 h at 40.00, give or take a quarter, are 40.00 net and 48.00 with tax at 20 %."""
+    shop = workshop(tmp_path)
+    labour = [("task", "qty", "hours", "doubt"), ("fitting", 1, 4, "25 %")]
+    book = job(shop, [("W1", "red", "1.0", 2)], rules={"hourly_rate": 40}, Labour=labour)
+    bought, estimate = quote_for(book)
+    assert estimate is not None
+    low, high = (float(estimate.total) + step for step in (-48, 48))
+    text = text_of(quotation(bought, estimate, TODAY))
+    assert f"likely between £{low:,.2f} and £{high:,.2f}" in text
