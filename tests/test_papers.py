@@ -284,6 +284,28 @@ def test_two_hundred_wires_in_a_branch_and_long_names(tmp_path: Path) -> None:
     assert "200 wires" in text
 
 
+def test_a_word_wider_than_the_page_is_broken(tmp_path: Path) -> None:
+    """A customer of 150 letters, a wire of 60 and a point of 90 stay on their sheets, whole."""
+    shop = workshop(tmp_path)
+    wire, point = "w" * 60, "lamp" * 22 + "po"
+    book = write_book(
+        shop / "jobs",
+        "wide.xlsx",
+        Job=[("item", "value"), ("customer", "x" * 150), ("machine", "y" * 120), ("end", "bare")],
+        Circuits=[
+            ("wire", "circuit", "from", "to", "colour", "gauge", "load", "length"),
+            (wire, "c" * 80, "battery", f"{point}:{'p' * 40}", "red", "1.0", "1 W", 1),
+        ],
+    )
+    bought, estimate = quote_for(book)
+    assert estimate is not None, [str(problem) for problem in bought.problems]
+    papers = job_papers(bought, estimate, TODAY)
+    assert_whole({name: data for name, data in papers.items() if name.endswith(".pdf")})
+    printed = text_of(papers["quotation.pdf"])
+    assert printed.count("x") >= 150 and printed.count("y") >= 120
+    assert text_of(papers["bench.pdf"]).count("w") >= 60
+
+
 LABELS = {
     "title": "labels",
     "cautions": [],
