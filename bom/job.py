@@ -25,13 +25,14 @@ from bom.cut import cut, substitutes
 from bom.doubt import Tried, Unknown, Worked, left_out, spread, unknowns
 from bom.ends import join_ends
 from bom.goods import Allotment, CutList, Order, PriceBook, Quote, Stock, Substitute, Takeoff
+from bom.headings import OwnWords, TakenFor
 from bom.house import HouseRules
 from bom.measure import measure
 from bom.moves import shelf_of
 from bom.net import Net
 from bom.price import quote
 from bom.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
-from bom.read import make_rules, read_job, read_rules_file
+from bom.read import NO_OWN_WORDS, columns_taken, make_rules, read_job, read_rules_file
 from bom.safely import NotWritten
 from bom.shop import EMPTY_PRICES, EMPTY_STOCK, find_book, items_unknown, read_prices, read_stock
 from bom.size import size, takes
@@ -52,6 +53,8 @@ class Workshop:
     figures: dict[str, Any]
     catalogue: Catalogue
     problems: tuple[Problem, ...]
+    own: OwnWords = NO_OWN_WORDS
+    """The owner's words for columns."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,10 +105,9 @@ def find_workshop(start: Path) -> Workshop:
         outside = caution(Where(), says, "bom new workshop PATH")
         return Workshop(folder=None, figures={}, catalogue=catalogue, problems=(*problems, outside))
     catalogue, problems = load_catalogue(folder / "catalogs")
-    figures, faults = read_rules_file(folder / RULES_FILE)
-    return Workshop(
-        folder=folder, figures=figures, catalogue=catalogue, problems=(*problems, *faults)
-    )
+    figures, own, faults = read_rules_file(folder / RULES_FILE, catalogue)
+    found = (*problems, *faults)
+    return Workshop(folder=folder, figures=figures, catalogue=catalogue, problems=found, own=own)
 
 
 def find_job(job: Path, start: Path) -> Path:
@@ -127,12 +129,20 @@ def open_job(path: Path, *, suggest_colours: bool = False) -> Job:
         workshop.figures,
         RULES_FILE,
         workshop.catalogue,
+        own=workshop.own,
         suggest_colours=suggest_colours,
     )
     job = Job(path=path, workshop=workshop, rules=rules, book=book)
     if book is None:
         return _with(job, (*found, *workshop.problems))
     return _worked_out(job, book, found)
+
+
+def columns_of(path: Path) -> tuple[tuple[TakenFor, ...], tuple[Problem, ...]]:
+    """What each heading of a job book is taken for, and what stands in the way of knowing it."""
+    workshop = find_workshop(path.parent)
+    taken, problems = columns_taken(path, workshop.catalogue, workshop.own)
+    return taken, in_file_order((*problems, *workshop.problems))
 
 
 def _worked_out(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> Job:

@@ -9,6 +9,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
 
 from bom.goods import Cut, Offcut, Order, Purchase, Quote, Short, Takeoff
+from bom.headings import TakenFor
 from bom.job import Bought, Job
 from bom.likely import Range
 from bom.problem import Problem
@@ -102,6 +103,40 @@ def check_out(job: Job) -> CheckOut:
     return CheckOut(
         problems=problems_out(job.problems), wires=[_wire_out(wire, volts) for wire in wires]
     )
+
+
+class ColumnOut(Answer):
+    """A heading and the column it is taken for, '' where it is not read."""
+
+    sheet: str
+    cell: str
+    heading: str
+    column: str
+    unit: str
+    known_by: str
+
+
+class ColumnsOut(Answer):
+    """Answer of `bom check --columns`."""
+
+    columns: list[ColumnOut]
+    problems: list[ProblemOut]
+
+
+def columns_out(taken: Iterable[TakenFor], problems: Iterable[Problem]) -> ColumnsOut:
+    """Every heading, and what stands in the way of reading more."""
+    columns = [
+        ColumnOut(
+            sheet=t.where.sheet,
+            cell=t.where.cell,
+            heading=t.heading,
+            column=t.column,
+            unit=t.unit,
+            known_by=t.how,
+        )
+        for t in taken
+    ]
+    return ColumnsOut(columns=columns, problems=problems_out(problems))
 
 
 def _wire_out(entry: SizedWire, volts: float) -> WireOut:

@@ -18,7 +18,18 @@ from pydantic import ValidationError
 
 from bom import spelling
 from bom.catalogue import Catalogue
-from bom.headings import Column, Record, folded, read_rows, text
+from bom.headings import (
+    Column,
+    OwnWords,
+    Record,
+    TakenFor,
+    folded,
+    own_words,
+    read_rows,
+    taken_for,
+    text,
+    words,
+)
 from bom.house import PERCENT_KEYS, WORD_KEYS, HouseRules
 from bom.net import is_earth
 from bom.problem import Problem, Where, caution, error, has_errors, nearest
@@ -46,28 +57,51 @@ COVERINGS = ("tape", "tube", "braid", "none")
 EXPOSURES = ("hidden", "weather", "show")
 LENGTH_UNITS = {unit: unit for unit in spelling.MM_PER_UNIT if unit.isalpha()}
 LOAD_UNITS = {"w": "w", "watt": "w", "watts": "w", "a": "a", "amp": "a", "amps": "a"}
+# The words that lists of circuits use for their columns (common practice).
+WIRE_WORDS = words("no", "label", "wire no", "wire number", "wire id", "cable", "cable no", "id")
+CIRCUIT_WORDS = words("function", "name", "description", "purpose", "service", "system")
+COLOUR_WORDS = words("color", "col", "wire colour", "wire color", "cable colour", "cable color")
+GAUGE_WORDS = {
+    **words("size", "csa", "mm2", "mm²", "wire size", "cable size", "cross section", "section"),
+    **words("wire gauge", "area"),
+    "awg": "awg",
+}
+LENGTH_WORDS = words("run", "len", "distance", "run length", "wire length", "cable length")
+NOTE_WORDS = words("notes", "remark", "remarks", "comment", "comments")
+ENDS = frozenset(("from", "to", "from pin", "to pin"))
 SHEETS = ("Job", "Circuits", "Loom", "Components", "Fuses", "Extras", "Labour")
 
 
-def read_rules_file(path: Path) -> tuple[dict[str, Any], tuple[Problem, ...]]:
-    """The figures of a `workshop.toml` as written, numbers exact; faults name their key."""
+NO_OWN_WORDS = OwnWords()
+
+
+def read_rules_file(
+    path: Path, catalogue: Catalogue
+) -> tuple[dict[str, Any], OwnWords, tuple[Problem, ...]]:
+    """A `workshop.toml`: its figures as written, numbers exact, and its words for columns.
+
+    What is wrong is named by its key.
+    """
     where = Where(path.name)
     try:
         with path.open(encoding="utf-8-sig") as stream:  # Windows may put a mark before it
             figures = tomllib.loads(stream.read(), parse_float=Decimal)
     except OSError as fault:
-        return {}, (error(where, f"the house rules cannot be read: {fault.strerror}"),)
+        says = f"the house rules cannot be read: {fault.strerror}"
+        return {}, NO_OWN_WORDS, (error(where, says),)
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
-        return {}, (error(where, f"the house rules cannot be read: {fault}"),)
-    problems = [
+        return {}, NO_OWN_WORDS, (error(where, f"the house rules cannot be read: {fault}"),)
+    known = {name: [c.name for c in columns] for name, columns in job_columns(catalogue)}
+    own, problems = own_words(figures.pop("columns", {}), known, path.name)
+    unknown = [
         error(
             Where(path.name, "", key), "no such house rule", nearest(key, HouseRules.model_fields)
         )
         for key in figures
         if key not in HouseRules.model_fields
     ]
-    known = {key: value for key, value in figures.items() if key in HouseRules.model_fields}
-    return known, tuple(problems)
+    rules = {key: value for key, value in figures.items() if key in HouseRules.model_fields}
+    return rules, own, (*problems, *unknown)
 
 
 def make_rules(
@@ -82,8 +116,8 @@ def make_rules(
         except Misspelt as fault:
             problems.append(error(places["gauges"], fault.says, fault.cure))
             del good["gauges"]
-    words = {"end": tuple(catalogue.ends), "grouping": (*catalogue.grouping_tables, "none")}
-    for key, known in words.items():
+    allowed = {"end": tuple(catalogue.ends), "grouping": (*catalogue.grouping_tables, "none")}
+    for key, known in allowed.items():
         try:
             if key in good:
                 good[key] = spelling.one_word_of(str(good[key]), known, f"{key} =")
@@ -120,24 +154,37 @@ def read_job(
     base_file: str,
     catalogue: Catalogue,
     *,
+    own: OwnWords = NO_OWN_WORDS,
     suggest_colours: bool = False,
 ) -> tuple[JobBook | None, HouseRules, tuple[Problem, ...]]:
     """Read a job book; `base` are the workshop's figures, which its Job sheet overrides.
 
-    `suggest_colours` takes the usual colour of the circuit for a blank one, with a caution
-    instead of an error.  The book is None when the file cannot be opened or has no circuits.
+    `own` are the workshop's words for columns.  `suggest_colours` takes the usual colour of the
+    circuit for a blank one, with a caution instead of an error.  The book is None when the file
+    cannot be opened or has no circuits.
     """
     places = {key: Where(base_file, "", key) for key in base}
     book, problems = read_book(path)
     if book is None:
         rules, more = make_rules(base, places, catalogue)
         return None, rules, (*problems, *more)
-    reader = _JobReader(book, catalogue, list(problems))
+    reader = _JobReader(book, catalogue, list(problems), own)
     reader.suggest_colours = suggest_colours
     details = reader.details(dict(base), places)
     rules, more = make_rules(details.figures, places, catalogue)
     reader.problems += more
     return reader.job_book(details, rules), rules, tuple(reader.problems)
+
+
+def columns_taken(
+    path: Path, catalogue: Catalogue, own: OwnWords
+) -> tuple[tuple[TakenFor, ...], tuple[Problem, ...]]:
+    """What each heading of a job book is taken for."""
+    book, problems = read_book(path)
+    if book is None:
+        return (), problems
+    reader = _JobReader(book, catalogue, list(problems), own)
+    return reader.taken_for(), tuple(reader.problems)
 
 
 class _Details:
@@ -160,10 +207,13 @@ class _Names:
 
 
 class _JobReader:
-    def __init__(self, book: Book, catalogue: Catalogue, problems: list[Problem]) -> None:
+    def __init__(
+        self, book: Book, catalogue: Catalogue, problems: list[Problem], own: OwnWords
+    ) -> None:
         self.book = book
         self.catalogue = catalogue
         self.problems = problems
+        self.columns = {name: own.on(name, columns) for name, columns in job_columns(catalogue)}
         self.points = _Names()
         self.fuse_names = _Names()
         self.pins: dict[str, _Names] = {}
@@ -177,7 +227,7 @@ class _JobReader:
         sheet = self.book.sheet("Job")
         if sheet is None:
             return details
-        records, problems = read_rows(sheet, _JOB_COLUMNS, headless=True)
+        records, problems = read_rows(sheet, self.columns["Job"], headless=True)
         self.problems += problems
         seen: dict[str, str] = {}
         for record in records:
@@ -257,7 +307,9 @@ class _JobReader:
     def _circuits_sheet(self) -> Sheet | None:
         sheet = self.book.sheet("Circuits")
         if sheet is None and len(self.book.sheets) == 1:
-            sheet = self.book.sheets[0]
+            return self.book.sheets[0]
+        if sheet is None:
+            sheet = self._by_its_headings()
         if sheet is None:
             names = ", ".join(sheet.name for sheet in self.book.sheets) or "none"
             self.problems.append(
@@ -269,14 +321,35 @@ class _JobReader:
             )
         return sheet
 
-    def _rows(self, name: str, columns: Sequence[Column]) -> tuple[Record, ...]:
+    def _by_its_headings(self) -> Sheet | None:
+        """The one sheet that has the headings of a list of circuits, whatever its name."""
+        columns = self.columns["Circuits"]
+        lists = [sheet for sheet in self.book.sheets if _is_circuits(sheet, columns)]
+        if len(lists) != 1:
+            return None
+        where = Where(self.book.file, lists[0].name)
+        self.problems.append(caution(where, "this sheet is read as Circuits", "the name Circuits"))
+        return lists[0]
+
+    def taken_for(self) -> tuple[TakenFor, ...]:
+        """Every heading of every sheet that is read, and the column it is taken for."""
+        circuits = self._circuits_sheet()
+        sheets = {name: self.book.sheet(name) for name in SHEETS} | {"Circuits": circuits}
+        return tuple(
+            taken
+            for name, sheet in sheets.items()
+            if sheet
+            for taken in taken_for(sheet, self.columns[name])
+        )
+
+    def _rows(self, name: str) -> tuple[Record, ...]:
         sheet = self.book.sheet(name)
         if sheet is None or not any(any(c is not None for c in row) for row in sheet.rows):
             return ()
-        return self._sheet_rows(sheet, columns)
+        return self._sheet_rows(sheet, name)
 
-    def _sheet_rows(self, sheet: Sheet, columns: Sequence[Column]) -> tuple[Record, ...]:
-        records, problems = read_rows(sheet, columns)
+    def _sheet_rows(self, sheet: Sheet, name: str) -> tuple[Record, ...]:
+        records, problems = read_rows(sheet, self.columns[name])
         self.problems += problems
         if not records and has_errors(problems):
             self._lose()
@@ -289,7 +362,7 @@ class _JobReader:
 
     def _components(self) -> dict[str, Component]:
         found: dict[str, Component] = {}
-        for record in self._rows("Components", self._component_columns()):
+        for record in self._rows("Components"):
             self.whole &= not record.broken & {"load", "passes", "one of"}
             if record.broken & {"component", "at"}:
                 self._lose()
@@ -323,7 +396,7 @@ class _JobReader:
     def _branches(self, rules: HouseRules) -> tuple[Branch, ...]:
         branches: list[Branch] = []
         seen: dict[frozenset[str], str] = {}
-        for record in self._rows("Loom", self._branch_columns()):
+        for record in self._rows("Loom"):
             self.whole &= "length" not in record.broken
             if record.broken & {"from", "to"}:
                 self._lose()
@@ -369,12 +442,12 @@ class _JobReader:
     def _wires(self, sheet: Sheet, rules: HouseRules) -> tuple[Wire, ...]:
         wires: list[Wire] = []
         labels: dict[str, str] = {}
-        records = self._sheet_rows(sheet, self._wire_columns())
+        records = self._sheet_rows(sheet, "Circuits")
         if not records and not self.problems:
             self.problems.append(error(Where(sheet.file, sheet.name), "no wires on this sheet"))
         for number, record in enumerate(records, start=1):
-            self.whole &= not record.broken & {"from", "to", "fuse", "load", "one of"}
-            if record.broken & {"from", "to"}:
+            self.whole &= not record.broken & {*ENDS, "fuse", "load", "one of"}
+            if record.broken & ENDS:
                 continue
             wire = self._wire(record, number, self._read_mm(record, rules))
             wires.append(self._labelled(wire, labels))
@@ -398,8 +471,8 @@ class _JobReader:
         return Wire(
             label=record["wire"] or f"W{number}",
             circuit=record["circuit"],
-            start=self._pin(record["from"]),
-            finish=self._pin(record["to"]),
+            start=self._pin(record, "from"),
+            finish=self._pin(record, "to"),
             colour=self._colour(record),
             gauge=record["gauge"],
             load=UNREAD if "load" in record.broken else record["load"],
@@ -428,14 +501,22 @@ class _JobReader:
         self.problems.append(error(where, "'colour' is empty", usual))
         return None
 
-    def _pin(self, pin: Pin) -> Pin:
+    def _pin(self, record: Record, side: str) -> Pin:
+        """The end of a wire, its pin behind a colon or in a column of its own."""
+        pin: Pin = record[side]
+        apart = record[f"{side} pin"]
+        if apart and pin.pin:
+            where = record.row.where(f"{side} pin")
+            says = f"a second pin '{apart}': '{pin}' names one already"
+            self.problems.append(error(where, says, "one of the two"))
+        pin = pin if pin.pin else Pin(pin.point, apart)
         point = self.points.one(pin.point)
         names = self.pins.setdefault(point, _Names())
         return Pin(point, names.one(pin.pin) if pin.pin else "")
 
     def _fuses(self) -> tuple[FuseRow, ...]:
         rows: dict[str, FuseRow] = {}
-        for record in self._rows("Fuses", _FUSE_COLUMNS):
+        for record in self._rows("Fuses"):
             if "fuse" in record.broken:
                 continue
             name = fold(record["fuse"])
@@ -462,7 +543,7 @@ class _JobReader:
                 price=record["price"],
                 row=record.row,
             )
-            for record in self._rows("Extras", _EXTRA_COLUMNS)
+            for record in self._rows("Extras")
             if "item" not in record.broken
         )
 
@@ -475,83 +556,132 @@ class _JobReader:
                 row=record.row,
                 doubt_percent=record["doubt"],
             )
-            for record in self._rows("Labour", _LABOUR_COLUMNS)
+            for record in self._rows("Labour")
             if "task" not in record.broken
         )
 
-    # ----------------------------------------------------------------- columns
 
-    def _wire_columns(self) -> tuple[Column, ...]:
-        catalogue = self.catalogue
-        return (
-            Column(name="wire", read=_name, also={"no": "", "label": ""}),
-            Column(name="circuit", read=text, also={"function": "", "name": ""}),
-            Column(name="from", read=_pin, also={"start": ""}, needed=True, must=True, blank=None),
-            Column(name="to", read=_pin, also={"finish": ""}, needed=True, must=True, blank=None),
-            Column(
-                name="colour",
-                read=lambda value, _: spelling.colour(value, catalogue),
-                also={"color": "", "col": ""},
-                blank=None,
-            ),
-            Column(
-                name="gauge",
-                read=lambda value, unit: spelling.gauge(value, unit, catalogue),
-                also={"size": "", "csa": "", "mm2": "", "mm²": "", "awg": "awg"},
-                units={"mm2": "", "awg": "awg"},
-                blank=None,
-            ),
-            self._load_column(),
-            Column(name="fuse", read=_name),
-            _length_column("length", {"run": "", "len": ""}, must=False),
-            self._end_column("from end"),
-            self._end_column("to end"),
-            _ONE_OF,
-            Column(name="qty", read=lambda value, _: spelling.count(value), blank=1, also=_QTY),
-            _NOTE,
-        )
+# --------------------------------------------------------------------------------- columns
 
-    def _component_columns(self) -> tuple[Column, ...]:
-        return (
-            Column(name="component", read=_name, also={"name": ""}, needed=True, must=True),
-            Column(name="at", read=_name),
-            self._load_column(),
-            Column(name="tail", read=_slack, units=LENGTH_UNITS, blank=Fraction(0)),
-            self._end_column("end"),
-            Column(name="passes", read=text),
-            _ONE_OF,
-            _DOUBT,
-            _NOTE,
-        )
 
-    def _branch_columns(self) -> tuple[Column, ...]:
-        return (
-            Column(name="from", read=_name, also={"start": ""}, needed=True, must=True),
-            Column(name="to", read=_name, also={"finish": ""}, needed=True, must=True),
-            _length_column("length", {"run": "", "len": ""}, must=True),
-            Column(name="exposure", read=_word(EXPOSURES, "exposure"), blank="hidden"),
-            Column(name="slack", read=_slack, units=LENGTH_UNITS, blank=Fraction(0)),
-            Column(name="covering", read=_word(COVERINGS, "covering")),
-            _DOUBT,
-            _NOTE,
-        )
+def job_columns(catalogue: Catalogue) -> tuple[tuple[str, tuple[Column, ...]], ...]:
+    """The columns of each sheet of a job book, by its name."""
+    return (
+        ("Job", _JOB_COLUMNS),
+        ("Circuits", _wire_columns(catalogue)),
+        ("Loom", _branch_columns()),
+        ("Components", _component_columns(catalogue)),
+        ("Fuses", _FUSE_COLUMNS),
+        ("Extras", _EXTRA_COLUMNS),
+        ("Labour", _LABOUR_COLUMNS),
+    )
 
-    def _load_column(self) -> Column:
-        return Column(
-            name="load",
-            read=lambda value, unit: spelling.load(value, unit, self.catalogue),
-            also={"watts": "w", "amps": "a"},
-            units=LOAD_UNITS,
+
+def _is_circuits(sheet: Sheet, columns: Sequence[Column]) -> bool:
+    """True for a list with two ends and a colour or gauge: a list of branches has none."""
+    names = {taken.column for taken in taken_for(sheet, columns)}
+    return {"from", "to"} <= names and bool({"colour", "gauge"} & names)
+
+
+def _wire_columns(catalogue: Catalogue) -> tuple[Column, ...]:
+    return (
+        Column(name="wire", read=_name, also=WIRE_WORDS),
+        Column(name="circuit", read=text, also=CIRCUIT_WORDS),
+        Column(
+            name="from", read=_pin, also=_ends_words("from"), needed=True, must=True, blank=None
+        ),
+        Column(name="from pin", read=_name, also=_pin_words("from")),
+        Column(name="to", read=_pin, also=_ends_words("to"), needed=True, must=True, blank=None),
+        Column(name="to pin", read=_name, also=_pin_words("to")),
+        Column(
+            name="colour",
+            read=lambda value, _: spelling.colour(value, catalogue),
+            also=COLOUR_WORDS,
             blank=None,
-        )
+        ),
+        Column(
+            name="gauge",
+            read=lambda value, unit: spelling.gauge(value, unit, catalogue),
+            also=GAUGE_WORDS,
+            units={"mm2": "", "awg": "awg"},
+            blank=None,
+        ),
+        _load_column(catalogue),
+        Column(name="fuse", read=_name, also=words("fuse no", "fuse name", "fused by")),
+        _length_column("length", LENGTH_WORDS, must=False),
+        _end_column("from end", catalogue),
+        _end_column("to end", catalogue),
+        _ONE_OF,
+        Column(name="qty", read=lambda value, _: spelling.count(value), blank=1, also=_QTY),
+        _NOTE,
+    )
 
-    def _end_column(self, name: str) -> Column:
-        ends = tuple(self.catalogue.ends)
-        return Column(name=name, read=_word(ends, "end style"), blank=None)
+
+def _component_columns(catalogue: Catalogue) -> tuple[Column, ...]:
+    return (
+        Column(
+            name="component",
+            read=_name,
+            also=words("name", "part", "device", "unit"),
+            needed=True,
+            must=True,
+        ),
+        Column(name="at", read=_name, also=words("where", "location", "position", "place")),
+        _load_column(catalogue),
+        Column(name="tail", read=_slack, units=LENGTH_UNITS, blank=Fraction(0)),
+        _end_column("end", catalogue),
+        Column(name="passes", read=text),
+        _ONE_OF,
+        _DOUBT,
+        _NOTE,
+    )
 
 
-def _word(words: tuple[str, ...], what: str) -> Any:
-    return lambda value, _unit: spelling.one_word_of(value, words, what)
+def _branch_columns() -> tuple[Column, ...]:
+    return (
+        Column(name="from", read=_name, also=_ends_words("from"), needed=True, must=True),
+        Column(name="to", read=_name, also=_ends_words("to"), needed=True, must=True),
+        _length_column("length", LENGTH_WORDS, must=True),
+        Column(name="exposure", read=_word(EXPOSURES, "exposure"), blank="hidden"),
+        Column(name="slack", read=_slack, units=LENGTH_UNITS, blank=Fraction(0)),
+        Column(name="covering", read=_word(COVERINGS, "covering")),
+        _DOUBT,
+        _NOTE,
+    )
+
+
+def _load_column(catalogue: Catalogue) -> Column:
+    return Column(
+        name="load",
+        read=lambda value, unit: spelling.load(value, unit, catalogue),
+        also={"watts": "w", "amps": "a", "wattage": "w", "power": "w", "current": "a"},
+        units=LOAD_UNITS,
+        blank=None,
+    )
+
+
+def _end_column(name: str, catalogue: Catalogue) -> Column:
+    ends = tuple(catalogue.ends)
+    side = name.removesuffix("end")
+    also = words(f"{side}terminal", f"{side}connector", f"{side}termination")
+    return Column(name=name, read=_word(ends, "end style"), also=also, blank=None)
+
+
+def _word(known: tuple[str, ...], what: str) -> Any:
+    return lambda value, _unit: spelling.one_word_of(value, known, what)
+
+
+def _ends_words(side: str) -> dict[str, str]:
+    """What else the two ends of a wire or branch go by."""
+    others = {"from": ("start", "source", "origin"), "to": ("finish", "destination", "dest")}
+    things = (f"{side} {thing}" for thing in ("component", "point", "device", "part", "unit"))
+    return words(*others[side], *things)
+
+
+def _pin_words(side: str) -> dict[str, str]:
+    """What else the pin goes by, where it has a column of its own."""
+    start = {"from": ("start", "source"), "to": ("finish", "destination", "dest")}
+    return words(*(f"{end} pin" for end in start[side]), f"{side} cavity", f"pin {side}")
 
 
 def _name(value: Value, _unit: str) -> str:
@@ -575,10 +705,10 @@ def _length_column(name: str, also: Mapping[str, str], *, must: bool) -> Column:
 _JOB_COLUMNS = (
     Column(name="item", read=text, needed=True, must=True),
     Column(name="value", read=lambda value, _: value, needed=True, blank=None),
-    Column(name="note", read=text, also={"notes": "", "remark": "", "remarks": ""}),
+    Column(name="note", read=text, also=NOTE_WORDS),
 )
-_QTY = {"quantity": ""}
-_NOTE = Column(name="note", read=text, also={"notes": "", "remark": "", "remarks": ""})
+_QTY = words("quantity", "no off", "number off", "pieces")
+_NOTE = Column(name="note", read=text, also=NOTE_WORDS)
 _DOUBT = Column(
     name="doubt",
     read=spelling.percent,

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from bom.buy import ELSEWHERE
 from bom.goods import Kind, Need, Order, Purchase, Quote, Takeoff
+from bom.headings import TakenFor
 from bom.job import Bought, Job
 from bom.outcome import all_cuts, sized_wires
 from bom.price import LABOUR
@@ -61,6 +62,25 @@ def check_tables(job: Job) -> tuple[Table, ...]:
             rows=tuple(_check_row(wire, volts, duty) for wire in wires),
             notes=_check_notes(job),
         ),
+    )
+
+
+def columns_table(taken: Sequence[TakenFor]) -> Table:
+    """What each heading of a job book is taken for."""
+    return Table(
+        title="Columns",
+        headings=(
+            Heading(name="sheet"),
+            Heading(name="cell"),
+            Heading(name="heading", wide=30),
+            Heading(name="taken for"),
+            Heading(name="in"),
+            Heading(name="known by"),
+        ),
+        rows=tuple(
+            (t.where.sheet, t.where.cell, t.heading, t.column or "-", t.unit, t.how) for t in taken
+        ),
+        notes=('your own words: [columns] in workshop.toml, such as "Leitung" = "wire"',),
     )
 
 

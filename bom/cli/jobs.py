@@ -54,6 +54,9 @@ def check(
         bool,
         typer.Option("--suggest-colours", help="Fill blank colours in the printed table only."),
     ] = False,
+    columns: Annotated[
+        bool, typer.Option("--columns", help="Show what each heading of the book is taken for.")
+    ] = False,
     json: Json = False,
     xlsx: Xlsx = None,
     csv: Csv = None,
@@ -62,6 +65,8 @@ def check(
     from bom.outcome import check_out
     from bom.report import check_tables
 
+    if columns:
+        _show_columns(job, json, xlsx, csv)
     opened = _open(job, suggest_colours=suggest_colours)
     emit(
         Show(
@@ -281,6 +286,26 @@ def new_job(
 
 
 # ----------------------------------------------------------------------------- the doing
+
+
+def _show_columns(job: Path, json: bool, xlsx: Path | None, csv: Path | None) -> None:
+    from bom.job import columns_of
+    from bom.outcome import columns_out
+    from bom.report import columns_table
+
+    taken, problems = columns_of(found(job))
+    emit(
+        Show(
+            problems,
+            lambda: columns_out(taken, problems),
+            lambda: (columns_table(taken),) if taken else (),
+            next_step=f"bom check {job}",
+            anyway=True,
+        ),
+        json,
+        xlsx,
+        csv,
+    )
 
 
 def _write_quotation(bought: "Bought", estimate: "Quote", path: Path) -> None:

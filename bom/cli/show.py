@@ -36,6 +36,7 @@ class Show:
         *,
         currency: str = "GBP",
         next_step: str = "",
+        anyway: bool = False,
     ) -> None:
         self.problems = problems
         self.answer = answer
@@ -43,6 +44,7 @@ class Show:
         self.listing = listing
         self.currency = currency
         self.next_step = next_step
+        self.anyway = anyway  # the tables are shown though there are errors
 
 
 def found(job: Path) -> Path:
@@ -58,7 +60,7 @@ def emit(show: Show, json: bool, xlsx: Path | None, csv: Path | None) -> None:
     """Print, write the files asked for, and leave with 1 where there are errors."""
     tell(show.problems)
     wrong = has_errors(show.problems)
-    tables = () if wrong else show.tables()
+    tables = () if wrong and not show.anyway else show.tables()
     if tables and (xlsx or csv):
         _write(show, tables, xlsx, csv)
     if json:

@@ -1,0 +1,155 @@
+"""Columns of a sheet: their headings, the other words for them, and the units they carry.
+
+A heading is known by the column's name, by another word of the trade for it, or by the
+owner's own word for it (`[columns]` in workshop.toml), which comes first.
+"""
+
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal
+
+from bom.problem import Problem, Where, error, nearest
+from bom.sheet import Fault, Value
+from bom.spelling import Misspelt, fold, text_of
+
+Reader = Callable[[Value, str], Any]
+"""Reads one cell: its value and the unit in its heading, or raises `Misspelt`."""
+
+How = Literal["name", "word", "own"]
+"""A heading is known by the column's name, by another word of the trade, or by the owner's."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """One column of a sheet: `read` gives the value, `blank` stands for an empty cell.
+
+    `units` maps what may follow the heading (`length mm`) to the unit handed to `read`;
+    a heading in `also` may carry a unit of its own (`watts`).  `must` says that an empty
+    cell is an error, `needed` that the header row is known by this heading.  `own` are the
+    owner's words for it.
+    """
+
+    name: str
+    read: Reader
+    blank: Any = ""
+    also: Mapping[str, str] = field(default_factory=dict)
+    units: Mapping[str, str] = field(default_factory=dict)
+    needed: bool = False
+    must: bool = False
+    own: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A column found at `index`, 0 for the first, with the unit in its heading."""
+
+    column: Column
+    index: int
+    unit: str
+    how: How = "name"
+
+
+def folded(heading: str) -> str:
+    """A heading without case, spaces and points: `From End` and `fromend` are the same."""
+    return re.sub(r"[\s._:\-]+", "", heading).casefold()
+
+
+def words(*others: str) -> dict[str, str]:
+    """Other words for a column that carry no unit."""
+    return dict.fromkeys(others, "")
+
+
+def identify(heading: str, index: int, columns: Sequence[Column]) -> Found | None:
+    """The column under this heading: the owner's word first, then names, then other words."""
+    whole = folded(heading)
+    bare, unit_word = _split_unit(heading)
+    for column in columns:
+        own = {folded(word) for word in column.own}
+        if whole in own:
+            return Found(column, index, "", "own")
+        if unit_word in column.units and folded(bare) in own:
+            return Found(column, index, column.units[unit_word], "own")
+    for column in columns:
+        if whole == folded(column.name):
+            return Found(column, index, "")
+        for other, unit in column.also.items():
+            if whole == folded(other):
+                return Found(column, index, unit, "word")
+    for column in columns:
+        if unit_word in column.units:
+            unit = column.units[unit_word]
+            if folded(bare) == folded(column.name):
+                return Found(column, index, unit)
+            if folded(bare) in map(folded, column.also):
+                return Found(column, index, unit, "word")
+    return None
+
+
+def _split_unit(text: str) -> tuple[str, str]:
+    match = re.fullmatch(r"(.*?)[\s,]*[(\[]?(?:\bin\s+)?([^\s()\[\],]+)[)\]]?\s*", text.strip())
+    return (match[1], match[2].casefold().replace("²", "2")) if match else (text, "")
+
+
+@dataclass(frozen=True, slots=True)
+class OwnWords:
+    """The owner's words for columns: by sheet (`''` for every one), heading and column's name."""
+
+    by_sheet: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+
+    def on(self, sheet: str, columns: Iterable[Column]) -> tuple[Column, ...]:
+        """The columns of a sheet with the owner's words for them."""
+        named = {**self.by_sheet.get("", {}), **self.by_sheet.get(fold(sheet), {})}
+        if not named:
+            return tuple(columns)
+        return tuple(
+            replace(c, own=tuple(word for word, name in named.items() if fold(name) == c.name))
+            for c in columns
+        )
+
+
+def own_words(
+    table: object, known: Mapping[str, Sequence[str]], file: str
+) -> tuple[OwnWords, tuple[Problem, ...]]:
+    """What stands under `[columns]`: heading = "column", or a table of those for one sheet.
+
+    `known` are the names of the columns by sheet.  What is none is named by its key.
+    """
+    if not isinstance(table, Mapping):
+        where = Where(file, "", "columns")
+        says = "columns is a table of your headings"
+        return OwnWords(), (error(where, says, '[columns] and under it "Leitung" = "wire"'),)
+    by_sheet: dict[str, dict[str, str]] = {}
+    problems: list[Problem] = []
+    sheets = {fold(name): name for name in known}
+    every = [name for names in known.values() for name in names]
+    for heading, column in table.items():
+        below = column if isinstance(column, Mapping) else {heading: column}
+        sheet = fold(heading) if below is column else ""
+        key = f"columns.{heading}"
+        if sheet and sheet not in sheets:
+            cure = sheets.get(nearest(sheet, sheets), "one of " + ", ".join(known))
+            problems.append(error(Where(file, "", key), f"no sheet '{heading}'", cure))
+            continue
+        names = known[sheets[sheet]] if sheet else every
+        for word, name in below.items():
+            if fold(str(name)) in names:
+                by_sheet.setdefault(sheet, {})[str(word)] = str(name)
+                continue
+            where = Where(file, "", f"{key}.{word}" if sheet else key)
+            cure = nearest(str(name), names) or "one of " + ", ".join(dict.fromkeys(names))
+            problems.append(error(where, f"no column '{name}'", cure))
+    return OwnWords(by_sheet), tuple(problems)
+
+
+def as_shown(value: Value) -> str:
+    """A cell in a sentence, whatever is in it."""
+    try:
+        return text_of(value)
+    except Misspelt:
+        return value.says if isinstance(value, Fault) else str(value)
+
+
+def text(value: Value, _unit: str) -> str:
+    """Reader of a cell as plain text."""
+    return text_of(value)

@@ -1,0 +1,294 @@
+"""Where the list stands in a sheet: its header row, its columns, and what is beside and under it.
+
+Titles above the header row, blank rows, sums under the list and headings printed again are
+harmless.  A list beside this one is told and not read; one under it is refused.
+"""
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from itertools import groupby
+
+from bom.headings.columns import Column, Found, as_shown, folded, identify
+from bom.problem import Problem, Where, caution, error, nearest
+from bom.sheet import Sheet, Value, cell_name
+from bom.trade import Listing
+
+LATER_HEADER = 20
+"""So many rows under the first that could be the header row a fuller one is looked for."""
+
+_TOTAL = re.compile(r"(sub|grand)?[\s-]*(totals?|sums?|Σ)\b.*", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """The columns of a list, and its header row.
+
+    `header` is -1 where it has none; `titled` are all columns with a heading, known or not.
+    """
+
+    header: int
+    found: tuple[Found, ...]
+    titled: frozenset[int]
+
+    @property
+    def letters(self) -> dict[str, str]:
+        """The letter of each column by its name."""
+        return {match.column.name: letters_of(match.index) for match in self.found}
+
+
+def letters_of(column: int) -> str:
+    """The letters of a column, 0 for `A`."""
+    return cell_name(0, column).rstrip("0123456789")
+
+
+def has_headings(sheet: Sheet, columns: Sequence[Column]) -> bool:
+    """True when some row of the sheet has all needed headings."""
+    return header_row(sheet, columns) is not None
+
+
+def header_row(sheet: Sheet, columns: Sequence[Column]) -> int | None:
+    """The row with all needed headings, and with the most known of those near the first."""
+    needed = {column.name for column in columns if column.needed}
+    first: int | None = None
+    best, most = None, 0
+    for number, cells in enumerate(sheet.rows):
+        if first is not None and number > first + LATER_HEADER:
+            break
+        texts = [cell for cell in cells if isinstance(cell, str)]
+        if len(texts) < len(needed):
+            continue
+        names = {match.column.name for text in texts if (match := identify(text, 0, columns))}
+        if needed <= names:
+            first = number if first is None else first
+            if len(names) > most:
+                best, most = number, len(names)
+    return best
+
+
+def layout(
+    sheet: Sheet, columns: Sequence[Column], *, own_columns: bool
+) -> tuple[Layout | None, list[Problem]]:
+    """The list's columns by their headings, None where no row has them.
+
+    A heading that is not known is a problem unless the owner may keep columns of their own.
+    """
+    header = header_row(sheet, columns)
+    if header is None:
+        return None, [_no_header(sheet, columns)]
+    heads = {i: v for i, v in enumerate(sheet.rows[header]) if v is not None}
+    beside = _beside(heads, columns)
+    problems = [] if own_columns else [_not_read(sheet, header, heads, b) for b in beside]
+    others = {index for block in beside for index in block}
+    found: dict[str, Found] = {}
+    for index in sorted(heads.keys() - others):
+        where, match = sheet.where(header, index), identify(as_shown(heads[index]), index, columns)
+        if match is None:
+            if not own_columns:
+                problems.append(_unknown_column(where, as_shown(heads[index]), columns))
+        elif match.column.name in found:
+            first = sheet.where(header, found[match.column.name].index).cell
+            says = f"a second column for '{match.column.name}', which stands in {first} too"
+            problems.append(error(where, says, "keep one of the two"))
+        else:
+            found[match.column.name] = match
+    return Layout(header, tuple(found.values()), frozenset(heads)), problems
+
+
+def headless(columns: Sequence[Column]) -> Layout:
+    """A list without a header row: its needed columns in their order."""
+    needed = [column for column in columns if column.needed]
+    found = tuple(Found(column, index, "") for index, column in enumerate(needed))
+    return Layout(-1, found, frozenset(range(len(needed))))
+
+
+def _beside(heads: Mapping[int, Value], columns: Sequence[Column]) -> list[list[int]]:
+    """Blocks of headings, parted by a blank one, that are lists of their own beside the list."""
+    blocks = [
+        [index for _, index in group]
+        for _, group in groupby(enumerate(sorted(heads)), lambda pair: pair[1] - pair[0])
+    ]
+    names = [[identify(as_shown(heads[i]), i, columns) for i in block] for block in blocks]
+    known = [[match.column.name for match in block if match] for block in names]
+    needed = {column.name for column in columns if column.needed}
+    whole = [number for number, block in enumerate(known) if needed <= {*block}]
+    if not whole:
+        return []
+    main = max(whole, key=lambda number: (len({*known[number]}), -number))
+    there = {*known[main]}
+    beside = []
+    for number, block in enumerate(blocks):
+        new = [name for name in known[number] if name not in there]
+        if number == main or len(block) < 2:
+            continue
+        if needed & {*known[number]} or 2 * len(new) < len(block):
+            beside.append(block)
+        else:
+            there.update(new)
+    return beside
+
+
+def _not_read(sheet: Sheet, header: int, heads: Mapping[int, Value], block: list[int]) -> Problem:
+    names = ", ".join(as_shown(heads[index]) for index in block)
+    says = f"the list beside this one ({names}) is not read"
+    return caution(sheet.where(header, block[0]), says, "a sheet of its own for it")
+
+
+def _no_header(sheet: Sheet, columns: Sequence[Column]) -> Problem:
+    needed = " and ".join(f"'{column.name}'" for column in columns if column.needed)
+    return error(
+        Where(sheet.file, sheet.name, "A1"),
+        f"no row has the headings {needed}",
+        "a heading over each column: " + ", ".join(column.name for column in columns),
+    )
+
+
+def _unknown_column(where: Where, text: str, columns: Sequence[Column]) -> Problem:
+    """A slip of the pen is an error; a column of the user's own is only pointed out."""
+    names = [name for column in columns for name in (column.name, *column.also)]
+    close = nearest(text, names)
+    if close:
+        return error(where, f"column '{text}' is not known", close)
+    return caution(
+        where,
+        f"column '{text}' is not known and is not read",
+        "the column 'note' for remarks",
+    )
+
+
+# ------------------------------------------------------------------- rows that are none
+
+
+def is_total(sheet: Sheet, number: int, place: Layout, above: Iterable[int]) -> bool:
+    """True for a row of totals: it says so, or each of its figures is the sum of those above.
+
+    `above` are the rows of the list over it.  Where all needed cells are filled (a task called
+    `total`, say) it must do both.
+    """
+    cells = sheet.rows[number]
+    own = sorted((match.index, match.column.needed) for match in place.found)
+    filled = {i: cells[i] for i, _ in own if i < len(cells) and cells[i] is not None}
+    whole = all(index in filled for index, needed in own if needed)
+    first = next(iter(filled.values()), None)
+    says_so = isinstance(first, str) and _TOTAL.fullmatch(first.strip()) is not None
+    if says_so and not whole:
+        return True
+    figures = {i: value for i, value in filled.items() if not isinstance(value, str)}
+    if whole != says_so or not figures or (len(figures) < len(filled) and not says_so):
+        return False
+    rows = tuple(above)
+    return all(_sums_up(sheet, index, value, rows) for index, value in figures.items())
+
+
+def _sums_up(sheet: Sheet, index: int, value: Value, above: Iterable[int]) -> bool:
+    if not isinstance(value, Decimal):
+        return False
+    over = [sheet.rows[n][index] for n in above if index < len(sheet.rows[n])]
+    figures = [cell for cell in over if isinstance(cell, Decimal)]
+    return len(figures) > 1 and abs(sum(figures) - value) <= abs(value) / 10**6
+
+
+def is_headings_again(sheet: Sheet, number: int, place: Layout) -> bool:
+    """True where the headings stand once more, as at the top of a new page."""
+    cells, heads = sheet.rows[number], sheet.rows[place.header]
+    needed = [match.index for match in place.found if match.column.needed]
+    return all(
+        index < len(cells) and isinstance(cells[index], str) and _alike(cells[index], heads[index])
+        for index in needed
+    )
+
+
+def _alike(cell: Value, head: Value) -> bool:
+    return folded(as_shown(cell)) == folded(as_shown(head))
+
+
+def another_list(sheet: Sheet, number: int, columns: Sequence[Column]) -> Problem | None:
+    """What to say where another list's headings stand in this row, below a blank one."""
+    cells = sheet.rows[number]
+    names = {m.column.name for c in cells if isinstance(c, str) and (m := identify(c, 0, columns))}
+    if not {column.name for column in columns if column.needed} <= names:
+        return None
+    first = next(index for index, value in enumerate(cells) if value is not None)
+    says = "a second list begins here, under the first"
+    return error(sheet.where(number, first), says, "a sheet of its own for it")
+
+
+# ---------------------------------------------------------------------- where it stands
+
+
+def listing(sheet: Sheet, columns: Sequence[Column]) -> Listing | None:
+    """Where the list stands in the sheet; None where no row has its headings."""
+    if not sheet.rows:
+        return Listing(file=sheet.file, sheet=sheet.name, header_row=0, letters={}, units={})
+    place, _ = layout(sheet, columns, own_columns=True)
+    if place is None:
+        return None
+    return Listing(
+        file=sheet.file,
+        sheet=sheet.name,
+        header_row=place.header + 1,
+        letters=place.letters,
+        units={match.column.name: match.unit for match in place.found if match.unit},
+        numbers=frozenset(
+            m.column.name for m in place.found if _all_numbers(sheet, place.header, m.index)
+        ),
+    )
+
+
+def _all_numbers(sheet: Sheet, header: int, column: int) -> bool:
+    cells = (row[column] for row in sheet.rows[header + 1 :] if column < len(row))
+    filled = [cell for cell in cells if cell is not None]
+    return bool(filled) and all(isinstance(cell, Decimal) for cell in filled)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenFor:
+    """A heading of a sheet and the column it is taken for, '' where it is not read."""
+
+    where: Where
+    heading: str
+    column: str
+    unit: str
+    how: str
+
+
+_HOW = {"name": "its name", "word": "another word for it", "own": "workshop.toml"}
+
+
+def taken_for(sheet: Sheet, columns: Sequence[Column]) -> tuple[TakenFor, ...]:
+    """Each heading of the header row in its order; of the likeliest row where none is one."""
+    place, _ = layout(sheet, columns, own_columns=True)
+    header = place.header if place else _likeliest(sheet, columns)
+    heads = sheet.rows[header] if sheet.rows else ()
+    found = (
+        place.found
+        if place
+        else [m for i, v in enumerate(heads) if (m := identify(as_shown(v), i, columns))]
+    )
+    by_index = {match.index: match for match in found}
+    taken = []
+    for index, value in enumerate(heads):
+        if value is None:
+            continue
+        match = by_index.get(index)
+        taken.append(
+            TakenFor(
+                where=sheet.where(header, index),
+                heading=as_shown(value),
+                column=match.column.name if match else "",
+                unit=match.unit if match else "",
+                how=_HOW[match.how] if match else "not read",
+            )
+        )
+    return tuple(taken)
+
+
+def _likeliest(sheet: Sheet, columns: Sequence[Column]) -> int:
+    """The row near the top with the most known headings, of those the one with the most words."""
+
+    def known(number: int) -> tuple[int, int]:
+        texts = [cell for cell in sheet.rows[number] if isinstance(cell, str)]
+        return sum(identify(text, 0, columns) is not None for text in texts), len(texts)
+
+    return max(range(min(LATER_HEADER, len(sheet.rows))), key=known, default=0)

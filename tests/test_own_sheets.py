@@ -1,0 +1,208 @@
+"""Lists as people keep them: other headings, titles, totals, another list beside or below."""
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+from openpyxl import load_workbook
+
+from tests.books import book
+from tests.test_cli import bom
+
+CLEAN = (
+    ("wire", "circuit", "from", "to", "colour", "gauge", "load", "length"),
+    ("1", "feed", "battery", "switch:in", "red", "2.0", None, "825 mm"),
+    ("2", "dip beam", "switch:lights", "head lamp:dip", "blue/red", "1.0", "55 W", "1193.8 mm"),
+    ("3", "earth", "head lamp:earth", "battery", "black", "1.0", None, "1193.8 mm"),
+    ("4", "tail lamp", "switch:lights", "tail lamp:+", "red/black", "1.0", "5 W", "1.5 m"),
+    ("5", "earth", "tail lamp:earth", "battery", "black", "1.0", None, "1.5 m"),
+)
+"""47 in are 47 x 25.4 = 1193.8 mm; 3 ft 11 in are 36 + 11 = 47 in."""
+
+MESSY: Sequence[Sequence[Any]] = (
+    ("The grey outfit, measured in the shed",),
+    ("drawn up", "", "from", "a note", "to", "be trusted"),
+    (),
+    ("Cable", " Function", "From  Component", "To component", "COL ", "Size", "Load", "Run cm"),
+    ("1", "feed", "battery", "switch:in", "RD", "2,0", None, "82,5"),
+    (),
+    ("2", "dip beam", "switch:lights", "head lamp:dip", "U/R", "1,0 mm2", "55 W", "47 in"),
+    ("3", "earth", "head lamp:earth", "battery", "black", 1.0, None, "3 ft 11 in"),
+    ("Cable", "Function", "From Component", "To Component", "COL", "Size", "Load", "Run cm"),
+    (),
+    ("4", "tail lamp", "switch:lights", "tail lamp:+", "red/black", 1, "5 W", "1,5 m"),
+    ("5", "earth", "tail lamp:earth", "battery", "Black", "1.0", None, 150),
+    ("TOTAL", None, None, None, None, None, "60 W", "6,2 m"),
+)
+
+
+def messy(folder: Path) -> Path:
+    """The same list on a sheet of another name, with a merged title and a second list beside."""
+    path = book(folder, "messy.xlsx", Wiring=MESSY, Thoughts=[("ask about the horn",)])
+    made = load_workbook(path)
+    sheet = made["Wiring"]
+    sheet.merge_cells("A1:H1")
+    for number, row in enumerate((("from", "to", "length"), ("frame", "spine", 0.5)), start=4):
+        for column, value in enumerate(row, start=11):
+            sheet.cell(number, column, value)
+    made.save(path)
+    return path
+
+
+def answer(*args: object) -> dict[str, Any]:
+    """What a command says in JSON, whatever its exit code."""
+    found: dict[str, Any] = json.loads(bom(*args, "--json").stdout)
+    return found
+
+
+def told(answer: dict[str, Any], level: str = "caution") -> set[tuple[str, str]]:
+    """Cell and sentence of each problem of that level."""
+    return {(p["cell"], p["says"]) for p in answer["problems"] if p["level"] == level}
+
+
+def test_a_messy_list_gives_the_take_off_of_its_clean_twin(tmp_path: Path) -> None:
+    """Header in row 4, other words, cm and inches, decimal commas, totals, blanks, a title."""
+    clean = answer("takeoff", book(tmp_path, "clean.xlsx", Circuits=CLEAN))
+    other = answer("takeoff", messy(tmp_path))
+    assert not told(clean, "error") and not told(other, "error")
+    assert other["needs"] == clean["needs"]
+    assert {("A13", "a row of totals, which is not read")} < told(other)
+    assert ("K4", "the list beside this one (from, to, length) is not read") in told(other)
+    assert ("", "this sheet is read as Circuits") in told(other)
+
+
+def test_pins_may_stand_in_columns_of_their_own(tmp_path: Path) -> None:
+    """`lamp` and `+` in two cells are `lamp:+`; a pin in both is an error at the second."""
+    apart = (
+        ("wire", "from", "from pin", "to", "to pin", "colour", "gauge", "load", "length"),
+        ("1", "switch", "out", "lamp", "+", "red", "1.0", "5 W", 1),
+        ("2", "lamp", None, "battery", None, "black", "1.0", None, 1),
+    )
+    joined = (
+        ("wire", "from", "to", "colour", "gauge", "load", "length"),
+        ("1", "switch:out", "lamp:+", "red", "1.0", "5 W", 1),
+        ("2", "lamp", "battery", "black", "1.0", None, 1),
+    )
+    wanted = answer("cut", book(tmp_path, "joined.xlsx", Circuits=joined))["cuts"]
+    assert answer("cut", book(tmp_path, "apart.xlsx", Circuits=apart))["cuts"] == wanted
+    twice = (apart[0], ("1", "switch:a", "out", "lamp", "+", "red", "1.0", "5 W", 1))
+    faults = answer("check", book(tmp_path, "twice.xlsx", Circuits=twice))
+    assert ("C2", "a second pin 'out': 'switch:a' names one already") in told(faults, "error")
+
+
+OWN = (
+    ("Leitung", "von", "nach", "Farbe", "Querschnitt mm2", "Strom", "Laenge cm", "Bemerkung"),
+    ("1", "switch", "lamp", "red", "1.0", "0.5 A", 100, "hot"),
+    ("2", "lamp", "battery", "black", "1.0", None, 100, None),
+)
+WORDS = """
+[columns]
+Leitung = "wire"
+"von" = "from"
+nach = "to"
+[columns.Circuits]
+Farbe = "colour"
+Querschnitt = "gauge"
+"Strom" = "load"
+Laenge = "length"
+"""
+
+
+def test_the_owners_own_words_stand_in_the_house_rules(tmp_path: Path) -> None:
+    """With the words every column is read, units in the headings too; without, none is."""
+    path = book(tmp_path / "jobs", "own.xlsx", Circuits=OWN)
+    (tmp_path / "workshop.toml").write_text("step_mm = 1\nend_mm = 0\nrun_percent = 0\n")
+    without = answer("check", path)
+    assert ("A1", "no row has the headings 'from' and 'to'") in told(without, "error")
+    shown = answer("check", path, "--columns")["columns"]
+    assert [(c["cell"], c["column"]) for c in shown][:2] == [("A1", ""), ("B1", "")]
+    (tmp_path / "workshop.toml").write_text(f"step_mm = 1\nend_mm = 0\nrun_percent = 0\n{WORDS}")
+    cuts = answer("cut", path)["cuts"]
+    assert {(cut["wire"], cut["length_mm"]) for cut in cuts} == {("1", 1000), ("2", 1000)}
+    shown = answer("check", path, "--columns")["columns"]
+    assert {(c["heading"], c["column"], c["unit"], c["known_by"]) for c in shown} == {
+        ("Leitung", "wire", "", "workshop.toml"),
+        ("von", "from", "", "workshop.toml"),
+        ("nach", "to", "", "workshop.toml"),
+        ("Farbe", "colour", "", "workshop.toml"),
+        ("Querschnitt mm2", "gauge", "", "workshop.toml"),
+        ("Strom", "load", "", "workshop.toml"),
+        ("Laenge cm", "length", "cm", "workshop.toml"),
+        ("Bemerkung", "", "", "not read"),
+    }
+
+
+@pytest.mark.parametrize(
+    ("words", "key", "says", "cure"),
+    [
+        ('[columns]\nLtg = "wir"\n', "columns.Ltg", "no column 'wir'", "wire"),
+        (
+            '[columns.Circuts]\nLtg = "wire"\n',
+            "columns.Circuts",
+            "no sheet 'Circuts'",
+            "Circuits",
+        ),
+        (
+            '[columns.Loom]\nLtg = "wire"\n',
+            "columns.Loom.Ltg",
+            "no column 'wire'",
+            "one of from, to, length, exposure, slack, covering, doubt, note",
+        ),
+        (
+            'columns = "wire"\n',
+            "columns",
+            "columns is a table of your headings",
+            '[columns] and under it "Leitung" = "wire"',
+        ),
+    ],
+)
+def test_words_for_columns_that_are_none_are_told(
+    words: str, key: str, says: str, cure: str, tmp_path: Path
+) -> None:
+    """By their key in workshop.toml, with the nearest."""
+    (tmp_path / "workshop.toml").write_text(words)
+    found = answer("check", book(tmp_path / "jobs", "job.xlsx", Circuits=CLEAN))
+    problem = {"level": "error", "file": "workshop.toml", "sheet": "", "cell": key}
+    assert {**problem, "says": says, "try": cure} in found["problems"]
+
+
+def test_columns_are_shown_though_the_book_has_errors(tmp_path: Path) -> None:
+    """The table goes with the error; exit 1."""
+    path = book(tmp_path, "odd.xlsx", A=[("x", "y")], B=[("from", "to"), ("a", "b")])
+    done = bom("check", path, "--columns")
+    assert done.returncode == 1 and "no sheet Circuits (sheets found: A, B)" in done.stderr
+    done = bom("check", book(tmp_path, "one.xlsx", Circuits=CLEAN), "--columns")
+    assert done.returncode == 0
+    assert "known by" in done.stdout and "its name" in done.stdout
+
+
+def test_a_list_under_the_first_is_refused(tmp_path: Path) -> None:
+    """Below a blank row other headings begin: an error there, and nothing of it is read."""
+    rows = (*CLEAN, (), ("from", "to", "run"), ("a", "b", 1))
+    found = answer("check", book(tmp_path, "two.xlsx", Circuits=rows))
+    assert told(found, "error") == {("A8", "a second list begins here, under the first")}
+    assert len(answer("check", book(tmp_path, "one.xlsx", Circuits=CLEAN))["wires"]) == 5
+
+
+def test_a_column_twice_is_no_list_beside(tmp_path: Path) -> None:
+    """Behind a blank column stand one heading known already and a new one: an error as ever."""
+    head = ("from", "to", "colour", "length", None, "colour", "gauge")
+    rows = (head, ("switch", "lamp", "red", 1, None, "blue", "1.0"))
+    found = answer("check", book(tmp_path, "twice.xlsx", Circuits=rows))
+    says = "a second column for 'colour', which stands in C1 too"
+    assert ("F1", says) in told(found, "error")
+
+
+def test_sums_without_a_word_are_totals_too(tmp_path: Path) -> None:
+    """2 hours and 1.5 are 3.5: a row of it alone is none; one of 4 is a row without a task."""
+    labour = (("task", "hours"), ("strip", 2), ("fit", 1.5))
+    for total, errors in ((3.5, set()), (4, {("A4", "'task' is empty")})):
+        path = book(tmp_path, f"{total}.xlsx", Circuits=CLEAN, Labour=(*labour, (None, total)))
+        assert told(answer("check", path), "error") == errors
+    path = book(tmp_path, "named.xlsx", Circuits=CLEAN, Labour=(*labour, ("Total", 3.5)))
+    assert ("A4", "a row of totals, which is not read") in told(answer("check", path))
+    path = book(tmp_path, "task.xlsx", Circuits=CLEAN, Labour=(*labour, ("Total loss", 4)))
+    work = answer("quote", path)["lines"]
+    assert "Total loss" in {line["item"] for line in work}
