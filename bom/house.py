@@ -203,7 +203,14 @@ def workshop_toml(name: str) -> str:
         value = name if key == "name" else info.default
         lines.append(f"# {info.description} [{HouseRules.origin(key)}]")
         lines += [f"{key} = {_toml(value)}", ""]
-    return "\n".join(lines)
+    return "\n".join((*lines, *_OWN_WORDS, ""))
+
+
+_OWN_WORDS = (
+    "# Headings of your own lists and the columns they stand for (bom check JOB --columns):",
+    "# [columns]",
+    '# "cable number" = "wire"',
+)
 
 
 def _toml(value: object) -> str:

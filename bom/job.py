@@ -34,7 +34,15 @@ from bom.price import quote
 from bom.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
 from bom.read import NO_OWN_WORDS, columns_taken, make_rules, read_job, read_rules_file
 from bom.safely import NotWritten
-from bom.shop import EMPTY_PRICES, EMPTY_STOCK, find_book, items_unknown, read_prices, read_stock
+from bom.shop import (
+    EMPTY_PRICES,
+    EMPTY_STOCK,
+    SUFFIXES,
+    find_book,
+    items_unknown,
+    read_prices,
+    read_stock,
+)
 from bom.size import size, takes
 from bom.spelling import fold
 from bom.stockbook.keep import settle
@@ -118,7 +126,9 @@ def find_job(job: Path, start: Path) -> Path:
     if folder is None:
         return job
     # a name that is none: looked for there, so that the nearest is suggested
-    return find_book(folder / "jobs", job.stem) or folder / "jobs" / f"{job.stem}.xlsx"
+    jobs = folder / "jobs"
+    there = find_book(jobs, job.name) or find_book(jobs, job.stem)
+    return there or jobs / (job.name if job.suffix in SUFFIXES[:-1] else f"{job.name}.xlsx")
 
 
 def open_job(path: Path, *, suggest_colours: bool = False) -> Job:

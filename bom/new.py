@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from bom import example, safely
 from bom.catalogue import Catalogue
-from bom.house import workshop_toml
+from bom.house import HouseRules, workshop_toml
 
 if TYPE_CHECKING:
     from openpyxl.styles import Alignment
@@ -47,7 +47,7 @@ class Head:
 
 SHEETS: dict[str, tuple[Head, ...]] = {
     "Job": (
-        Head("item", "job, customer, machine, or a house rule by its key", 18),
+        Head("item", "job, customer, machine, or a house rule by its key", 22, "rules"),
         Head("value", "the name, the figure or the word for it", 54),
     ),
     "Circuits": (
@@ -180,6 +180,28 @@ READ_ME = {
         "8. Rows shaded grey, if any, are an invented example: look at them, then delete them.",
         "9. bom stock show prints the shelf, bom topup what runs low.",
     ),
+    "prices": (
+        "How to fill in this price list",
+        "1. One row for each thing a supplier sells you, and in each pack it comes in.",
+        "2. supplier: the same name as in suppliers.xlsx.",
+        "3. Cable: the word cable under item, its gauge and colour; colour blank: every plain one.",
+        "4. All else: its name in the catalogues; pick it from the list under item.",
+        "5. sold as: metre (cut to order), reel, pack or each; pack: metres on it, or how many.",
+        "6. price: of one metre, reel, pack or piece; with tax where suppliers.xlsx says so.",
+        "7. from qty: a cheaper price from so many packs on is a row of its own.",
+        "8. A whole list from a supplier need not be typed: bom prices add FILE --supplier NAME.",
+        "9. Rows shaded grey are an invented example: look at them, then delete them.",
+        "10. bom order with the name of a job says what to buy, from whom, for the least money.",
+    ),
+    "suppliers": (
+        "How to fill in this list of suppliers",
+        "1. One row for each supplier on your price lists, under the same name.",
+        "2. postage: of one order; blank: none.",
+        "3. free over: from this value on no postage is charged; blank: always charged.",
+        "4. minimum order: they take no smaller one; blank: any.",
+        "5. prices include tax: yes or no; postage and limits are then read the same way.",
+        "6. Rows shaded grey are an invented example: look at them, then delete them.",
+    ),
 }
 
 
@@ -193,8 +215,8 @@ def new_workshop(folder: Path, catalogue: Catalogue) -> tuple[Path, ...]:
         folder / "stock.xlsx": lambda: _book(
             ("Cable", "Drawer", "Moves"), rows, catalogue, "stock"
         ),
-        folder / "prices.xlsx": lambda: _book(("Prices",), rows, catalogue),
-        folder / "suppliers.xlsx": lambda: _book(("Suppliers",), rows, catalogue),
+        folder / "prices.xlsx": lambda: _book(("Prices",), rows, catalogue, "prices"),
+        folder / "suppliers.xlsx": lambda: _book(("Suppliers",), rows, catalogue, "suppliers"),
         folder / "jobs" / "example.xlsx": lambda: _book(JOB_SHEETS, rows, catalogue, "job"),
     }
     rules = folder / "workshop.toml"
@@ -202,7 +224,7 @@ def new_workshop(folder: Path, catalogue: Catalogue) -> tuple[Path, ...]:
     if os.path.lexists(rules):
         raise Exists(rules)
     for path in books:
-        _refuse_kinds(path)
+        _refuse_kinds(path.parent, path.stem)
     (folder / "jobs").mkdir(parents=True, exist_ok=True)
     _put(rules, workshop_toml(folder.resolve().name).encode())
     for path, make in books.items():
@@ -214,17 +236,37 @@ def new_job(folder: Path, name: str, catalogue: Catalogue) -> Path:
     """Make a blank job book `jobs/NAME.xlsx` in a workshop folder.
 
     Raises `Exists` where a job of that name is kept already, in whichever kind of file,
-    and `ValueError` for a name with nothing in it.
+    and `ValueError` for a name with nothing in it, or with a folder in it.
     """
-    stem = Path(name).stem
-    if not stem.strip(" ."):
-        raise ValueError("a job needs a name")
-    path = folder / "jobs" / f"{stem}.xlsx"
-    _refuse_files(path.parent)
-    _refuse_kinds(path)
-    path.parent.mkdir(exist_ok=True)
-    start = {"Job": [("job", path.stem), ("customer", None), ("machine", None)]}
+    path = place_for(folder, name, ".xlsx")
+    start = {"Job": [("job", job_name(name)), ("customer", None), ("machine", None)]}
     _put(path, _bytes(_book(JOB_SHEETS, start, catalogue, "job")))
+    return path
+
+
+def job_name(typed: str) -> str:
+    """A job's name as typed, without the ending of a book's file.
+
+    >>> job_name("old-twin.xlsx"), job_name("R80.5")
+    ('old-twin', 'R80.5')
+    """
+    name = typed.strip()
+    ending = next((kind for kind in KINDS if kind and name.casefold().endswith(kind)), "")
+    name = name.removesuffix(name[len(name) - len(ending) :]) if ending else name
+    if not name.strip(" ."):
+        raise ValueError("a job needs a name")
+    odd = sorted({letter for letter in name if letter in '/\\:*?"<>|' or ord(letter) < 32})
+    if odd:
+        raise ValueError(f"a job's name is that of a file and cannot have {' '.join(odd)} in it")
+    return name
+
+
+def place_for(folder: Path, name: str, kind: str) -> Path:
+    """Where the book of a new job goes in a workshop, its folder made; raises as `new_job`."""
+    path = folder / "jobs" / f"{job_name(name)}{kind}"
+    _refuse_files(path.parent)
+    _refuse_kinds(path.parent, job_name(name))
+    path.parent.mkdir(exist_ok=True)
     return path
 
 
@@ -234,10 +276,10 @@ def _refuse_files(*folders: Path) -> None:
             raise Exists(folder)
 
 
-def _refuse_kinds(path: Path) -> None:
+def _refuse_kinds(folder: Path, name: str) -> None:
     """Raise for a book that is there in any kind: a new `.xlsx` would be read in its place."""
     for kind in KINDS:
-        other = path.with_name(path.stem + kind)
+        other = folder / f"{name}{kind}"
         # A folder of the owner's own, with pictures say, is in nobody's way.
         if os.path.lexists(other) if kind else any(other.glob("*.csv")):
             raise Exists(other)
@@ -327,7 +369,9 @@ def _fill(
     grey = PatternFill("solid", fgColor="F0F0F0")
     for number, row in enumerate(rows, start=2):
         for index, value in enumerate(row, start=1):
-            sheet.cell(number, index, value)
+            cell = sheet.cell(number, index, value)
+            if isinstance(value, str):
+                cell.data_type = "s"  # a name that begins with = is no formula
     for index, head in enumerate(heads, start=1):
         side = _side(head)
         for number in range(2, BLANK_ROWS + 2):
@@ -410,6 +454,7 @@ def _lists(catalogue: Catalogue) -> dict[str, list[str]]:
         "sold": ["metre", "reel", "pack", "each"],
         "units": ["each", "m"],
         "answers": ["yes", "no"],
+        "rules": ["job", "customer", "machine", *HouseRules.model_fields],
     }
 
 

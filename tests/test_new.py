@@ -2,7 +2,6 @@
 
 import os
 import re
-import subprocess
 import zipfile
 from decimal import Decimal
 from pathlib import Path
@@ -18,6 +17,7 @@ from bom.outcome import dumped, takeoff_out
 from bom.sheet import read_book
 from bom.shop import SUFFIXES, read_prices, read_stock
 from tests.test_cli import bom
+from tests.test_splice import converted
 
 CATALOGUE, _ = load_catalogue()
 MADE = ("workshop.toml", "stock.xlsx", "prices.xlsx", "suppliers.xlsx", "jobs/example.xlsx")
@@ -210,7 +210,9 @@ def _offers(path: Path) -> dict[str, list[str]]:
 def test_lists_are_offered_and_do_not_forbid(shop: Path) -> None:
     """One for each column that has words to offer; another value may be typed."""
     counts = {
-        "jobs/example.xlsx": {"Circuits": 4, "Loom": 2, "Components": 1, "Fuses": 1, "Extras": 1},
+        "jobs/example.xlsx": {
+            **{"Job": 1, "Circuits": 4, "Loom": 2, "Components": 1, "Fuses": 1, "Extras": 1},
+        },
         "stock.xlsx": {"Cable": 2, "Drawer": 2},
         "prices.xlsx": {"Prices": 3},
         "suppliers.xlsx": {"Suppliers": 1},
@@ -254,17 +256,40 @@ def test_a_wire_of_the_example_by_hand(shop: Path) -> None:
 
 
 @pytest.mark.libreoffice
-def test_libreoffice_opens_them_and_the_take_off_is_the_same(shop: Path, tmp_path: Path) -> None:
-    """Opened and saved by LibreOffice, the example gives the same parts."""
-    book = shop / "jobs" / "example.xlsx"
-    soffice = "soffice", f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
-    subprocess.run(
-        [*soffice, "--headless", "--convert-to", "ods", "--outdir", tmp_path, book],
-        check=True,
-        capture_output=True,
-        timeout=110,
-    )
-    ours, theirs = (
-        dumped(takeoff_out(open_job(path)))["needs"] for path in (book, tmp_path / "example.ods")
-    )
-    assert ours == theirs
+def test_libreoffice_opens_them_and_everything_is_as_it_was(shop: Path, tmp_path: Path) -> None:
+    """Each book opened and saved by LibreOffice: same checks, same parts, same shelf and prices."""
+    saved = tmp_path / "shop"
+    (saved / "jobs").mkdir(parents=True)
+    (saved / "workshop.toml").write_bytes((shop / "workshop.toml").read_bytes())
+    for name in MADE[1:]:
+        (saved / name).write_bytes(converted((shop / name).read_bytes(), Path(name).name, tmp_path))
+    for command in ("check", "takeoff", "order", "quote"):
+        ours, theirs = (
+            bom(command, folder / "jobs" / "example.xlsx", "--json") for folder in (shop, saved)
+        )
+        assert (ours.returncode, theirs.returncode) == (0, 0), theirs.stderr
+        assert ours.stdout == theirs.stdout
+    assert theirs.stderr == ours.stderr == ""
+
+
+def test_each_book_begins_with_a_page_of_ten_lines_or_so(shop: Path) -> None:
+    """A title, and at most eleven lines under it that say what to fill in."""
+    for path in (*shop.glob("*.xlsx"), shop / "jobs" / "example.xlsx"):
+        first = openpyxl.load_workbook(path).worksheets[0]
+        assert first.title == "Read me"
+        assert 6 <= first.max_row <= 12
+
+
+@pytest.mark.parametrize("name", ["a/b", "a\\b", "c:d", "what?", "x*", "tab\there"])
+def test_a_name_that_no_file_can_have_is_refused(name: str, tmp_path: Path) -> None:
+    """On any system, so that a workshop can be carried from one to the other."""
+    with pytest.raises(ValueError, match="is that of a file and cannot have"):
+        new_job(tmp_path, name, CATALOGUE)
+    assert not list(tmp_path.iterdir())
+
+
+def test_points_in_a_name_and_what_looks_like_a_formula_are_kept(tmp_path: Path) -> None:
+    """`R80.5` is not `R80`; `=1+1` is text."""
+    assert new_job(tmp_path, "R80.5", CATALOGUE) == tmp_path / "jobs" / "R80.5.xlsx"
+    sheet = openpyxl.load_workbook(new_job(tmp_path, "=1+1", CATALOGUE))["Job"]
+    assert (sheet["B2"].value, sheet["B2"].data_type) == ("=1+1", "s")

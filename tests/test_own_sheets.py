@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from openpyxl import load_workbook
 
-from tests.books import book
+from tests.books import Rows, book
 from tests.test_cli import bom
 
 CLEAN = (
@@ -44,9 +44,10 @@ def messy(folder: Path) -> Path:
     made = load_workbook(path)
     sheet = made["Wiring"]
     sheet.merge_cells("A1:H1")
-    for number, row in enumerate((("from", "to", "length"), ("frame", "spine", 0.5)), start=4):
-        for column, value in enumerate(row, start=11):
-            sheet.cell(number, column, value)
+    beside: Rows = (("from", "to", "length"), ("frame", "spine", 0.5))
+    for number, row in enumerate(beside, start=4):
+        for letter, value in zip("KLM", row, strict=True):
+            sheet[f"{letter}{number}"].value = value
     made.save(path)
     return path
 

@@ -268,8 +268,12 @@ def new_workshop(
 @new_app.command("job", epilog="Example: bom new job old-twin")
 def new_job(
     name: Annotated[str, typer.Argument(help="The job's name; its book is jobs/NAME.xlsx.")],
+    like: Annotated[
+        Path | None, typer.Option("--like", help="Begin with a copy of this job's book.")
+    ] = None,
 ) -> None:
-    """Make a blank job book inside a workshop."""
+    """Make a job book inside a workshop: a blank one, or one like another."""
+    from bom.again import job_like
     from bom.job import find_workshop
     from bom.new import Exists
     from bom.new import new_job as make
@@ -277,12 +281,20 @@ def new_job(
     workshop = find_workshop(Path.cwd())
     if workshop.folder is None:
         refuse("not in a workshop folder; try: bom new workshop PATH")
-    else:
-        try:
+    made: Path | None
+    try:
+        if like is None:
             made = make(workshop.folder, name, workshop.catalogue)
-        except (Exists, OSError, ValueError) as fault:
-            refuse(str(fault))
-        typer.echo(f"made {made}\nnext: fill in its Circuits sheet, then: bom check {made}")
+            then = "fill in its Circuits sheet"
+        else:
+            made, problems = job_like(workshop, name, found(like))
+            tell(problems)
+            then = "change in it what is different"
+    except (Exists, OSError, ValueError) as fault:
+        refuse(str(fault))
+    if made is None:
+        raise typer.Exit(1)
+    typer.echo(f"made {made}\nnext: {then}, then: bom check {made.stem}")
 
 
 # ----------------------------------------------------------------------------- the doing
