@@ -1,0 +1,84 @@
+"""README's way from the tape measure to the quotation: every step done, every output compared."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+from openpyxl import load_workbook
+
+from tests.consoles import BLOCK, assert_console
+from tests.test_cli import ROOT
+
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+TUTORIAL = README.partition("\n## From tape measure to quotation\n")[2].partition("\n## ")[0]
+_STEP = re.compile(
+    rf"(?P<console>{BLOCK.pattern})"
+    r"|On the sheet \*\*(?P<sheet>\w+)\*\*:\n\n(?P<table>(?:\|.*\n)+)"
+    r"|Put `(?P<word>\w+)` there",
+    re.MULTILINE,
+)
+_FIRST_ROW = {"Job": 5}
+"""A new Job sheet has job, customer and machine under its headings."""
+
+
+def _fill(book: Path, sheet: str, table: str) -> None:
+    """Type the rows of a table of README into a sheet, each value under its heading."""
+    rows = [[cell.strip() for cell in line.strip("|").split("|")] for line in table.splitlines()]
+    made = load_workbook(book)
+    place = made[sheet]
+    columns = {str(cell.value): number for number, cell in enumerate(place[1], start=1)}
+    for number, row in enumerate(rows[2:], start=_FIRST_ROW.get(sheet, 2)):
+        for heading, value in zip(rows[0], row, strict=True):
+            if value:
+                place.cell(number, columns[heading]).value = value
+    made.save(book)
+
+
+def _mend(book: Path, block: str, word: str) -> None:
+    """Put a word into the cell that the last error named."""
+    named = re.search(r"› (\w+) › ([A-Z]+\d+):", block)
+    assert named
+    made = load_workbook(book)
+    made[named[1]][named[2]] = word
+    made.save(book)
+
+
+def steps() -> Iterator[re.Match[str]]:
+    """Consoles, sheets to fill in and words to put right, in the order of the page."""
+    return _STEP.finditer(TUTORIAL)
+
+
+def test_the_tutorial_runs_as_it_is_written(tmp_path: Path) -> None:
+    """Workshop, job, sheets, a slip and its mending, check, order, quotation, papers."""
+    folder, block = tmp_path, ""
+    book = tmp_path / "yard" / "jobs" / "shunter.xlsx"
+    for step in steps():
+        if step["sheet"]:
+            _fill(book, step["sheet"], step["table"])
+        elif step["word"]:
+            _mend(book, block, step["word"])
+        else:
+            block = step["console"]
+            folder = assert_console(block, folder)
+    assert (folder / "shunter-papers" / "quotation.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_the_tutorial_has_all_its_steps() -> None:
+    """Five sheets are filled in, one word is put right, and seven commands are typed."""
+    kinds = [step["sheet"] or step["word"] or "console" for step in steps()]
+    assert [k for k in kinds if k != "console"] == [
+        *("Loom", "Components", "Circuits", "Job", "Labour", "green"),
+    ]
+    assert kinds.count("console") >= 7
+
+
+def test_figures_of_the_tutorial_by_hand() -> None:
+    """Wire 9, the doubt, the tax: each reckoned here and found in the printed lines."""
+    # 250 + 950 = 1200; x 1.05 = 1260; tails 100 + 100; two ends of 40
+    assert round((250 + 950) * 1.05) + 100 + 100 + 2 * 40 == 1540
+    assert re.search(r"^9 +earth .* 1540 ", TUTORIAL, re.MULTILINE)
+    # 25 % of 5 h at 40 with 20 % tax: 60 up or down
+    total = float(re.search(r"TOTAL +([\d.]+)", TUTORIAL)[1])  # type: ignore[index]  # it is there, or the test fails
+    assert f"likely between {total - 60:.2f} and {total + 60:.2f}" in TUTORIAL
+    net = float(re.search(r" net +([\d.]+)", TUTORIAL)[1])  # type: ignore[index]  # as above
+    assert round(net * 1.2, 2) == total
