@@ -51,8 +51,11 @@ class Found:
 
 
 def folded(heading: str) -> str:
-    """A heading without case, spaces and points: `From End` and `fromend` are the same."""
-    return re.sub(r"[\s._:\-]+", "", heading).casefold()
+    """A heading without case, spaces, points and dashes: `From End` and `from-end` are the same."""
+    return "".join(heading.split()).translate(_MARKS).casefold()
+
+
+_MARKS = str.maketrans("", "", "._:-")
 
 
 def words(*others: str) -> dict[str, str]:
@@ -60,30 +63,44 @@ def words(*others: str) -> dict[str, str]:
     return dict.fromkeys(others, "")
 
 
-def identify(heading: str, index: int, columns: Sequence[Column]) -> Found | None:
-    """The column under this heading: the owner's word first, then names, then other words."""
-    whole = folded(heading)
-    bare, unit_word = _split_unit(heading)
-    for column in columns:
-        own = {folded(word) for word in column.own}
-        if whole in own:
-            return Found(column, index, "", "own")
-        if unit_word in column.units and folded(bare) in own:
-            return Found(column, index, column.units[unit_word], "own")
-    for column in columns:
-        if whole == folded(column.name):
-            return Found(column, index, "")
-        for other, unit in column.also.items():
-            if whole == folded(other):
-                return Found(column, index, unit, "word")
-    for column in columns:
-        if unit_word in column.units:
-            unit = column.units[unit_word]
-            if folded(bare) == folded(column.name):
-                return Found(column, index, unit)
-            if folded(bare) in map(folded, column.also):
-                return Found(column, index, unit, "word")
-    return None
+class Known:
+    """The headings of some columns, looked up in whichever way they may be written.
+
+    The owner's words come before names, and names before other words.
+    """
+
+    def __init__(self, columns: Sequence[Column]) -> None:
+        self._by_word: dict[str, tuple[Column, str, How]] = {}
+        for how in ("own", "name", "word"):
+            for column in columns:
+                for word, unit in _words_of(column, how):
+                    self._by_word.setdefault(folded(word), (column, unit, how))
+        self.columns = columns
+        self.needed = {column.name for column in columns if column.needed}
+
+    def find(self, heading: str, index: int = 0) -> Found | None:
+        """The column under this heading, a unit behind the word told apart."""
+        whole = self._by_word.get(folded(heading))
+        if whole:
+            column, unit, how = whole
+            return Found(column, index, unit, how)
+        bare, unit_word = _split_unit(heading)
+        part = self._by_word.get(folded(bare))
+        if part is None or unit_word not in part[0].units:
+            return None
+        return Found(part[0], index, part[0].units[unit_word], part[2])
+
+    def names(self, cells: Iterable[Value]) -> set[str]:
+        """The names of the columns whose headings are among these cells."""
+        texts = (cell for cell in cells if isinstance(cell, str))
+        return {match.column.name for text in texts if (match := self.find(text))}
+
+
+def _words_of(column: Column, how: How) -> Iterable[tuple[str, str]]:
+    """The words for a column of one kind, with the unit that each gives."""
+    if how == "own":
+        return ((word, "") for word in column.own)
+    return ((column.name, ""),) if how == "name" else column.also.items()
 
 
 def _split_unit(text: str) -> tuple[str, str]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby
 
-from bom.headings.columns import Column, Found, as_shown, folded, identify
+from bom.headings.columns import Column, Found, Known, as_shown, folded
 from bom.problem import Problem, Where, caution, error, nearest
 from bom.sheet import Sheet, Value, cell_name
 from bom.trade import Listing
@@ -31,6 +31,7 @@ class Layout:
     header: int
     found: tuple[Found, ...]
     titled: frozenset[int]
+    known: Known
 
     @property
     def letters(self) -> dict[str, str]:
@@ -45,22 +46,20 @@ def letters_of(column: int) -> str:
 
 def has_headings(sheet: Sheet, columns: Sequence[Column]) -> bool:
     """True when some row of the sheet has all needed headings."""
-    return header_row(sheet, columns) is not None
+    return _header_row(sheet, Known(columns)) is not None
 
 
-def header_row(sheet: Sheet, columns: Sequence[Column]) -> int | None:
+def _header_row(sheet: Sheet, known: Known) -> int | None:
     """The row with all needed headings, and with the most known of those near the first."""
-    needed = {column.name for column in columns if column.needed}
     first: int | None = None
     best, most = None, 0
     for number, cells in enumerate(sheet.rows):
         if first is not None and number > first + LATER_HEADER:
             break
-        texts = [cell for cell in cells if isinstance(cell, str)]
-        if len(texts) < len(needed):
+        if sum(isinstance(cell, str) for cell in cells) < len(known.needed):
             continue
-        names = {match.column.name for text in texts if (match := identify(text, 0, columns))}
-        if needed <= names:
+        names = known.names(cells)
+        if known.needed <= names:
             first = number if first is None else first
             if len(names) > most:
                 best, most = number, len(names)
@@ -74,16 +73,17 @@ def layout(
 
     A heading that is not known is a problem unless the owner may keep columns of their own.
     """
-    header = header_row(sheet, columns)
+    known = Known(columns)
+    header = _header_row(sheet, known)
     if header is None:
         return None, [_no_header(sheet, columns)]
     heads = {i: v for i, v in enumerate(sheet.rows[header]) if v is not None}
-    beside = _beside(heads, columns)
+    beside = _beside(heads, known)
     problems = [] if own_columns else [_not_read(sheet, header, heads, b) for b in beside]
     others = {index for block in beside for index in block}
     found: dict[str, Found] = {}
     for index in sorted(heads.keys() - others):
-        where, match = sheet.where(header, index), identify(as_shown(heads[index]), index, columns)
+        where, match = sheet.where(header, index), known.find(as_shown(heads[index]), index)
         if match is None:
             if not own_columns:
                 problems.append(_unknown_column(where, as_shown(heads[index]), columns))
@@ -93,36 +93,35 @@ def layout(
             problems.append(error(where, says, "keep one of the two"))
         else:
             found[match.column.name] = match
-    return Layout(header, tuple(found.values()), frozenset(heads)), problems
+    return Layout(header, tuple(found.values()), frozenset(heads), known), problems
 
 
 def headless(columns: Sequence[Column]) -> Layout:
     """A list without a header row: its needed columns in their order."""
     needed = [column for column in columns if column.needed]
     found = tuple(Found(column, index, "") for index, column in enumerate(needed))
-    return Layout(-1, found, frozenset(range(len(needed))))
+    return Layout(-1, found, frozenset(range(len(needed))), Known(columns))
 
 
-def _beside(heads: Mapping[int, Value], columns: Sequence[Column]) -> list[list[int]]:
+def _beside(heads: Mapping[int, Value], known: Known) -> list[list[int]]:
     """Blocks of headings, parted by a blank one, that are lists of their own beside the list."""
     blocks = [
         [index for _, index in group]
         for _, group in groupby(enumerate(sorted(heads)), lambda pair: pair[1] - pair[0])
     ]
-    names = [[identify(as_shown(heads[i]), i, columns) for i in block] for block in blocks]
-    known = [[match.column.name for match in block if match] for block in names]
-    needed = {column.name for column in columns if column.needed}
-    whole = [number for number, block in enumerate(known) if needed <= {*block}]
+    found = [[known.find(as_shown(heads[index])) for index in block] for block in blocks]
+    names = [[match.column.name for match in block if match] for block in found]
+    whole = [number for number, block in enumerate(names) if known.needed <= {*block}]
     if not whole:
         return []
-    main = max(whole, key=lambda number: (len({*known[number]}), -number))
-    there = {*known[main]}
+    main = max(whole, key=lambda number: (len({*names[number]}), -number))
+    there = {*names[main]}
     beside = []
     for number, block in enumerate(blocks):
-        new = [name for name in known[number] if name not in there]
+        new = [name for name in names[number] if name not in there]
         if number == main or len(block) < 2:
             continue
-        if needed & {*known[number]} or 2 * len(new) < len(block):
+        if known.needed & {*names[number]} or 2 * len(new) < len(block):
             beside.append(block)
         else:
             there.update(new)
@@ -203,11 +202,10 @@ def _alike(cell: Value, head: Value) -> bool:
     return folded(as_shown(cell)) == folded(as_shown(head))
 
 
-def another_list(sheet: Sheet, number: int, columns: Sequence[Column]) -> Problem | None:
+def another_list(sheet: Sheet, number: int, known: Known) -> Problem | None:
     """What to say where another list's headings stand in this row, below a blank one."""
     cells = sheet.rows[number]
-    names = {m.column.name for c in cells if isinstance(c, str) and (m := identify(c, 0, columns))}
-    if not {column.name for column in columns if column.needed} <= names:
+    if not known.needed <= known.names(cells):
         return None
     first = next(index for index, value in enumerate(cells) if value is not None)
     says = "a second list begins here, under the first"
@@ -259,13 +257,11 @@ _HOW = {"name": "its name", "word": "another word for it", "own": "workshop.toml
 def taken_for(sheet: Sheet, columns: Sequence[Column]) -> tuple[TakenFor, ...]:
     """Each heading of the header row in its order; of the likeliest row where none is one."""
     place, _ = layout(sheet, columns, own_columns=True)
-    header = place.header if place else _likeliest(sheet, columns)
+    known = Known(columns)
+    header = place.header if place else _likeliest(sheet, known)
     heads = sheet.rows[header] if sheet.rows else ()
-    found = (
-        place.found
-        if place
-        else [m for i, v in enumerate(heads) if (m := identify(as_shown(v), i, columns))]
-    )
+    words = [known.find(as_shown(head), index) for index, head in enumerate(heads)]
+    found = place.found if place else [match for match in words if match]
     by_index = {match.index: match for match in found}
     taken = []
     for index, value in enumerate(heads):
@@ -284,11 +280,11 @@ def taken_for(sheet: Sheet, columns: Sequence[Column]) -> tuple[TakenFor, ...]:
     return tuple(taken)
 
 
-def _likeliest(sheet: Sheet, columns: Sequence[Column]) -> int:
+def _likeliest(sheet: Sheet, known: Known) -> int:
     """The row near the top with the most known headings, of those the one with the most words."""
 
-    def known(number: int) -> tuple[int, int]:
-        texts = [cell for cell in sheet.rows[number] if isinstance(cell, str)]
-        return sum(identify(text, 0, columns) is not None for text in texts), len(texts)
+    def merit(number: int) -> tuple[int, int]:
+        cells = sheet.rows[number]
+        return len(known.names(cells)), sum(isinstance(cell, str) for cell in cells)
 
-    return max(range(min(LATER_HEADER, len(sheet.rows))), key=known, default=0)
+    return max(range(min(LATER_HEADER, len(sheet.rows))), key=merit, default=0)

@@ -117,7 +117,7 @@ class _Rows:
                 continue
             if self._is_none(number, cells, records):
                 continue
-            if blank_above and (second := another_list(self.sheet, number, self.columns)):
+            if blank_above and (second := another_list(self.sheet, number, self.place.known)):
                 self.problems.append(second)
                 break
             blank_above = False
