@@ -284,9 +284,21 @@ class Catalogue:
         """The names of the grouping tables, in small letters."""
         return tuple(dict.fromkeys(row["table"].casefold() for row in self.tables["grouping"]))
 
+    @cached_property
+    def _fitting(self) -> dict[tuple[str, str, Fraction], Part | None]:
+        """Terminals looked for before."""
+        return {}
+
+    @cached_property
+    def _kind_of(self) -> dict[str, str]:
+        """Kinds of circuits asked for before."""
+        return {}
+
     def circuit_kind(self, circuit: str) -> str:
         """Kind of a circuit by the longest known phrase in its name, else `other`."""
-        return _longest_phrase(self._kinds, circuit) or "other"
+        if circuit not in self._kind_of:
+            self._kind_of[circuit] = _longest_phrase(self._kinds, circuit) or "other"
+        return self._kind_of[circuit]
 
     def usual_colour(self, circuit: str) -> str:
         """The colour that practice gives a circuit by its name, as typed; empty if none."""
@@ -294,7 +306,10 @@ class Catalogue:
 
     def terminal(self, family: str, half: str, area_mm2: Fraction) -> Part | None:
         """The terminal with the smallest upper limit >= the summed area, if there is one."""
-        return _smallest(self._terminals, family, half, area_mm2)
+        key = (family, half, area_mm2)
+        if key not in self._fitting:
+            self._fitting[key] = _smallest(self._terminals, family, half, area_mm2)
+        return self._fitting[key]
 
     def seal(self, family: str, outside_mm: float) -> Part | None:
         """The wire seal for an insulation diameter in mm."""

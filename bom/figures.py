@@ -394,10 +394,18 @@ def piece_length_mm(
     >>> piece_length_mm(1300, 5, 0, 150, 40, 10)
     1600
     """
-    path, run = _exact(path_mm=path_mm), _exact(run_percent=run_percent)
-    slack, tails, end = _exact(slack_mm=slack_mm), _exact(tails_mm=tails_mm), _exact(end_mm=end_mm)
-    _not_negative(path_mm=path, run_percent=run, slack_mm=slack, tails_mm=tails, end_mm=end)
-    return round_up(path * (1 + run / 100) + slack + tails + 2 * end, step_mm)
+    path, run = _ratio(path_mm=path_mm), _ratio(run_percent=run_percent)
+    slack, tails, end = _ratio(slack_mm=slack_mm), _ratio(tails_mm=tails_mm), _ratio(end_mm=end_mm)
+    _within(1, math.inf, step=step_mm)
+    # the same sum in whole numbers: a fraction's own arithmetic takes ten times as long
+    whole = path[1] * 100 * run[1] * slack[1] * tails[1] * end[1]
+    total = (
+        path[0] * (100 * run[1] + run[0]) * slack[1] * tails[1] * end[1]
+        + slack[0] * (whole // slack[1])
+        + tails[0] * (whole // tails[1])
+        + 2 * end[0] * (whole // end[1])
+    )
+    return -(-total // (whole * step_mm)) * step_mm
 
 
 def spare_length_mm(sum_mm: int, percent: Exact, step_mm: int) -> int:
@@ -450,6 +458,16 @@ def tax_on(net: Decimal, percent: Decimal | int) -> Decimal:
     """
     _not_negative(percent=_exact(percent=percent))
     return round_money(net * percent / 100)
+
+
+def _ratio(**named: Exact) -> tuple[int, int]:
+    """Numerator and denominator of the one named number, exact and from 0."""
+    ((name, value),) = named.items()
+    if type(value) is not Fraction:
+        value = _exact(**named)
+    if value < 0:
+        raise ValueError(f"{name} must be from 0, not {value}")
+    return value.numerator, value.denominator
 
 
 def _exact(**named: Exact) -> Fraction:

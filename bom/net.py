@@ -121,6 +121,9 @@ class Net:
             self.pins.setdefault(wire.finish.point, {})[wire.finish.pin] = None
         self._passes: dict[str, Passes] = {}
         self._passing: dict[str, str] = {}
+        self._is_one: dict[str, bool] = {}
+        self._nodes: dict[Pin, Pin] = {}
+        self._at_one: dict[tuple[int, str], list[Wire]] = {}
         self._back: dict[str, dict[str, tuple[Pin, ...]]] = {}
 
     @cached_property
@@ -188,18 +191,30 @@ class Net:
 
     def is_one(self, point: str) -> bool:
         """True where all pins of a component are one port (a word on it tells them apart)."""
-        return self.passing(point) == "all" and self.component(point).one_of is None
+        known = self._is_one.get(point)
+        if known is None:
+            known = self.passing(point) == "all" and self.component(point).one_of is None
+            self._is_one[point] = known
+        return known
 
     def node(self, pin: Pin) -> Pin:
         """The port of a pin; all pins of a component that joins them are one port."""
-        return Pin(pin.point) if self.is_one(pin.point) else pin
+        known = self._nodes.get(pin)
+        if known is None:
+            known = Pin(pin.point) if pin.pin and self.is_one(pin.point) else pin
+            self._nodes[pin] = known
+        return known
 
     def at_node(self, wires: Mapping[Pin, list[Wire]], node: Pin) -> list[Wire]:
         """The wires that start (or arrive) at a port."""
         if not self.is_one(node.point):
             return wires.get(node, [])
-        ends = (Pin(node.point, pin) for pin in self.pins.get(node.point, ()))
-        return [wire for end in ends for wire in wires.get(end, ())]
+        key = (id(wires), node.point)
+        known = self._at_one.get(key)
+        if known is None:
+            ends = (Pin(node.point, pin) for pin in self.pins.get(node.point, ()))
+            known = self._at_one[key] = [wire for end in ends for wire in wires.get(end, ())]
+        return known
 
     def joined_at(self, wires: Mapping[Pin, list[Wire]], node: Pin) -> list[Wire]:
         """The wires that share this port's terminal or joint; bare ends share nothing."""

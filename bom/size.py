@@ -121,6 +121,7 @@ class _Sizer:
         self.kept = sorted((cables[gauge] for gauge in kept), key=lambda cable: cable.area_mm2)
         self.tasks = [self._task(loaded) for loaded in currents.wires]
         self.choice = [0] * len(self.tasks)
+        self.ambients: dict[str, float] = {}
         self.shared = self._shared(ends)
 
     # ------------------------------------------------------------------------- the tasks
@@ -193,6 +194,8 @@ class _Sizer:
     def _least(self, number: int, task: _Task, grouping: float) -> int:
         """The next cable that will do, else the largest that its shared terminals still take."""
         least = self.choice[number]
+        if len(task.cables) == 1:  # typed, and kept
+            return 0
         roomy = [i for i in range(least, len(task.cables)) if i == least or self._room(number, i)]
         for index in roomy:
             if not any(self._faults(task, task.cables[index], grouping)):
@@ -259,7 +262,10 @@ class _Sizer:
             yield f"good for {good:.1f} A where it lies ({factors}), {carries}"
 
     def _ambient(self, cable: Cable) -> float:
-        return ambient_factor(cable.max_c, float(self.rules.ambient_c), cable.ref_c)
+        if cable.gauge not in self.ambients:
+            ambient_c = float(self.rules.ambient_c)
+            self.ambients[cable.gauge] = ambient_factor(cable.max_c, ambient_c, cable.ref_c)
+        return self.ambients[cable.gauge]
 
     def _drop(self, task: _Task, cable: Cable) -> float:
         return drop_volts(

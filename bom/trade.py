@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import NamedTuple
 
 from bom.figures import fuse_floor_amps
@@ -208,17 +209,23 @@ class JobBook:
 
     def component(self, point: str) -> Component:
         """The component called `point`; one without a row has no load and passes all."""
-        return self.components.get(point) or Component(
-            name=point,
-            at=point,
-            load=None,
-            tail_mm=Fraction(0),
-            end=None,
-            passes="",
-            one_of=None,
-            note="",
-            row=None,
-        )
+        return self.components.get(point) or _unlisted(point)
+
+
+@lru_cache(maxsize=200_000)  # asked for again and again, once for each wire and stage
+def _unlisted(point: str) -> Component:
+    """A component without a row."""
+    return Component(
+        name=point,
+        at=point,
+        load=None,
+        tail_mm=Fraction(0),
+        end=None,
+        passes="",
+        one_of=None,
+        note="",
+        row=None,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -362,6 +369,8 @@ class Joint:
     def area_mm2(self, areas: Mapping[str, Fraction]) -> Fraction:
         """Area in mm2 that the terminal must take, from the areas by wire label."""
         each = [areas[end.wire.label] for end in self.ends]
+        if len(each) == 1 and (self.mate or self.count > 1 or self.ends[0].wire.qty == 1):
+            return each[0]
         if self.mate:
             return max(each)
         shared = self.count == 1

@@ -2,9 +2,10 @@
 
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from typing import Any
 
-from bom.headings.columns import Column, as_shown
+from bom.headings.columns import Column, Found, as_shown
 from bom.headings.layout import (
     Layout,
     another_list,
@@ -19,6 +20,11 @@ from bom.problem import Problem, Where, caution, error
 from bom.sheet import Sheet, Value
 from bom.spelling import Misspelt
 from bom.trade import Row
+
+MOST_KEPT = 4096
+"""So many different cells of a column are remembered with what they say: most come again."""
+_KEPT = (str, Decimal)
+_UNREAD = object()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +107,10 @@ class _Rows:
         self.letters = place.letters
         self.covered = {match.index for match in place.found}
         self.needed = [match.index for match in place.found if match.column.needed]
+        self.may_have_more = own_columns or len(self.covered) < len(place.titled)
+        self.must = [column for column in columns if column.must]
+        self.blanks = {column.name: column.blank for column in columns}
+        self.known: list[tuple[Found, dict[Value, Any]]] = [(m, {}) for m in place.found]
 
     def read(self) -> list[Record]:
         """All of them, but for blank ones, totals and headings printed again."""
@@ -151,26 +161,34 @@ class _Rows:
         ]
 
     def _record(self, number: int, cells: Sequence[Value]) -> Record:
-        values = {column.name: column.blank for column in self.columns}
+        values = self.blanks.copy()
         broken = set()
-        for match in self.place.found:
-            value = cells[match.index] if match.index < len(cells) else None
+        width = len(cells)
+        for match, known in self.known:
+            value = cells[match.index] if match.index < width else None
             if value is None:
                 continue
-            try:
-                values[match.column.name] = match.column.read(value, match.unit)
-            except Misspelt as fault:
-                broken.add(match.column.name)
-                where = self.sheet.where(number, match.index)
-                self.problems.append(error(where, fault.says, fault.cure))
+            told = known.get(value, _UNREAD) if type(value) in _KEPT else _UNREAD
+            if told is _UNREAD:
+                try:
+                    told = match.column.read(value, match.unit)
+                except Misspelt as fault:
+                    broken.add(match.column.name)
+                    where = self.sheet.where(number, match.index)
+                    self.problems.append(error(where, fault.says, fault.cure))
+                    continue
+                if type(value) in _KEPT and len(known) < MOST_KEPT:
+                    known[value] = told
+            values[match.column.name] = told
         row = Row(self.sheet.file, self.sheet.name, number + 1, self.letters)
-        for column in self.columns:
-            if column.must and values[column.name] == column.blank and column.name not in broken:
+        for column in self.must:
+            if values[column.name] == column.blank and column.name not in broken:
                 broken.add(column.name)
                 if column.name in self.letters:
                     where = row.where(column.name)
                     self.problems.append(error(where, f"'{column.name}' is empty"))
-        annotated = any(
-            cell is not None and at not in self.covered for at, cell in enumerate(cells)
+        covered = self.covered
+        annotated = self.may_have_more and any(
+            cell is not None and at not in covered for at, cell in enumerate(cells)
         )
         return Record(row=row, values=values, broken=frozenset(broken), annotated=annotated)
