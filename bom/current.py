@@ -13,6 +13,7 @@ from typing import TypeVar
 
 from bom.house import HouseRules
 from bom.net import NOTHING_PASSES, Net, is_battery, is_earth
+from bom.parts import Load
 from bom.trade import NO_FUSE, Currents, FuseLoad, LoadedWire, MeasuredWire, Pin, Wire
 from bom.words import ALWAYS, NOTHING, Loads, Ways, largest_sum, merged, under
 
@@ -100,7 +101,9 @@ class _Reckoner:
         self.of_component: dict[str, int] = {}
         self.of_wire: dict[str, int] = {}
         self.arriving_behind: dict[Pin, list[Wire]] = {}
+        self.typed_amps: dict[int, tuple[Fraction, Fraction]] = {}
         self._number_loads()
+        self.typed_feeds = {w.label for w in net.book.wires if self._is_typed_feed(w)}
         self.sums: dict[int, tuple[Loads, Fraction, Fraction]] = {}
         self.ahead = _settle(self._ports(), self._needs_ahead, self._ahead_of, NOTHING)
         self.returns = {w.label for w in net.book.wires if self._is_return(w)}
@@ -119,10 +122,19 @@ class _Reckoner:
         for wire in self.net.book.wires:
             if wire.load is not None:
                 self.of_wire[wire.label] = len(self.items)
-                amps = wire.load.amps(self.volts) * wire.qty
-                highest = wire.load.highest_amps(self.volts) * wire.qty
+                amps, highest = self._typed_amps(wire.load)
+                if wire.qty != 1:
+                    amps, highest = amps * wire.qty, highest * wire.qty
                 name = f"{wire.finish.point} ({wire.label})"
                 self.items.append(_Item(name, amps, highest, wire.load.duty))
+
+    def _typed_amps(self, load: Load) -> tuple[Fraction, Fraction]:
+        """Rated and highest current of a load; one object stands in many rows."""
+        known = self.typed_amps.get(id(load))
+        if known is None:
+            known = load.amps(self.volts), load.highest_amps(self.volts)
+            self.typed_amps[id(load)] = known
+        return known
 
     def _ports(self) -> list[Pin]:
         nodes = self.net.node
@@ -131,7 +143,7 @@ class _Reckoner:
 
     # ----------------------------------------------------- what a wire leads to
 
-    def _typed_feed(self, wire: Wire) -> bool:
+    def _is_typed_feed(self, wire: Wire) -> bool:
         """A typed load makes a feed, but at an earth it only says what the earth carries.
 
         A charging wire ends at the battery and is a feed all the same.
@@ -142,7 +154,7 @@ class _Reckoner:
         return charging or not is_earth(wire.finish)
 
     def _leads(self, wire: Wire, ahead: Mapping[Pin, Loads]) -> Loads:
-        if self._typed_feed(wire):
+        if wire.label in self.typed_feeds:
             loads: Loads = {self.of_wire[wire.label]: ALWAYS}
         elif wire.load is not None:
             return NOTHING
@@ -184,7 +196,7 @@ class _Reckoner:
 
     def _typed_at(self, port: Pin) -> Loads:
         arriving = self.net.at_node(self.net.arriving, port)
-        return {self.of_wire[w.label]: ALWAYS for w in arriving if self._typed_feed(w)}
+        return {self.of_wire[w.label]: ALWAYS for w in arriving if w.label in self.typed_feeds}
 
     def _is_return(self, wire: Wire) -> bool:
         return not self._leads(wire, self.ahead)
@@ -265,7 +277,7 @@ class _Reckoner:
         loads = self.carried(wire)
         amps, highest = self._amps(loads)
         if wire.load is not None:
-            amps, highest = wire.load.amps(self.volts), wire.load.highest_amps(self.volts)
+            amps, highest = self._typed_amps(wire.load)
         return LoadedWire(
             measured=measured,
             amps=amps,

@@ -8,7 +8,7 @@ the one place that reads `passes` and that knows what a source is.
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 from bom.trade import Component, JobBook, Pin, Wire
@@ -25,6 +25,7 @@ _MINUS = frozenset(("-", "minus", "neg", "negative"))
 _PLUS = frozenset(("+", "plus", "pos", "positive"))
 
 
+@lru_cache(maxsize=100_000)
 def is_battery(name: str) -> bool:
     """True for a battery: after the first word only a pole or a number may follow.
 
@@ -34,6 +35,7 @@ def is_battery(name: str) -> bool:
     return _BATTERY.fullmatch(" ".join(name.casefold().split())) is not None
 
 
+@lru_cache(maxsize=100_000)
 def is_earth(pin: Pin) -> bool:
     """True for an end named as an earth, in any of the trade's words."""
     words = re.split(r"[\s-]+", f"{pin.point} {pin.pin}".casefold())

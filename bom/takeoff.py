@@ -57,13 +57,17 @@ class _Tally:
     """Counts of items with the wires they are for, in the order first met."""
 
     def __init__(self) -> None:
-        self.count: Counter[tuple[Kind, str]] = Counter()
+        self.count: dict[tuple[Kind, str], int] = {}
         self.wires: dict[tuple[Kind, str], dict[str, None]] = {}
 
     def add(self, kind: Kind, item: str, count: int, joint: Joint) -> None:
-        self.count[kind, item] += count
-        labels = dict.fromkeys(end.wire.label for end in joint.ends)
-        self.wires.setdefault((kind, item), {}).update(labels)
+        key = (kind, item)
+        self.count[key] = self.count.get(key, 0) + count
+        wires = self.wires.get(key)
+        if wires is None:
+            wires = self.wires[key] = {}
+        for end in joint.ends:
+            wires[end.wire.label] = None
 
 
 class _Taker:

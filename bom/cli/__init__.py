@@ -3,6 +3,7 @@
 Nothing heavy is imported before a command runs, so that help comes at once.
 """
 
+import gc
 import sys
 
 from bom.cli.jobs import app
@@ -18,4 +19,5 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
+    gc.disable()  # a run is short, and what it makes holds no rings worth looking for
     app()
