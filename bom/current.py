@@ -44,17 +44,16 @@ State = TypeVar("State")
 
 
 def _settle(
-    keys: Iterable[Pin],
-    needs: Callable[[Pin], Iterable[Pin]],
+    ordered: tuple[Sequence[Pin], bool],
     work_out: Callable[[Pin, Mapping[Pin, State]], State],
     start: State,
 ) -> dict[Pin, State]:
     """The least states in which every key agrees with those it needs.
 
-    Keys are worked out after what they need, so that without rings one pass is enough;
+    `ordered` are the keys behind what they need, so that without rings one pass is enough;
     with rings passes go on until nothing changes.
     """
-    order, ringed = _after_needs(keys, needs)
+    order, ringed = ordered
     states = dict.fromkeys(order, start)
     changed = True
     while changed:
@@ -70,6 +69,7 @@ def _settle(
 def _after_needs(
     keys: Iterable[Pin], needs: Callable[[Pin], Iterable[Pin]]
 ) -> tuple[list[Pin], bool]:
+    """The keys in an order in which each stands behind what it needs, and whether rings forbid."""
     order: list[Pin] = []
     done: set[Pin] = set()
     under_way: set[Pin] = set()
@@ -101,15 +101,18 @@ class _Reckoner:
         self.of_component: dict[str, int] = {}
         self.of_wire: dict[str, int] = {}
         self.arriving_behind: dict[Pin, list[Wire]] = {}
+        self.starting_beyond: dict[Pin, tuple[list[Wire], list[Wire]]] = {}
         self.typed_amps: dict[int, tuple[Fraction, Fraction]] = {}
         self._number_loads()
         self.typed_feeds = {w.label for w in net.book.wires if self._is_typed_feed(w)}
         self.sums: dict[int, tuple[Loads, Fraction, Fraction]] = {}
-        self.ahead = _settle(self._ports(), self._needs_ahead, self._ahead_of, NOTHING)
+        ports = self._ports()
+        self.ahead = _settle(_after_needs(ports, self._needs_ahead), self._ahead_of, NOTHING)
         self.returns = {w.label for w in net.book.wires if self._is_return(w)}
-        self.fuse_at = _settle(self._ports(), self._needs_behind, self._fuse_behind, _UNKNOWN)
+        from_supply = _after_needs(ports, self._needs_behind)
+        self.fuse_at = _settle(from_supply, self._fuse_behind, _UNKNOWN)
         self.ways_to = self._ways_from_sources()
-        self.behind = _settle(self._ports(), self._needs_behind, self._behind, NOTHING)
+        self.behind = _settle(from_supply, self._behind, NOTHING)
 
     def _number_loads(self) -> None:
         for component in self.net.book.components.values():
@@ -164,9 +167,12 @@ class _Reckoner:
 
     def _starting_beyond(self, port: Pin) -> tuple[list[Wire], list[Wire]]:
         net = self.net
-        looped = net.joined_at(net.starting, port)
-        through = [w for pin in net.onward(port) for w in net.at_node(net.starting, pin)]
-        return looped, through
+        known = self.starting_beyond.get(port)
+        if known is None:
+            looped = net.joined_at(net.starting, port)
+            through = [w for pin in net.onward(port) for w in net.at_node(net.starting, pin)]
+            known = self.starting_beyond[port] = (looped, through)
+        return known
 
     def _needs_ahead(self, port: Pin) -> Iterable[Pin]:
         looped, through = self._starting_beyond(port)

@@ -47,6 +47,7 @@ from bom.trade import (
     JobBook,
     LabourRow,
     Pin,
+    Row,
     Wire,
 )
 
@@ -200,10 +201,14 @@ class _Names:
 
     def __init__(self) -> None:
         self._spelling: dict[str, str] = {}
+        self._typed: dict[str, str] = {}
 
     def one(self, name: str) -> str:
         """The spelling under which this name goes from now on."""
-        return self._spelling.setdefault(fold(name), name)
+        known = self._typed.get(name)
+        if known is None:
+            known = self._typed[name] = self._spelling.setdefault(fold(name), name)
+        return known
 
 
 class _JobReader:
@@ -427,6 +432,8 @@ class _JobReader:
             return UNREAD_MM
         if length is None:
             return None
+        if length <= LONG_BRANCH_MM and rules.longest_run_m * 1000 >= LONG_BRANCH_MM:
+            return length
         where = record.row.where("length")
         metres = spelling.plain(Decimal(str(round(float(length) / 1000, 4))))
         longest = spelling.plain(rules.longest_run_m)
@@ -441,28 +448,30 @@ class _JobReader:
 
     def _wires(self, sheet: Sheet, rules: HouseRules) -> tuple[Wire, ...]:
         wires: list[Wire] = []
-        labels: dict[str, str] = {}
+        labels: dict[str, Row] = {}
         records = self._sheet_rows(sheet, "Circuits")
         if not records and not self.problems:
             self.problems.append(error(Where(sheet.file, sheet.name), "no wires on this sheet"))
         for number, record in enumerate(records, start=1):
-            self.whole &= not record.broken & {*ENDS, "fuse", "load", "one of"}
-            if record.broken & ENDS:
-                continue
+            if record.broken:
+                self.whole &= not record.broken & {*ENDS, "fuse", "load", "one of"}
+                if record.broken & ENDS:
+                    continue
             wire = self._wire(record, number, self._read_mm(record, rules))
             wires.append(self._labelled(wire, labels))
         return tuple(wires)
 
-    def _labelled(self, wire: Wire, labels: dict[str, str]) -> Wire:
+    def _labelled(self, wire: Wire, labels: dict[str, Row]) -> Wire:
         """The wire under a label of its own, so that a label told twice confuses nothing."""
-        where = wire.row.where("wire")
         key = fold(wire.label)
         if wire.start == wire.finish and wire.start.pin:
             says = f"both ends of this wire are at {wire.start}"
             self.problems.append(error(wire.row.where("to"), says))
-        if labels.setdefault(key, where.cell) == where.cell:
+        first = labels.setdefault(key, wire.row)
+        if first is wire.row:
             return wire
-        says = f"wire label '{wire.label}' is taken: it stands in {labels[key]} too"
+        where = wire.row.where("wire")
+        says = f"wire label '{wire.label}' is taken: it stands in {first.where('wire').cell} too"
         self.problems.append(error(where, says, f"{wire.label}a"))
         return replace(wire, label=f"{wire.label} ({where.cell})")
 
@@ -476,7 +485,7 @@ class _JobReader:
             colour=self._colour(record),
             gauge=record["gauge"],
             load=UNREAD if "load" in record.broken else record["load"],
-            fuse=NO_FUSE if fold(fuse) == NO_FUSE else self.fuse_names.one(fuse) or None,
+            fuse=self._fuse_name(fuse),
             length_mm=length_mm,
             start_end=record["from end"],
             finish_end=record["to end"],
@@ -485,6 +494,11 @@ class _JobReader:
             note=record["note"],
             row=record.row,
         )
+
+    def _fuse_name(self, typed: str) -> str | None:
+        if not typed:
+            return None
+        return NO_FUSE if fold(typed) == NO_FUSE else self.fuse_names.one(typed)
 
     def _colour(self, record: Record) -> Colour | None:
         """The colour typed; a blank one is an error that names the usual colour."""
@@ -509,10 +523,11 @@ class _JobReader:
             where = record.row.where(f"{side} pin")
             says = f"a second pin '{apart}': '{pin}' names one already"
             self.problems.append(error(where, says, "one of the two"))
-        pin = pin if pin.pin else Pin(pin.point, apart)
-        point = self.points.one(pin.point)
-        names = self.pins.setdefault(point, _Names())
-        return Pin(point, names.one(pin.pin) if pin.pin else "")
+        point, name = self.points.one(pin.point), pin.pin or apart
+        names = self.pins.get(point)
+        if names is None:
+            names = self.pins[point] = _Names()
+        return Pin(point, names.one(name) if name else "")
 
     def _fuses(self) -> tuple[FuseRow, ...]:
         rows: dict[str, FuseRow] = {}
