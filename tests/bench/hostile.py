@@ -1,0 +1,312 @@
+"""Books that nobody means well with: each is read as the commands read it, and must come to no harm.
+
+    python -m tests.bench.hostile --books 10000
+
+Mutates a job book, a stock book, a price list and a list of suppliers: single cells (types, units,
+signs, huge numbers, control characters, marks of writing from right to left, formulas), and the
+package itself (cut off, bytes turned, parts missing, entities, deep nesting, a million columns).
+Counts tracebacks, changed files, the longest time and the most memory; ends with 1 where there is
+one of the first two, or where a book takes over 2 s or 300 MB.
+"""
+
+import argparse
+import hashlib
+import io
+import random
+import resource
+import sys
+import tempfile
+import time
+import traceback
+import zipfile
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import xlsxwriter
+
+from bom.catalogue import load_catalogue
+from bom.job import columns_of, open_job, read_shelf
+from bom.problem import Problem
+from bom.report import check_tables, takeoff_tables
+from bom.shop import read_order, read_prices
+from bom.table import as_text
+
+MOST_SECONDS, MOST_MB = 2.0, 300
+_SAMPLES = Path(__file__).parents[2] / "sample_projects" / "workshop"
+_CATALOGUE, _ = load_catalogue()
+
+NASTY: Sequence[Any] = (
+    *("", " ", "\u00a0", "\u202e1.0 m", "\u200f", "\ufeffred", "a\u0007b", "x" * 40_000, "\ud7ff"),
+    *(0, -1, 1e308, -1e-308, 10**15, 0.1, 1e400, 123456789012345678, True, False),
+    *("1,234", "1.2.3", "--1", "1e5 m", "٣ m", "½ m", "1 furlong", "-3 m", "0 m", "12 mm", "4 mm"),
+    *("=1+1", "+1", "@x", "-", "=HYPERLINK(1)", "'=1", "#N/A", "#REF!", "TRUE", "None", "nan"),
+    *("inf", "-inf", "1e999999", "9" * 400, "red/", "/", "a/b/c", "RDBU", "GR", "\n\n", "\t", ":"),
+    *("a:b:c", ">", "in > ", "a > b > a", "pin to pin", "none", "beam:", ":left", "total", "Sum"),
+    *("55 W", "W", "5 kA", "0 W", "1e9 W", "fuse", "battery", "battery:+", "30 > 87, 87 > 30"),
+    *("<script>", "]]>", "&amp;", "\\", "../../etc", "C:\\x", "%s%n", "{0}", "\U0001f50c", "漢字"),
+)
+
+
+@dataclass(slots=True)
+class Tally:
+    """What became of the books."""
+
+    books: int = 0
+    tracebacks: int = 0
+    changed: int = 0
+    worst_s: float = 0.0
+    kinds: Counter[str] = field(default_factory=Counter)
+
+    @property
+    def peak_mb(self) -> float:
+        """The most memory that this process had at once."""
+        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+        return peak / (1024 * 1024 if sys.platform == "darwin" else 1024)
+
+
+Grid = dict[str, list[list[Any]]]
+
+
+def _grid(path: Path) -> Grid:
+    book = openpyxl.load_workbook(path, data_only=True)
+    return {s.title: [list(r) for r in s.iter_rows(values_only=True)] for s in book.worksheets}
+
+
+def _written(grid: Grid) -> bytes:
+    """A workbook of these cells; a text that looks like a formula is written as one at times."""
+    stream = io.BytesIO()
+    book = xlsxwriter.Workbook(stream, {"in_memory": True, "nan_inf_to_errors": True})
+    for name, rows in grid.items():
+        sheet = book.add_worksheet(name)
+        for number, row in enumerate(rows):
+            for column, value in enumerate(row):
+                _write(sheet, number, column, value)
+    book.close()
+    return stream.getvalue()
+
+
+def _write(sheet: Any, row: int, column: int, value: Any) -> None:
+    if isinstance(value, str) and value.startswith("=") and len(value) > 1:
+        sheet.write_formula(row, column, value, None, "")
+    elif isinstance(value, str):
+        sheet.write_string(row, column, value[:32_767])
+    elif isinstance(value, bool):
+        sheet.write_boolean(row, column, value)
+    elif isinstance(value, int | float | Decimal):
+        sheet.write_number(row, column, float(value))
+
+
+# ------------------------------------------------------------------------- mutations
+
+
+def turned_cells(grid: Grid, dice: random.Random) -> bytes:
+    """One to six cells get something nasty; at times a heading, a whole row or column."""
+    turned = {name: [list(row) for row in rows] for name, rows in grid.items()}
+    for _ in range(dice.randint(1, 6)):
+        rows = turned[dice.choice([name for name, found in turned.items() if found])]
+        number = dice.randrange(len(rows)) if dice.random() < 0.8 else 0
+        if not rows[number]:
+            continue
+        rows[number][dice.randrange(len(rows[number]))] = dice.choice(NASTY)
+        if dice.random() < 0.1:
+            rows.insert(number, list(dice.choice(rows)))
+        if dice.random() < 0.05:
+            rows[number] = [dice.choice(NASTY) for _ in rows[number]]
+    return _written(turned)
+
+
+def cut_off(data: bytes, dice: random.Random) -> bytes:
+    """The file ends too soon."""
+    return data[: dice.randrange(len(data))]
+
+
+def turned_bytes(data: bytes, dice: random.Random) -> bytes:
+    """Some bytes are others."""
+    turned = bytearray(data)
+    for _ in range(dice.choice((1, 3, 30))):
+        turned[dice.randrange(len(turned))] = dice.randrange(256)
+    return bytes(turned)
+
+
+def turned_parts(data: bytes, dice: random.Random) -> bytes:
+    """A part is missing, emptied, doubled or swapped, or its XML is what no program writes."""
+    old = zipfile.ZipFile(io.BytesIO(data))
+    names = old.namelist()
+    victim, change = dice.choice(names), dice.choice(_XML_CHANGES)
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as new:
+        for name in names:
+            body = old.read(name)
+            if name == victim:
+                changed = change(body, dice)
+                if changed is None:
+                    continue
+                body = changed
+            new.writestr(name, body)
+    return stream.getvalue()
+
+
+def _dropped(_body: bytes, _dice: random.Random) -> bytes | None:
+    return None
+
+
+def _emptied(_body: bytes, _dice: random.Random) -> bytes:
+    return b""
+
+
+def _entities(body: bytes, _dice: random.Random) -> bytes:
+    bomb = b'<!DOCTYPE x [<!ENTITY a "ha"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]>'
+    end = body.find(b"?>") + 2
+    return body[:end] + bomb + body[end:]
+
+
+def _deep(body: bytes, dice: random.Random) -> bytes:
+    deep = dice.choice((50, 5_000, 200_000))
+    return body.replace(b"<sheetData>", b"<x>" * deep + b"</x>" * deep + b"<sheetData>", 1)
+
+
+def _far(body: bytes, dice: random.Random) -> bytes:
+    cell = dice.choice((b"XFD1048576", b"ZZZZ1", b"A0", b"A99999999", b"AAAAAAAAAA1", b"1A"))
+    return body.replace(b'r="A2"', b'r="' + cell + b'"', 1)
+
+
+def _wide(body: bytes, _dice: random.Random) -> bytes:
+    row = b'<row r="1">' + b"".join(b'<c t="str"><v>x</v></c>' for _ in range(20_000)) + b"</row>"
+    return body.replace(b"<sheetData>", b"<sheetData>" + row, 1)
+
+
+def _swapped_words(body: bytes, dice: random.Random) -> bytes:
+    pairs = (
+        (b"worksheet", b"chartsheet"),
+        (b"sharedStrings", b"styles"),
+        (b'r:id="rId1"', b'r:id="rId99"'),
+        (b"UTF-8", b"UTF-7"),
+        (b'encoding="UTF-8"', b'encoding="ebcdic-cp-us"'),
+        (b"<v>", b"<v><v>"),
+        (b't="s"', b't="e"'),
+        (b't="s"', b't="b"'),
+        (b't="s"', b't="d"'),
+        (b"</row>", b""),
+        (b'count="', b'count="-'),
+    )
+    old, new = dice.choice(pairs)
+    return body.replace(old, new)
+
+
+_XML_CHANGES: Sequence[Callable[[bytes, random.Random], bytes | None]] = (
+    *(_dropped, _emptied, _entities, _deep, _far, _wide),
+    *(_swapped_words, _swapped_words, _swapped_words),
+    lambda body, dice: cut_off(body, dice) if body else body,
+    lambda body, dice: turned_bytes(body, dice) if body else body,
+)
+
+
+# -------------------------------------------------------------------------- how read
+
+
+def _as_job(path: Path) -> None:
+    job = open_job(path)
+    tables = (*check_tables(job), *(takeoff_tables(job) if job.takeoff else ()))
+    for table in tables:
+        as_text(table)
+    taken, problems = columns_of(path)
+    _told((*job.problems, *problems))
+    assert taken or problems
+
+
+def _as_stock(path: Path) -> None:
+    _told(read_shelf(path, _CATALOGUE)[1])
+
+
+def _as_prices(path: Path) -> None:
+    _told(read_prices(path, None, Decimal(20), _CATALOGUE)[1])
+    _told(read_prices(None, path, Decimal(20), _CATALOGUE)[1])
+
+
+def _as_order(path: Path) -> None:
+    _told(read_order(path, _CATALOGUE)[1])
+
+
+def _told(problems: Sequence[Problem]) -> None:
+    assert all(str(problem) for problem in problems)
+
+
+_READERS: Sequence[tuple[Path, Sequence[Callable[[Path], None]]]] = (
+    (_SAMPLES / "jobs" / "single.xlsx", (_as_job,)),
+    (_SAMPLES / "stock.xlsx", (_as_stock,)),
+    (_SAMPLES / "prices.xlsx", (_as_prices, _as_order)),
+    (_SAMPLES / "suppliers.xlsx", (_as_prices,)),
+)
+_PACKAGES = (cut_off, turned_bytes, turned_parts, turned_parts, turned_parts)
+
+
+def attack(books: int, seed: int) -> Tally:
+    """Read so many mutated books, each in whichever way its kind is read."""
+    dice = random.Random(seed)
+    bases = [(path, _grid(path), path.read_bytes(), readers) for path, readers in _READERS]
+    tally = Tally()
+    with tempfile.TemporaryDirectory() as folder:
+        for number in range(books):
+            path, grid, data, readers = bases[dice.choice((0, 0, 0, 1, 2, 3))]
+            by_cell = dice.random() < 0.6
+            how = turned_cells if by_cell else dice.choice(_PACKAGES)
+            body = turned_cells(grid, dice) if by_cell else how(data, dice)
+            tally.kinds[how.__name__] += 1
+            _try(Path(folder) / "book.xlsx", body, readers, tally, f"{seed}/{number}")
+    return tally
+
+
+def _try(
+    path: Path,
+    body: bytes,
+    readers: Sequence[Callable[[Path], None]],
+    tally: Tally,
+    name: str,
+) -> None:
+    path.write_bytes(body)
+    before = hashlib.sha256(body).digest()
+    for read in readers:
+        begun = time.process_time()
+        try:
+            read(path)
+        except Exception:  # whatever it is, it is what is looked for here
+            tally.tracebacks += 1
+            print(f"book {name}, {read.__name__}:\n{traceback.format_exc()}", file=sys.stderr)
+        seconds = time.process_time() - begun
+        if seconds > MOST_SECONDS:
+            print(f"book {name}, {read.__name__}: {seconds:.1f} s", file=sys.stderr)
+        tally.worst_s = max(tally.worst_s, seconds)
+    tally.books += 1
+    tally.changed += hashlib.sha256(path.read_bytes()).digest() != before
+    beside = [other for other in path.parent.iterdir() if other != path]
+    tally.changed += len(beside)
+    for other in beside:
+        print(f"book {name}: {other.name} was made", file=sys.stderr)
+        if other.is_file():
+            other.unlink()
+
+
+def main() -> int:
+    """Attack, print the count, and say whether all went well."""
+    arguments = argparse.ArgumentParser(description=__doc__)
+    arguments.add_argument("--books", type=int, default=10_000)
+    arguments.add_argument("--seed", type=int, default=random.SystemRandom().randrange(10**6))
+    asked = arguments.parse_args()
+    tally = attack(asked.books, asked.seed)
+    kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(tally.kinds.items()))
+    print(f"seed {asked.seed}: {tally.books} books ({kinds})")
+    print(
+        f"{tally.tracebacks} tracebacks, {tally.changed} changed files, "
+        f"worst {tally.worst_s:.2f} s, {tally.peak_mb:.0f} MB at the most"
+    )
+    harmed = tally.tracebacks or tally.changed
+    return 1 if harmed or tally.worst_s > MOST_SECONDS or tally.peak_mb > MOST_MB else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
