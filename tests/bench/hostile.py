@@ -1,4 +1,4 @@
-"""Books that nobody means well with: each is read as the commands read it, and must come to no harm.
+"""Books that nobody means well with: each is read as the commands read it, without harm.
 
     python -m tests.bench.hostile --books 10000
 
@@ -248,11 +248,11 @@ _PACKAGES = (cut_off, turned_bytes, turned_parts, turned_parts, turned_parts)
 def attack(books: int, seed: int) -> Tally:
     """Read so many mutated books, each in whichever way its kind is read."""
     dice = random.Random(seed)
-    bases = [(path, _grid(path), path.read_bytes(), readers) for path, readers in _READERS]
+    bases = [(_grid(path), path.read_bytes(), readers) for path, readers in _READERS]
     tally = Tally()
     with tempfile.TemporaryDirectory() as folder:
         for number in range(books):
-            path, grid, data, readers = bases[dice.choice((0, 0, 0, 1, 2, 3))]
+            grid, data, readers = bases[dice.choice((0, 0, 0, 1, 2, 3))]
             by_cell = dice.random() < 0.6
             how = turned_cells if by_cell else dice.choice(_PACKAGES)
             body = turned_cells(grid, dice) if by_cell else how(data, dice)
