@@ -254,9 +254,9 @@ def attack(books: int, seed: int) -> Tally:
         for number in range(books):
             grid, data, readers = bases[dice.choice((0, 0, 0, 1, 2, 3))]
             by_cell = dice.random() < 0.6
-            how = turned_cells if by_cell else dice.choice(_PACKAGES)
+            how = dice.choice(_PACKAGES)
             body = turned_cells(grid, dice) if by_cell else how(data, dice)
-            tally.kinds[how.__name__] += 1
+            tally.kinds["turned_cells" if by_cell else how.__name__] += 1
             _try(Path(folder) / "book.xlsx", body, readers, tally, f"{seed}/{number}")
     return tally
 
