@@ -49,6 +49,7 @@ KEYS: Mapping[str, tuple[str, ...]] = {
     "labour": ("operation",),
     "kinds": ("word",),
     "colour_uses": ("word",),
+    "words": ("word",),
 }
 """Every table with the columns that make a row unique."""
 

@@ -17,7 +17,7 @@ LAYERS = (
     {
         "read", "shop", "measure", "current", "supply", "ends", "size", "check",
         "takeoff", "allot", "buy", "cut", "price", "new", "stockbook", "moves", "learn",
-        "doubt", "paper", "drawing",
+        "doubt", "paper", "drawing", "matching",
     },
     {"job"},
     {"stockroom", "again"},
