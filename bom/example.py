@@ -101,7 +101,7 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
         ],
     ),
     "Prices": _marked(
-        10,
+        11,
         [
             *[(SUPPLIER, "cable", gauge, None, "metre", 1, price) for gauge, price in _CABLE],
             (SUPPLIER, "cable", "1.0", "white/black", "metre", 1, 0.44),

@@ -6,6 +6,7 @@ Frozen data, like `trade`; lengths in mm, money as `Decimal` without tax.
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
@@ -180,6 +181,8 @@ class Price:
     from_qty: int
     part_no: str
     row: Row | None
+    priced_on: date | None = None
+    """The day on which it was asked for; None where the list does not say."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -190,6 +193,8 @@ class Supplier:
     postage: Decimal
     free_over: Decimal | None
     minimum_order: Decimal | None
+    with_tax: bool = False
+    """Its lists have prices with tax in them."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -198,6 +203,8 @@ class PriceBook:
 
     prices: tuple[Price, ...]
     suppliers: Mapping[str, Supplier]
+    listing: Listing | None = None
+    """Where the first price list stands."""
 
     def offers(self, item: str, gauge: str, colour: Colour | None, unit: str) -> list[Price]:
         """The rows that sell this: cable by gauge and colour, all else by its name.

@@ -161,6 +161,9 @@ class HouseRules(BaseModel):
     keep_copies: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
         10, "copies of the stock book, as it was before each change, kept in .bom; 0 for none"
     )
+    price_age_days: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
+        180, "a price older than this is told when something is ordered at it, days"
+    )
     order_cost: Positive = _rule(
         Decimal("0.6"),
         "what each line of an order costs the house: its share of postage and time",

@@ -8,9 +8,10 @@ page knows their order.  Where a stage finds errors the work stops behind the ch
 that one fault is not told twice.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
@@ -24,7 +25,18 @@ from bom.current import reckon
 from bom.cut import cut, substitutes
 from bom.doubt import Tried, Unknown, Worked, left_out, spread, unknowns
 from bom.ends import join_ends
-from bom.goods import Allotment, CutList, Order, PriceBook, Quote, Stock, Substitute, Takeoff
+from bom.goods import (
+    Allotment,
+    CutList,
+    Order,
+    Price,
+    PriceBook,
+    Purchase,
+    Quote,
+    Stock,
+    Substitute,
+    Takeoff,
+)
 from bom.headings import OwnWords, TakenFor
 from bom.house import HouseRules
 from bom.measure import measure
@@ -40,6 +52,7 @@ from bom.shop import (
     SUFFIXES,
     find_book,
     items_unknown,
+    old_prices,
     read_prices,
     read_stock,
 )
@@ -218,8 +231,29 @@ def buy_for(
         order=order,
         cut_list=cut_list,
         substitutes=instead,
-        problems=in_file_order((*problems, *_doubts(order))),
+        problems=in_file_order((*problems, *_doubts(order), *_aged(order, prices, rules))),
     )
+
+
+def _aged(order: Order, prices: PriceBook, rules: HouseRules) -> Iterable[Problem]:
+    """Suppliers of whose prices some that are used here are old, one caution each."""
+    used = [row for line in order.lines if (row := _price_of(line, prices))]
+    counts = Counter(row.supplier for row in used)
+    old = old_prices(used, date.today(), rules.price_age_days)
+    for name, (count, oldest) in old.items():
+        says = (
+            f"{count} of {counts[name]} prices of '{name}' used here are older than "
+            f"{rules.price_age_days} days (the oldest of {oldest})"
+        )
+        yield caution(Where(), says, f"bom prices add FILE --supplier '{name}'")
+
+
+def _price_of(line: Purchase, prices: PriceBook) -> Price | None:
+    """The row of the price lists that a line of the order is bought at."""
+    rows = prices.offers(line.item, line.gauge, line.colour, line.unit)
+    form = (line.supplier, line.sold_as, line.pack, line.price)
+    alike = (r for r in rows if (r.supplier, r.sold_as, r.pack, r.price) == form)
+    return next(alike, None)
 
 
 def _substitutes(
@@ -299,6 +333,20 @@ def _read_shop(
     )
     extras = [extra.item for job in jobs if job.book for extra in job.book.extras]
     return stock, prices, (*faults, *unread, *items_unknown(stock, prices, catalogue, extras))
+
+
+def price_book(workshop: Workshop) -> tuple[PriceBook, tuple[Problem, ...]]:
+    """The price lists of a workshop, prices without tax."""
+    rules, faults = house_rules(workshop)
+    if workshop.folder is None:
+        return EMPTY_PRICES, workshop.problems
+    prices, unread = read_prices(
+        find_book(workshop.folder, "prices"),
+        find_book(workshop.folder, "suppliers"),
+        rules.tax_percent,
+        workshop.catalogue,
+    )
+    return prices, in_file_order((*workshop.problems, *faults, *unread))
 
 
 def read_shelf(path: Path, catalogue: Catalogue) -> tuple[Stock, tuple[Problem, ...]]:

@@ -192,7 +192,7 @@ def match(
 ) -> tuple[Matched, ...]:
     """Each row with the goods it is for, in the order of the list."""
     matcher = _Matcher(catalogue, price_for)
-    said = [matcher.reader.read(_without(row.words, row.part_no)) for row in rows]
+    said = [matcher.reader.read(_all_words(row)) for row in rows]
     counts = Counter(word for one in said for word in set(one.strange))
     least = max(COMMON_ROWS, COMMON_SHARE * len(rows))
     common = {word for word, count in counts.items() if count >= least}
@@ -215,8 +215,14 @@ def as_goods(text: str, catalogue: Catalogue) -> Goods | None:
         return None
 
 
-def _without(words: str, part_no: str) -> str:
-    return re.sub(re.escape(part_no), " ", words, flags=re.IGNORECASE) if part_no else words
+def _all_words(row: Listed) -> str:
+    """Description and size, without the part number where that is told again."""
+    words = row.words
+    if row.part_no:
+        words = re.sub(re.escape(row.part_no), " ", words, flags=re.IGNORECASE)
+    size = row.gauge if re.search("[a-z²]", row.gauge, re.IGNORECASE) else ""
+    pack = row.form if re.search(r"\d", row.form) else ""
+    return f"{words} {size} {pack}"
 
 
 class _Matcher:
@@ -276,8 +282,8 @@ class _Matcher:
             return Matched(listed=row)
         nearest = tuple(self.known[n].goods for _, n in ranked[:NEAREST])
         best = self.known[ranked[0][1]]
-        doubts = (*_lacking(best, words, said), *_against(best, said), *_strange(strange))
-        return Matched(listed=row, doubts=doubts or ("fits more than one",), nearest=nearest)
+        doubts = [*_lacking(best, words), *_against(best, said), *_strange(strange)]
+        return self._sold(row, said, None, doubts or ["fits more than one"], nearest)
 
     # ------------------------------------------------------------------- cable
 
@@ -289,8 +295,8 @@ class _Matcher:
             doubts.append("has more than one core")
         if not size:
             return Matched(listed=row)
-        nearest = tuple(Goods("cable", size, tint) for tint in tints)[:NEAREST]
-        goods = nearest[0] if len(nearest) == 1 else None
+        nearest = tuple(Goods("cable", size, tint) for tint in tints[:NEAREST] or (None,))
+        goods = nearest[0] if len(tints) == 1 else None
         if goods is None and not doubts:
             doubts.append("no colour is told" if not tints else "more than one colour is told")
         return self._sold(row, said, goods, doubts, nearest)
@@ -339,10 +345,9 @@ class _Matcher:
     ) -> Matched:
         """The row with its goods, and the pack that its price is for."""
         measured = bool(nearest) and (bool(nearest[0].gauge) or nearest[0].item in self.measured)
-        sold = _by_length(row, said) if measured else _by_count(row, said, self.price_for)
-        if isinstance(sold, str):
-            doubts.append(sold)
-        sold_as, pack, times = sold if isinstance(sold, tuple) else ("each", _ONE, _ONE)
+        sold, doubt = _by_length(row, said) if measured else _by_count(row, said, self.price_for)
+        doubts += [doubt] if doubt else []
+        sold_as, pack, times = sold
         return Matched(
             listed=row,
             goods=goods,
@@ -373,7 +378,7 @@ def _against(known: _Known, said: _Said) -> list[str]:
     ]
 
 
-def _lacking(known: _Known, words: frozenset[str], said: _Said) -> list[str]:
+def _lacking(known: _Known, words: frozenset[str]) -> list[str]:
     lacks = [f"does not say '{word}'" for word in sorted(known.said.words - words)]
     return lacks + [f"says '{word}'" for word in sorted(words - known.said.words)]
 
@@ -407,34 +412,34 @@ _EACH = frozenset(("each", "ea", "pc", "pcs", "piece", "one", "single", "unit", 
 _ONE = Decimal(1)
 
 
-def _by_length(row: Listed, said: _Said) -> Sold | str:
-    """By the metre, or a reel of so many metres."""
+def _by_length(row: Listed, said: _Said) -> tuple[Sold, str]:
+    """By the metre, or a reel of so many metres; and what is doubtful about it."""
     lengths = {least for role, least, _ in said.numbers if role == "metres"}
     cell = re.fullmatch(rf"(?:{_N})?\s*(?:m|mtrs?|metres?|meters?)?", fold(row.pack))
     if row.pack and cell and cell[1]:
         lengths.add(Decimal(cell[1]))
     form = fold(row.form)
     if form in _METRE or re.search(r"\bper (?:m|mtr|metre|meter)\b|/m\b", fold(row.words)):
-        return ("metre", _ONE, _ONE) if lengths <= {_ONE} else "by the metre, or a reel?"
-    lengths -= {_ONE} if form else set()
+        by_metre: Sold = ("metre", _ONE, _ONE)
+        return by_metre, "" if lengths <= {_ONE} else "by the metre, or a reel?"
     if len(lengths) == 1:
-        return ("reel", lengths.pop(), _ONE)
-    return "how many metres does the price buy?"
+        return ("reel", lengths.pop(), _ONE), ""
+    return ("metre", _ONE, _ONE), "how many metres does the price buy?"
 
 
-def _by_count(row: Listed, said: _Said, price_for: PriceFor) -> Sold | str:
-    """One piece, or a pack of so many."""
+def _by_count(row: Listed, said: _Said, price_for: PriceFor) -> tuple[Sold, str]:
+    """One piece, or a pack of so many; and what is doubtful about it."""
     told = {least for role, least, _ in said.numbers if role == "count"}
     cell = re.search(r"\d+", row.pack)
-    inside = {Decimal(cell[0])} if cell else set()
-    counts = (told | inside) - {_ONE}
-    if len(counts) > 1:
-        return "how many are in a pack?"
+    counts = (told | ({Decimal(cell[0])} if cell else set())) - {_ONE}
     if not counts:
-        return ("each", _ONE, _ONE)
-    count = counts.pop()
+        return ("each", _ONE, _ONE), ""
+    count = max(counts)
+    pack: Sold = ("pack", count, _ONE)
+    if len(counts) > 1:
+        return pack, "how many are in a pack?"
     if price_for == "each" or (fold(row.form) in _EACH and not told):
-        return ("pack", count, count)
+        return ("pack", count, count), ""
     if price_for == "pack" or told or fold(row.form) not in ("", *_EACH):
-        return ("pack", count, _ONE)
-    return f"is the price for one, or for {plain(count)}?"
+        return pack, ""
+    return pack, f"is the price for one, or for {plain(count)}?"

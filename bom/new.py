@@ -141,6 +141,7 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("price", "of one pack, metre, reel or piece", 10),
         Head("from qty", "from so many packs on", 10),
         Head("part no", "the supplier's own number", 14),
+        Head("date", "when it was asked for, such as 2026-11-25; blank: not known", 12),
         Head("note", "anything you like; it is not reckoned with", 26),
     ),
     "Suppliers": (
@@ -241,6 +242,14 @@ def new_job(folder: Path, name: str, catalogue: Catalogue) -> Path:
     path = place_for(folder, name, ".xlsx")
     start = {"Job": [("job", job_name(name)), ("customer", None), ("machine", None)]}
     _put(path, _bytes(_book(JOB_SHEETS, start, catalogue, "job")))
+    return path
+
+
+def new_prices(folder: Path, catalogue: Catalogue) -> Path:
+    """Make a blank price list in a workshop folder; raises `Exists` where there is one."""
+    path = folder / "prices.xlsx"
+    _refuse_kinds(folder, path.stem)
+    _put(path, _bytes(_book(("Prices",), {}, catalogue, "prices")))
     return path
 
 
@@ -401,7 +410,7 @@ def _number_format(head: Head, value: object) -> str:
 
 _FONT = "Arial"
 _AS_TEXT = frozenset(
-    ("wire", "from", "to", "component", "at", "passes", "piece", "part no", "gauge", "fuse")
+    ("wire", "from", "to", "component", "at", "passes", "piece", "part no", "gauge", "fuse", "date")
 )
 _MONEY = "0.00##"  # pence always, and what a metre of cable costs below them
 _NUMBERS = {

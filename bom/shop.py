@@ -11,7 +11,7 @@ from pathlib import Path
 from bom import spelling
 from bom.catalogue import Catalogue
 from bom.goods import Arrived, DrawerItem, Move, Price, PriceBook, ShelfPiece, Stock, Supplier
-from bom.headings import Column, Record, has_headings, listing, read_rows, text
+from bom.headings import Column, Record, has_headings, listing, read_rows, text, words
 from bom.problem import Problem, Where, caution, error, nearest
 from bom.sheet import Book, Sheet, Value, column_number, read_book
 from bom.spelling import Misspelt, fold
@@ -224,11 +224,13 @@ def read_prices(
     book, more = read_book(prices, single="Prices")
     found = [*problems, *more]
     rows: list[Price] = []
+    place: Listing | None = None
     for sheet in _price_sheets(book, catalogue) if book else ():
+        place = place or listing(sheet, _price_columns(catalogue))
         records, faults = read_rows(sheet, _price_columns(catalogue))
         found += faults
         rows += [p for r in records if (p := _price(r, terms, tax_percent, found))]
-    return PriceBook(prices=tuple(rows), suppliers=read), tuple(found)
+    return PriceBook(prices=tuple(rows), suppliers=read, listing=place), tuple(found)
 
 
 def _price_sheets(book: Book, catalogue: Catalogue) -> list[Sheet]:
@@ -263,8 +265,19 @@ def _price_columns(catalogue: Catalogue) -> tuple[Column, ...]:
         Column(name="price", read=_money, units=_PRICED, must=True, blank=None),
         Column(name="from qty", read=lambda value, _: spelling.count(value), blank=1),
         Column(name="part no", read=text),
+        Column(name="date", read=_day, also=words("priced", "priced on"), blank=None),
         Column(name="note", read=text),
     )
+
+
+def _day(value: Value, _unit: str) -> date:
+    if isinstance(value, date):
+        return value.date() if isinstance(value, datetime) else value
+    typed = spelling.text_of(value)
+    try:
+        return date.fromisoformat(typed)
+    except ValueError:
+        raise Misspelt(f"'{typed}' is not a date", "2026-11-25") from None
 
 
 def _pack(value: Value, _unit: str) -> Decimal:
@@ -307,7 +320,18 @@ def _price(
         from_qty=record["from qty"],
         part_no=record["part no"],
         row=record.row,
+        priced_on=record["date"],
     )
+
+
+def old_prices(prices: Iterable[Price], today: date, days: int) -> dict[str, tuple[int, date]]:
+    """By supplier, how many of these prices are older than so many days, and the oldest."""
+    found: dict[str, tuple[int, date]] = {}
+    for price in prices:
+        if price.priced_on is not None and (today - price.priced_on).days > days:
+            count, oldest = found.get(price.supplier, (0, price.priced_on))
+            found[price.supplier] = (count + 1, min(oldest, price.priced_on))
+    return found
 
 
 _YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
@@ -360,6 +384,7 @@ def _supplier(record: Record, tax_percent: Decimal) -> Supplier:
         postage=record["postage"] / net,
         free_over=None if free is None else free / net,
         minimum_order=None if least is None else least / net,
+        with_tax=record["prices include tax"],
     )
 
 

@@ -86,7 +86,7 @@ def book(workshop: Workshop, plan: Plan, how: How) -> Booked:
     if path is None:
         return Booked(problems=_no_stock_book(workshop))
     try:
-        with _opened(path, how):
+        with opened(path, how):
             return _book(path, workshop, plan, how)
     except (Refusal, Unwritable) as refusal:
         return Booked(file=path.name, problems=in_file_order(refusal.problems))
@@ -101,7 +101,7 @@ def _no_stock_book(workshop: Workshop) -> tuple[Problem, ...]:
 
 
 @contextmanager
-def _opened(path: Path, how: How) -> Iterator[None]:
+def opened(path: Path, how: How) -> Iterator[None]:
     """The book to ourselves; a dry run only has what was cut off finished."""
     if how.dry_run:
         keep.settle(path)

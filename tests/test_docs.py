@@ -35,7 +35,7 @@ COMMANDS = _commands()
 
 def _in_workshop(args: list[str]) -> bool:
     """Commands of the shelf, and those that name a job without its path."""
-    return args[0] in ("stock", "topup") or (args[0] != "new" and "/" not in args[1])
+    return args[0] in ("stock", "topup", "prices") or (args[0] != "new" and "/" not in args[1])
 
 
 @pytest.fixture
@@ -97,7 +97,7 @@ def test_the_example_of_each_command_runs(
             assert bom("new", "workshop", project / "shop").returncode == 0
         where = project / "shop" if words[1] == "job" else project
     else:
-        where = copied if words[0] in ("stock", "topup") else project
+        where = copied if words[0] in ("stock", "topup", "prices") else project
     if words[0] == "stock":
         assert bom("order", "twin", "--xlsx", "order.xlsx", cwd=copied).returncode == 0
         assert bom("stock", "hold", "twin", cwd=copied).returncode == 0

@@ -13,17 +13,19 @@ LAYERS = (
     {"trade", "sheet", "catalogue", "table", "cutting", "likely"},
     {"goods", "spelling", "net"},
     {"headings", "units"},
+    {"matching"},
     # the stages: plain functions that do not know each other
     {
         "read", "shop", "measure", "current", "supply", "ends", "size", "check",
         "takeoff", "allot", "buy", "cut", "price", "new", "stockbook", "moves", "learn",
-        "doubt", "paper", "drawing", "matching",
+        "doubt", "paper", "drawing", "pricelist",
     },
     {"job"},
     {"stockroom", "again"},
+    {"pricing"},
     {"outcome"},
-    {"report", "shelf_outcome"},
-    {"reasons", "shelf_report", "costing", "papers"},
+    {"report", "shelf_outcome", "price_outcome"},
+    {"reasons", "shelf_report", "price_report", "costing", "papers"},
     {"pack"},
     {"cli"},
 )  # fmt: skip

@@ -7,11 +7,13 @@ import gc
 import sys
 
 from bom.cli.jobs import app
+from bom.cli.prices import prices_app
 from bom.cli.stock import stock_app
 
 __all__ = ["app", "main"]
 
 app.add_typer(stock_app, name="stock")
+app.add_typer(prices_app, name="prices")
 
 
 def main() -> None:

@@ -25,9 +25,12 @@ class OwnersBook:
     files: Mapping[str, tuple[bytes, Seen]]
 
     @classmethod
-    def look(cls, path: Path) -> "OwnersBook":
-        """Read the book; raises OSError, and `Unwritable` for a kind that is only read."""
-        refusal = _only_read(path)
+    def look(cls, path: Path, *, one_list: bool = False) -> "OwnersBook":
+        """Read the book; raises OSError, and `Unwritable` for a kind that is only read.
+
+        `one_list` is a book that is whole as a single .csv.
+        """
+        refusal = None if one_list and path.suffix.casefold() == ".csv" else _only_read(path)
         if refusal:
             raise Unwritable(refusal)
         files = keep.look_folder(path) if path.is_dir() else {path.name: safely.look(path)}
@@ -44,6 +47,9 @@ class OwnersBook:
         if self.path.is_dir():
             return self._changed_files(edits, rows, added)
         data, _ = self.files[self.path.name]
+        if self.path.suffix.casefold() == ".csv":
+            new = relined(data, Where(self.path.name), edits, rows)
+            return {self.path.name: new} if new != data else {}
         new = data
         for name, headings in added.items():
             new = with_sheet(new, self.path.name, name, headings)
@@ -80,7 +86,7 @@ class OwnersBook:
 
     def readers(self, changed: Collection[str]) -> tuple[str, ...]:
         """The owner's sheets that reckon with these and show old figures until recalculated."""
-        if self.path.is_dir():
+        if self.path.is_dir() or self.path.suffix.casefold() == ".csv":
             return ()
         data, _ = self.files[self.path.name]
         return readers(data, self.path.name, changed)

@@ -1,0 +1,132 @@
+"""The commands of the price lists."""
+
+import sys
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from bom.cli.show import Csv, Json, Show, Xlsx, emit, refuse
+
+if TYPE_CHECKING:
+    from bom.matching import Goods, Matched
+
+prices_app = typer.Typer(help="The price lists: add a supplier's, show them.", no_args_is_help=True)
+
+
+@prices_app.command(
+    "add",
+    epilog='Example: bom prices add lists/motor-factors.csv --supplier "Example Motor Factors"',
+)
+def prices_add(
+    list_: Annotated[
+        Path, typer.Argument(metavar="FILE", help="The supplier's list: .xlsx, .ods or .csv.")
+    ],
+    supplier: Annotated[str, typer.Option("--supplier", help="Whose list it is.")],
+    price_for: Annotated[
+        str, typer.Option("--price-for", help="What its prices are for: each or pack.")
+    ] = "",
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Show it, ask nothing, write nothing.")
+    ] = False,
+    force: Annotated[
+        bool, typer.Option("--force", help="Write although the book seems to be open.")
+    ] = False,
+    json: Json = False,
+    xlsx: Xlsx = None,
+    csv: Csv = None,
+) -> None:
+    """Add a supplier's own list: what is sure is booked, what is doubtful is asked."""
+    from bom.job import find_workshop, house_rules
+    from bom.price_outcome import added_out
+    from bom.price_report import added_tables
+    from bom.pricing import Asked, add_prices
+    from bom.stockroom import How
+
+    if price_for not in ("", "each", "pack"):
+        raise typer.BadParameter(f"'{price_for}' is neither each nor pack")
+    if not supplier.strip():
+        raise typer.BadParameter("a supplier needs a name")
+    kinds: dict[str, Literal["", "each", "pack"]] = {"each": "each", "pack": "pack"}
+    asked = Asked(
+        path=list_, supplier=supplier.strip(), price_for=kinds.get(price_for, ""), day=date.today()
+    )
+    workshop = find_workshop(Path.cwd())
+    on_a_terminal = sys.stdin.isatty() and not (json or dry_run)
+    how = How(dry_run=dry_run, force=force)
+    try:
+        added = add_prices(workshop, asked, how, _ask if on_a_terminal else None)
+    except OSError as fault:
+        refuse(f"cannot write {fault.filename}: {fault.strerror or fault}")
+    rules, _ = house_rules(workshop)
+    emit(
+        Show(
+            added.problems,
+            lambda: added_out(added),
+            lambda: added_tables(added),
+            currency=rules.currency,
+            next_step="bom order JOB",
+        ),
+        json,
+        xlsx,
+        csv,
+    )
+
+
+def _ask(one: "Matched") -> "Goods | Literal['no', 'later', 'stop']":
+    """Show a doubtful row with its candidates, and take the owner's word for it."""
+    listed = one.listed
+    typer.echo(f"\n{listed.words}  {listed.part_no}  {listed.price}", err=True)
+    typer.echo(f"    {'; '.join(one.doubts)}", err=True)
+    for number, goods in enumerate(one.nearest, start=1):
+        typer.echo(f"    {number}  {goods}, sold as {one.sold_as} of {one.pack}", err=True)
+    while True:
+        said = typer.prompt(
+            "    a number, n for none of these, Enter to be asked again, q to stop asking",
+            default="",
+            show_default=False,
+            err=True,
+        )
+        said = str(said).strip().casefold()
+        if said.isdecimal() and 1 <= int(said) <= len(one.nearest):
+            return one.nearest[int(said) - 1]
+        if said in ("n", "no"):
+            return "no"
+        if said in ("q", "quit"):
+            return "stop"
+        if not said:
+            return "later"
+
+
+@prices_app.command("show", epilog="Example: bom prices show")
+def prices_show(
+    supplier: Annotated[
+        str, typer.Option("--supplier", help="Only this supplier's, by a part of the name.")
+    ] = "",
+    json: Json = False,
+    xlsx: Xlsx = None,
+    csv: Csv = None,
+) -> None:
+    """Show the price lists, and how old each price is."""
+    from bom.job import find_workshop, house_rules, price_book
+    from bom.price_outcome import prices_out
+    from bom.price_report import prices_table
+    from bom.spelling import fold
+
+    workshop = find_workshop(Path.cwd())
+    book, problems = price_book(workshop)
+    rows = tuple(row for row in book.prices if fold(supplier) in fold(row.supplier))
+    rules, _ = house_rules(workshop)
+    emit(
+        Show(
+            problems,
+            lambda: prices_out(rows, problems),
+            lambda: (prices_table(rows, date.today()),),
+            currency=rules.currency,
+            next_step="bom prices add FILE --supplier NAME",
+        ),
+        json,
+        xlsx,
+        csv,
+    )

@@ -1,0 +1,128 @@
+"""What the commands of the price lists print."""
+
+from datetime import date
+
+from bom.goods import Price
+from bom.matching import Matched
+from bom.pricing import ANSWERS, Added
+from bom.spelling import plain
+from bom.table import Heading, Table
+
+MOST_SHOWN = 20
+"""So many doubtful rows are printed; the others stand in answers.csv."""
+
+
+def added_tables(added: Added) -> tuple[Table, ...]:
+    """What was booked, then what is doubtful."""
+    tables = [_booked_table(added)] if added.booked else []
+    if added.doubtful:
+        tables.append(_doubtful_table(added))
+    return tuple(tables) or (_nothing(added),)
+
+
+def _nothing(added: Added) -> Table:
+    headings = (Heading(name="item"), Heading(name="price", form="money"))
+    return Table(title=f"{added.supplier}: no price booked", headings=headings, rows=())
+
+
+def _booked_table(added: Added) -> Table:
+    new = sum(1 for one in added.booked if one.was is None)
+    done = "booked" if added.written else "to be booked"
+    return Table(
+        title=f"{added.supplier}: {len(added.booked)} prices {done}, {new} of them new",
+        headings=(
+            Heading(name="item", wide=48),
+            Heading(name="sold as"),
+            Heading(name="pack", form="count"),
+            Heading(name="price", form="money"),
+            Heading(name="was", form="money"),
+            Heading(name="part no", wide=16),
+            Heading(name="their words", wide=48),
+        ),
+        rows=tuple(
+            (
+                str(one.matched.goods),
+                one.matched.sold_as,
+                one.matched.pack,
+                one.matched.price,
+                one.was,
+                one.matched.listed.part_no,
+                one.matched.listed.words,
+            )
+            for one in added.booked
+        ),
+        notes=_left(added),
+    )
+
+
+def _left(added: Added) -> tuple[str, ...]:
+    """What of the list is in neither table."""
+    said = []
+    if added.not_ours:
+        said.append(f"nothing that the catalogues hold: {added.not_ours}")
+    if added.without_price:
+        said.append(f"without a price: {added.without_price}")
+    return ("; ".join(said),) if said else ()
+
+
+def _doubtful_table(added: Added) -> Table:
+    shown = added.doubtful[:MOST_SHOWN]
+    more = len(added.doubtful) - len(shown)
+    others = f"and {more} more; " if more else ""
+    return Table(
+        title=f"{added.supplier}: {len(added.doubtful)} rows are doubtful and are not booked",
+        headings=(
+            Heading(name="cell"),
+            Heading(name="their words", wide=44),
+            Heading(name="price", form="money"),
+            Heading(name="why", wide=36),
+            Heading(name="nearest", wide=44),
+        ),
+        rows=tuple(
+            (
+                one.listed.row.where("description").cell,
+                one.listed.words,
+                one.listed.price,
+                "; ".join(one.doubts),
+                _nearest(one),
+            )
+            for one in shown
+        ),
+        notes=(f"{others}yes or no to each goes into {ANSWERS}, or is asked on a terminal",),
+    )
+
+
+def _nearest(one: Matched) -> str:
+    first = str(one.nearest[0]) if one.nearest else ""
+    pack = "" if one.sold_as in ("each", "metre") else f", {one.sold_as} of {plain(one.pack)}"
+    return f"{first}{pack}"
+
+
+def prices_table(rows: tuple[Price, ...], today: date) -> Table:
+    """The price book by supplier, with the age of each price."""
+    return Table(
+        title=f"{len(rows)} prices, without tax",
+        headings=(
+            Heading(name="supplier", wide=28),
+            Heading(name="item", wide=48),
+            Heading(name="gauge"),
+            Heading(name="colour"),
+            Heading(name="sold as"),
+            Heading(name="pack", form="count"),
+            Heading(name="price", form="money"),
+            Heading(name="days old", form="count"),
+        ),
+        rows=tuple(
+            (
+                row.supplier,
+                row.item,
+                row.gauge,
+                str(row.colour or ""),
+                row.sold_as,
+                row.pack,
+                row.price,
+                (today - row.priced_on).days if row.priced_on else None,
+            )
+            for row in sorted(rows, key=lambda row: row.supplier)
+        ),
+    )

@@ -1,0 +1,169 @@
+"""A supplier's own list: its columns known by the words that suppliers use, its rows as text."""
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+
+from bom import spelling
+from bom.headings import Column, Record, TakenFor, has_headings, read_rows, taken_for, text, words
+from bom.matching import Listed, PriceFor
+from bom.problem import Problem, Where, error
+from bom.sheet import Sheet, Value, read_book
+
+NO_PRICE = frozenset(("poa", "on request", "n/a", "na", "tba", "tbc", "call", "-", "–", "0"))
+"""What stands in a price cell where there is none."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceList:
+    """The rows of a list, what its prices are for, and how many rows tell no price."""
+
+    rows: tuple[Listed, ...] = ()
+    price_for: PriceFor = ""
+    left_out: int = 0
+
+
+def _price(value: Value, _unit: str) -> Decimal | None:
+    typed = spelling.text_of(value)
+    return None if spelling.fold(typed) in NO_PRICE else spelling.money(value)
+
+
+_TAXED = "price with tax"
+_COLUMNS = (
+    Column(
+        name="description",
+        read=text,
+        also=words(
+            *("item", "article", "product", "product description", "item description", "title"),
+            *("product name", "name", "details", "goods", "what", "item name", "product title"),
+        ),
+        needed=True,
+    ),
+    Column(
+        name="part no",
+        read=text,
+        also=words(
+            *("part number", "part", "code", "product code", "item code", "order code", "ref"),
+            *("reference", "stock code", "cat no", "catalogue no", "article no", "item no", "no"),
+        ),
+    ),
+    Column(name="size", read=text, also=words("gauge", "csa", "section", "cross section", "mm2")),
+    Column(name="colour", read=text, also=words("color", "col", "colour code", "tint")),
+    Column(
+        name="unit",
+        read=text,
+        also=words(
+            "uom", "unit of sale", "sold as", "sold by", "sold in", "unit of measure", "per"
+        ),
+    ),
+    Column(
+        name="pack",
+        read=text,
+        also=words(
+            *("pack size", "pack qty", "pack quantity", "qty", "quantity", "qty per pack"),
+            *("box qty", "bag qty", "packing", "contents", "moq"),
+        ),
+    ),
+    Column(
+        name="price",
+        read=_price,
+        also=words(
+            *(
+                "net price",
+                "nett price",
+                "net",
+                "nett",
+                "unit price",
+                "price each",
+                "each",
+                "trade",
+            ),
+            *("trade price", "price ex vat", "ex vat", "price excl vat", "your price", "cost"),
+            *("price per pack", "pack price", "price per unit", "net unit price", "list price"),
+            *("price ex tax", "price excl tax", "price without tax", "unit cost", "rate"),
+        ),
+        units=dict.fromkeys(("gbp", "eur", "usd", "£", "€", "$"), ""),
+        blank=None,
+    ),
+    Column(
+        name=_TAXED,
+        read=_price,
+        also=words(
+            *("price inc vat", "inc vat", "price incl vat", "price inc tax", "price incl tax"),
+            *("gross", "gross price", "retail", "retail price", "rrp"),
+        ),
+        units=dict.fromkeys(("gbp", "eur", "usd", "£", "€", "$"), ""),
+        blank=None,
+    ),
+)
+
+
+def read_price_list(path: Path, *, with_tax: bool) -> tuple[PriceList, tuple[Problem, ...]]:
+    """The rows of every sheet that has a description and a price.
+
+    `with_tax` says that the supplier's prices are kept with tax in them.
+    """
+    book, problems = read_book(path, single="Prices")
+    if book is None:
+        return PriceList(), problems
+    sheets = [sheet for sheet in book.sheets if has_headings(sheet, _COLUMNS)]
+    if not sheets:
+        says = "no sheet has a heading such as 'description' over a column"
+        cure = "description, part no, size, colour, pack and price as headings"
+        return PriceList(), (*problems, error(Where(book.file), says, cure))
+    found = [*problems]
+    rows: list[Listed] = []
+    left_out, price_for = 0, ""
+    for sheet in sheets:
+        column, taken, missing = _price_column(sheet, with_tax=with_tax)
+        if missing:
+            found.append(missing)
+            continue
+        price_for = _what_for(taken.heading if taken else "")
+        records, faults = read_rows(sheet, _COLUMNS, own_columns=True)
+        found += faults
+        listed = [_listed(record, column) for record in records if not record.broken]
+        rows += [one for one in listed if one.words and one.price is not None]
+        left_out += sum(1 for one in listed if one.words and one.price is None)
+    kept: PriceFor = "each" if price_for == "each" else "pack" if price_for == "pack" else ""
+    return PriceList(rows=tuple(rows), price_for=kept, left_out=left_out), tuple(found)
+
+
+def _price_column(sheet: Sheet, *, with_tax: bool) -> tuple[str, TakenFor | None, Problem | None]:
+    """The column of prices with or without tax as asked; the other kind is not taken for it."""
+    taken = {one.column: one for one in taken_for(sheet, _COLUMNS)}
+    wanted, other = (_TAXED, "price") if with_tax else ("price", _TAXED)
+    if wanted in taken:
+        return wanted, taken[wanted], None
+    if with_tax and "price" in taken:  # a plain 'price' may be either: the supplier's row says
+        return "price", taken["price"], None
+    if other not in taken:
+        where = Where(sheet.file, sheet.name)
+        return "", None, error(where, "no column has a price", "the heading 'price'")
+    says = f"'{taken[other].heading}' is with tax, and this supplier's prices are kept without"
+    cure = "yes under 'prices include tax' on the suppliers list, or a column without tax"
+    return "", None, error(taken[other].where, says, cure)
+
+
+def _what_for(heading: str) -> str:
+    said = spelling.fold(heading)
+    if re.search(r"\b(?:each|unit|piece)\b", said):
+        return "each"
+    return "pack" if re.search(r"\b(?:pack|bag|box)\b", said) else ""
+
+
+def _listed(record: Record, price: str) -> Listed:
+    unit, pack = record["unit"], record["pack"]
+    if unit.isdecimal() and not pack:  # a price per 100
+        unit, pack = "pack", unit
+    return Listed(
+        words=record["description"],
+        part_no=record["part no"],
+        gauge=record["size"],
+        colour=record["colour"],
+        form=unit,
+        pack=pack,
+        price=record[price],
+        row=record.row,
+    )

@@ -1,0 +1,385 @@
+"""The order of work when a supplier's list is added to the workshop's prices, on one page.
+
+    list -> rows -> matched -> answers -> asked -> prices changed and added -> answers kept
+
+Nothing is booked that is not sure, or that the owner has not said yes to.  The answers are kept
+in `answers.csv`, where they can be given and changed in a spreadsheet as well.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Literal, TypeAlias, get_args
+
+from bom.catalogue import Catalogue
+from bom.figures import round_money
+from bom.goods import Price, PriceBook, SoldAs
+from bom.headings import Column, Record, read_rows, text
+from bom.job import Workshop, house_rules
+from bom.matching import Goods, Matched, PriceFor, as_goods, match
+from bom.new import new_prices
+from bom.pricelist import read_price_list
+from bom.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
+from bom.safely import NotWritten, told
+from bom.sheet import cell_name, column_number, read_book
+from bom.shop import SOLD_AS, find_book, read_prices
+from bom.spelling import Misspelt, fold, one_word_of, plain, quantity
+from bom.stockbook.edits import Edit, NewRow, Unwritable
+from bom.stockbook.owner import OwnersBook
+from bom.stockroom import How, opened
+from bom.table import Heading, Table, write_csv
+from bom.trade import Listing
+
+ANSWERS = "answers.csv"
+
+Answer: TypeAlias = Literal["yes", "no", ""]
+Ask: TypeAlias = Callable[[Matched], "Goods | Literal['no', 'later', 'stop']"]
+"""Asks the owner about a doubtful row: the goods it is, none of ours, ask again, or no more."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """A doubtful row and what the owner said of it, '' where nothing is said yet."""
+
+    supplier: str
+    part_no: str
+    words: str
+    ours: str
+    sold_as: str
+    pack: str
+    answer: Answer
+    when: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Priced:
+    """A row for the price book; `was` is the price there before, None where it is new."""
+
+    matched: Matched
+    was: Decimal | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Added:
+    """What came of a list: prices booked, rows still doubtful, and how many say nothing to us."""
+
+    supplier: str = ""
+    file: str = ""
+    booked: tuple[Priced, ...] = ()
+    doubtful: tuple[Matched, ...] = ()
+    not_ours: int = 0
+    without_price: int = 0
+    written: bool = False
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """The list, the supplier it is of, what its prices are for, and the day they are of."""
+
+    path: Path
+    supplier: str
+    price_for: PriceFor = ""
+    day: date
+
+
+def add_prices(workshop: Workshop, asked: Asked, how: How, ask: Ask | None = None) -> Added:
+    """Add a supplier's list to the price book; without `ask` doubtful rows wait in answers.csv."""
+    if workshop.folder is None:
+        here = error(Where(), "there is no workshop here", "bom new workshop PATH")
+        return Added(problems=(*workshop.problems, here))
+    try:
+        return _added(workshop, workshop.folder, asked, how, ask)
+    except Unwritable as refusal:
+        return Added(problems=in_file_order(refusal.problems))
+    except NotWritten as fault:
+        return Added(problems=(error(Where(fault.path.name), fault.says, fault.cure),))
+
+
+def _added(workshop: Workshop, folder: Path, asked: Asked, how: How, ask: Ask | None) -> Added:
+    rules, faults = house_rules(workshop)
+    own, suppliers = find_book(folder, "prices"), find_book(folder, "suppliers")
+    prices, unread = read_prices(own, suppliers, rules.tax_percent, workshop.catalogue)
+    supplier, unknown = _known_supplier(asked.supplier, prices)
+    terms = prices.suppliers.get(supplier)
+    listed, faulty = read_price_list(asked.path, with_tax=bool(terms and terms.with_tax))
+    kept, slips = read_answers(folder / ANSWERS, workshop.catalogue)
+    problems = in_file_order((*faults, *unread, *faulty, *slips, *unknown))
+    if has_errors(problems):
+        return Added(supplier=supplier, problems=problems)
+    net = 1 + rules.tax_percent / 100 if terms and terms.with_tax else Decimal(1)
+    price_for = asked.price_for or listed.price_for
+    matched = match(listed.rows, workshop.catalogue, price_for)
+    settled, answers = _settled(matched, supplier, kept, workshop.catalogue, ask)
+    answer = Added(
+        supplier=supplier,
+        file=own.name if own else "prices.xlsx",
+        booked=tuple(_priced(settled, supplier, prices, net)),
+        doubtful=tuple(m for m in settled if m.doubts),
+        not_ours=sum(1 for m in settled if not m.sure and not m.doubts),
+        without_price=listed.left_out,
+        problems=problems,
+    )
+    if how.dry_run:
+        return answer
+    if answer.booked:
+        _write(workshop, folder, own, answer, asked.day, how)
+    keep_answers(folder / ANSWERS, answers)
+    return replace(answer, written=bool(answer.booked))
+
+
+def _known_supplier(name: str, prices: PriceBook) -> tuple[str, tuple[Problem, ...]]:
+    """The supplier as the lists spell it; one that is on none is told with the nearest."""
+    names = {fold(n): n for n in (*(p.supplier for p in prices.prices), *prices.suppliers)}
+    if fold(name) in names:
+        return names[fold(name)], ()
+    says = f"supplier '{name}' is not on the suppliers list: no postage is reckoned"
+    close = names.get(nearest(fold(name), names), "a row for it in suppliers")
+    return name, (caution(Where(), says, close),)
+
+
+# -------------------------------------------------------------------------- the answers
+
+
+_HEADS = (
+    *("supplier", "part no", "their words", "ours", "sold as", "pack"),
+    *("answer", "when"),
+)
+_KEPT = tuple(
+    Column(name=name, read=text, needed=name in ("supplier", "their words")) for name in _HEADS
+)
+
+
+def read_answers(path: Path, catalogue: Catalogue) -> tuple[tuple[Kept, ...], tuple[Problem, ...]]:
+    """The answers given so far; a yes to what is no goods of ours is an error with its cell."""
+    if not path.exists():
+        return (), ()
+    book, problems = read_book(path, single="answers")
+    if book is None or not book.sheets or not book.sheets[0].rows:
+        return (), problems
+    records, faults = read_rows(book.sheets[0], _KEPT)
+    found = [*problems, *faults]
+    kept = [one for record in records if (one := _answer(record, catalogue, found))]
+    return tuple(kept), tuple(found)
+
+
+def _answer(record: Record, catalogue: Catalogue, problems: list[Problem]) -> Kept | None:
+    said = fold(record["answer"])
+    if said not in ("yes", "no", ""):
+        says = f"answer '{record['answer']}' is neither yes nor no"
+        problems.append(error(record.row.where("answer"), says, "yes, no, or nothing"))
+        return None
+    sold = _sold(record, problems) if said == "yes" else None
+    if said == "yes" and as_goods(record["ours"], catalogue) is None:
+        says = f"'{record['ours']}' is no item of the catalogues"
+        close = nearest(record["ours"], catalogue.items)
+        problems.append(error(record.row.where("ours"), says, close))
+    return Kept(
+        supplier=record["supplier"],
+        part_no=record["part no"],
+        words=record["their words"],
+        ours=record["ours"],
+        sold_as=sold[0] if sold else record["sold as"],
+        pack=record["pack"],
+        answer=_ANSWERS[said],
+        when=record["when"],
+    )
+
+
+_SOLD: Mapping[str, SoldAs] = {word: word for word in get_args(SoldAs)}
+_ANSWERS: Mapping[str, Answer] = {"yes": "yes", "no": "no", "": ""}
+
+
+def _sold(record: Record, problems: list[Problem]) -> tuple[str, Decimal]:
+    """What a yes says of the pack; faults are told with their cells."""
+    try:
+        sold_as = one_word_of(record["sold as"] or "each", SOLD_AS, "sold as")
+    except Misspelt as fault:
+        problems.append(error(record.row.where("sold as"), fault.says, fault.cure))
+        sold_as = "each"
+    try:
+        return sold_as, quantity(record["pack"] or "1")
+    except Misspelt as fault:
+        problems.append(error(record.row.where("pack"), fault.says, fault.cure))
+        return sold_as, Decimal(1)
+
+
+def keep_answers(path: Path, answers: Sequence[Kept]) -> None:
+    """Write the answers, those that wait among them; nothing where there are none."""
+    if not answers:
+        return
+    rows = tuple(
+        (a.supplier, a.part_no, a.words, a.ours, a.sold_as, a.pack, a.answer, a.when)
+        for a in answers
+    )
+    table = Table(title="answers", headings=tuple(Heading(name=h) for h in _HEADS), rows=rows)
+    with told(path):
+        write_csv(path, table)
+
+
+def _key(supplier: str, part_no: str, words: str) -> tuple[str, str]:
+    """A row is known by its part number, and where it has none by its words."""
+    return (fold(supplier), fold(part_no) or fold(words))
+
+
+def _settled(
+    matched: Iterable[Matched],
+    supplier: str,
+    kept: Sequence[Kept],
+    catalogue: Catalogue,
+    ask: Ask | None,
+) -> tuple[list[Matched], list[Kept]]:
+    """Doubtful rows with the owner's answers, and all answers there are then."""
+    answers = {_key(a.supplier, a.part_no, a.words): a for a in kept}
+    settled = []
+    for one in matched:
+        if not one.doubts:
+            settled.append(one)
+            continue
+        key = _key(supplier, one.listed.part_no, one.listed.words)
+        known = answers.get(key)
+        if (known is None or not known.answer) and ask is not None:
+            said = ask(one)
+            ask = None if said == "stop" else ask
+            known = _kept(supplier, one, said)
+            answers[key] = known
+        elif known is None:
+            answers[key] = _kept(supplier, one, "later")
+        settled.append(_as_said(one, known, catalogue))
+    return settled, list(answers.values())
+
+
+def _kept(supplier: str, one: Matched, said: Goods | str) -> Kept:
+    ours = said if isinstance(said, Goods) else one.nearest[0] if one.nearest else ""
+    return Kept(
+        supplier=supplier,
+        part_no=one.listed.part_no,
+        words=one.listed.words,
+        ours=str(ours),
+        sold_as=one.sold_as,
+        pack=plain(one.pack),
+        answer="yes" if isinstance(said, Goods) else "no" if said == "no" else "",
+        when=f"{date.today():%Y-%m-%d}",
+    )
+
+
+def _as_said(one: Matched, known: Kept | None, catalogue: Catalogue) -> Matched:
+    """A doubtful row after the owner's answer: sure, none of ours, or doubtful still."""
+    if known is None or not known.answer:
+        return one
+    if known.answer == "no":
+        return Matched(listed=one.listed)
+    sold_as = _SOLD.get(known.sold_as, "each")
+    pack = quantity(known.pack or "1") or Decimal(1)
+    price = one.price if (sold_as, pack) == (one.sold_as, one.pack) else one.listed.price
+    goods = as_goods(known.ours, catalogue)
+    return replace(
+        one, goods=goods, sold_as=sold_as, pack=pack, price=price or Decimal(), doubts=()
+    )
+
+
+# ------------------------------------------------------------------------ the price book
+
+
+class _OwnRows:
+    """The rows of the price book, by what they sell and in which pack."""
+
+    def __init__(self, prices: PriceBook) -> None:
+        self._rows: dict[tuple[object, ...], list[Price]] = {}
+        for price in prices.prices:
+            if price.from_qty == 1:
+                self._rows.setdefault(_sells(price), []).append(price)
+
+    def older(self, one: Matched, supplier: str) -> Price | None:
+        """The row that this is a newer price of; each is taken once."""
+        if one.goods is None:
+            return None
+        goods = one.goods
+        key = (fold(supplier), fold(goods.item), goods.gauge, goods.colour, one.sold_as, one.pack)
+        rows = self._rows.get(key, [])
+        for number, price in enumerate(rows):
+            parts = (fold(price.part_no), fold(one.listed.part_no))
+            if "" in parts or parts[0] == parts[1]:
+                return rows.pop(number)
+        return None
+
+
+def _sells(price: Price) -> tuple[object, ...]:
+    item = (fold(price.supplier), fold(price.item), price.gauge, price.colour)
+    return (*item, price.sold_as, price.pack)
+
+
+def _priced(
+    settled: Iterable[Matched], supplier: str, prices: PriceBook, net: Decimal
+) -> Iterator[Priced]:
+    """What is sure, with the price there before, in the way in which the list keeps it."""
+    own = _OwnRows(prices)
+    for one in settled:
+        if one.sure:
+            old = own.older(one, supplier)
+            yield Priced(matched=one, was=None if old is None else round_money(old.price * net))
+
+
+def _write(
+    workshop: Workshop, folder: Path, own: Path | None, answer: Added, day: date, how: How
+) -> None:
+    """Put the prices into the price book, all or none; one that is not there is made first."""
+    path = own or new_prices(folder, workshop.catalogue)
+    rules, _ = house_rules(workshop)
+    with opened(path, how):
+        with told(path):
+            owned = OwnersBook.look(path, one_list=True)
+        suppliers = find_book(folder, "suppliers")
+        prices, _ = read_prices(path, suppliers, rules.tax_percent, workshop.catalogue)
+        if prices.listing is None or not prices.listing.header_row:
+            says = "no row has the headings 'supplier' and 'item'"
+            raise Unwritable(error(Where(path.name), says, "the headings of a price list"))
+        edits, rows = _changes(answer, prices, prices.listing, day)
+        owned.save(owned.changed(edits, rows, {}), copies=rules.keep_copies)
+
+
+def _changes(
+    answer: Added, prices: PriceBook, place: Listing, day: date
+) -> tuple[list[Edit], list[NewRow]]:
+    edits: list[Edit] = []
+    letters = dict(place.letters)
+    if "date" not in letters:
+        letters["date"] = _next_letter(letters.values())
+        cell = f"{letters['date']}{place.header_row}"
+        edits.append(Edit(sheet=place.sheet, cell=cell, value="date"))
+    rows, own = [], _OwnRows(prices)
+    for one in answer.booked:
+        old = own.older(one.matched, answer.supplier)
+        if old is not None and old.row is not None and old.row.sheet == place.sheet:
+            values = (("price", one.matched.price), ("date", f"{day}"))
+            edits += [
+                Edit(sheet=place.sheet, cell=f"{letters[name]}{old.row.number}", value=value)
+                for name, value in values
+            ]
+        else:
+            cells = _cells(one.matched, answer.supplier, day)
+            own_cells = {letters[name]: cell for name, cell in cells.items() if name in letters}
+            rows.append(NewRow(sheet=place.sheet, header_row=place.header_row, values=own_cells))
+    return edits, rows
+
+
+def _cells(one: Matched, supplier: str, day: date) -> Mapping[str, str | Decimal | None]:
+    goods = one.goods or Goods("")
+    return {
+        "supplier": supplier,
+        "item": goods.item,
+        "gauge": goods.gauge or None,
+        "colour": str(goods.colour) if goods.colour else None,
+        "sold as": one.sold_as,
+        "pack": one.pack,
+        "price": one.price,
+        "part no": one.listed.part_no or None,
+        "date": f"{day}",
+    }
+
+
+def _next_letter(letters: Iterable[str]) -> str:
+    """The column behind all of these."""
+    return cell_name(0, max(map(column_number, letters)) + 1).rstrip("0123456789")

@@ -1,0 +1,236 @@
+"""A supplier's own list into the price book: columns, answers, dates, and nothing else touched."""
+
+import csv
+import json
+from collections.abc import Sequence
+from datetime import date, timedelta
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from openpyxl import load_workbook
+
+from bom.goods import Price
+from bom.pricelist import read_price_list
+from bom.shop import old_prices
+from tests.books import book
+from tests.fixture_books import members
+from tests.shops import job, workshop
+from tests.test_cli import bom
+
+HEAD = ("Code", "Description", "Colour", "Sold by", "Pack qty", "Net price")
+RED = ("K1", "Thinwall cable 1.0mm2", "RD", "metre", None, "0.50")
+FUSE = ("K2", "Blade fuse 10A", None, "each", None, "0.30")
+UNCLEAR = ("K3", "Spade terminal 6.3mm, 1.0-2.5mm2", None, "pack", 100, "9.10")
+OTHER = ("K9", "Brake lever, left", None, "each", None, "12.00")
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    """A workshop that buys red cable of Abel for 0.40 a metre."""
+    return workshop(
+        tmp_path / "shop",
+        prices=[("Abel", "cable", "1.0", "red", "metre", None, 0.4, None)],
+        suppliers=[("Abel", 0, None, None, "no")],
+    )
+
+
+def add(shop: Path, *rows: tuple[object, ...], head: Sequence[str] = HEAD, per: str = "") -> Any:
+    """What `bom prices add --json` answers for a list of Abel's with these rows."""
+    listed = book(shop, "list.xlsx", Prices=[("Abel & Sons, spring",), (), head, *rows])
+    options = ["--price-for", per] if per else []
+    done = bom("prices", "add", listed, "--supplier", "abel", "--json", *options, cwd=shop)
+    return json.loads(done.stdout)
+
+
+def prices(shop: Path) -> list[Any]:
+    """The rows of the price book under its headings."""
+    rows = load_workbook(shop / "prices.xlsx")["Prices"].iter_rows(values_only=True)
+    return list(rows)[1:]
+
+
+def test_a_known_price_is_changed_and_dated_and_a_new_one_added(shop: Path) -> None:
+    """0.40 becomes 0.50; the fuse is new; both are of today; the lever is nothing of ours."""
+    answer = add(shop, RED, FUSE, OTHER)
+    today = date.today().isoformat()
+    assert [(one["item"], one["was"], one["price"]) for one in answer["booked"]] == [
+        ("cable", "0.40", "0.50"),
+        ("blade fuse, 10 A", None, "0.30"),
+    ]
+    assert (answer["not_ours"], answer["doubtful"], answer["written"]) == (1, [], True)
+    found = prices(shop)
+    assert found[0] == ("Abel", "cable", "1.0", "red", "metre", None, 0.5, None, today)
+    assert found[1][:2] == ("Abel", "blade fuse, 10 A") and found[1][4:] == (
+        *("each", 1, 0.3, None, today),
+    )
+    assert add(shop, RED, FUSE)["booked"][1]["was"] == "0.30"
+    assert len(prices(shop)) == 2
+
+
+def test_the_rest_of_the_price_book_stays_byte_for_byte(shop: Path) -> None:
+    """Other sheets of the owner's, styles and all: only the list's own sheet changes."""
+    made = load_workbook(shop / "prices.xlsx")
+    made.create_sheet("Mine")["A1"] = "=1+1"
+    made.save(shop / "prices.xlsx")
+    before = members((shop / "prices.xlsx").read_bytes())
+    assert add(shop, RED)["written"]
+    after = members((shop / "prices.xlsx").read_bytes())
+    assert {name for name in before if before[name] != after[name]} == {"xl/worksheets/sheet1.xml"}
+
+
+def test_doubtful_rows_wait_for_an_answer_that_is_kept(shop: Path) -> None:
+    """Listed, not booked; a yes or a no in answers.csv holds from then on."""
+    first = add(shop, UNCLEAR, RED)
+    assert [one["part_no"] for one in first["doubtful"]] == ["K3"]
+    assert "blade terminal, 6.3 mm, male, 1.0-2.5 mm2" in first["doubtful"][0]["nearest"]
+    answers = shop / "answers.csv"
+    rows = list(csv.DictReader(answers.open(encoding="utf-8-sig", newline="")))
+    assert [(row["part no"], row["answer"]) for row in rows] == [("K3", "")]
+    rows[0] |= {"answer": "Yes", "ours": "blade terminal, 6.3 mm, female, 1.0-2.5 mm2"}
+    with answers.open("w", encoding="utf-8", newline="") as stream:
+        writer = csv.DictWriter(stream, rows[0], delimiter=";")
+        writer.writeheader()
+        writer.writerows(rows)
+    second = add(shop, UNCLEAR, RED)
+    assert second["doubtful"] == []
+    (booked,) = (one for one in second["booked"] if one["part_no"] == "K3")
+    assert (booked["item"], booked["sold_as"], booked["pack"], booked["price"]) == (
+        *("blade terminal, 6.3 mm, female, 1.0-2.5 mm2", "pack", 100, "9.10"),
+    )
+    answers.write_text(answers.read_text(encoding="utf-8-sig").replace("yes", "no"))
+    assert add(shop, UNCLEAR)["not_ours"] == 1
+
+
+def test_faults_in_the_answers_are_told_with_their_cells(shop: Path) -> None:
+    """A third word, and a yes to what is no item; nothing is written."""
+    head = "supplier,part no,their words,ours,sold as,pack,answer\n"
+    rows = "Abel,K3,x,no such thing,pack,100,yes\nAbel,K4,y,,,,perhaps\n"
+    (shop / "answers.csv").write_text(head + rows)
+    before = (shop / "prices.xlsx").read_bytes()
+    answer = add(shop, RED)
+    found = {(p["cell"], p["says"]) for p in answer["problems"] if p["level"] == "error"}
+    assert found == {
+        ("D2", "'no such thing' is no item of the catalogues"),
+        ("G3", "answer 'perhaps' is neither yes nor no"),
+    }
+    assert (shop / "prices.xlsx").read_bytes() == before
+
+
+def test_prices_that_are_none_are_faults_and_those_on_request_are_counted(shop: Path) -> None:
+    """All faults at once with their cells; POA is left out."""
+    answer = add(shop, (*RED[:5], "cheap"), (*FUSE[:5], "-1"), (*FUSE[:5], "POA"))
+    found = [(p["cell"], p["says"]) for p in answer["problems"]]
+    assert found == [("F4", "'cheap' is not a number"), ("F5", "-1 is below zero")]
+    assert add(shop, RED, (*FUSE[:5], "POA"))["without_price"] == 1
+
+
+def test_a_dry_run_writes_nothing(shop: Path) -> None:
+    """Neither prices nor answers."""
+    before = sorted((path, path.read_bytes()) for path in shop.iterdir() if path.is_file())
+    listed = book(shop.parent, "list.xlsx", Prices=[HEAD, RED, UNCLEAR])
+    done = bom("prices", "add", listed, "--supplier", "Abel", "--dry-run", cwd=shop)
+    assert done.returncode == 0 and "2 prices" not in done.stdout
+    assert "1 prices to be booked" in done.stdout
+    assert sorted((p, p.read_bytes()) for p in shop.iterdir() if p.is_file()) == before
+
+
+def test_what_the_price_is_for_may_be_said(shop: Path) -> None:
+    """50 fuses and a plain `price`: doubtful; with --price-for each they cost 50 x 0.30 = 15."""
+    row = ("K2", "Blade fuse 10A", None, None, 50, "0.30")
+    assert len(add(shop, row)["doubtful"]) == 1
+    (booked,) = add(shop, row, per="each")["booked"]
+    assert (booked["sold_as"], booked["pack"], booked["price"]) == ("pack", 50, "15.00")
+
+
+def test_prices_with_tax_are_not_taken_for_prices_without(shop: Path) -> None:
+    """A heading that says with tax, for a supplier whose prices are kept without, is refused."""
+    answer = add(shop, RED, head=(*HEAD[:5], "Price inc VAT"))
+    (problem,) = answer["problems"]
+    says = "'Price inc VAT' is with tax, and this supplier's prices are kept without"
+    assert (problem["cell"], problem["says"]) == ("F3", says)
+
+
+def test_a_list_without_a_price_or_a_description_is_refused(shop: Path) -> None:
+    """Each told in one line."""
+    assert "no column has a price" in add(shop, RED, head=(*HEAD[:5], "Bin"))["problems"][0]["says"]
+    answer = add(shop, RED, head=("Code", "A", "B", "C", "D", "Net price"))
+    assert "no sheet has a heading such as 'description'" in answer["problems"][0]["says"]
+
+
+def test_csv_in_other_clothes(tmp_path: Path) -> None:
+    """Windows-1252, semicolons, decimal commas and signs of money read the same."""
+    plain = tmp_path / "a.csv"
+    plain.write_text("Description,Price\nBlade fuse 10A,1.20\n", encoding="utf-8")
+    dressed = tmp_path / "b.csv"
+    dressed.write_bytes(
+        "Title\n\nDescription;Price \u20ac\nBlade fuse 10A;1,20 \u20ac\n".encode("cp1252")
+    )
+    (first, no_faults), (second, none_either) = (
+        read_price_list(path, with_tax=False) for path in (plain, dressed)
+    )
+    assert (no_faults, none_either) == ((), ())
+    assert [(row.words, row.price) for row in first.rows] == [("Blade fuse 10A", Decimal("1.20"))]
+    assert [(row.words, row.price) for row in second.rows] == [("Blade fuse 10A", Decimal("1.20"))]
+
+
+def test_a_single_csv_and_a_workshop_without_prices(tmp_path: Path) -> None:
+    """prices.csv gets the rows and a date column; where there is no book one is made."""
+    shop = workshop(tmp_path / "a")
+    (shop / "prices.xlsx").unlink()
+    (shop / "prices.csv").write_text(
+        "supplier;item;gauge;colour;sold as;pack;price\nAbel;cable;1.0;red;metre;;0,4\n"
+    )
+    assert add(shop, RED, FUSE)["written"]
+    lines = (shop / "prices.csv").read_text(encoding="utf-8").splitlines()
+    today = date.today().isoformat()
+    assert lines[0].endswith(";date") and lines[1] == f"Abel;cable;1.0;red;metre;;0,5;{today}"
+    assert lines[2].startswith("Abel;blade fuse, 10 A;") or lines[2].startswith('Abel;"blade fuse')
+    (tmp_path / "b").mkdir()
+    (tmp_path / "b" / "workshop.toml").write_text("")
+    assert add(tmp_path / "b", RED)["written"]
+    assert prices(tmp_path / "b")[0][:4] == ("abel", "cable", "1.0", "red")
+
+
+def test_a_supplier_that_is_on_no_list_is_told(shop: Path) -> None:
+    """With the nearest that is; its prices are booked all the same."""
+    listed = book(shop.parent, "list.xlsx", Prices=[HEAD, FUSE])
+    done = bom("prices", "add", listed, "--supplier", "Abell", cwd=shop)
+    assert "supplier 'Abell' is not on the suppliers list: no postage is reckoned" in done.stderr
+    assert "try: Abel" in done.stderr and done.returncode == 0
+
+
+def test_old_prices_by_supplier() -> None:
+    """181 days are older than 180, 180 are not; without a date nothing is said."""
+    today = date(2026, 11, 25)
+    rows = [
+        Price(
+            supplier=name,
+            item="x",
+            gauge="",
+            colour=None,
+            sold_as="each",
+            pack=Decimal(1),
+            price=Decimal(1),
+            from_qty=1,
+            part_no="",
+            row=None,
+            priced_on=None if age is None else today - timedelta(days=age),
+        )
+        for name, age in (("A", 181), ("A", 400), ("A", 180), ("B", 10), ("C", None))
+    ]
+    assert old_prices(rows, today, 180) == {"A": (2, date(2025, 10, 21))}
+
+
+def test_an_order_at_old_prices_says_so(shop: Path) -> None:
+    """One caution for the supplier, whose one price here is from long ago."""
+    made = load_workbook(shop / "prices.xlsx")
+    made["Prices"]["I1"], made["Prices"]["I2"] = "date", "2020-01-31"
+    made.save(shop / "prices.xlsx")
+    done = bom("order", job(shop, [("1", "red", "1.0", 2)]), cwd=shop)
+    says = "1 of 1 prices of 'Abel' used here are older than 180 days (the oldest of 2020-01-31)"
+    assert says in done.stderr and "try: bom prices add FILE --supplier 'Abel'" in done.stderr
+    made["Prices"]["I2"] = "31st of June"
+    made.save(shop / "prices.xlsx")
+    done = bom("order", "job", cwd=shop)
+    assert "Prices › I2: '31st of June' is not a date" in done.stderr and done.returncode == 1
