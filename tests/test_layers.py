@@ -12,12 +12,12 @@ LAYERS = (
      "shelf_figures"},
     {"trade", "sheet", "catalogue", "table", "cutting", "likely"},
     {"goods", "spelling", "net"},
-    {"headings", "units"},
+    {"headings", "units", "finished"},
     # the stages: plain functions that do not know each other
     {
         "read", "shop", "measure", "current", "supply", "ends", "size", "check",
         "takeoff", "allot", "buy", "cut", "price", "new", "stockbook", "moves", "learn",
-        "doubt", "paper", "drawing",
+        "doubt", "paper", "drawing", "allowances",
     },
     {"job"},
     {"stockroom"},
