@@ -18,13 +18,15 @@ LAYERS = (
         "read", "shop", "measure", "current", "supply", "ends", "size", "check",
         "takeoff", "allot", "buy", "cut", "price", "new", "stockbook", "moves", "learn",
         "doubt", "paper", "drawing", "allowances",
+        "used",
     },
     {"job"},
     {"stockroom"},
+    {"after"},
     {"outcome"},
     {"report", "shelf_outcome"},
-    {"reasons", "shelf_report", "costing", "papers"},
-    {"pack"},
+    {"reasons", "shelf_report", "costing", "papers", "after_outcome"},
+    {"pack", "after_report"},
     {"cli"},
 )  # fmt: skip
 LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}

@@ -5,10 +5,11 @@ Nothing heavy is imported before a command runs, so that help comes at once.
 
 import sys
 
+from bom.cli import after
 from bom.cli.jobs import app
 from bom.cli.stock import stock_app
 
-__all__ = ["app", "main"]
+__all__ = ["after", "app", "main"]
 
 app.add_typer(stock_app, name="stock")
 
