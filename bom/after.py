@@ -242,7 +242,7 @@ def _stored(done: After, store: Path, records: Sequence[Finished], seen: Seen) -
         says = fault.says
         if done.booked and done.booked.written:
             says += "; the shelf is booked, and a second time nothing is booked twice"
-        trouble = error(Where(store.name), says, f"{fault.cure}, with --again")
+        trouble = error(Where(store.name), says, fault.cure)
         return replace(done, problems=(*done.problems, trouble))
     return replace(done, stored=True)
 

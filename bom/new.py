@@ -393,7 +393,9 @@ def _fill(
     grey = PatternFill("solid", fgColor="F0F0F0")
     for number, row in enumerate(rows, start=2):
         for index, value in enumerate(row, start=1):
-            sheet.cell(number, index, value)
+            cell = sheet.cell(number, index, value)
+            if isinstance(value, str):
+                cell.data_type = "s"  # a name that begins with = is no formula
     for index, head in enumerate(heads, start=1):
         side = _side(head)
         for number in range(2, max(BLANK_ROWS, len(rows)) + 2):

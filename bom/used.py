@@ -30,7 +30,7 @@ MUCH_MORE = 50
 
 _MM = Decimal(1)
 _PER_M = 1000
-_HOUR = Decimal("0.0001")
+_HOUR = Decimal("0.000001")
 
 
 # ------------------------------------------------------------------------------ the plan
@@ -95,7 +95,7 @@ def _task(name: str, hours: Fraction, rules: HouseRules) -> TaskRow:
 
 
 def _hours(hours: Fraction) -> Decimal:
-    """To a third of a second, without zeros at the end."""
+    """To a millionth, without zeros at the end: thirds of an hour go on for ever."""
     return Decimal(plain((Decimal(hours.numerator) / hours.denominator).quantize(_HOUR)))
 
 
