@@ -17,14 +17,14 @@ from bom.allowances import Allowance, propose
 from bom.finished import Finished, Used, UsedRow
 from bom.house import HouseRules
 from bom.job import Job, Workshop, house_rules, open_job, read_shelf
-from bom.moves import Booking, Shelf, Spent, finish, was_issued
+from bom.moves import Spent
 from bom.new import Exists, used_sheet
 from bom.price import tasks
 from bom.problem import Problem, Where, caution, error, has_errors, in_file_order
 from bom.safely import ABSENT, NotWritten, Seen, look, told
 from bom.shop import find_book
 from bom.spelling import fold, plain
-from bom.stockroom import Booked, How, Plan, book
+from bom.stockroom import Booked, How, book, put_right
 from bom.table import write_csv
 from bom.units import key_of, per_unit
 from bom.used import (
@@ -203,15 +203,8 @@ def _on_the_shelf(read: After, job: Job, used: Used, how: How) -> After:
         return replace(read, problems=problems)
     if fold(job.name) not in stock.issued:
         return replace(read, problems=(caution(Where(stock.file), never, cure),))
-    booked = book(workshop, _plan(_spent(used, job.rules)), how)
+    booked = book(workshop, put_right(_spent(used, job.rules)), how)
     return replace(read, booked=booked, problems=booked.problems)
-
-
-def _plan(spent: Spent) -> Plan:
-    def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
-        return (finish(shelf, spent) if was_issued(shelf, spent.job) else Booking()), ()
-
-    return plan
 
 
 def _spent(used: Used, rules: HouseRules) -> Spent:
