@@ -14,7 +14,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from bom.catalogue import Catalogue
-from bom.figures import round_money
+from bom.figures import allowed_hours, round_money
 from bom.goods import Need, PriceBook, Quote, Takeoff
 from bom.house import HouseRules
 from bom.likely import Part, Range
@@ -189,7 +189,8 @@ def _part(tried: Tried, base: Worked, prices: "_Prices", setting: Setting) -> Pa
         before, after = base, tried.worked
         materials, unpriced = prices.change(before.takeoff.needs, after.takeoff.needs)
         more = _hours(after, catalogue) - _hours(before, catalogue)
-        net = materials + more * Fraction(rules.hourly_rate)
+        worked = allowed_hours(more, rules.labour_percent)
+        net = materials + worked * Fraction(rules.hourly_rate)
         effect = _decimal(net * (1 + Fraction(rules.tax_percent) / 100))
     return Part(
         what=tried.unknown.what,

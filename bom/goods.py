@@ -44,7 +44,10 @@ class Trace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Need:
-    """One line of the take-off, allowances included; mm for lengths, else counts."""
+    """One line of the take-off, allowances included; mm for lengths, else counts.
+
+    `counted` is the quantity without spares and waste, None where it has neither.
+    """
 
     kind: Kind
     item: str
@@ -57,6 +60,7 @@ class Need:
     pieces: tuple[tuple[int, str], ...] = ()
     spare_mm: int = 0
     price: Decimal | None = None
+    counted: Decimal | None = None
 
     @property
     def key(self) -> tuple[str, str, str]:

@@ -144,6 +144,9 @@ class HouseRules(BaseModel):
     tax_percent: Percent = _rule(Decimal(20), "value added tax on the total")
     markup_percent: Percent = _rule(Decimal(0), "added to the cost of materials")
     hourly_rate: NotNegative = _rule(Decimal(0), "labour, per hour, without tax")
+    labour_percent: Annotated[Decimal, Field(ge=-90, le=1000)] = _rule(
+        Decimal(0), "added to counted and typed labour hours; below 0 where you are quicker"
+    )
     leftover_worth: Annotated[Decimal, Field(ge=0, le=1)] = _rule(
         Decimal(0), "share of its price at which bought cable left over is credited, 0 to 1"
     )

@@ -88,6 +88,11 @@ class _Use:
     deviation: float
     weeks_used: int
 
+    @property
+    def enough(self) -> bool:
+        """Used in weeks enough, and not all of it put back."""
+        return self.weeks_used >= FEWEST_USED and self.mean > 0
+
 
 _Dated = tuple[date, Move]
 
@@ -112,11 +117,11 @@ def learn(
         items.setdefault(key_of(item.item, item.counted_in), item)
     numbers = {key: number for number, key in enumerate(items)}
     seen = list(zip(items.values(), _per_week(dated, numbers, today, weeks), strict=True))
-    enough = [(item, use) for item, use in seen if use.weeks_used >= FEWEST_USED]
+    enough = [(item, use) for item, use in seen if use.enough]
     return Learned(
         marks=tuple(_mark(item, use, weeks, rules) for item, use in enough),
         weeks=weeks,
-        too_little=tuple(item.item for item, use in seen if use.weeks_used < FEWEST_USED),
+        too_little=tuple(item.item for item, use in seen if not use.enough),
         undated=undated,
     )
 
@@ -134,8 +139,12 @@ def _day(when: str) -> date | None:
 
 
 def _is_use(move: Move) -> bool:
-    """Issued, or gone without a word and missed by a count; scrap would not be bought again."""
-    return fold(move.what) in ("issue", "count") and move.change < 0
+    """Issued, or gone without a word and missed by a count; scrap would not be bought again.
+
+    What a job put right after it (`done`) counts both ways: spares that came back were not used.
+    """
+    what = fold(move.what)
+    return what == "done" or (what in ("issue", "count") and move.change < 0)
 
 
 def _per_week(

@@ -37,12 +37,16 @@ class Exists(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Head:
-    """A heading of a new sheet: its note, its width, and the list it offers."""
+    """A heading of a new sheet: its note, its width, and the list it offers.
+
+    Of a `given` column the cells are the program's, and shaded grey.
+    """
 
     name: str
     note: str
     width: int = 14
     choices: str = ""
+    given: bool = False
 
 
 SHEETS: dict[str, tuple[Head, ...]] = {
@@ -144,6 +148,27 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("date", "when it was asked for, such as 2026-11-25; blank: not known", 12),
         Head("note", "anything you like; it is not reckoned with", 26),
     ),
+    "Used": (
+        Head("kind", "what the take-off calls it", 12, given=True),
+        Head("item", "by its name on the take-off", 44, given=True),
+        Head("gauge", "of cable", 8, given=True),
+        Head("colour", "of cable", 14, given=True),
+        Head("unit", "m for lengths, each for what is counted", 7, given=True),
+        Head("planned", "what the take-off asks for, spares and waste included", 10, given=True),
+        Head("used", "what is in the loom; empty where nobody measured it", 10),
+        Head("spoilt", "cut wrong, crimped wrong, thrown away", 9),
+        Head("note", "anything you like; it is not reckoned with", 26),
+        Head("counted", "the plan without spares and waste", 10, given=True),
+        Head("path m", "of cable: the measured way along the loom", 9, given=True),
+        Head("fixed m", "of cable: tails, slack, ends and rounding", 9, given=True),
+    ),
+    "Hours": (
+        Head("task", "counted operations, and the rows of the job's Labour sheet", 34, given=True),
+        Head("planned hours", "with the house's allowance on labour", 15, given=True),
+        Head("hours", "what it took; empty where nobody timed it", 10),
+        Head("note", "anything you like; it is not reckoned with", 26),
+        Head("counted hours", "without the house's allowance", 15, given=True),
+    ),
     "Suppliers": (
         Head("supplier", "the name used on the price list", 30),
         Head("postage", "of one order", 10),
@@ -202,6 +227,17 @@ READ_ME = {
         "4. minimum order: they take no smaller one; blank: any.",
         "5. prices include tax: yes or no; postage and limits are then read the same way.",
         "6. Rows shaded grey are an invented example: look at them, then delete them.",
+    ),
+    "used": (
+        "What the job really used",
+        "1. Used: one row an item. used is what is in the loom: as the plan counts it, until you",
+        "   put it right. spoilt is what was cut or crimped wrong and thrown away.",
+        "2. Nobody measured it? Empty its 'used': it is neither booked nor learned from.",
+        "3. Lengths are in metres; 1600 mm, 160 cm or 63 in may be typed as well.",
+        "4. Something that was not planned: a row of its own, with kind, item, unit and used.",
+        "5. Labour: the hours of each task, or the hours of them all in the row 'all together'.",
+        "6. Grey cells are the plan's: leave them, the allowances are reckoned from them.",
+        "7. Save, then type: bom done and the name of the job.",
     ),
 }
 
@@ -277,6 +313,36 @@ def place_for(folder: Path, name: str, kind: str) -> Path:
     _refuse_kinds(path.parent, job_name(name))
     path.parent.mkdir(exist_ok=True)
     return path
+
+
+def used_sheet(
+    path: Path,
+    job: str,
+    rows: Sequence[tuple[Any, ...]],
+    hours: Sequence[tuple[Any, ...]],
+) -> None:
+    """Make the sheet of what a job used, with the rows of the plan.
+
+    Raises `Exists` where there is one already, or a file stands where its folder belongs.
+    """
+    _refuse_files(path.parent)
+    path.parent.mkdir(exist_ok=True)
+    sheets = {
+        "Used": (SHEETS["Used"], rows),
+        "Labour": (SHEETS["Hours"], hours),
+        "Job": (SHEETS["Job"], [("job", job)]),
+    }
+    from openpyxl import Workbook
+
+    book = Workbook()
+    book.remove(book.worksheets[0])
+    _read_me(book, READ_ME["used"])
+    for name, (heads, filled) in sheets.items():
+        sheet = book.create_sheet(name)
+        _headings(sheet, heads)
+        _fill(sheet, heads, filled, shaded=False)
+        _page(sheet)
+    _put(path, _bytes(book))
 
 
 def _refuse_files(*folders: Path) -> None:
@@ -383,13 +449,13 @@ def _fill(
                 cell.data_type = "s"  # a name that begins with = is no formula
     for index, head in enumerate(heads, start=1):
         side = _side(head)
-        for number in range(2, BLANK_ROWS + 2):
+        for number in range(2, max(BLANK_ROWS, len(rows)) + 2):
             cell = sheet.cell(number, index)
             cell.font, cell.alignment = font, side
             cell.number_format = _number_format(head, cell.value)
             if number - 2 < len(rows):
                 cell.border = line
-                if shaded:
+                if shaded or head.given:
                     cell.fill = grey
 
 
@@ -417,6 +483,8 @@ _NUMBERS = {
     **dict.fromkeys(("qty", "hours", "on hand", "low", "full", "change", "left"), "General"),
     **dict.fromkeys(("rating A", "spares", "pack", "from qty"), "General"),
     **dict.fromkeys(("slack mm", "tail mm", "doubt %"), "General"),
+    **dict.fromkeys(("planned", "used", "spoilt", "counted", "path m", "fixed m"), "General"),
+    **dict.fromkeys(("planned hours", "counted hours"), "0.00##"),
     **dict.fromkeys(("price", "cost", "cost per m"), _MONEY),
     **dict.fromkeys(("postage", "free over", "minimum order"), _MONEY),
     "length m": "0.00##",

@@ -5,11 +5,12 @@ Each line is rounded to the penny first, tax is worked out on the total (EN 1693
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
 from bom.catalogue import Catalogue
-from bom.figures import round_money, tax_on
+from bom.figures import allowed_hours, round_money, tax_on
 from bom.goods import (
     Allotment,
     CutList,
@@ -64,7 +65,7 @@ def quote(
     pricer = _Pricer(goods, rules, prices)
     lines = [pricer.line(needs) for needs in _alike(takeoff.needs)]
     lines += pricer.delivery()
-    work = list(_labour_lines(takeoff.counts, labour, rules, catalogue))
+    work = [_labour_line(task, rules) for task in tasks(takeoff.counts, labour, catalogue)]
     materials = sum((line.price for line in lines), Decimal("0.00"))
     worked = sum((line.price for line in work), Decimal("0.00"))
     net = materials + worked
@@ -160,32 +161,39 @@ class _Pricer:
         return round_money(cost * (1 + self.rules.markup_percent / 100))
 
 
-def _labour_lines(
-    counts: Mapping[str, Fraction],
-    rows: Iterable[LabourRow],
-    rules: HouseRules,
-    catalogue: Catalogue,
-) -> Iterator[QuoteLine]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """Work of one kind: counted operations or a row of the Labour sheet, with all its hours."""
+
+    name: str
+    quantity: Decimal
+    unit: str
+    hours: Fraction
+
+
+def tasks(
+    counts: Mapping[str, Fraction], rows: Iterable[LabourRow], catalogue: Catalogue
+) -> Iterator[Task]:
+    """Counted operations, then the rows of the Labour sheet; without `labour_percent`."""
     for name, count in counts.items():
         operation = catalogue.labour.get(name)
         if count and operation:
             unit = "m" if operation.per == "metre" else operation.per
             hours = count * operation.minutes / 60
-            yield _labour_line(name, _decimal(count), unit, hours, rules)
+            yield Task(name=name, quantity=_decimal(count), unit=unit, hours=hours)
     for row in rows:
         hours = Fraction(row.qty) * Fraction(row.hours)
-        yield _labour_line(row.task, row.qty, "each", hours, rules)
+        yield Task(name=row.task, quantity=row.qty, unit="each", hours=hours)
 
 
-def _labour_line(
-    item: str, quantity: Decimal, unit: str, hours: Fraction, rules: HouseRules
-) -> QuoteLine:
+def _labour_line(task: Task, rules: HouseRules) -> QuoteLine:
+    hours = allowed_hours(task.hours, rules.labour_percent)
     price = round_money(_decimal(hours * Fraction(rules.hourly_rate)))
     return QuoteLine(
         group=LABOUR,
-        item=item,
-        quantity=quantity,
-        unit=unit,
+        item=task.name,
+        quantity=task.quantity,
+        unit=task.unit,
         cost=price,
         price=price,
         hours=_decimal(hours),

@@ -301,6 +301,16 @@ def release(job: Path, name: str) -> Plan:
     return plan
 
 
+def put_right(spent: moves.Spent) -> Plan:
+    """Book the difference between what a job was issued and what it used; none without an issue."""
+
+    def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+        issued = moves.was_issued(shelf, spent.job)
+        return (moves.finish(shelf, spent) if issued else Booking()), ()
+
+    return plan
+
+
 Twice: TypeAlias = Literal["", "again", "rest"]
 """What to do with lines that came in lately already: refuse, book them again, or the rest."""
 

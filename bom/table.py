@@ -342,16 +342,19 @@ def guarded(text: str) -> str:
     return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t")) else text
 
 
-def write_csv(path: Path, table: Table, *, currency: str = "GBP") -> None:
+def write_csv(
+    path: Path, table: Table, *, currency: str = "GBP", seen: safely.Seen | None = None
+) -> None:
     """Write headings with units, and the rows: UTF-8 with a byte order mark, commas (RFC 4180).
 
     Numbers are plain and not rounded, money has at least two decimals; no totals, footer
-    or notes.  Raises OSError where the file cannot be written; what was there then stays.
+    or notes.  Raises OSError where the file cannot be written, or with `seen` is no longer the one
+    that was read; what was there then stays.
     """
     lines = [[_csv_text(_titled(heading, currency)) for heading in table.headings]]
     lines += [[_csv_cell(*cell) for cell in _with_forms(row, table.headings)] for row in table.rows]
     text = "".join((",".join(line) or '""') + "\r\n" for line in lines)
-    safely.put(path, text.encode("utf-8-sig"))
+    safely.put(path, text.encode("utf-8-sig"), seen=seen)
 
 
 def _csv_cell(value: Cell, form: Form) -> str:

@@ -113,6 +113,7 @@ class _Taker:
             quantity=Decimal(total + spare),
             unit="mm",
             wires=tuple(wire.wire.label for wire in wires),
+            counted=Decimal(total),
             pieces=pieces,
             spare_mm=spare,
             trace=Trace(
@@ -192,6 +193,7 @@ class _Taker:
             kind=kind,
             item=item,
             quantity=Decimal(count + spare),
+            counted=Decimal(count),
             unit="each",
             wires=wires,
             trace=Trace(
@@ -327,6 +329,7 @@ class _Taker:
                 kind=kind,
                 item=item,
                 quantity=Decimal(math.ceil(round(length, 6))),
+                counted=Decimal(math.ceil(round(length / _waste_on(kind, self.rules), 6))),
                 unit="mm",
                 wires=tuple(sums.wires[kind, item]),
                 trace=Trace(_COVER_RULE[kind].format(waste=waste), tuple(sums.said[kind, item])),
@@ -335,7 +338,7 @@ class _Taker:
     def _cover_branch(self, bundle: Bundle, sums: "_Lengths") -> None:
         branch, rules = bundle.branch, self.rules
         covered = float(branch.length_mm + branch.slack_mm)
-        waste = 1 + float(rules.covering_waste_percent) / 100
+        waste = _waste_on("tape", rules)
         if branch.covering == "tape":
             self._tape(bundle, covered, waste, sums)
         for kind, sleeve in (("tube", bundle.tube), ("braid", bundle.braid)):
@@ -405,6 +408,7 @@ class _Taker:
                 kind="fuse",
                 item=self._fuse_item(kind, rating),
                 quantity=Decimal(len(fuses) + spares),
+                counted=Decimal(len(fuses)),
                 unit="each",
                 wires=tuple(label for fuse in fuses for label in behind[fuse.name]),
                 trace=Trace(
@@ -504,6 +508,11 @@ def _wires_in(joint: Joint) -> list[str]:
     """Labels of the wires in one terminal, a label as often as its wires lie in it."""
     shared = joint.count == 1
     return [end.wire.label for end in joint.ends for _ in range(end.wire.qty if shared else 1)]
+
+
+def _waste_on(kind: Kind, rules: HouseRules) -> float:
+    """What the length of a covering is multiplied by; shrink is cut to length, without waste."""
+    return 1.0 if kind == "shrink" else 1 + float(rules.covering_waste_percent) / 100
 
 
 class _Lengths:

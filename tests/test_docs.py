@@ -33,9 +33,13 @@ def _commands() -> list[tuple[tuple[str, ...], str]]:
 COMMANDS = _commands()
 
 
+IN_WORKSHOP = ("stock", "topup", "done", "learn", "prices")
+"""Commands that are typed in the workshop's folder."""
+
+
 def _in_workshop(args: list[str]) -> bool:
     """Commands of the shelf, and those that name a job without its path."""
-    return args[0] in ("stock", "topup", "prices") or (args[0] != "new" and "/" not in args[1])
+    return args[0] in IN_WORKSHOP or (args[0] != "new" and "/" not in args[1])
 
 
 @pytest.fixture
@@ -97,7 +101,7 @@ def test_the_example_of_each_command_runs(
             assert bom("new", "workshop", project / "shop").returncode == 0
         where = project / "shop" if words[1] == "job" else project
     else:
-        where = copied if words[0] in ("stock", "topup", "prices") else project
+        where = copied if words[0] in IN_WORKSHOP else project
     if words[0] == "stock":
         assert bom("order", "twin", "--xlsx", "order.xlsx", cwd=copied).returncode == 0
         assert bom("stock", "hold", "twin", cwd=copied).returncode == 0
@@ -136,6 +140,8 @@ def test_developers_names_every_module() -> None:
         "moves",
         "stockroom",
         "learn",
+        "after.py",
+        "allowances",
     ):
         assert name in text
     for word in ("import rule", "How to add", "Change log", "catalogs/"):

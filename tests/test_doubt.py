@@ -136,6 +136,16 @@ def test_an_hour_of_four(tmp_path: Path) -> None:
     assert estimate.total - estimate.range.low == 48
 
 
+def test_doubtful_hours_carry_the_allowance_on_labour(tmp_path: Path) -> None:
+    """4 h +-25 % and 50 % on all hours: 1.5 h at 40 are 60.00, with tax 72.00."""
+    labour = [LABOUR, ("strip", 1, 4, "25 %")]
+    rules = {"hourly_rate": 40, "labour_percent": 50}
+    path = bare(tmp_path, ("a", "b", 2, None), rules=rules, Labour=labour)
+    _, estimate = quote_for(path)
+    assert estimate and estimate.range
+    assert estimate.range.high - estimate.total == 72
+
+
 def test_a_task_done_twice_is_one_unknown(tmp_path: Path) -> None:
     """2 x 3 h +-50 % at 10: 30.00 net, with tax 36.00."""
     labour = [LABOUR, ("wheel off", 2, 3, 50)]

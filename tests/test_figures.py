@@ -613,6 +613,13 @@ OUT_OF_RANGE: list[tuple[str, tuple[typing.Any, ...], str]] = [
     ("spare_count", (-1, 10, 2), "count must be from 0, not -1"),
     ("round_money", (Decimal("NaN"),), "value must be a number, not NaN"),
     ("tax_on", (Decimal(1), -1), "percent must be from 0, not -1"),
+    ("allowed_hours", (Fraction(1), -91), "percent must be from -90, not -91"),
+    ("weighted_mean", ([], []), "0 values with 0 weights"),
+    ("weighted_mean", ([1.0], [1, 2]), "1 values with 2 weights"),
+    ("weighted_mean", ([1.0, 2.0], [1, 0]), "weight must be above 0, not 0"),
+    ("sample_deviation", ([1.0],), "a deviation needs two values or more, not 1"),
+    ("mean_uncertainty", (-1.0, [1]), "deviation must be from 0, not -1.0"),
+    ("mean_uncertainty", (1.0, []), "0 values with 0 weights"),
 ]
 
 
@@ -646,3 +653,27 @@ def test_exact_figures_refuse_floats(name: str, values: tuple[typing.Any, ...]) 
     with pytest.raises(TypeError) as refused:
         FUNCTIONS[name](*values)
     assert "must be exact" in str(refused.value)
+
+
+TEMPERATURES_C = (
+    *(96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07),
+    *(100.33, 100.42, 100.68, 100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72),
+)
+"""JCGM 100:2008, 4.4.3, table 1: twenty readings in degrees C, typed from memory."""
+
+
+def test_the_twenty_readings_of_the_guide() -> None:
+    """JCGM 100:2008, 4.4.3: mean 100.145, deviation 1.489, of the mean 0.333 degrees C."""
+    equal = [1.0] * 20
+    mean = FUNCTIONS["weighted_mean"](TEMPERATURES_C, equal)
+    deviation = FUNCTIONS["sample_deviation"](TEMPERATURES_C)
+    assert round(mean, 3) == 100.145
+    assert round(deviation, 3) == 1.489
+    assert round(FUNCTIONS["mean_uncertainty"](deviation, equal), 3) == 0.333
+
+
+def test_an_allowance_on_hours() -> None:
+    """6 h and 10 % are 6.6 h; a tenth less is 5.4 h; exact."""
+    hours = FUNCTIONS["allowed_hours"]
+    assert hours(Fraction(6), Decimal(10)) == Fraction(66, 10)
+    assert hours(Fraction(6), -10) == Fraction(54, 10)

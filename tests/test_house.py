@@ -41,6 +41,8 @@ DEFAULTS: dict[str, Any] = {
     "currency": "GBP",
     "tax_percent": 20,
     "leftover_worth": 0,
+    # hours as counted, until finished jobs say more
+    "labour_percent": 0,
     # of the house: ten changes back is a day or two at the bench
     "keep_copies": 10,
     # of the house: a small parcel and a quarter of an hour; a working week
@@ -82,6 +84,7 @@ def test_every_rule_says_what_it_is_and_where_it_comes_from(key: str) -> None:
         ("step_mm", 0),
         ("step_mm", Decimal("2.5")),
         ("run_percent", -1),
+        ("labour_percent", -91),
         ("terminal_spare_min", -1),
         ("fuse_spares", Decimal("0.5")),
         ("tape_overlap_percent", 100),
@@ -124,6 +127,7 @@ def test_what_cannot_be_meant_is_refused(key: str, value: Any) -> None:
         ("tape_overlap_percent", 0),
         ("tape_overlap_percent", Decimal("99.9")),
         ("leftover_worth", 1),
+        ("labour_percent", -90),
         ("keep_copies", 0),
         ("order_cost", Decimal("0.01")),
         ("lead_days", Decimal("0.5")),

@@ -12,21 +12,21 @@ LAYERS = (
      "shelf_figures"},
     {"trade", "sheet", "catalogue", "table", "cutting", "likely"},
     {"goods", "spelling", "net"},
-    {"headings", "units"},
+    {"headings", "units", "finished"},
     {"matching"},
     # the stages: plain functions that do not know each other
     {
         "read", "shop", "measure", "current", "supply", "ends", "size", "check",
         "takeoff", "allot", "buy", "cut", "price", "new", "stockbook", "moves", "learn",
-        "doubt", "paper", "drawing", "pricelist",
+        "doubt", "paper", "drawing", "pricelist", "allowances", "used",
     },
     {"job"},
     {"stockroom", "again"},
-    {"pricing"},
+    {"pricing", "after"},
     {"outcome"},
     {"report", "shelf_outcome", "price_outcome"},
-    {"reasons", "shelf_report", "price_report", "costing", "papers"},
-    {"pack"},
+    {"reasons", "shelf_report", "price_report", "costing", "papers", "after_outcome"},
+    {"pack", "after_report"},
     {"cli"},
 )  # fmt: skip
 LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}

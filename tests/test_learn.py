@@ -93,6 +93,18 @@ def test_the_lead_time_of_the_house_by_hand() -> None:
     assert one(weekly(2, 4, 2, 4, 2, 4, 2, 4), item(), three).low == 14
 
 
+def test_spares_that_came_back_after_a_job_were_not_used() -> None:
+    """4 issued a week and 1 back: 3 a week.  All of it back is no use at all."""
+    issued = weekly(4, 4, 4, 4, 4, 4, 4, 4)
+    back = [move(7 * week + 1, "1", "done") for week in range(8)]
+    assert one([*issued, *back], item()).per_week == 3
+    more = [move(7 * week + 1, "-1", "done") for week in range(8)]
+    assert one([*issued, *more], item()).per_week == 5
+    every = [move(1, "32", "done")]
+    found = learn((*issued, *every), (item(),), WEEK, TODAY)
+    assert (found.marks, found.too_little) == ((), ("bullet",))
+
+
 def test_weeks_without_use_are_weeks_with_use_zero() -> None:
     """5 in two weeks of ten: mean 1, deviation sqrt((2 x 4^2 + 8 x 1^2) / 9) = sqrt(40 / 9)."""
     mark = one(weekly(0, 5, 0, 0, 0, 0, 0, 0, 5, 0), item())

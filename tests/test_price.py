@@ -220,6 +220,22 @@ def test_labour_rows_are_charged_by_the_hour(tmp_path: Path) -> None:
     assert (found["strip out"], found["photographs"]) == ("94.50", "4.20")
 
 
+def test_labour_percent_is_added_to_all_hours(tmp_path: Path) -> None:
+    """25 % more: 4 h typed are 5 h, 210.00 at 42; 1 wire takes 1.5 min, 1.875 are 1.31.
+
+    1.875 / 60 x 42 = 1.3125.
+    """
+    rows = [("task", "qty", "hours"), ("strip out", 2, 2)]
+    rules = {"hourly_rate": 42, "labour_percent": 25}
+    _, estimate = quote_for(
+        job(workshop(tmp_path), [("1", "red", "1.0", 1)], rules=rules, Labour=rows)
+    )
+    assert estimate
+    found = {line.item: (line.hours, str(line.price)) for line in estimate.lines if line.hours}
+    assert found["strip out"] == (Decimal(5), "210.00")
+    assert found["cut and strip"] == (Decimal("0.03125"), "1.31")
+
+
 def test_operations_of_the_bench_are_counted(tmp_path: Path) -> None:
     """Minutes of catalogs/labour.csv at 1.00 each; spares are not crimped.
 

@@ -9,6 +9,7 @@ import sys
 import time
 from collections import defaultdict
 from collections.abc import Callable, Mapping
+from decimal import Decimal
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -18,7 +19,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bom.job import find_workshop
-from bom.stockroom import How, Plan, book, count, hold, issue, receive, release, undo
+from bom.moves import Spent
+from bom.stockroom import How, Plan, book, count, hold, issue, put_right, receive, release, undo
 from tests.books import book as write_book
 from tests.stockrooms import ITEMS, REELS, loom, rows, shelf, shop
 from tests.test_cli import ROOT, bom
@@ -56,7 +58,7 @@ def workshop(folder: Path) -> Path:
 
 Step = tuple[str, int, int]
 STEPS = st.tuples(
-    st.sampled_from(("hold", "release", "issue", "receive", "count", "undo", "by hand")),
+    st.sampled_from(("hold", "release", "issue", "receive", "count", "done", "undo", "by hand")),
     st.integers(0, 9),
     st.integers(0, 12),
 )
@@ -73,6 +75,15 @@ def planned(folder: Path, step: Step) -> Plan:
         return receive(find_workshop(folder), paper, suppliers=(), place="", twice="again")
     if what == "count":
         return count(find_workshop(folder), NAMES[which % len(NAMES)], f"{much}")
+    if what == "done":
+        return put_right(
+            Spent(
+                job=book_of.stem,
+                drawn={("bullet cover, male", "each"): Decimal(much)},
+                cable={"1.0 red": Decimal(700 * which)},
+                pieces={},
+            )
+        )
     plans: dict[str, Callable[[], Plan]] = {
         "hold": lambda: hold(book_of),
         "release": lambda: release(book_of, book_of.stem),
@@ -111,6 +122,8 @@ def test_opening_and_moves_make_what_is_on_hand(steps: list[Step]) -> None:
             if not booked.written:
                 assert path.read_bytes() == old
                 continue
+            if step[0] == "done":  # what is booked is not booked again
+                assert not book(find_workshop(folder), planned(folder, step), How()).written
             touched = {entry.item for entry in booked.entries}
             there, should = shelf(folder), summed(folder, opening)
             for name in touched:

@@ -6,11 +6,12 @@ Nothing heavy is imported before a command runs, so that help comes at once.
 import gc
 import sys
 
+from bom.cli import after
 from bom.cli.jobs import app
 from bom.cli.prices import prices_app
 from bom.cli.stock import stock_app
 
-__all__ = ["app", "main"]
+__all__ = ["after", "app", "main"]
 
 app.add_typer(stock_app, name="stock")
 app.add_typer(prices_app, name="prices")

@@ -99,7 +99,8 @@ def leave_books_alone(path: Path) -> None:
 
 def _is_a_book(path: Path) -> bool:
     """True for what must never be written over: a book that was read, or one of a workshop."""
-    in_workshop = path.parent.name == "jobs" or path.stem in ("stock", "prices", "suppliers")
+    own = ("stock", "prices", "suppliers", "done")
+    in_workshop = path.parent.name in ("jobs", "used") or path.stem in own
     return path.exists() and (in_workshop or path.resolve() in _BOOKS_READ)
 
 

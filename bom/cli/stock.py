@@ -12,7 +12,7 @@ from bom.problem import has_errors
 
 if TYPE_CHECKING:
     from bom.job import Workshop
-    from bom.stockroom import How, Plan, Twice
+    from bom.stockroom import Booked, How, Plan, Twice
 
 stock_app = typer.Typer(help="The shelf: what is on it, what comes and goes.", no_args_is_help=True)
 
@@ -122,7 +122,7 @@ def stock_show(
 def _to_be_taken_over(number: int, yes: bool, json: bool) -> bool:
     things = "1 thing was" if number == 1 else f"{number} things were"
     asks = f"{things} changed by hand. Take the book's figures over as counts?"
-    return yes or (not json and _asked(asks))
+    return yes or (not json and asked(asks))
 
 
 def _take_over(force: bool) -> None:
@@ -272,16 +272,13 @@ def _book(
     from dataclasses import replace
 
     from bom.shelf_outcome import booked_out
-    from bom.shelf_report import booked_tables, by_hand_table
+    from bom.shelf_report import booked_tables
     from bom.stockroom import book
 
     booked = book(workshop, plan, how)
-    if booked.waits:
-        from bom.table import as_text
-
-        if not json:
-            typer.echo(as_text(by_hand_table(booked.by_hand)), err=True)
-        if not json and _asked("Take the book's figures over as counts, and go on?"):
+    if booked.waits and not json:
+        show_by_hand(booked)
+        if asked("Take the book's figures over as counts, and go on?"):
             booked = book(workshop, plan, replace(how, yes=True))
     emit(
         Show(
@@ -296,6 +293,14 @@ def _book(
     )
 
 
-def _asked(question: str) -> bool:
+def show_by_hand(booked: "Booked") -> None:
+    """The hand edits that wait for the owner's yes, beside the output."""
+    from bom.shelf_report import by_hand_table
+    from bom.table import as_text
+
+    typer.echo(as_text(by_hand_table(booked.by_hand)), err=True)
+
+
+def asked(question: str) -> bool:
     """The owner's answer; no where nobody can be asked."""
     return sys.stdin.isatty() and sys.stderr.isatty() and typer.confirm(question, err=True)

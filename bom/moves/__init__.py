@@ -7,6 +7,7 @@ its rows together, and `commands` holds what the owner can ask for.
 from bom.moves.account import Account, Shelf, shelf_of
 from bom.moves.booking import Added, Booking, Emptied, Entry, Put, Refusal
 from bom.moves.commands import count, hold, issue, release, set_marks, take_over, undo
+from bom.moves.finish import Spent, finish, was_issued
 from bom.moves.history import Difference, History, history
 from bom.moves.receive import receive
 from bom.moves.taking import Taking, taking
@@ -22,8 +23,10 @@ __all__ = [
     "Put",
     "Refusal",
     "Shelf",
+    "Spent",
     "Taking",
     "count",
+    "finish",
     "history",
     "hold",
     "issue",
@@ -34,4 +37,5 @@ __all__ = [
     "take_over",
     "taking",
     "undo",
+    "was_issued",
 ]

@@ -1,0 +1,87 @@
+"""The commands after a job: what it really used, and what jobs teach about allowances."""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from bom.cli.jobs import app
+from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found
+from bom.cli.stock import DryRun, Force, Yes, asked, show_by_hand
+
+if TYPE_CHECKING:
+    from bom.after import After
+
+_Replace = Annotated[
+    bool, typer.Option("--again", help="Replace what is kept of a job that was done before.")
+]
+
+
+@app.command(epilog="Example: bom done single")
+def done(
+    job: JobPath,
+    again: _Replace = False,
+    dry_run: DryRun = False,
+    force: Force = False,
+    yes: Yes = False,
+    json: Json = False,
+) -> None:
+    """Take what a job really used: a sheet to put right first, then the difference booked.
+
+    The first time the sheet is made, filled in with the plan: used/JOB.xlsx. The next time it is
+    read, the shelf is put right, and what was planned and used is kept in done.csv.
+    """
+    from bom.after import after
+    from bom.after_outcome import done_out
+    from bom.after_report import done_tables
+    from bom.stockroom import How
+
+    book = found(job)
+    how = How(dry_run=dry_run, force=force, yes=yes)
+    finished = after(book, how, again=again)
+    if finished.booked and finished.booked.waits and not json:
+        show_by_hand(finished.booked)
+        if asked("Take the book's figures over as counts, and go on?"):
+            finished = after(book, replace(how, yes=True), again=again)
+    emit(
+        Show(
+            finished.problems,
+            lambda: done_out(finished),
+            lambda: done_tables(finished),
+            next_step=_next(finished, job),
+        ),
+        json,
+        None,
+        None,
+    )
+
+
+def _next(finished: "After", job: Path) -> str:
+    if finished.made:
+        return f"put right what was used, then: bom done {job}"
+    return "bom learn" if finished.stored else f"bom done {job}"
+
+
+@app.command(epilog="Example: bom learn")
+def learn(json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
+    """Propose run, spare, waste and labour allowances from the jobs that are done."""
+    from bom.after import taught
+    from bom.after_outcome import taught_out
+    from bom.after_report import taught_tables
+    from bom.allowances import lines
+    from bom.job import find_workshop
+
+    answer = taught(find_workshop(Path.cwd()))
+    copied = "copy the lines you agree with into workshop.toml, then: bom quote JOB"
+    emit(
+        Show(
+            answer.problems,
+            lambda: taught_out(answer),
+            lambda: taught_tables(answer),
+            next_step=copied if lines(answer.allowances) else "bom done JOB, when one is finished",
+        ),
+        json,
+        xlsx,
+        csv,
+    )

@@ -1,0 +1,686 @@
+"""After the job: the sheet of what was used, what it books, what is kept, what is learned.
+
+Figures are hand arithmetic on the job of `rewired`, written beside them.
+"""
+
+import errno
+import json
+from collections.abc import Callable, Mapping
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from openpyxl import load_workbook
+from openpyxl.worksheet.worksheet import Worksheet
+
+from bom import after as after_job
+from bom.after import After, after, taught
+from bom.after_outcome import done_out, taught_out
+from bom.after_report import done_tables, taught_tables
+from bom.job import find_workshop
+from bom.outcome import dumped
+from bom.stockroom import How, hold, issue, undo
+from bom.table import Table, as_text
+from bom.used import read_done
+from tests.books import book
+from tests.stockrooms import done as carried_out
+from tests.stockrooms import loom, moves, shelf, shop
+from tests.test_cli import ROOT, bom
+
+RING = "ring terminal, M6, 0.5-1.5 mm2"
+TUBE = "PVC tube, 3 mm bore"
+DRAWER = ((RING, "each", 20, None, None, 0.1), (TUBE, "m", 3, None, None, 0.5))
+CIRCUITS = ("wire", "from", "to", "colour", "gauge", "fuse", "from end", "to end")
+TODAY = f"{date.today()}"
+HEADS = "job,done,kind,base,planned,used,spoilt,unit"
+
+
+def rewired(folder: Path, name: str = "twin", *, drawer: Any = DRAWER) -> Path:
+    """One wire of 1.0 red through a loom, the house's own rules; the job as the design has it.
+
+    Path 500 + 800 = 1300 mm, x 1.05 = 1365; tail 150 and 2 x 40 at the ends: 1595, piece 1600.
+    Spare 5 % of 1600: 80.  Two rings and two spares.  Tube over 800 mm, and 10 %: 880.
+    """
+    shop(folder, drawer=drawer)
+    return book(
+        folder / "jobs",
+        f"{name}.xlsx",
+        Circuits=[CIRCUITS, ("P1", "battery", "lamp", "red", "1.0", "none", "ring M6", "ring M6")],
+        Loom=[
+            ("from", "to", "length m", "covering"),
+            ("battery", "spine", 0.5, "none"),
+            ("spine", "tail", 0.8, "tube"),
+        ],
+        Components=[("component", "at", "load", "tail mm"), ("lamp", "tail", "5 W", 150)],
+        Labour=[("task", "qty", "hours"), ("strip out", 2, 2)],
+    )
+
+
+def issued(folder: Path, **more: Any) -> Path:
+    """The job held and issued: R02 2 - 1.6 = 0.4 m, rings 20 - 4, tube 3 - 0.88 m."""
+    path = rewired(folder, **more)
+    carried_out(folder, hold(path))
+    carried_out(folder, issue(path, again=False, in_part=False))
+    return path
+
+
+def run(path: Path, *, again: bool = False, **how: bool) -> After:
+    """`bom done` on a job."""
+    return after(path, How(**how), again=again)
+
+
+def errors(answer: After) -> list[str]:
+    """The errors of an answer."""
+    return [str(problem) for problem in answer.problems if problem.level == "error"]
+
+
+def sheet_of(path: Path) -> Path:
+    """Where the job's sheet is."""
+    return path.parent.parent / "used" / f"{path.stem}.xlsx"
+
+
+def edit(path: Path, change: Callable[[Mapping[str, Worksheet]], None]) -> None:
+    """Put the sheet right as its owner does, through openpyxl."""
+    opened = load_workbook(sheet_of(path))
+    change({name: opened[name] for name in opened.sheetnames})
+    opened.save(sheet_of(path))
+
+
+def used(path: Path, **cells: Any) -> None:
+    """Set cells of the sheet Used; row 2 is cable, 3 rings, 4 tube; G used, H spoilt."""
+
+    def change(sheets: Mapping[str, Worksheet]) -> None:
+        for cell, value in cells.items():
+            sheets["Used"][cell] = value
+
+    edit(path, change)
+
+
+def rows(folder: Path) -> dict[str, tuple[str, ...]]:
+    """The rows of done.csv by kind: base, planned, used, spoilt, unit."""
+    text = (folder / "done.csv").read_bytes().decode("utf-8-sig")
+    head, *lines = text.split("\r\n")
+    assert head == HEADS
+    return {cells[2]: tuple(cells[3:]) for line in lines if (cells := line.split(","))[2:]}
+
+
+# ----------------------------------------------------------------------------- the sheet
+
+
+def test_the_first_time_makes_the_sheet(tmp_path: Path) -> None:
+    """Filled in with the plan; fixed is 1600 - 1365 = 235 mm; nothing is booked or kept."""
+    path = issued(tmp_path)
+    before = shelf(tmp_path)
+    answer = run(path)
+    assert (answer.made, answer.stored, answer.problems) == (True, False, answer.problems)
+    assert errors(answer) == []
+    opened = load_workbook(sheet_of(path))
+    assert opened.sheetnames == ["Read me", "Used", "Labour", "Job"]
+    found = [
+        row for row in opened["Used"].iter_rows(min_row=2, values_only=True) if row[0] is not None
+    ]
+    assert found == [
+        (
+            *("cable", "cable, 1.0 mm2, red", "1.0", "red", "m"),
+            *(1.68, 1.6, 0, None, 1.6, 1.3, 0.235),
+        ),
+        ("terminal", RING, None, None, "each", 4, 2, 0, None, 2, None, None),
+        ("tube", TUBE, None, None, "m", 0.88, 0.8, 0, None, 0.8, None, None),
+    ]
+    assert shelf(tmp_path) == before
+    assert not (tmp_path / "done.csv").exists()
+
+
+def test_the_hours_are_those_of_the_quote(tmp_path: Path) -> None:
+    """Minutes of catalogs/labour.csv: 1.5 cut, 2 crimps, 0.8 x 3 tube, 0.5 test, 2 x 10 fit.
+
+    26.4 min are 0.44 h; with 2 x 2 h typed 4.44 h.
+    """
+    path = rewired(tmp_path)
+    run(path)
+    hours = {
+        row[0]: row[1:]
+        for row in load_workbook(sheet_of(path))["Labour"].iter_rows(min_row=2, values_only=True)
+        if row[0]
+    }
+    assert hours["strip out"] == (4, 4, None, 4)
+    assert hours["cut and strip"] == (0.025, 0.025, None, 0.025)
+    planned, worked, note, counted = hours["all together"]
+    assert [planned, counted] == [pytest.approx(4.44, abs=1e-5)] * 2
+    assert (worked, note) == (None, None)
+
+
+def test_the_sheet_can_be_read_and_printed(tmp_path: Path) -> None:
+    """Ten lines to read first at the most, a note on each heading, frozen, A4 across, widths."""
+    path = rewired(tmp_path)
+    run(path)
+    opened = load_workbook(sheet_of(path))
+    assert 1 < opened["Read me"].max_row <= 10
+    for name in ("Used", "Labour", "Job"):
+        sheet = opened[name]
+        assert sheet.freeze_panes == "A2"
+        assert (sheet.page_setup.orientation, str(sheet.page_setup.paperSize)) == ("landscape", "9")
+        for index, head in enumerate(sheet[1]):
+            assert head.comment and head.comment.text
+            assert sheet.column_dimensions["ABCDEFGHIJKL"[index]].width >= len(str(head.value))
+
+
+def test_a_dry_run_makes_no_sheet(tmp_path: Path) -> None:
+    """It shows the plan."""
+    path = rewired(tmp_path)
+    answer = run(path, dry_run=True)
+    assert not answer.made and not sheet_of(path).exists()
+    assert "a dry run: used/twin.xlsx is not made" in as_text(done_tables(answer)[0])
+
+
+def test_a_job_with_errors_makes_no_sheet(tmp_path: Path) -> None:
+    """The errors are those of bom check."""
+    path = loom(shop(tmp_path), "twin", 1.5)
+    opened = load_workbook(path)
+    opened["Circuits"]["B2"] = "gren"
+    opened.save(path)
+    assert errors(run(path)) == [
+        "error: twin.xlsx › Circuits › B2: colour 'gren' is not known\n    try: green"
+    ]
+    assert not sheet_of(path).parent.exists()
+
+
+def test_a_file_where_the_folder_belongs_is_left(tmp_path: Path) -> None:
+    """It is the owner's."""
+    path = rewired(tmp_path)
+    (tmp_path / "used").write_text("mine")
+    assert errors(run(path)) == [
+        f"error: {tmp_path / 'used'} is there already and is left as it is"
+    ]
+
+
+# ------------------------------------------------------------------------ booked and kept
+
+
+def test_what_was_used_is_booked_and_kept(tmp_path: Path) -> None:
+    """There and back, each figure by hand.
+
+    Cable: 1.65 used and 0.25 spoilt are 1.9; 1.6 were issued: 0.3 more, R02 0.4 - 0.3 = 0.1 m.
+    Rings: 2 and 1 of 4: 1 back, 16 + 1 = 17.  Tube: 0.86 of 0.88: 2.12 + 0.02 = 2.14 m.
+    Along the loom: 1.65 - 0.235 = 1.415 of 1.3 m.  Labour: 6 h of 4.44.
+    """
+    path = issued(tmp_path)
+    run(path)
+    used(path, G2=1.65, H2=0.25, H3=1, G4="86 cm")
+    edit(path, lambda sheets: _whole_hours(sheets["Labour"], 6))
+    answer = run(path)
+    assert errors(answer) == [] and answer.stored
+    after_it = {"R01": 10, "R02": 0.1, "R03": 5, RING: 17, TUBE: 2.14}
+    assert shelf(tmp_path) == after_it
+    assert moves(tmp_path)[-3:] == [
+        ("twin", "done", RING, 1, "each", 17, "came back"),
+        ("twin", "done", TUBE, 0.02, "m", 2.14, "came back"),
+        ("twin", "done", "R02", -0.3, "m", 0.1, "1.0 red; more taken"),
+    ]
+    labour = rows(tmp_path).pop("labour")
+    assert [float(figure) for figure in labour[:4]] == pytest.approx([4.44, 4.44, 6, 0], abs=1e-5)
+    assert {kind: row for kind, row in rows(tmp_path).items() if kind != "labour"} == {
+        "run": ("1.3", "1.365", "1.415", "0", "m"),
+        "cable": ("1.6", "1.68", "1.65", "0.25", "m"),
+        "terminal": ("2", "4", "2", "1", "each"),
+        "tube": ("0.8", "0.88", "0.86", "0", "m"),
+    }
+    assert {record.done for record in read_done(tmp_path / "done.csv")[0]} == {TODAY}
+    carried_out(tmp_path, undo())
+    assert shelf(tmp_path) == {"R01": 10, "R02": 0.4, "R03": 5, RING: 16, TUBE: 2.12}
+    run(path, again=True)
+    assert shelf(tmp_path) == after_it
+
+
+def _whole_hours(sheet: Worksheet, hours: float) -> None:
+    """Type into the row 'all together'."""
+    for row in sheet.iter_rows(min_row=2):
+        if row[0].value == "all together":
+            row[2].value = hours
+
+
+def test_nothing_is_booked_twice(tmp_path: Path) -> None:
+    """Again as it is: nothing.  Again with one ring more: that ring; kept rows are replaced."""
+    path = issued(tmp_path)
+    run(path)
+    run(path)
+    assert shelf(tmp_path)[RING] == 18  # 2 of 4 came back
+    number = len(moves(tmp_path))
+    assert run(path, again=True).stored
+    assert len(moves(tmp_path)) == number
+    used(path, H3=1)
+    run(path, again=True)
+    assert moves(tmp_path)[number:] == [("twin", "done", RING, -1, "each", 17, "more taken")]
+    assert rows(tmp_path)["terminal"] == ("2", "4", "2", "1", "each")
+    assert len([r for r in read_done(tmp_path / "done.csv")[0] if r.kind == "run"]) == 1
+
+
+def test_a_job_is_done_once(tmp_path: Path) -> None:
+    """A second time it must be asked for."""
+    path = issued(tmp_path)
+    run(path)
+    run(path)
+    before = (tmp_path / "done.csv").read_bytes()
+    assert errors(run(path)) == [
+        f"error: done.csv: 'twin' was done on {TODAY}\n    try: --again replaces what is kept of it"
+    ]
+    assert (tmp_path / "done.csv").read_bytes() == before
+
+
+def test_a_job_that_was_never_issued_is_kept_and_not_booked(tmp_path: Path) -> None:
+    """The shelf is as it was, and a caution says so; without a stock book as well."""
+    path = rewired(tmp_path)
+    run(path)
+    old = (tmp_path / "stock.xlsx").read_bytes()
+    answer = run(path)
+    assert [str(p) for p in answer.problems] == [
+        "caution: stock.xlsx: 'twin' was never issued, so that nothing is booked on the shelf\n"
+        "    try: bom stock issue JOB when its parts are taken, the next time"
+    ]
+    assert answer.stored and answer.booked is None
+    assert (tmp_path / "stock.xlsx").read_bytes() == old
+    (tmp_path / "stock.xlsx").unlink()
+    answer = run(path, again=True)
+    assert answer.stored and "there is no stock book" in answer.problems[0].says
+
+
+def test_nothing_falls_below_zero(tmp_path: Path) -> None:
+    """18 more rings than the 16 there: an error, and neither booked nor kept.
+
+    Used 2, spoilt 20 are 22; 4 were issued.  Of cable 20.6 m more than the 10.4 m of red there.
+    """
+    path = issued(tmp_path)
+    run(path)
+    used(path, H3=20)
+    old = (tmp_path / "stock.xlsx").read_bytes()
+    assert errors(run(path)) == [
+        f"error: stock.xlsx › Drawer › C2: 16 each of '{RING}' on hand, 18 each to be taken\n"
+        f"    try: bom stock count '{RING}' with what is really there"
+    ]
+    used(path, H3=0, H2=20.6)
+    assert errors(run(path)) == [
+        "error: stock.xlsx: 20.6 m more of 1.0 red than was issued, and 10.4 m there\n"
+        "    try: bom stock receive ORDER, or count PIECE LENGTH; or put the sheet right"
+    ]
+    assert (tmp_path / "stock.xlsx").read_bytes() == old
+    assert not (tmp_path / "done.csv").exists()
+
+
+def test_a_dry_run_writes_nothing(tmp_path: Path) -> None:
+    """It shows what would be booked."""
+    path = issued(tmp_path)
+    run(path)
+    old = (tmp_path / "stock.xlsx").read_bytes()
+    answer = run(path, dry_run=True)
+    assert answer.booked and [e.item for e in answer.booked.entries] == [RING, TUBE]
+    assert not answer.stored and not (tmp_path / "done.csv").exists()
+    assert (tmp_path / "stock.xlsx").read_bytes() == old
+
+
+def test_what_nobody_measured_is_neither_booked_nor_kept(tmp_path: Path) -> None:
+    """An empty cell under used; the rest is booked."""
+    path = issued(tmp_path)
+    run(path)
+    used(path, G2=None, G4=None)
+    answer = run(path)
+    assert set(rows(tmp_path)) == {"terminal", "labour"}
+    assert shelf(tmp_path)[TUBE] == 2.12 and shelf(tmp_path)[RING] == 18
+    text = as_text(done_tables(answer)[0])
+    assert "not measured, so neither booked nor learned from: cable, 1.0 mm2, red" in text
+
+
+def test_hours_by_task_are_added_up(tmp_path: Path) -> None:
+    """4 h typed were 5, and the rest was not timed: 5 of 4 h."""
+    path = rewired(tmp_path)
+    run(path)
+
+    def change(sheets: Mapping[str, Worksheet]) -> None:
+        for row in sheets["Labour"].iter_rows(min_row=2):
+            row[2].value = 5 if row[0].value == "strip out" else None
+
+    edit(path, change)
+    run(path)
+    assert rows(tmp_path)["labour"] == ("4", "4", "5", "0", "h")
+
+
+def test_something_unplanned_is_a_row_of_its_own(tmp_path: Path) -> None:
+    """2 fuses out of the drawer, 6 in it: 4; what is not on the shelf is told and not booked."""
+    fuse = ("blade fuse, 10 A", "each", 6, None, None, 0.2)
+    path = issued(tmp_path, drawer=(*DRAWER, fuse))
+    run(path)
+    used(path, A5="fuse", B5="blade fuse, 10 A", E5="each", G5=2)
+    used(path, A6="fuse holder", B6="own holder", E6="each", G6=1)
+    answer = run(path)
+    assert errors(answer) == []
+    assert shelf(tmp_path)["blade fuse, 10 A"] == 4
+    assert rows(tmp_path)["fuse"] == ("0", "0", "2", "0", "each")
+    assert rows(tmp_path)["fuse_holder"] == ("0", "0", "1", "0", "each")
+    assert answer.booked and answer.booked.remarks == (
+        "not on the shelf, so that nothing is booked of: 'own holder'",
+    )
+
+
+def test_hand_edits_wait_for_the_owners_yes(tmp_path: Path) -> None:
+    """Nothing is booked or kept without; with it both."""
+    path = issued(tmp_path)
+    run(path)
+    opened = load_workbook(tmp_path / "stock.xlsx")
+    opened["Drawer"]["C2"] = 15
+    opened.save(tmp_path / "stock.xlsx")
+    answer = run(path)
+    assert answer.booked and answer.booked.waits and not answer.stored
+    assert not (tmp_path / "done.csv").exists()
+    assert run(path, yes=True).stored
+    assert shelf(tmp_path)[RING] == 17  # 15 by hand, and 2 back
+
+
+def test_what_is_booked_and_cannot_be_kept_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The disk is full at the last step: said plainly, and a second time books nothing more."""
+    path = issued(tmp_path)
+    run(path)
+
+    def full(store: Path, *_: Any, **__: Any) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device", str(store))
+
+    with monkeypatch.context() as patch:
+        patch.setattr(after_job, "write_csv", full)
+        assert errors(run(path)) == [
+            "error: done.csv: not written: the disk is full; the shelf is booked, and a second "
+            "time nothing is booked twice\n"
+            "    try: free some space, then give the command again"
+        ]
+    number = len(moves(tmp_path))
+    assert run(path).stored
+    assert len(moves(tmp_path)) == number
+
+
+# --------------------------------------------------------------------------------- cable
+
+
+def cables(folder: Path, *metres: float, spent: float, **rules: Any) -> After:
+    """Red wires issued from 10 m (R01) and 2 m (R02), then put right to what was spent in all."""
+    path = loom(shop(folder), "twin", *metres, covers=0, **rules)
+    carried_out(folder, issue(path, again=False, in_part=False))
+    run(path)
+    used(path, G2=spent)
+    return run(path)
+
+
+def test_cable_comes_back_to_the_longest_of_the_pieces(tmp_path: Path) -> None:
+    """8.5 of R01 and 1.8 of R02 (0.2 scrap) were issued, 10 m used: 0.3 back, R01 1.5 + 0.3."""
+    assert errors(cables(tmp_path, 8.5, 1.8, spent=10)) == []
+    assert moves(tmp_path)[-1] == ("twin", "done", "R01", 0.3, "m", 1.8, "1.0 red; came back")
+
+
+def test_what_comes_back_to_nothing_and_is_too_short_is_scrap(tmp_path: Path) -> None:
+    """All 2 m of R02 were issued, 1.9 used: 0.1 m is under 300 mm."""
+    answer = cables(tmp_path, 2, spent=1.9)
+    assert answer.booked and answer.booked.remarks == (
+        "1.0 red: 0.1 m came back, under 300 mm: scrap",
+    )
+    assert moves(tmp_path)[-1][1] == "issue"
+
+
+def test_cable_that_no_one_piece_can_give_is_asked_about(tmp_path: Path) -> None:
+    """R02 0.5 m left, 1 m more used, and R01 has it: which it came from is for the owner to say."""
+    answer = cables(tmp_path, 1.5, spent=2.5)
+    assert answer.booked and answer.booked.remarks == (
+        "1.0 red: 1 m more taken, and of which length cannot be told, so that it is not booked: "
+        "bom stock count PIECE LENGTH with what is on it now",
+    )
+    assert shelf(tmp_path)["R02"] == 0.5 and answer.stored
+
+
+def test_trims_have_not_come_back(tmp_path: Path) -> None:
+    """Two cuts of 0.8 m lose 20 mm each: 1.64 m issued, 1.6 used, nothing to book.
+
+    With 1.5 m used 0.1 m is back: R02 2 - 1.64 + 0.1 = 0.46 m.
+    """
+    answer = cables(tmp_path / "a", 0.8, 0.8, spent=1.6, trim_mm=20)
+    assert answer.booked and answer.booked.entries == ()
+    cables(tmp_path / "b", 0.8, 0.8, spent=1.5, trim_mm=20)
+    assert shelf(tmp_path / "b")["R02"] == 0.46
+
+
+def test_cable_bought_for_the_job_alone_is_not_on_the_shelf(tmp_path: Path) -> None:
+    """Blue was short at the issue and never received: nothing of it is booked."""
+    path = loom(shop(tmp_path), "twin", 1.5, covers=0)
+    opened = load_workbook(path)
+    opened["Circuits"]["B2"] = "blue"
+    opened["Extras"]["A1"] = "item"
+    opened["Extras"].append(("bullet cover, male", 2, "each", None))
+    opened.save(path)
+    carried_out(tmp_path, issue(path, again=False, in_part=True))
+    run(path)
+    answer = run(path)
+    assert answer.stored and answer.booked
+    assert answer.booked.remarks == ("not on the shelf, so that nothing is booked of: 1.0 blue",)
+
+
+# --------------------------------------------------------------------------------- faults
+
+
+def test_every_fault_of_the_sheet_is_named_with_its_cell(tmp_path: Path) -> None:
+    """All at once, and nothing is booked or kept."""
+    path = issued(tmp_path)
+    run(path)
+    used(path, C2="1.1", G3=2.5, H4="-1 m", E4="m", A5="tubes", B5="x", G5=1)
+    used(path, A6="cable", B6="own", E6="each", G6=2, A7="tube", B7="y", E7="m", F7=1, G7=1600)
+    used(path, A8="seal", B8="z", H8=2)
+    edit(path, lambda sheets: _whole_hours(sheets["Labour"], -1))
+    old = (tmp_path / "stock.xlsx").read_bytes()
+    found = [
+        (p.where.sheet, p.where.cell, p.says, p.cure)
+        for p in run(path).problems
+        if p.level == "error"
+    ]
+    assert ("Used", "G3", "'2.5' is not a whole number from 0 up", "0, 1, 2 ...") in found
+    assert ("Used", "A5", "kind 'tubes' is not known", "tube") in found
+    assert ("Used", "E6", "cable is measured", "m") in found
+    assert ("Used", "C6", "a cable without its gauge", "") in found
+    assert ("Used", "D6", "a cable without its colour", "") in found
+    assert (
+        "Used",
+        "G7",
+        "1600 m, and 1 m were planned: were millimetres meant?",
+        "1600 mm",
+    ) in found
+    assert (
+        "Used",
+        "G8",
+        "some was spoilt, and how much was used is not said",
+        "what is in the loom; or no figure in both",
+    ) in found
+    assert {cell for sheet, cell, *_ in found if sheet == "Used"} == {
+        *("C2", "G3", "H4", "A5", "E6", "C6", "D6", "G7", "G8")
+    }
+    assert [says for sheet, _, says, _ in found if sheet == "Labour"] == ["-1 is below zero"]
+    assert (tmp_path / "stock.xlsx").read_bytes() == old
+    assert not (tmp_path / "done.csv").exists()
+
+
+def test_a_sheet_without_its_lists_is_told(tmp_path: Path) -> None:
+    """Each list that is missing, with what to do."""
+    path = rewired(tmp_path)
+    book(tmp_path / "used", "twin.xlsx", Job=[("item", "value"), ("job", "twin")])
+    cure = "\n    try: move this book away, and bom done makes a new one"
+    assert errors(run(path)) == [
+        f"error: twin.xlsx: there is no sheet 'Used' with rows in it{cure}",
+        f"error: twin.xlsx: there is no sheet 'Labour' with rows in it{cure}",
+    ]
+
+
+def test_the_sheet_of_another_job_is_not_taken(tmp_path: Path) -> None:
+    """A sheet that was copied, or a job that has got another name."""
+    path = rewired(tmp_path)
+    run(path)
+    edit(path, lambda sheets: sheets["Job"].__setitem__("B2", "single"))
+    assert errors(run(path)) == [
+        "error: twin.xlsx › Job › B2: this is the sheet of 'single', and the job is called 'twin'"
+        "\n    try: twin there, if it is"
+    ]
+
+
+def test_what_is_not_understood_in_done_csv_is_not_lost(tmp_path: Path) -> None:
+    """It would be written anew: a column of the owner's and a slip stop the job before."""
+    path = issued(tmp_path)
+    run(path)
+    text = f"{HEADS},mood\nold,,rum,1,1,1,0,m,good\n"
+    (tmp_path / "done.csv").write_text(text)
+    assert errors(run(path)) == [
+        "error: done.csv › Done › I1: column 'mood' is not known and is not read\n"
+        "    try: the column 'note' for remarks",
+        "error: done.csv › Done › C2: kind 'rum' is not known\n    try: run",
+    ]
+    assert (tmp_path / "done.csv").read_text() == text
+    assert moves(tmp_path)[-1][1] == "issue"
+
+
+def test_one_kind_of_a_job_stands_once(tmp_path: Path) -> None:
+    """Twice it would count double."""
+    rows_of = "old,,run,1,1,1,0,m\nOld,,run,1,1,1,0,m\n"
+    (tmp_path / "done.csv").write_text(f"{HEADS}\n{rows_of}")
+    _, problems = read_done(tmp_path / "done.csv")
+    assert [str(p) for p in problems] == [
+        "error: done.csv › Done › C3: 'run' of 'Old' stands in A2 too\n"
+        "    try: keep one of the two rows"
+    ]
+
+
+def test_a_name_that_looks_like_a_formula_is_text(tmp_path: Path) -> None:
+    """Guarded in the file, the job's own name when it is read: the other jobs' rows stay."""
+    path = loom(shop(tmp_path), "twin", 1.5)
+    opened = load_workbook(path)
+    cell = opened["Job"]["B1"]
+    for row in opened["Job"].iter_rows():
+        if row[0].value == "job":
+            cell = row[1]
+    cell.value, cell.data_type = "=1+1", "s"
+    opened.save(path)
+    (tmp_path / "done.csv").write_text(f"{HEADS}\nold,2026-01-02,run,1,1,1.1,0,m\n")
+    assert run(path).made
+    assert run(path).stored
+    assert f"'=1+1,{TODAY},run," in (tmp_path / "done.csv").read_text(encoding="utf-8-sig")
+    assert "was done on" in errors(run(path))[0]
+    assert run(path, again=True).stored
+    jobs = [record.job for record in read_done(tmp_path / "done.csv")[0]]
+    assert jobs[0] == "old" and set(jobs) == {"old", "=1+1"}
+
+
+def test_outside_a_workshop_nothing_is_kept(tmp_path: Path) -> None:
+    """Neither done nor learned."""
+    path = loom(tmp_path, "twin", 1.5)
+    says = "error: not in a workshop folder, where finished jobs are kept"
+    assert errors(run(path)) == [f"{says}\n    try: bom new workshop PATH"]
+    answer = bom("learn", cwd=tmp_path)
+    assert answer.returncode == 1 and says in answer.stderr
+
+
+# --------------------------------------------------------------------- the commands, learning
+
+
+def test_the_command_ends_with_what_comes_next(tmp_path: Path) -> None:
+    """Sheet, dry run, booked, refused: stdout, exit code."""
+    issued(tmp_path)
+    made = bom("done", "twin", cwd=tmp_path)
+    assert made.stdout.endswith("next: put right what was used, then: bom done twin\n")
+    assert bom("done", "twin", "--dry-run", cwd=tmp_path).stdout.endswith("next: bom done twin\n")
+    booked = bom("done", "twin", cwd=tmp_path)
+    assert "stock.xlsx: 2 things put right for twin" in booked.stdout
+    assert booked.stdout.endswith("next: bom learn\n")
+    again = bom("done", "twin", "--json", cwd=tmp_path)
+    assert again.returncode == 1
+    assert [p["file"] for p in json.loads(again.stdout)["problems"]] == ["done.csv"]
+
+
+def test_done_as_json(tmp_path: Path) -> None:
+    """The kinds with their difference, and what was booked."""
+    path = issued(tmp_path)
+    run(path)
+    answer = dumped(done_out(run(path)))
+    assert set(answer) == {"job", "sheet", "made", "kinds", "booked", "stored", "problems"}
+    assert answer["kinds"][2] == {
+        "kind": "terminal",
+        "unit": "each",
+        "base": 2,
+        "planned": 4,
+        "used": 2,
+        "spoilt": 0,
+        "difference": -2,
+    }
+    assert [move["change"] for move in answer["booked"]["moves"]] == [2, 0.08]
+
+
+def test_a_sheet_that_nobody_changed_teaches_the_present_rule(tmp_path: Path) -> None:
+    """The piece is rounded up to 10 mm, and that is not learned as run: 1.365 of 1.3 is 5 %."""
+    path = rewired(tmp_path)
+    run(path)
+    run(path)
+    base, _, along, *_ = rows(tmp_path)["run"]
+    assert (Decimal(along) / Decimal(base) - 1) * 100 == 5
+
+
+def text_of(tables: tuple[Table, ...]) -> str:
+    """All tables as they are printed."""
+    return "\n".join(as_text(table) for table in tables)
+
+
+def test_learn_with_two_jobs_says_so(tmp_path: Path) -> None:
+    """And with none."""
+    shop(tmp_path)
+    none = bom("learn", cwd=tmp_path)
+    assert none.returncode == 0 and "allowances from 0 finished jobs" in none.stdout
+    lines = "".join(f"job{n},,run,10,10,12,0,m\n" for n in range(2))
+    (tmp_path / "done.csv").write_text(f"{HEADS}\n{lines}")
+    text = text_of(taught_tables(taught(find_workshop(tmp_path))))
+    assert "allowances from 2 finished jobs" in text
+    assert text.count("under 3 jobs") == 5 and "workshop.toml" not in text
+
+
+def test_learn_prints_the_lines_to_copy(tmp_path: Path) -> None:
+    """Three jobs with 20, 22 and 24 % of 10 m each: mean 22, deviation 2, 2 / root of 3 = 1.15."""
+    shop(tmp_path)
+    lines = "".join(f"job{n},,run,10,10,{used},0,m\n" for n, used in enumerate((12, 12.2, 12.4)))
+    (tmp_path / "done.csv").write_text(f"{HEADS}\n{lines}")
+    rules = (tmp_path / "workshop.toml").read_bytes()
+    done = bom("learn", cwd=tmp_path)
+    row = next(line.split() for line in done.stdout.splitlines() if line.startswith("run_percent "))
+    assert row == ["run_percent", "5.0", "3", "22.0", "1.2", "2.0", "22.0", "change"]
+    assert "\nrun_percent = 22.0\n" in done.stdout
+    assert (tmp_path / "workshop.toml").read_bytes() == rules
+    answer = dumped(taught_out(taught(find_workshop(tmp_path))))
+    assert answer["allowances"][0]["deviation"] == pytest.approx(2)
+    assert answer["allowances"][0]["uncertainty"] == pytest.approx(1.1547, abs=1e-4)
+    assert answer["allowances"][1]["proposal"] is None
+
+
+def test_faults_of_done_csv_stop_learning(tmp_path: Path) -> None:
+    """Each with its cell."""
+    shop(tmp_path)
+    (tmp_path / "done.csv").write_text(f"{HEADS}\nold,,run,ten,1,1,0,m\n")
+    done = bom("learn", cwd=tmp_path)
+    assert done.returncode == 1 and done.stdout == ""
+    assert "done.csv › Done › D2: 'ten' is not a number" in done.stderr
+
+
+def test_the_sample_has_four_invented_jobs() -> None:
+    """So that bom learn shows something, of which nothing is real."""
+    found, problems = read_done(ROOT / "sample_projects" / "workshop" / "done.csv")
+    assert problems == ()
+    assert {record.job for record in found} == {f"invented-{n}" for n in range(1, 5)}
+
+
+def test_books_of_after_the_job_are_not_written_over(tmp_path: Path) -> None:
+    """--csv and --xlsx leave done.csv and the sheets in used/ as they are."""
+    path = rewired(tmp_path)
+    run(path)
+    run(path)
+    for option, name in (("--csv", "done.csv"), ("--xlsx", "used/twin.xlsx")):
+        old = (tmp_path / name).read_bytes()
+        answer = bom("learn", option, name, cwd=tmp_path)
+        assert answer.returncode == 1 and "is a book of the workshop" in answer.stderr
+        assert (tmp_path / name).read_bytes() == old
