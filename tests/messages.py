@@ -574,11 +574,7 @@ def _same_joined(parts: Sequence[tuple[str, list[Text]]]) -> list[Text]:
     places: dict[str, int] = {}
     firsts = [places.setdefault(key or str(n), n) for n, (key, _) in enumerate(parts)]
     choices = product(*(texts if firsts[n] == n else [n] for n, (_, texts) in enumerate(parts)))
-    return [
-        text
-        for choice in choices
-        for text in _joined([[choice[first]] for first in firsts])
-    ]
+    return [text for choice in choices for text in _joined([[choice[first]] for first in firsts])]
 
 
 def _joined(parts: Sequence[list[Text]]) -> list[Text]:
