@@ -57,7 +57,9 @@ def read_rules_file(path: Path) -> tuple[dict[str, Any], tuple[Problem, ...]]:
             figures = tomllib.loads(stream.read(), parse_float=Decimal)
     except OSError as fault:
         return {}, (error(where, f"the house rules cannot be read: {fault.strerror}"),)
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
+    except UnicodeDecodeError:
+        return {}, (error(where, "is not written in UTF-8", "save it as UTF-8"),)
+    except tomllib.TOMLDecodeError as fault:
         cure = 'a rule a line, words in quotes, numbers bare: name = "Bench", volts = 12'
         return {}, (error(where, f"the house rules cannot be read: {fault}", cure),)
     problems = [

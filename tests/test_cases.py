@@ -7,6 +7,7 @@ before it is kept.
 """
 
 import os
+import re
 import shlex
 import shutil
 from pathlib import Path
@@ -17,6 +18,9 @@ from tests.case_books import RECIPES
 from tests.test_cli import bom
 
 CASES = Path(__file__).parent / "cases"
+_TYPERS_OWN = re.compile(r"^Usage: .*\nTry '.*\n\n", re.MULTILINE)
+"""How a command is used, in words that change with the version of Typer."""
+
 WRITING = os.environ.get("BOM_WRITE_CASES") == "1"
 
 
@@ -41,7 +45,8 @@ def _said(command: str, here: Path, *, headed: bool) -> str:
     """Exit code and streams of one command, under the command where there are several."""
     done = bom(*shlex.split(command)[1:], cwd=here)
     head = f"$ {command}\n" if headed else ""
-    return f"{head}exit {done.returncode}\n--- stdout\n{done.stdout}--- stderr\n{done.stderr}"
+    errors = _TYPERS_OWN.sub("", done.stderr)
+    return f"{head}exit {done.returncode}\n--- stdout\n{done.stdout}--- stderr\n{errors}"
 
 
 def _contents(folder: Path) -> dict[str, bytes]:

@@ -10,11 +10,11 @@ CASES = Path(__file__).parent / "cases"
 
 _PLACE = "(?:[^:]+: )?"
 LINES = {
-    "error": "error: " + _PLACE + "{}",
+    "error": "error: " + _PLACE + "{}(?:; try: .*)?",
     "caution": "caution: " + _PLACE + "{}",
     "either": "(?:error|caution): " + _PLACE + "{}",
     "raise": "error: " + _PLACE + "{}",
-    "cure": "    try: {}",
+    "cure": "(?:    try: |.*; try: ){}",
     "usage": "Error: Invalid value: {}",
     "fault": "error: " + _PLACE + "the cell holds {}",
     "why": r"error: .*\({}\)",

@@ -17,6 +17,7 @@ from bom.cli.show import (
     leave_books_alone,
     refuse,
     tell,
+    writing,
 )
 from bom.problem import has_errors
 
@@ -194,13 +195,10 @@ def pack(
     bought, estimate = quote_for(found(job))
     made: list[Path] = []
     if estimate is not None:
-        leave_books_alone(workbook_of(bought, out))
-        try:
+        for path in (out, workbook_of(bought, out)):
+            leave_books_alone(path)
+        with writing(out):
             made = packed(bought, estimate, out)
-        except OSError as fault:
-            refuse(f"cannot write {fault.filename or out}: {fault.strerror or fault}")
-        except ValueError as fault:
-            refuse(str(fault))
     emit(
         Show(
             bought.problems,
@@ -251,10 +249,11 @@ def new_workshop(
     from bom.new import new_workshop as make
 
     catalogue, _ = load_catalogue()
-    try:
-        made = make(path, catalogue)
-    except (Exists, OSError, ValueError) as fault:
-        refuse(str(fault))
+    with writing(path):
+        try:
+            made = make(path, catalogue)
+        except Exists as fault:
+            refuse(str(fault))
     for name in made:
         typer.echo(f"made {name}")
     typer.echo(f"next: bom quote {path / 'jobs' / 'example.xlsx'}")
@@ -273,10 +272,11 @@ def new_job(
     if workshop.folder is None:
         refuse("not in a workshop folder; try: bom new workshop PATH")
     else:
-        try:
-            made = make(workshop.folder, name, workshop.catalogue)
-        except (Exists, OSError, ValueError) as fault:
-            refuse(str(fault))
+        with writing(workshop.folder / "jobs"):
+            try:
+                made = make(workshop.folder, name, workshop.catalogue)
+            except Exists as fault:
+                refuse(str(fault))
         typer.echo(f"made {made}\nnext: fill in its Circuits sheet, then: bom check {made}")
 
 
@@ -287,12 +287,8 @@ def _write_quotation(bought: "Bought", estimate: "Quote", path: Path) -> None:
     from bom.pack import quotation_written
 
     leave_books_alone(path)
-    try:
+    with writing(path):
         quotation_written(bought, estimate, path)
-    except OSError as fault:
-        refuse(f"cannot write {fault.filename or path}: {fault.strerror or fault}")
-    except ValueError as fault:
-        refuse(str(fault))
 
 
 def _open(job: Path, *, suggest_colours: bool = False) -> "Job":
