@@ -482,7 +482,7 @@ def _unlike_heads(ours: Raw, own: Raw, file: str) -> list[Problem]:
     problems = []
     for number, column in enumerate(own):
         if column and column not in ours:
-            where = Where(file, "", f"{chr(ord('A') + number)}1")  
+            where = Where(file, "", f"{chr(ord('A') + number)}1")
             cure = nearest(column, lacking) or "take this column out"
             problems.append(error(where, f"column '{column}' is not known", cure))
     slips = {problem.cure for problem in problems}

@@ -315,7 +315,10 @@ def _in_words(path: Path, fault: OSError) -> tuple[str, str]:
     if fault.errno in (errno.EACCES, errno.EPERM):
         return _forbidden(path)
     if fault.errno == errno.ENOENT and not path.parent.is_dir():
-        return f"there is no folder {path.parent.name}", "make that folder, or put it back where it was"
+        return (
+            f"there is no folder {path.parent.name}",
+            "make that folder, or put it back where it was",
+        )
     if fault.errno == errno.ENOENT:
         return "its new text was taken away before it was in place", AGAIN
     return (fault.strerror or str(fault)), AGAIN

@@ -79,6 +79,7 @@ OTHERS_WORDS = frozenset(
         "text.strip()",  # what the spreadsheet program shows for an error
         "''.join(self._value)",
         "raw.strip()",
+        "str(trouble)",  # what csv says
     }
 )
 """Words that are not ours: the operating system's, a library's, the spreadsheet program's."""

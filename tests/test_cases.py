@@ -43,7 +43,10 @@ def test_case(case: Path, tmp_path: Path) -> None:
 
 def _said(command: str, here: Path, *, headed: bool) -> str:
     """Exit code and streams of one command, under the command where there are several."""
-    done = bom(*shlex.split(command)[1:], cwd=here)
+    words = shlex.split(command)
+    if words[0] == "cd":  # cd FOLDER && bom ...
+        here, words = here / words[1], words[3:]
+    done = bom(*words[1:], cwd=here)
     head = f"$ {command}\n" if headed else ""
     errors = _TYPERS_OWN.sub("", done.stderr)
     return f"{head}exit {done.returncode}\n--- stdout\n{done.stdout}--- stderr\n{errors}"

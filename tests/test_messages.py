@@ -13,7 +13,7 @@ LINES = {
     "error": "error: " + _PLACE + "{}(?:; try: .*)?",
     "caution": "caution: " + _PLACE + "{}",
     "either": "(?:error|caution): " + _PLACE + "{}",
-    "raise": "error: " + _PLACE + "{}",
+    "raise": r"error: (?:.*[:(] ?)?{}\)?",
     "cure": "(?:    try: |.*; try: ){}",
     "usage": "Error: Invalid value: {}",
     "fault": "error: " + _PLACE + "the cell holds {}",
