@@ -457,7 +457,8 @@ def _override(
         problems.append(error(Where(file), "is not written in UTF-8", "save it as CSV UTF-8"))
         return ours
     except (OSError, csv.Error) as fault:
-        problems.append(error(Where(file), f"this catalogue cannot be read: {fault}"))
+        why = fault.strerror if isinstance(fault, OSError) else fault
+        problems.append(error(Where(file), f"this catalogue cannot be read: {why}"))
         return ours
     unlike = _unlike_heads(ours[0], rows[0], file) if rows else []
     problems += unlike

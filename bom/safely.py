@@ -292,7 +292,7 @@ def told(path: Path) -> Iterator[None]:
     except NotWritten:
         raise
     except OSError as fault:
-        says, cure = _in_words(Path(fault.filename or path), fault)
+        says, cure = in_words(Path(fault.filename or path), fault)
         raise NotWritten(path, f"not written: {says}", cure, fault.errno) from fault
 
 
@@ -308,7 +308,7 @@ _WORDS = {
 }
 
 
-def _in_words(path: Path, fault: OSError) -> tuple[str, str]:
+def in_words(path: Path, fault: OSError) -> tuple[str, str]:
     """What is the matter, and the cure, from the error's number and the state of the folder."""
     if fault.errno in _WORDS:
         return _WORDS[fault.errno]

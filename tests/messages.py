@@ -8,6 +8,7 @@ cannot be followed is an answer too: then nobody could tell whether a case cover
 """
 
 import ast
+import builtins
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -263,6 +264,8 @@ class Walk:
             self.templates, self.unfollowed = [], []
             for scope, call in self._calls():
                 self._of_call(scope, call)
+        for module in self.modules.values():
+            self.unfollowed += _carried_away(module)
         return list(dict.fromkeys(self.templates)), self.unfollowed
 
     def _calls(self) -> Iterator[tuple[Scope, ast.Call]]:
@@ -292,9 +295,10 @@ class Walk:
             if call.args and not _handed_on(scope, call.args):
                 yield Sink("raise" if name == "__init__" else "why", 0)
             return
-        known = SINKS.get(name) or self._derived(scope, call, name)
+        known = self._known(scope.module, name) or self._derived(scope, call, name)
         given = scope.given(name, call.lineno) or []
-        levels = [n.id for value in given for n in _names(value) if n.id in SINKS]
+        chosen = [call.func] if isinstance(call.func, ast.IfExp) else given
+        levels = [n.id for value in chosen for n in _names(value) if n.id in SINKS]
         if known:
             yield known
         elif levels:  # level = caution if ... else error
@@ -303,6 +307,11 @@ class Walk:
             yield Sink("either", None, None)
         elif _is_raised(scope, call) and not self._is_ours(scope.module, name):
             yield Sink("raise", 1 if len(call.args) > 1 else 0 if call.args else None)
+
+    @staticmethod
+    def _known(module: Module, name: str) -> Sink | None:
+        """The sink of that name, also where it was imported under another one."""
+        return SINKS.get(module.imported.get(name, ("", name))[1])
 
     def _is_ours(self, module: Module, name: str) -> bool:
         """True for our own exceptions, and for functions of ours that make one."""
@@ -523,10 +532,23 @@ def _with_classes(statement: ast.AST, top: bool) -> Iterator[ast.AST]:
     yield from _own_nodes(statement)
 
 
+def _carried_away(module: Module) -> Iterator[str]:
+    """Places where `error` or `caution` is neither called nor chosen as the level of a call."""
+    called = [node.func for node in ast.walk(module.tree) if isinstance(node, ast.Call)]
+    chosen = [node.value for node in ast.walk(module.tree) if isinstance(node, ast.Assign)]
+    fine = {id(name) for part in (*called, *chosen) for name in _names(part)}
+    for name in _names(module.tree):
+        original = module.imported.get(name.id, ("", name.id))
+        if original[1] in ("error", "caution") and original[0] and id(name) not in fine:
+            yield f"{module.name}.py:{name.lineno}: {name.id}"
+
+
 def _is_raised(scope: Scope, call: ast.Call) -> bool:
     body = scope.function.body if scope.function else []
     raised = (n for s in body for n in _own_nodes(s) if isinstance(n, ast.Raise))
-    return any(node.exc is call for node in raised)
+    kind = getattr(builtins, _name(call.func), None)
+    made = isinstance(kind, type) and issubclass(kind, BaseException)
+    return made or any(node.exc is call for node in raised)
 
 
 def _handed_on(scope: Scope, given: Sequence[ast.expr]) -> bool:
@@ -574,8 +596,12 @@ def _same_joined(parts: Sequence[tuple[str, list[Text]]]) -> list[Text]:
     """All ways to put the parts together; the same part is the same wherever it stands."""
     places: dict[str, int] = {}
     firsts = [places.setdefault(key or str(n), n) for n, (key, _) in enumerate(parts)]
-    choices = product(*(texts if firsts[n] == n else [n] for n, (_, texts) in enumerate(parts)))
-    return [text for choice in choices for text in _joined([[choice[first]] for first in firsts])]
+    distinct = sorted(set(firsts))
+    found = []
+    for choice in product(*(parts[n][1] for n in distinct)):
+        chosen = dict(zip(distinct, choice, strict=True))
+        found += _joined([[chosen[first]] for first in firsts])
+    return found
 
 
 def _joined(parts: Sequence[list[Text]]) -> list[Text]:

@@ -234,7 +234,7 @@ def why(
     elif subject:
         typer.echo("\n".join(lines))
     if not subject and not has_errors(opened.problems):
-        raise typer.BadParameter(lines[0] if lines else f"'{what}' is in no list of this job")
+        raise typer.BadParameter(lines[0])
     wrong = bought.problems if subject == TOTAL else opened.problems
     raise typer.Exit(1 if has_errors(wrong) else 0)
 
