@@ -310,5 +310,5 @@ def test_a_table_that_is_no_text_is_an_error(tmp_path: Path) -> None:
     catalogue, problems = load_catalogue(tmp_path)
     (problem,) = problems
     assert (problem.level, problem.where.file) == ("error", "catalogs/loads.csv")
-    assert "cannot be read" in problem.says
+    assert (problem.says, problem.cure) == ("is not written in UTF-8", "save it as CSV UTF-8")
     assert catalogue.loads == OURS.loads
