@@ -152,6 +152,17 @@ def test_every_complaint_is_covered() -> None:
     assert bare == []
 
 
+def test_every_complaint_has_words_of_its_own() -> None:
+    """One of nothing but holes would be covered by any line; a library's words stand in ours."""
+    bare = [
+        one.place
+        for one in found()[0]
+        if one.kind in ("error", "caution", "either", "usage")
+        and not re.search("[a-z]{2}", re.sub("{[^{}]*}", "", one.text.shown))
+    ]
+    assert bare == []
+
+
 def test_complaints_go_out_by_one_door() -> None:
     """No text is written to the screen as an error but where `refuse` and problems are."""
     doors = [
