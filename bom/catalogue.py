@@ -469,10 +469,14 @@ def _override(
     file = f"catalogs/{path.name}"
     try:
         rows = _read(path)
-    except (OSError, UnicodeDecodeError, csv.Error) as fault:
-        problems.append(error(Where(file), f"this catalogue cannot be read: {fault}"))
+    except UnicodeDecodeError:
+        problems.append(error(Where(file), "is not written in UTF-8", "save it as CSV UTF-8"))
         return ours
-    unlike = _unlike_heads(ours[0], rows[0], Where(file, "", "A1")) if rows else []
+    except (OSError, csv.Error) as fault:
+        why = fault.strerror if isinstance(fault, OSError) else fault
+        problems.append(error(Where(file), f"this catalogue cannot be read: {why}"))
+        return ours
+    unlike = _unlike_heads(ours[0], rows[0], file) if rows else []
     problems += unlike
     merged = {tuple(row[k] for k in KEYS[name]): row for row in ours}
     for number, row in enumerate(() if unlike else rows, start=2):
@@ -483,23 +487,24 @@ def _override(
             says = "a surplus cell" if None in row else "cells missing at the end of this row"
             problems.append(error(where, says, f"the columns {', '.join(ours[0])}"))
         elif not _is_sound(name, row):
-            problems.append(error(where, "a figure in this row is not a number"))
+            problems.append(error(where, "a figure in this row is no number from 0 up"))
         else:
             merged[tuple(row[k] for k in KEYS[name])] = row
     return tuple(merged.values())
 
 
-def _unlike_heads(ours: Raw, own: Raw, where: Where) -> list[Problem]:
+def _unlike_heads(ours: Raw, own: Raw, file: str) -> list[Problem]:
     """What is wrong with the headings of a workshop's own catalogue."""
     lacking = [column for column in ours if column not in own]
-    unknown = [column for column in own if column and column not in ours]
-    problems = [
-        error(where, f"column '{column}' is not known", nearest(column, lacking))
-        for column in unknown
-    ]
+    problems = []
+    for number, column in enumerate(own):
+        if column and column not in ours:
+            where = Where(file, "", f"{chr(ord('A') + number)}1")
+            cure = nearest(column, lacking) or "take this column out"
+            problems.append(error(where, f"column '{column}' is not known", cure))
     slips = {problem.cure for problem in problems}
     missing = [column for column in lacking if column not in slips]
     if missing:
-        cure = f"the columns {', '.join(ours)}"
-        problems.append(error(where, f"columns missing: {', '.join(missing)}", cure))
+        says, cure = f"columns missing: {', '.join(missing)}", f"the columns {', '.join(ours)}"
+        problems.append(error(Where(file, "", "A1"), says, cure))
     return problems

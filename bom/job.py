@@ -298,9 +298,14 @@ def _same_names(jobs: Sequence[Job]) -> Iterable[Problem]:
     seen: dict[str, Path] = {}
     for job in jobs:
         first = seen.setdefault(job.name, job.path)
-        if first is not job.path:
+        if first is job.path:
+            continue
+        if first.resolve() == job.path.resolve():
+            says = f"'{job.name}' is named twice"
+            yield error(Where(job.path.name), says, "each job once")
+        else:
             where = Where(job.path.name, "Job" if first.name != job.path.name else "")
-            says = f"a second job called '{job.name}' (the other is {first.name})"
+            says = f"a second job called '{job.name}' (the other is {first})"
             yield error(where, says, "another name on its Job sheet")
 
 

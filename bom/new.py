@@ -31,7 +31,9 @@ class Exists(Exception):
     """Something is there already, and is left as it is."""
 
     def __init__(self, path: Path) -> None:
-        super().__init__(f"{path} is there already and is left as it is")
+        here = Path.cwd()
+        near = path.relative_to(here) if path.is_relative_to(here) else path
+        super().__init__(f"{near} is there already and is left as it is")
         self.path = path
 
 

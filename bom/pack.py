@@ -1,5 +1,6 @@
 """All sheets of a job put into a folder: PDF for people, one workbook for the sums."""
 
+import errno
 from datetime import date
 from pathlib import Path
 
@@ -21,6 +22,8 @@ def packed(bought: Bought, estimate: Quote, folder: Path) -> list[Path]:
 
     Raises OSError for what cannot be written; what was there then stays.
     """
+    if folder.is_file():
+        raise NotADirectoryError(errno.ENOTDIR, "a file", str(folder))
     papers = job_papers(bought, estimate, date.today())
     folder.mkdir(parents=True, exist_ok=True)
     for name, data in papers.items():

@@ -133,15 +133,16 @@ class _Printer:
         if not self.rules.logo or folder is None:
             return None
         path = folder / self.rules.logo
-        try:
-            data = path.read_bytes()
-        except OSError as fault:
-            raise ValueError(f"logo '{self.rules.logo}': {fault.strerror}") from fault
+        if not path.is_file():
+            says = f"logo '{self.rules.logo}': there is no such file"
+            raise ValueError(f"{says}; try: a picture beside workshop.toml")
+        data = path.read_bytes()
         if data.startswith(_PNG):
             return {"kind": "png", "png": list(data)}
         if path.suffix.casefold() == ".svg":
             return {"kind": "svg", "svg": data.decode("utf-8", "replace")}
-        raise ValueError(f"logo '{self.rules.logo}': neither a .png nor an .svg")
+        says = f"logo '{self.rules.logo}': neither a .png nor an .svg"
+        raise ValueError(f"{says}; try: save the picture as one")
 
     def _about(self) -> list[tuple[str, str]]:
         book = self.job.book

@@ -90,8 +90,13 @@ def read_rules_file(
     except OSError as fault:
         says = f"the house rules cannot be read: {fault.strerror}"
         return {}, NO_OWN_WORDS, (error(where, says),)
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
-        return {}, NO_OWN_WORDS, (error(where, f"the house rules cannot be read: {fault}"),)
+    except UnicodeDecodeError:
+        says = "is not written in UTF-8"
+        return {}, NO_OWN_WORDS, (error(where, says, "save it as UTF-8"),)
+    except tomllib.TOMLDecodeError as fault:
+        cure = 'a rule a line, words in quotes, numbers bare: name = "Bench", volts = 12'
+        says = f"the house rules cannot be read: {fault}"
+        return {}, NO_OWN_WORDS, (error(where, says, cure),)
     known = {name: [c.name for c in columns] for name, columns in job_columns(catalogue)}
     own, problems = own_words(figures.pop("columns", {}), known, path.name)
     unknown = [
@@ -109,13 +114,15 @@ def make_rules(
     figures: Mapping[str, Any], places: Mapping[str, Where], catalogue: Catalogue
 ) -> tuple[HouseRules, tuple[Problem, ...]]:
     """House rules from figures by key; what is not allowed is named and left at its default."""
-    good = dict(figures)
+    # yes and no are no figures, though pydantic counts them as 1 and 0
+    good = {
+        k: _typed(v) if isinstance(v, bool) and k not in WORD_KEYS else v
+        for k, v in figures.items()
+    }
     problems: list[Problem] = []
     if "gauges" in good:
-        try:
-            good["gauges"] = _gauge_list(good["gauges"], catalogue)
-        except Misspelt as fault:
-            problems.append(error(places["gauges"], fault.says, fault.cure))
+        good["gauges"] = _gauge_list(good["gauges"], places["gauges"], catalogue, problems)
+        if problems:
             del good["gauges"]
     allowed = {"end": tuple(catalogue.ends), "grouping": (*catalogue.grouping_tables, "none")}
     for key, known in allowed.items():
@@ -130,22 +137,68 @@ def make_rules(
     except ValidationError as faults:
         for detail in faults.errors():
             key = str(detail["loc"][0])
-            good.pop(key, None)
-            reason = detail["msg"][0].lower() + detail["msg"][1:]
-            problems.append(error(places[key], f"{key} = {detail['input']!s}: {reason}"))
+            if good.pop(key, None) is not None:
+                problems.append(_not_allowed(key, detail, places[key]))
     return HouseRules.model_validate(good), tuple(problems)
 
 
-def _gauge_list(value: Any, catalogue: Catalogue) -> tuple[str, ...]:
+def _not_allowed(key: str, detail: Mapping[str, Any], where: Where) -> Problem:
+    """What is wrong with a figure, in plain words, and what to try: a new workshop's, at least."""
+    must = _must(key, detail["type"], detail.get("ctx", {}))
+    typed = _typed(detail["input"])
+    default = HouseRules.model_fields[key].default
+    cure = f"{default}, the default" if str(default) else f'"{typed}"'
+    bare = re.match(r"\d+(?:\.\d+)?(?=[^\d.,])", typed)
+    if bare and "number" in must:  # `35 an hour`
+        cure = bare[0]
+    return error(where, f"{key} = {typed}: {must}", cure)
+
+
+def _typed(value: Any) -> str:
+    return str(value).lower() if isinstance(value, bool) else str(value)
+
+
+def _must(key: str, kind: str, limits: Mapping[str, Any]) -> str:
+    """What a figure of the house must be; `kind` is pydantic's name of the fault."""
+    match kind:
+        case "greater_than":
+            return f"must be above {limits['gt']}"
+        case "greater_than_equal":
+            return f"must be {limits['ge']} or more"
+        case "less_than":
+            return f"must be below {limits['lt']}"
+        case "less_than_equal":
+            return f"must be {limits['le']} or less"
+        case "literal_error":
+            return f"must be {limits['expected']}"
+        case "string_type":
+            return "must be words in quotes"
+        case "string_pattern_mismatch" if key == "currency":
+            return "must be three capital letters"
+        case "string_pattern_mismatch":
+            return "must be a language and a country"
+    return "must be a whole number" if kind.startswith("int") else "must be a number"
+
+
+def _gauge_list(
+    value: Any, where: Where, catalogue: Catalogue, problems: list[Problem]
+) -> tuple[str, ...]:
+    """The sizes that can be read, each fault told."""
     if isinstance(value, str):
         value = re.split(r"\s*;\s*" if ";" in value else r",\s*", value)
-    items = value if isinstance(value, list | tuple) else [value]
-    return tuple(_house_gauge(item, catalogue) for item in items if str(item).strip())
+    found = []
+    for item in value if isinstance(value, list | tuple) else [value]:
+        try:
+            if str(item).strip():
+                found.append(_house_gauge(item, catalogue))
+        except Misspelt as fault:
+            problems.append(error(where, fault.says, fault.cure))
+    return tuple(found)
 
 
 def _house_gauge(item: Any, catalogue: Catalogue) -> str:
     if isinstance(item, bool) or not isinstance(item, str | int | Decimal):
-        raise Misspelt(f"gauges: '{item}' is no cable size", 'gauges = ["1.0", "2.0"]')
+        raise Misspelt(f"'{_typed(item)}' is no cable size", 'gauges = ["1.0", "2.0"]')
     return spelling.gauge(Decimal(item) if isinstance(item, int) else item, "", catalogue)
 
 
@@ -378,7 +431,7 @@ class _JobReader:
                 first = found[name].row
                 cell = first.where("component").cell if first else ""
                 says = f"component '{name}' stands in {cell} too"
-                self.problems.append(error(record.row.where("component"), says))
+                self.problems.append(error(record.row.where("component"), says, "one row for it"))
                 continue
             found[name] = Component(
                 name=name,

@@ -292,7 +292,7 @@ def told(path: Path) -> Iterator[None]:
     except NotWritten:
         raise
     except OSError as fault:
-        says, cure = _in_words(Path(fault.filename or path), fault)
+        says, cure = in_words(Path(fault.filename or path), fault)
         raise NotWritten(path, f"not written: {says}", cure, fault.errno) from fault
 
 
@@ -308,14 +308,17 @@ _WORDS = {
 }
 
 
-def _in_words(path: Path, fault: OSError) -> tuple[str, str]:
+def in_words(path: Path, fault: OSError) -> tuple[str, str]:
     """What is the matter, and the cure, from the error's number and the state of the folder."""
     if fault.errno in _WORDS:
         return _WORDS[fault.errno]
     if fault.errno in (errno.EACCES, errno.EPERM):
         return _forbidden(path)
     if fault.errno == errno.ENOENT and not path.parent.is_dir():
-        return f"there is no folder {path.parent.name}", "put the folder back where it was"
+        return (
+            f"there is no folder {path.parent.name}",
+            "make that folder, or put it back where it was",
+        )
     if fault.errno == errno.ENOENT:
         return "its new text was taken away before it was in place", AGAIN
     return (fault.strerror or str(fault)), AGAIN

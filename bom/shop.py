@@ -368,7 +368,8 @@ def _read_suppliers(
         if "supplier" in record.broken:
             continue
         if fold(name) in map(fold, terms):
-            found.append(error(record.row.where("supplier"), f"supplier '{name}' stands twice"))
+            says = f"supplier '{name}' stands twice"
+            found.append(error(record.row.where("supplier"), says, "one row for it"))
             continue
         read = None if record.broken else _supplier(record, tax_percent)
         terms[name] = (read, record["prices include tax"])

@@ -253,19 +253,22 @@ def colour(value: Value, catalogue: Catalogue) -> Colour:
     parts = [part.strip() for part in text.split("/")]
     if len(parts) > 2 or not all(parts):
         raise Misspelt(f"colour '{text}' is not a body, or a body and a trace", "blue/white")
-    words = [_colour_word(part, text, catalogue) for part in parts]
+    words = [_colour_word(part, parts, catalogue) for part in parts]
     return Colour(words[0], words[1] if len(words) == 2 and words[1] != words[0] else "")
 
 
-def _colour_word(part: str, typed: str, catalogue: Catalogue) -> str:
+def _colour_word(part: str, parts: list[str], catalogue: Catalogue) -> str:
     found = _look_up_colour(part, catalogue)
     if found:
         return found
     readings = _run_together(part, catalogue)
     if readings:
-        raise Misspelt(f"colour '{typed}' can be read in more than one way", " or ".join(readings))
-    words = [word for row in catalogue.colours for word in (row.word, *row.also)]
-    raise Misspelt(f"colour '{part}' is not known", nearest(part, words))
+        says = f"colour '{part}' may be a body and a trace run together"
+        raise Misspelt(says, " or ".join(readings))
+    close = nearest(part, (word for row in catalogue.colours for word in (row.word, *row.also)))
+    whole = "/".join(close if one == part else one for one in parts)
+    known = "one of " + ", ".join(row.word for row in catalogue.colours)
+    raise Misspelt(f"colour '{part}' is not known", whole if close else known)
 
 
 def _look_up_colour(part: str, catalogue: Catalogue) -> str:

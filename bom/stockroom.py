@@ -97,7 +97,10 @@ def book(workshop: Workshop, plan: Plan, how: How) -> Booked:
 
 def _no_stock_book(workshop: Workshop) -> tuple[Problem, ...]:
     says = "there is no stock book here"
-    return (*workshop.problems, error(Where(), says, "bom new workshop PATH"))
+    cure = "bom new workshop PATH"
+    if workshop.folder:
+        cure = "a book stock.xlsx beside workshop.toml, with sheets Cable and Drawer"
+    return (*workshop.problems, error(Where(), says, cure))
 
 
 @contextmanager

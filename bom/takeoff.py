@@ -310,7 +310,7 @@ class _Taker:
         shrink = self.catalogue.shrink(kind, object_mm)
         if shrink is None:
             says = f"no {kind} heat-shrink in the catalogue closes on {object_mm:.1f} mm"
-            self.problems.append(error(branch.row.where("covering"), says))
+            self.problems.append(error(branch.row.where("covering"), says, "tape"))
         return shrink
 
     def coverings(self, bundles: Sequence[Bundle]) -> Iterator[Need]:
@@ -381,7 +381,8 @@ class _Taker:
         if shrink is None:
             end = joint.ends[-1]
             says = f"no adhesive heat-shrink in the catalogue closes the {joint.style.end}"
-            self.problems.append(error(end.wire.row.where(end.heading), says))
+            where = end.wire.row.where(end.heading)
+            self.problems.append(error(where, says, "another end style"))
             return
         each = float(self.rules.shrink_end_mm)
         key: tuple[Kind, str] = ("shrink", shrink.item)

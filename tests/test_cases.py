@@ -1,39 +1,61 @@
-"""Cases: a job book, a command, and what is printed, word for word.
+"""Cases: books, a command or several, and what is printed, word for word.
 
-`BOM_WRITE_CASES=1` writes what is printed into the cases, to be read before it is kept.
+A case is a folder: `command`, a line for each command; the books as `.csv`; and `expected.txt`.
+A fault that only a workbook can hold is made at run time: the file `books` names a recipe of
+`tests/case_books.py`.  `BOM_WRITE_CASES=1` writes what is printed into the cases, to be read
+before it is kept.
 """
 
 import os
+import re
 import shlex
 import shutil
 from pathlib import Path
 
 import pytest
 
+from tests.case_books import RECIPES
 from tests.test_cli import bom
 
 CASES = Path(__file__).parent / "cases"
+_TYPERS_OWN = re.compile(r"^Usage: .*\nTry '.*\n\n", re.MULTILINE)
+"""How a command is used, in words that change with the version of Typer."""
+
 WRITING = os.environ.get("BOM_WRITE_CASES") == "1"
 
 
 @pytest.mark.parametrize("case", sorted(CASES.iterdir()), ids=lambda case: case.name)
 def test_case(case: Path, tmp_path: Path) -> None:
-    """The command prints what stands in the case, and leaves the books as they are."""
+    """The commands print what stands in the case, and leave the books as they are."""
     here = tmp_path / case.name
     shutil.copytree(case, here)
+    if (case / "books").exists():
+        RECIPES[(case / "books").read_text(encoding="utf-8").strip()](here)
     before = _contents(here)
-    command = shlex.split((case / "command").read_text(encoding="utf-8"))
-    done = bom(*command[1:], cwd=here)
-    printed = f"exit {done.returncode}\n--- stdout\n{done.stdout}--- stderr\n{done.stderr}"
+    commands = (case / "command").read_text(encoding="utf-8").splitlines()
+    said = [_said(command, here, headed=len(commands) > 1) for command in commands]
+    printed = "\n".join(said)
     assert _contents(here) == before
     if WRITING:
         (case / "expected.txt").write_text(printed, encoding="utf-8")
     assert printed == (case / "expected.txt").read_text(encoding="utf-8")
 
 
+def _said(command: str, here: Path, *, headed: bool) -> str:
+    """Exit code and streams of one command, under the command where there are several."""
+    words = shlex.split(command)
+    if words[0] == "cd":  # cd FOLDER && bom ...
+        here, words = here / words[1], words[3:]
+    done = bom(*words[1:], cwd=here)
+    head = f"$ {command}\n" if headed else ""
+    errors = _TYPERS_OWN.sub("", done.stderr)
+    return f"{head}exit {done.returncode}\n--- stdout\n{done.stdout}--- stderr\n{errors}"
+
+
 def _contents(folder: Path) -> dict[str, bytes]:
+    """Every file but the locks of the stock book, which stay in `.bom`."""
     return {
         str(path.relative_to(folder)): path.read_bytes()
         for path in folder.rglob("*")
-        if path.is_file()
+        if path.is_file() and path.suffix != ".lock"
     }

@@ -237,11 +237,11 @@ def test_own_rows_may_stand_in_any_order_and_their_columns_too(tmp_path: Path) -
 @pytest.mark.parametrize(
     ("row", "says"),
     [
-        ("sidecar lamp,three,,,,,invented,\n", "a figure in this row is not a number"),
-        ("sidecar lamp,,,,,,invented,\n", "a figure in this row is not a number"),
-        ("sidecar lamp,-3,,,,,invented,\n", "a figure in this row is not a number"),
-        ("sidecar lamp,nan,,,,,invented,\n", "a figure in this row is not a number"),
-        ("sidecar lamp,1/0,,,,,invented,\n", "a figure in this row is not a number"),
+        ("sidecar lamp,three,,,,,invented,\n", "a figure in this row is no number from 0 up"),
+        ("sidecar lamp,,,,,,invented,\n", "a figure in this row is no number from 0 up"),
+        ("sidecar lamp,-3,,,,,invented,\n", "a figure in this row is no number from 0 up"),
+        ("sidecar lamp,nan,,,,,invented,\n", "a figure in this row is no number from 0 up"),
+        ("sidecar lamp,1/0,,,,,invented,\n", "a figure in this row is no number from 0 up"),
         ("sidecar lamp,3,,,,,invented,,more\n", "a surplus cell"),
         ("sidecar lamp,3\n", "cells missing at the end of this row"),
     ],
@@ -271,7 +271,7 @@ def test_figures_that_would_break_a_reckoning_are_refused(
     """A housing without ways, a cable without end."""
     _, problems = own(tmp_path, **{name: table})
     assert problems == [
-        ("error", f"catalogs/{name}.csv", "A2", "a figure in this row is not a number")
+        ("error", f"catalogs/{name}.csv", "A2", "a figure in this row is no number from 0 up")
     ]
 
 
@@ -279,7 +279,7 @@ def test_own_headings_that_are_not_ours_are_told_once(tmp_path: Path) -> None:
     """And not again for each row; the table stays ours."""
     rows = "a,1,,,,,invented,\nb,2,,,,,invented,\n"
     catalogue, problems = own(tmp_path, loads=LOADS.replace("watts,amps", "wats,amps") + rows)
-    assert problems == [("error", "catalogs/loads.csv", "A1", "column 'wats' is not known")]
+    assert problems == [("error", "catalogs/loads.csv", "B1", "column 'wats' is not known")]
     assert catalogue.loads == OURS.loads
 
 
@@ -310,5 +310,5 @@ def test_a_table_that_is_no_text_is_an_error(tmp_path: Path) -> None:
     catalogue, problems = load_catalogue(tmp_path)
     (problem,) = problems
     assert (problem.level, problem.where.file) == ("error", "catalogs/loads.csv")
-    assert "cannot be read" in problem.says
+    assert (problem.says, problem.cure) == ("is not written in UTF-8", "save it as CSV UTF-8")
     assert catalogue.loads == OURS.loads

@@ -179,11 +179,28 @@ def test_several_jobs_share_one_order() -> None:
     assert {job for line in together["lines"] for job in line["for"]} > set()
 
 
-def test_two_jobs_of_one_name_cannot_share_an_order() -> None:
-    """On the lists they could not be told apart."""
+def test_one_job_twice_cannot_share_an_order() -> None:
+    """On the lists the two could not be told apart."""
     done = bom("order", JOBS / "twin.xlsx", JOBS / "twin.xlsx")
     assert done.returncode == 1
-    assert "a second job called 'twin'" in done.stderr
+    assert "'twin' is named twice" in done.stderr
+
+
+@pytest.mark.parametrize(
+    "name", ["stock/Drawer.csv", "workshop.toml", "catalogs/loads.csv", "jobs/old/Circuits.csv"]
+)
+def test_no_list_is_written_over_a_file_of_the_workshop(name: str, tmp_path: Path) -> None:
+    """A book that is a folder of .csv is as safe as a workbook, and so are rules and catalogs."""
+    for each in ("workshop.toml", "stock/Drawer.csv", "catalogs/loads.csv"):
+        (tmp_path / each).parent.mkdir(exist_ok=True)
+        (tmp_path / each).touch()
+    (tmp_path / "jobs" / "old").mkdir(parents=True)
+    circuits = "from,to,colour,load,length\nbattery:1,lamp:1,red,5 W,1\nlamp:2,battery:2,black,,1\n"
+    (tmp_path / "jobs" / "old" / "Circuits.csv").write_text(circuits)
+    before = (tmp_path / name).read_text()
+    done = bom("takeoff", "old", "--csv", name, cwd=tmp_path)
+    assert f"error: {name} is a book of the workshop and is left as it is" in done.stderr
+    assert (tmp_path / name).read_text() == before
 
 
 @pytest.mark.parametrize("command", ["check", "takeoff", "cut", "order", "quote"])

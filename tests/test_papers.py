@@ -232,7 +232,7 @@ def test_a_logo_stands_on_the_letterhead(tmp_path: Path) -> None:
     path = bought.jobs[0].path
     for name, says in (
         ("logo.svg", "cannot be printed: "),
-        ("none.png", "logo 'none.png': No such file or directory"),
+        ("none.png", "logo 'none.png': there is no such file"),
         ("workshop.toml", "logo 'workshop.toml': neither a .png nor an .svg"),
     ):
         (tmp_path / "logo.svg").write_text("<svg")

@@ -638,7 +638,7 @@ def test_faulty_rules_are_named(tmp_path: Path) -> None:
     (tmp_path / "workshop.toml").write_text("run_percnt = 5\nvolts = -12\n")
     path = book(tmp_path, Circuits=[("from", "to", "colour", "length"), ("a", "b", "red", 1)])
     found = {p["cell"]: p["try"] for p in checked(path)["problems"] if p["level"] == "error"}
-    assert found == {"run_percnt": "run_percent", "volts": ""}
+    assert found == {"run_percnt": "run_percent", "volts": "12, the default"}
 
 
 # -------------------------------------------------------------------------------- faults
@@ -744,7 +744,7 @@ DATE = datetime(2026, 3, 4)
         ("Circuits_C3", ":2", "no point before the colon"),
         ("Circuits_D3", None, "'to' is empty"),
         ("Circuits_E3", None, "'colour' is empty"),
-        ("Circuits_E3", "GR", "colour 'GR' can be read in more than one way"),
+        ("Circuits_E3", "GR", "colour 'GR' may be a body and a trace run together"),
         ("Circuits_E3", "#N/A", NOT_AVAILABLE),
         ("Circuits_F3", "1.1", "gauge '1.1' is not known"),
         ("Circuits_F3", DATE, "the spreadsheet turned this cell into a date"),
@@ -801,7 +801,7 @@ DATE = datetime(2026, 3, 4)
         ("Job_A3", "vlots", "'vlots' is not an item of the Job sheet"),
         ("Job_A3", "#N/A", NOT_AVAILABLE),
         ("Job_B3", "#N/A", NOT_AVAILABLE),
-        ("Job_B3", "twelve", "volts = twelve: input should be a valid decimal"),
+        ("Job_B3", "twelve", "volts = twelve: must be a number"),
         ("Job_C3", "stray", "a surplus cell: 'stray' stands under no heading"),
     ],
 )

@@ -313,7 +313,7 @@ def test_bn_is_brown_and_not_black_with_brown() -> None:
 def test_letters_run_together_are_an_error_with_their_readings(typed: str, reading: str) -> None:
     """RDBU is red and blue in table order, so body and trace are not known."""
     fault = fault_of(spelling.colour, typed, CATALOGUE)
-    assert "more than one way" in fault.says
+    assert "may be a body and a trace run together" in fault.says
     assert reading in fault.cure.split(" or ")
 
 
@@ -322,17 +322,23 @@ def test_letters_run_together_are_an_error_with_their_readings(typed: str, readi
     [
         ("gren", "green"),
         ("Gren", "green"),
-        ("blue/whit", "white"),
+        ("blue/whit", "blue/white"),
         ("violett", "violet"),
         ("blue/white/red", "blue/white"),
         ("blue/", "blue/white"),
         ("/blue", "blue/white"),
-        ("XQ", ""),
+        ("grene/whit", "green/whit"),
     ],
 )
 def test_an_unknown_colour_is_refused_with_its_nearest_word(typed: str, cure: str) -> None:
     """Suggest, never guess."""
     assert fault_of(spelling.colour, typed, CATALOGUE).cure == cure
+
+
+def test_a_colour_that_nothing_is_near_gets_the_list_of_all() -> None:
+    """No word is like XQ, so that all are named, from catalogs/colours.csv."""
+    cure = fault_of(spelling.colour, "XQ", CATALOGUE).cure
+    assert cure.startswith("one of black, brown, red,") and cure.endswith("gold, silver")
 
 
 # -------------------------------------------------------------------------------- gauges

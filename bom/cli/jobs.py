@@ -17,6 +17,7 @@ from bom.cli.show import (
     leave_books_alone,
     refuse,
     tell,
+    writing,
 )
 from bom.problem import has_errors
 
@@ -199,13 +200,10 @@ def pack(
     bought, estimate = quote_for(found(job))
     made: list[Path] = []
     if estimate is not None:
-        leave_books_alone(workbook_of(bought, out))
-        try:
+        for path in (out, workbook_of(bought, out)):
+            leave_books_alone(path)
+        with writing(out):
             made = packed(bought, estimate, out)
-        except OSError as fault:
-            refuse(f"cannot write {fault.filename or out}: {fault.strerror or fault}")
-        except ValueError as fault:
-            refuse(str(fault))
     emit(
         Show(
             bought.problems,
@@ -241,7 +239,7 @@ def why(
     elif subject:
         typer.echo("\n".join(lines))
     if not subject and not has_errors(opened.problems):
-        raise typer.BadParameter(lines[0] if lines else f"'{what}' is in no list of this job")
+        raise typer.BadParameter(lines[0])
     wrong = bought.problems if subject == TOTAL else opened.problems
     raise typer.Exit(1 if has_errors(wrong) else 0)
 
@@ -256,10 +254,11 @@ def new_workshop(
     from bom.new import new_workshop as make
 
     catalogue, _ = load_catalogue()
-    try:
-        made = make(path, catalogue)
-    except (Exists, OSError, ValueError) as fault:
-        refuse(str(fault))
+    with writing(path):
+        try:
+            made = make(path, catalogue)
+        except Exists as fault:
+            refuse(str(fault))
     for name in made:
         typer.echo(f"made {name}")
     typer.echo(f"next: bom quote {path / 'jobs' / 'example.xlsx'}")
@@ -282,16 +281,17 @@ def new_job(
     if workshop.folder is None:
         refuse("not in a workshop folder; try: bom new workshop PATH")
     made: Path | None
-    try:
-        if like is None:
-            made = make(workshop.folder, name, workshop.catalogue)
-            then = "fill in its Circuits sheet"
-        else:
-            made, problems = job_like(workshop, name, found(like))
-            tell(problems)
-            then = "change in it what is different"
-    except (Exists, OSError, ValueError) as fault:
-        refuse(str(fault))
+    with writing(workshop.folder / "jobs"):
+        try:
+            if like is None:
+                made = make(workshop.folder, name, workshop.catalogue)
+                then = "fill in its Circuits sheet"
+            else:
+                made, problems = job_like(workshop, name, found(like))
+                tell(problems)
+                then = "change in it what is different"
+        except Exists as fault:
+            refuse(str(fault))
     if made is None:
         raise typer.Exit(1)
     typer.echo(f"made {made}\nnext: {then}, then: bom check {made.stem}")
@@ -324,12 +324,8 @@ def _write_quotation(bought: "Bought", estimate: "Quote", path: Path) -> None:
     from bom.pack import quotation_written
 
     leave_books_alone(path)
-    try:
+    with writing(path):
         quotation_written(bought, estimate, path)
-    except OSError as fault:
-        refuse(f"cannot write {fault.filename or path}: {fault.strerror or fault}")
-    except ValueError as fault:
-        refuse(str(fault))
 
 
 def _open(job: Path, *, suggest_colours: bool = False) -> "Job":

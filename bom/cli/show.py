@@ -2,7 +2,8 @@
 
 import os
 import sys
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from shutil import get_terminal_size
 from typing import TYPE_CHECKING, Annotated, NoReturn
@@ -81,14 +82,25 @@ def _write(show: Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path
 
     for path in filter(None, (xlsx, csv)):
         leave_books_alone(path)
-    try:
-        if xlsx:
+    if xlsx:
+        with writing(xlsx):
             write_xlsx(xlsx, tables, currency=show.currency)
-        if csv:
-            listing = show.listing() if show.listing else tables[0]
+    if csv:
+        listing = show.listing() if show.listing else tables[0]
+        with writing(csv):
             write_csv(csv, listing, currency=show.currency)
-    except OSError as fault:
-        refuse(f"cannot write {fault.filename or xlsx or csv}: {fault.strerror or fault}")
+
+
+@contextmanager
+def writing(path: Path) -> Iterator[None]:
+    """Leave with 1 and one line on stderr where a file, or what goes into it, is not to be had."""
+    from bom.safely import told
+
+    try:
+        with told(path):
+            yield
+    except (OSError, ValueError) as fault:
+        refuse(str(fault))
 
 
 def leave_books_alone(path: Path) -> None:
@@ -98,12 +110,19 @@ def leave_books_alone(path: Path) -> None:
 
 
 def _is_a_book(path: Path) -> bool:
-    """True for what must never be written over: a book that was read, or one of a workshop."""
-    own = ("stock", "prices", "suppliers", "done")
-    in_workshop = path.parent.name in ("jobs", "used") or path.stem in own
-    return path.exists() and (in_workshop or path.resolve() in _BOOKS_READ)
+    """True for what must never be written over: a book that was read, or a file of a workshop.
+
+    A book may be a folder of .csv: then each of them is the book's.
+    """
+    owned = path.name == "workshop.toml" or path.parent.name == "catalogs"
+    books = (path, path.parent)
+    owned |= any(
+        book.parent.name in ("jobs", "used") or book.stem in _BOOKS_OF_A_WORKSHOP for book in books
+    )
+    return path.exists() and (owned or any(book.resolve() in _BOOKS_READ for book in books))
 
 
+_BOOKS_OF_A_WORKSHOP = ("stock", "prices", "suppliers", "done", "answers")
 _BOOKS_READ: set[Path] = set()
 """The job books of this run, by their whole paths."""
 

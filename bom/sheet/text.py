@@ -87,7 +87,8 @@ def csv_value(raw: str) -> Value:
 def _csv_trouble(where: Where, row: int, says: str) -> Refused:
     place = Where(where.file, where.sheet, cell_name(row, 0))
     if "unexpected end of data" in says or "field limit" in says:
-        return refused(place, f"row {row + 1}: a quote mark is opened and never closed")
+        says = f"row {row + 1}: a quote mark is opened and never closed"
+        return refused(place, says, "a quote mark at the end of the text too, or none")
     if "expected after" in says:
         says = "text goes on after a closing quote mark"
     return refused(place, f"row {row + 1}: {says}", 'write a quote mark inside quotes twice: ""')

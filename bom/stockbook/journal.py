@@ -89,9 +89,15 @@ def _turn_round(folder: Path, paper: Path, changes: Mapping[str, Change], fault:
             _apply(folder, placed)
         paper.unlink()
     except OSError:
-        says = f"half written: {getattr(fault, 'says', fault.strerror)}"
+        says = f"half written: {_said(folder, fault)}"
         cure = "see to that; the next bom stock finishes it"
         raise HalfWritten(folder, says, cure, fault.errno) from fault
+
+
+def _said(folder: Path, fault: OSError) -> str:
+    if isinstance(fault, NotWritten):
+        return fault.says
+    return safely.in_words(Path(fault.filename or folder), fault)[0]
 
 
 def _done(paper: Path) -> None:

@@ -14,7 +14,7 @@ from xml.sax.saxutils import quoteattr
 
 from bom.problem import Where, error
 from bom.sheet.package import Package, walk_xml
-from bom.sheet.values import Refused, cell_name, refused, sheet_key
+from bom.sheet.values import SAVE_AS_XLSX, Refused, cell_name, refused, sheet_key
 from bom.sheet.xlsx import relations, sheet_names
 from bom.stockbook.edits import Unwritable
 from bom.stockbook.markup import cell_xml
@@ -156,7 +156,8 @@ def _with_last(package: Package, member: str, parent: str, element: str) -> byte
     xml = package.part(member)
     ends = list(re.finditer(rb"</(?:([\w.-]+):)?" + parent.encode() + rb"\s*>", xml))
     if not ends:
-        raise refused(Where(package.file), f"its part {member} has no list of {parent}")
+        says = f"its part {member} has no list of {parent}"
+        raise refused(Where(package.file), says, SAVE_AS_XLSX)
     prefix = (ends[-1][1] or b"").decode()
     start = ends[-1].start()
     tag = f"<{prefix + ':' if prefix else ''}{element}/>"

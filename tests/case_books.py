@@ -1,0 +1,304 @@
+"""Books of the cases that no `.csv` can be: made when the case runs, so that none is committed."""
+
+import io
+import os
+import re
+import struct
+import zipfile
+from collections.abc import Callable, Mapping
+from datetime import date
+from pathlib import Path
+from typing import Any
+from xml.sax.saxutils import escape
+
+import xlsxwriter
+
+from tests.fixture_books import CABLE, before, members, operated, plain_book
+
+Fill = Callable[[Any, Any], None]
+"""What a stock book is given beside its plain rows: its sheets Drawer and Moves."""
+
+HEADINGS = ("from", "to", "colour", "gauge", "load", "length")
+MOVES = ("when", "job", "what", "item", "change", "unit", "left", "note")
+COVERS = "bullet cover, male"
+MOVE = ("2026-11-20 10:00:00", "", "count", COVERS, 5, "each", 5)
+
+
+def _wire(number: int) -> tuple[str, ...]:
+    return (f"battery:{number}", f"lamp:{number}", "red", "1.0", "5 W", "1.2")
+
+
+# ------------------------------------------------------------------------- cells of a job
+
+
+def cells(here: Path) -> None:
+    """Job books whose cells hold what a `.csv` cannot: results, errors, dates, lengths of time."""
+    (here / "job.xlsx").write_bytes(_job_xlsx())
+    error = '<table:table-cell table:formula="of:=1/0" calcext:value-type="error"{}'
+    odd = (
+        error.format("><text:p>#DIV/0!</text:p></table:table-cell>"),
+        error.format("/>"),
+        '<table:table-cell table:formula="of:=1+1"/>',
+        '<table:table-cell office:value-type="date" office:date-value="soon"/>',
+        '<table:table-cell office:value-type="time" office:time-value="PT36H00M00S"/>',
+        '<table:table-cell office:value-type="float" office:value="1e999"/>',
+    )
+    rows = [_ods_row(HEADINGS)]
+    for column, cell in enumerate(odd):
+        wire = _wire(column)
+        rows.append(_ods_row([*wire[:column], None, *wire[column + 1 :]], cell))
+    (here / "job.ods").write_bytes(_ods(("Circuits", rows)))
+
+
+def _job_xlsx() -> bytes:
+    """Each row has one cell that cannot be read; the numbers are marks that the XML replaces."""
+    out = io.BytesIO()
+    with xlsxwriter.Workbook(out) as book:
+        sheet = book.add_worksheet("Circuits")
+        for number in range(8):
+            sheet.write_row(number, 0, _wire(number) if number else HEADINGS)
+        for number, mark in enumerate((991, 992, 993, 994), 1):
+            sheet.write_number(number, number - 1, mark)
+        sheet.write_datetime("E6", date(2026, 3, 4), book.add_format({"num_format": "yyyy-mm-dd"}))
+        sheet.write_number("F7", 1.5, book.add_format({"num_format": "[h]:mm"}))
+    new = {
+        "A2": "<f>B2</f>",
+        "B3": "<v>#N/A</v>",
+        "C4": "<v></v>",
+        "D5": "<v>1e999</v>",
+    }
+
+    def change(xml: bytes) -> bytes:
+        for cell, inside in new.items():
+            kind = ' t="e"' if cell in ("B3", "C4") else ""
+            xml = re.sub(
+                rf'<c r="{cell}"><v>99.</v></c>'.encode(),
+                f'<c r="{cell}"{kind}>{inside}</c>'.encode(),
+                xml,
+            )
+        return xml
+
+    return operated(out.getvalue(), {CABLE: change})
+
+
+_ODS_HEAD = (
+    '<?xml version="1.0" encoding="UTF-8"?><office:document-content '
+    'xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0" '
+    'xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0" '
+    'xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0" '
+    'xmlns:calcext="urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0">'
+    "<office:body><office:spreadsheet>"
+)
+
+
+def _ods_row(values: Any, odd: str = "") -> str:
+    """A row of texts; None is where the odd cell stands."""
+    text = '<table:table-cell office:value-type="string"><text:p>{}</text:p></table:table-cell>'
+    parts = (odd if value is None else text.format(escape(str(value))) for value in values)
+    return f"<table:table-row>{''.join(parts)}</table:table-row>"
+
+
+def _ods(*sheets: tuple[str, list[str]], manifest: str = "") -> bytes:
+    tables = "".join(
+        f'<table:table table:name="{name}">{"".join(rows)}</table:table>' for name, rows in sheets
+    )
+    end = "</office:spreadsheet></office:body></office:document-content>"
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
+        archive.writestr("content.xml", _ODS_HEAD + tables + end)
+        if manifest:
+            archive.writestr("META-INF/manifest.xml", manifest)
+    return out.getvalue()
+
+
+# -------------------------------------------------------------- files that are not read
+
+
+def broken(here: Path) -> None:
+    """Files that are damaged, hostile, locked or far too large."""
+    plain = plain_book([HEADINGS, _wire(1)], "Circuits")
+    far = before("</sheetData>", '<row r="1048576"><c r="XFD1048576"><f>1</f><v>1</v></c></row>')
+    books = {
+        "cut-off.xlsx": plain[: len(plain) // 2],
+        "broken-xml.xlsx": operated(plain, {"xl/workbook.xml": lambda xml: xml[:-20]}),
+        "bad-packing.xlsx": _bad_packing(plain),
+        "document-type.xlsx": operated(plain, {CABLE: lambda xml: b"<!DOCTYPE x>" + xml}),
+        "wide-letters.xlsx": operated(plain, {CABLE: lambda xml: xml.decode().encode("utf-16")}),
+        "locked.xlsx": _locked(plain),
+        "locked.ods": _ods(manifest='<m xmlns="x"><encryption-data/></m>'),
+        "no-sheets.ods": _ods(),
+        "no-sheets.xlsx": operated(plain, {"xl/workbook.xml": _without_sheets}),
+        "lost-sheet.xlsx": _without(plain, CABLE),
+        "twice.xlsx": operated(plain, {}, {"XL/worksheets/sheet1.xml": b""}),
+        "other-packing.xlsx": _packed(plain, zipfile.ZIP_BZIP2),
+        "blown-up.xlsx": operated(plain, {}, {"xl/zeros.xml": b"\0" * 60_000_000}),
+        "many-parts.xlsx": operated(plain, {}, {f"x/{n}": b"" for n in range(10_001)}),
+        "far-cell.xlsx": operated(plain, {CABLE: far}),
+        "no-such-cell.xlsx": operated(plain, {CABLE: _renamed("'2F'")}),
+        "outside.xlsx": operated(plain, {CABLE: _renamed("'F9999999'")}),
+        "too-many.csv": b"," * 5_000_000,
+    }
+    for name, data in books.items():
+        (here / name).write_bytes(data)
+    os.mkfifo(here / "pipe.csv")
+    (here / "drawings").mkdir()
+
+
+def _renamed(name: str) -> Callable[[bytes], bytes]:
+    return lambda xml: xml.replace(b'r="F2"', f"r={name}".encode())
+
+
+def _without_sheets(xml: bytes) -> bytes:
+    return re.sub(rb"<sheet .*?/>", b"", xml)
+
+
+def _without(data: bytes, name: str) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for member, content in members(data).items():
+            if member != name:
+                archive.writestr(member, content)
+    return out.getvalue()
+
+
+def _packed(data: bytes, method: int) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", method) as archive:
+        for member, content in members(data).items():
+            archive.writestr(member, content)
+    return out.getvalue()
+
+
+def _bad_packing(data: bytes) -> bytes:
+    """One byte inside the first sheet turned over: its checksum no longer holds."""
+    stored = bytearray(_packed(data, zipfile.ZIP_STORED))
+    at = stored.find(b"<sheetData>")
+    stored[at + 1] ^= 1
+    return bytes(stored)
+
+
+def _locked(data: bytes) -> bytes:
+    """Flag bit 0 of a member (PKWARE APPNOTE 4.4.4)."""
+    locked = bytearray(data)
+    locked[locked.rfind(b"PK\x01\x02") + 8] |= 1
+    return bytes(locked)
+
+
+# ------------------------------------------------------- stock books that are not written
+
+
+def resisting(here: Path) -> None:
+    """Stock books in which something stands in the way, each in a workshop of its own."""
+    for name, fill in _FILLED.items():
+        _workshop(here / name).write_bytes(_stock(fill))
+    plain, bare = _stock(lambda *_: None), _stock(lambda *_: None, moves=False)
+    drawer, moves, workbook = CABLE, "xl/worksheets/sheet2.xml", "xl/workbook.xml"
+    books = {
+        "plain": plain,
+        "linked": operated(plain, {drawer: lambda x: x.replace(b'"C2"', b'"C2" vm="1"')}),
+        "signed": operated(plain, {}, {"_xmlsignatures/origin.sigs": b""}),
+        "order-locked": operated(bare, {workbook: before("<sheets>", _LOCK)}),
+        "no-types": _without(bare, "[Content_Types].xml"),
+        "rows-twice": operated(plain, {moves: lambda x: x.replace(b'r="2"', b'r="1"', 1)}),
+        "cells-twice": operated(plain, {moves: lambda x: x.replace(b'r="G2"', b'r="F2"')}),
+        "no-cells": operated(plain, {moves: lambda x: x.replace(b"sheetData", b"sheetNone")}),
+        "over-4-gb": _zip64(plain),
+        "in-front": b"PK\x03\x04 something else" + plain,
+        "cut-directory": _counted(plain),
+        "overlapping": _shifted(plain, 40),
+        "elsewhere": _shifted(plain, -1),
+    }
+    for name, data in books.items():
+        _workshop(here / name).write_bytes(data)
+    rows = [_ods_row(("item", "on hand")), _ods_row((COVERS, "5"))]
+    _workshop(here / "kept-as-ods").with_suffix(".ods").write_bytes(_ods(("Drawer", rows)))
+    (here / "plain" / "long.csv").write_text(
+        f'supplier,item,sold as,packs\n{"x" * 33_000},"{COVERS}",each,1\n'
+    )
+
+
+_LOCK = '<workbookProtection lockStructure="1"/>'
+
+
+def _workshop(folder: Path) -> Path:
+    """A workshop folder; the path of its stock book to be."""
+    folder.mkdir(exist_ok=True)
+    (folder / "workshop.toml").touch()
+    return folder / "stock.xlsx"
+
+
+def _stock(fill: Fill, *, moves: bool = True) -> bytes:
+    out = io.BytesIO()
+    with xlsxwriter.Workbook(out) as book:
+        drawer = book.add_worksheet("Drawer")
+        drawer.write_row(0, 0, ("item", "unit", "on hand", "place"))
+        drawer.write_row(1, 0, (COVERS, "each", 5))
+        past = book.add_worksheet("Moves") if moves else None
+        if past:
+            past.write_row(0, 0, MOVES)
+            past.write_row(1, 0, MOVE)
+        fill(drawer, past)
+    return out.getvalue()
+
+
+def _with_totals(drawer: Any, _: Any) -> None:
+    total = [{"total_string": "Total"}, {}, {"total_string": "5"}, {}]
+    heads = ("item", "unit", "on hand", "place")
+    columns = [{"header": head, **more} for head, more in zip(heads, total, strict=True)]
+    drawer.add_table("A1:D3", {"columns": columns, "total_row": True})
+
+
+def _moves_with_totals(_: Any, moves: Any) -> None:
+    columns = [{"header": head} for head in MOVES]
+    columns[0]["total_string"] = "Total"
+    moves.add_table("A1:H3", {"columns": columns, "total_row": True})
+
+
+_FILLED: Mapping[str, Fill] = {
+    "protected": lambda drawer, moves: drawer.protect(),
+    "formula": lambda drawer, moves: drawer.write_formula("C2", "=2+3", None, 5),
+    "array": lambda drawer, moves: drawer.write_array_formula("C2:D2", "{=F2:G2}", None, 5),
+    "merged": lambda drawer, moves: drawer.merge_range("B2:C2", "each"),
+    "totals": _with_totals,
+    "totals-of-moves": _moves_with_totals,
+    "sum-of-moves": lambda drawer, moves: moves.write_formula("E3", "=SUM(E2:E2)", None, 5),
+    "note-under-moves": lambda drawer, moves: moves.merge_range("A3:B3", ""),
+}
+
+
+def _zip64(data: bytes) -> bytes:
+    """A directory written as for over 4 GB (PKWARE APPNOTE 4.3.14 and 4.5.3)."""
+    at = data.rfind(b"PK\x05\x06")
+    locator = struct.pack("<4sLQL", b"PK\x06\x07", 0, at, 1)
+    size, start = struct.unpack_from("<2L", data, at + 12)
+    (count,) = struct.unpack_from("<H", data, at + 10)
+    wide = struct.pack("<4sQ2H2L4Q", b"PK\x06\x06", 44, 45, 45, 0, 0, count, count, size, start)
+    return data[:at] + wide + locator + data[at:]
+
+
+def _counted(data: bytes) -> bytes:
+    """The end of the directory says one member more than there are."""
+    changed = bytearray(data)
+    at = changed.rfind(b"PK\x05\x06")
+    for place in (at + 8, at + 10):
+        (count,) = struct.unpack_from("<H", changed, place)
+        struct.pack_into("<H", changed, place, count + 1)
+    return bytes(changed)
+
+
+def _shifted(data: bytes, by: int) -> bytes:
+    """The last entry of the directory points so many bytes before its member."""
+    changed = bytearray(data)
+    at = changed.rfind(b"PK\x01\x02")
+    (offset,) = struct.unpack_from("<L", changed, at + 42)
+    struct.pack_into("<L", changed, at + 42, offset - by)
+    return bytes(changed)
+
+
+RECIPES: Mapping[str, Callable[[Path], None]] = {
+    "cells": cells,
+    "broken": broken,
+    "resisting": resisting,
+}
+"""Name in a case's file `books` -> what makes them in its folder."""

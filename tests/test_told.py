@@ -1,0 +1,350 @@
+"""Complaints that no folder of books provokes: a full disk, a race, a lock held, a lying library.
+
+`tests/test_messages.py` counts on the exact texts that stand here.
+"""
+
+import errno
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from decimal import Decimal
+from pathlib import Path
+from typing import NoReturn
+
+import filelock
+import pytest
+import typst
+
+from bom import safely
+from bom.paper import pdf
+from bom.problem import Where
+from bom.safely import ABSENT, NotWritten, compare, holding, look, told
+from bom.sheet import read_book, values
+from bom.stockbook import journal, keep
+from bom.stockbook.edits import Edit, NewRow, Unwritable, Value
+from bom.stockbook.journal import HalfWritten
+from bom.stockbook.lines import relined
+from bom.stockbook.splice import spliced
+from tests.fixture_books import HEADINGS, plain_book, table_book
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    """A stock book in a workshop."""
+    path = tmp_path / "stock.xlsx"
+    path.write_bytes(b"old")
+    return path
+
+
+@contextmanager
+def complaint(says: str, cure: str) -> Iterator[None]:
+    """Insist on a `NotWritten` with this sentence and this cure."""
+    with pytest.raises(NotWritten) as caught:
+        yield
+    assert (caught.value.says, caught.value.cure) == (says, cure)
+
+
+# --------------------------------------------------------------------------------- the disk
+
+
+@pytest.mark.parametrize(
+    ("number", "says", "cure"),
+    [
+        (
+            errno.ENOSPC,
+            "not written: the disk is full",
+            "free some space, then give the command again",
+        ),
+        (
+            errno.EDQUOT,
+            "not written: your share of the disk is used up",
+            "free some space, then give the command again",
+        ),
+        (
+            errno.EFBIG,
+            "not written: the file is larger than is allowed here",
+            "a disk that takes larger files",
+        ),
+        (
+            errno.EROFS,
+            "not written: the disk is read-only",
+            "a disk that can be written, or unlock this one",
+        ),
+        (
+            errno.EEXIST,
+            "not written: another program has made one meanwhile",
+            "give the command again",
+        ),
+        (errno.EISDIR, "not written: this is a folder", "move the folder away"),
+        (
+            errno.EIO,
+            "not written: the disk has failed",
+            "look after the disk; keep the copies in .bom elsewhere",
+        ),
+        (
+            errno.ENOENT,
+            "not written: its new text was taken away before it was in place",
+            "give the command again",
+        ),
+    ],
+)
+def test_what_the_system_refuses(number: int, says: str, cure: str, book: Path) -> None:
+    """Each in plain words, with a cure."""
+    with complaint(says, cure), told(book):
+        raise OSError(number, os.strerror(number), str(book))
+
+
+def test_a_number_without_words_of_ours(book: Path) -> None:
+    """The system's own words then: those for EMFILE in POSIX.1-2017, strerror."""
+    with complaint("not written: Too many open files", "give the command again"), told(book):
+        raise OSError(errno.EMFILE, os.strerror(errno.EMFILE), str(book))
+
+
+@pytest.mark.parametrize(
+    ("closed", "says", "cure"),
+    [
+        (
+            "stock.xlsx",
+            "not written: the file is read-only",
+            "allow writing in its properties, or ask its owner",
+        ),
+        (
+            "shop",
+            "not written: nothing may be written in the folder shop",
+            "allow writing in the folder's properties, or ask its owner",
+        ),
+        (
+            "",
+            "not written: another program has it open, or it is protected",
+            "close it there, then give the command again",
+        ),
+    ],
+)
+def test_what_may_not_be_written(
+    closed: str, says: str, cure: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The file, its folder, or neither: then another program holds it."""
+    path = tmp_path / "shop" / "stock.xlsx"
+    path.parent.mkdir()
+    path.write_bytes(b"old")
+    monkeypatch.setattr(os, "access", lambda where, _: Path(where).name != closed)
+    with complaint(says, cure), told(path):
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
+
+
+def test_a_file_that_never_rests(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its time of change is another at each look."""
+    real, times = os.fstat, iter(range(100))
+
+    def restless(handle: int) -> os.stat_result:
+        return os.stat_result(list(real(handle)), {"st_mtime_ns": next(times)})
+
+    monkeypatch.setattr(os, "fstat", restless)
+    monkeypatch.setattr(safely, "_PAUSE_S", 0)
+    with complaint("another program is writing it", "give the command again"):
+        look(book)
+
+
+@pytest.mark.parametrize(
+    ("seen", "now", "says"),
+    [
+        (b"old", b"new", "not written: it was changed after it was read"),
+        (None, b"new", "not written: another program has made one meanwhile"),
+        (b"old", None, "not written: it was taken away after it was read"),
+    ],
+)
+def test_a_race(seen: bytes | None, now: bytes | None, says: str, book: Path) -> None:
+    """What was seen is there no longer."""
+    assert holding(None) == ABSENT
+    with complaint(says, "give the command again"):
+        compare(book, holding(seen), holding(now))
+
+
+def test_a_book_over_the_limit(tmp_path: Path) -> None:
+    """A hole of 300 MB and a byte costs no disk."""
+    path = tmp_path / "job.csv"
+    with path.open("wb") as stream:
+        stream.truncate(300_000_001)
+    _, (problem,) = read_book(path)
+    assert problem.says == "is over 300 MB: too large to be a list"
+
+
+def test_a_book_that_may_not_be_read(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The system's refusal, and any other trouble of a disk."""
+
+    def refuse(_: Path) -> NoReturn:
+        raise trouble
+
+    monkeypatch.setattr(Path, "read_bytes", refuse)
+    trouble: OSError = PermissionError(errno.EACCES, "Permission denied")
+    _, (problem,) = read_book(book)
+    assert problem.says == "may not be read: permission denied"
+    trouble = OSError(errno.EIO, "Input/output error")
+    _, (problem,) = read_book(book)
+    assert problem.says == "cannot be read: Input/output error"
+
+
+# ------------------------------------------------------------------------ locks and journals
+
+
+def test_a_lock_that_somebody_holds(book: Path) -> None:
+    """Without a note of who it is."""
+    lock = filelock.FileLock(keep.room(book) / "stock.xlsx.lock")
+    says = "being written by another bom"
+    with lock, complaint(says, "again soon"), keep.locked(book, wait_s=0):
+        pass
+
+
+def test_a_disk_without_locks(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As filelock says it, by its own class of exception."""
+
+    def cannot(*_: object, **__: object) -> NoReturn:
+        raise NotImplementedError
+
+    monkeypatch.setattr(filelock.FileLock, "acquire", cannot)
+    says = "not written: the disk it is on cannot lock files"
+    with complaint(says, "keep the workshop on a disk of this machine"), keep.locked(book):
+        pass
+
+
+def test_a_folder_half_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second file is not written, and the first cannot go back."""
+    folder = tmp_path / "stock"
+    folder.mkdir()
+    names = ("Cable.csv", "Drawer.csv")
+    for name in names:
+        (folder / name).write_bytes(b"old")
+    real, calls = safely.put, iter(range(9))
+
+    def full(path: Path, data: bytes, **how: object) -> None:
+        if next(calls):
+            raise OSError(errno.ENOSPC, "No space left on device", str(path))
+        real(path, data)
+
+    monkeypatch.setattr(safely, "put", full)
+    with pytest.raises(HalfWritten) as caught:
+        journal.carry_out(folder, tmp_path, dict.fromkeys(names, (b"old", b"new")))
+    assert caught.value.says == "half written: the disk is full"
+    assert caught.value.cure == "see to that; the next bom stock finishes it"
+
+
+# ------------------------------------------- what the commands of today never ask of a book
+
+
+def in_csv(data: bytes, *asked: Edit | NewRow) -> list[tuple[str, str]]:
+    """Sentence and cure of everything in the way in a .csv."""
+    edits = [one for one in asked if isinstance(one, Edit)]
+    rows = [one for one in asked if isinstance(one, NewRow)]
+    with pytest.raises(Unwritable) as caught:
+        relined(data, Where("stock/Cable.csv"), edits, rows)
+    return [(problem.says, problem.cure) for problem in caught.value.problems]
+
+
+def in_book(data: bytes, *asked: Edit | NewRow, file: str = "stock.xlsx") -> list[tuple[str, str]]:
+    """Sentence and cure of everything in the way in a workbook."""
+    edits = [one for one in asked if isinstance(one, Edit)]
+    rows = [one for one in asked if isinstance(one, NewRow)]
+    with pytest.raises(Unwritable) as caught:
+        spliced(data, file, edits, rows)
+    return [(problem.says, problem.cure) for problem in caught.value.problems]
+
+
+def edit(cell: str, value: Value = 5, sheet: str = "Cable") -> Edit:
+    """A change of a cell."""
+    return Edit(sheet=sheet, cell=cell, value=value)
+
+
+def row(header_row: int = 1, last_row: int | None = None, value: Value = 5) -> NewRow:
+    """A row under a list, with one value in column A."""
+    return NewRow(sheet="Cable", header_row=header_row, values={"A": value}, last_row=last_row)
+
+
+@pytest.mark.parametrize(
+    ("value", "says", "cure"),
+    [
+        (Decimal("NaN"), "'NaN' is not a number that a cell can hold", ""),
+        (
+            10**15 + 1,
+            "'1000000000000001' has more than the 15 figures that a cell holds",
+            "round it",
+        ),
+    ],
+)
+def test_numbers_that_no_cell_holds(value: Value, says: str, cure: str) -> None:
+    """Amounts are rounded to ten-thousandths under a thousand million, long before."""
+    expected = [(says, cure)]
+    assert in_csv(b"a\n", edit("A2", value)) == in_csv(b"a\n", row(value=value)) == expected
+    assert in_book(plain_book(), edit("A2", value)) == expected
+    assert in_book(plain_book(), row(value=value)) == expected
+
+
+def test_lists_that_no_reader_gives() -> None:
+    """Headings that are not there, and a list down to the last row that a sheet can have."""
+    for complaints in (in_csv(b"a\n", row(9)), in_book(plain_book(), row(9))):
+        assert complaints == [("there are no headings in this row", "")]
+    last = row(last_row=1_048_576)
+    for complaints in (in_csv(b"a\n", last), in_book(plain_book(), last)):
+        assert complaints == [("there is no row left under the list", "")]
+
+
+def test_a_heading_of_a_table() -> None:
+    """A command writes headings only into a sheet that is blank."""
+    data = table_book(columns=[{"header": heading} for heading in HEADINGS])
+    says = "is a heading of the table Table1: it is not changed"
+    assert in_book(data, edit("C1")) == [(says, "")]
+
+
+def test_a_book_of_another_kind() -> None:
+    """The room before this one lets none but .xlsx and .xlsm in."""
+    cure = "open it in the spreadsheet program and save it as .xlsx"
+    expected = [("only .xlsx and .xlsm are written", cure)]
+    assert in_book(plain_book(), edit("A1"), file="stock.ods") == expected
+
+
+def test_a_sheet_that_is_not_there() -> None:
+    """A command edits the sheets that it has read."""
+    expected = [("there is no sheet 'Cabel' with cells", "Cable")]
+    assert in_book(plain_book(), edit("A1", sheet="Cabel")) == expected
+
+
+def test_letters_and_marks_that_would_be_read_as_others() -> None:
+    """A text that, written as asked, turns the file into another one for its reader."""
+    assert in_csv(b"\xc3,b\n", edit("A1", "\xc3\xbc")) == [
+        ("with this change the letters of the file would be read as others", "save it as CSV UTF-8")
+    ]
+    assert in_csv(b"t, u\nv, w\na;b\nc;d\n", edit("D3", "x")) == [
+        (
+            "with this change a comma would be taken for the separator of the file",
+            "put the texts that have a comma in them in quotes",
+        )
+    ]
+
+
+# --------------------------------------------------------------------- libraries that fail
+
+
+def test_a_value_of_no_known_kind() -> None:
+    """The reader of workbooks gives texts, numbers, dates and lengths of time, and no more."""
+    assert values._plain(object()) == values.Fault("a value of an unknown kind")
+
+
+class Unprintable(typst.TypstError):
+    """What the printer says of a picture."""
+
+    def __init__(self) -> None:
+        super().__init__("failed to parse SVG", "")
+
+    def __str__(self) -> str:
+        return str(self.args[0])
+
+
+def test_a_picture_that_cannot_be_printed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The printer's own words, which change with its version."""
+
+    def failing(*_: object, **__: object) -> NoReturn:
+        raise Unprintable
+
+    monkeypatch.setattr(typst, "compile", failing)
+    with pytest.raises(ValueError, match="printed") as caught:
+        pdf("quotation", {})
+    assert str(caught.value) == "cannot be printed: failed to parse SVG"
