@@ -80,7 +80,6 @@ OTHERS_WORDS = frozenset(
         "text.strip()",  # what the spreadsheet program shows for an error
         "''.join(self._value)",
         "raw.strip()",
-        "str(trouble)",  # what csv says
     }
 )
 """Words that are not ours: the operating system's, a library's, the spreadsheet program's."""
@@ -347,6 +346,8 @@ class Walk:
         """Whether a function complains with its own parameter: then its callers do."""
         if scope.function is None or name not in scope.parameters or sink.kind == "raise":
             return False
+        if _reaching(scope.function.body, name, scope.function.end_lineno or 0) is not None:
+            return False  # given another text on the way
         key = (scope.module.name, scope.function.name)
         old = self.sinks.get(key, Sink(sink.kind, None, None))
         at = scope.parameters.index(name)
@@ -421,6 +422,8 @@ class Walk:
 
     def _named(self, scope: Scope, node: ast.Name) -> list[Text]:
         own = scope.given(node.id, node.lineno)
+        if own is not None and node.id in scope.parameters:
+            raise Unfollowed(f"the parameter {node.id}, given another text")
         if own is not None:
             with self._once(scope, node.id) as first:
                 return [t for value in own if first for t in self.texts(scope, value)]

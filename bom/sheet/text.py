@@ -84,14 +84,14 @@ def csv_value(raw: str) -> Value:
     return Fault(text) if text and ERROR_WORD.fullmatch(text) else text
 
 
-def _csv_trouble(where: Where, row: int, says: str) -> Refused:
+def _csv_trouble(where: Where, row: int, trouble: str) -> Refused:
+    """The refusal for what csv says of a row."""
     place = Where(where.file, where.sheet, cell_name(row, 0))
-    if "unexpected end of data" in says or "field limit" in says:
+    if "unexpected end of data" in trouble or "field limit" in trouble:
         says = f"row {row + 1}: a quote mark is opened and never closed"
         return refused(place, says, "a quote mark at the end of the text too, or none")
-    if "expected after" in says:
-        says = "text goes on after a closing quote mark"
-    return refused(place, f"row {row + 1}: {says}", 'write a quote mark inside quotes twice: ""')
+    what = "text goes on after a closing quote mark" if "expected after" in trouble else trouble
+    return refused(place, f"row {row + 1}: {what}", 'write a quote mark inside quotes twice: ""')
 
 
 # Zip packages
