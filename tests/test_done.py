@@ -21,7 +21,8 @@ from bom.after_outcome import done_out, taught_out
 from bom.after_report import done_tables, taught_tables
 from bom.job import find_workshop
 from bom.outcome import dumped
-from bom.stockroom import How, hold, issue, undo
+from bom.stockroom import Booked, How, hold, issue, undo
+from bom.stockroom import book as book_shelf
 from bom.table import Table, as_text
 from bom.used import read_done
 from tests.books import book
@@ -396,6 +397,26 @@ def test_what_is_booked_and_cannot_be_kept_is_told(
     number = len(moves(tmp_path))
     assert run(path).stored
     assert len(moves(tmp_path)) == number
+
+
+def test_what_another_program_wrote_meanwhile_is_not_lost(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """done.csv is changed while the shelf is booked: it stays, and the next time all is kept."""
+    path = issued(tmp_path)
+    run(path)
+    text = f"{HEADS}\nold,2026-01-02,run,1,1,1.1,0,m\n"
+
+    def booked(*args: Any) -> Booked:
+        (tmp_path / "done.csv").write_text(text)
+        return book_shelf(*args)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(after_job, "book", booked)
+        assert "another program has made one meanwhile" in errors(run(path))[0]
+    assert (tmp_path / "done.csv").read_text() == text
+    assert run(path).stored
+    assert {record.job for record in read_done(tmp_path / "done.csv")[0]} == {"old", "twin"}
 
 
 # --------------------------------------------------------------------------------- cable
