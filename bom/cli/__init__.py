@@ -3,10 +3,14 @@
 Nothing heavy is imported before a command runs, so that help comes at once.
 """
 
+import os
 import sys
+
+import typer
 
 from bom.cli.jobs import app
 from bom.cli.stock import stock_app
+from bom.cli.usage import USAGE, refuse_usage
 
 __all__ = ["app", "main"]
 
@@ -18,4 +22,25 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
-    app()
+    try:
+        sys.exit(_run())
+    except Exception:
+        if "_BOM_COMPLETE" not in os.environ:
+            raise
+        sys.exit(1)  # a shell asks for completions: it is told nothing rather than a fault
+
+
+def _run() -> int:
+    """The exit code of the command; usage is 2, and 130 where the owner stopped it."""
+    try:
+        code = app(prog_name="bom", standalone_mode=False)
+    except USAGE as fault:
+        try:
+            refuse_usage(fault)
+        except typer.Exit as left:
+            return left.exit_code
+        return 0
+    except typer.Abort:
+        typer.echo("stopped", err=True)
+        return 130
+    return code if isinstance(code, int) else 0

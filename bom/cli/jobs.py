@@ -18,6 +18,7 @@ from bom.cli.show import (
     refuse,
     tell,
 )
+from bom.cli.usage import Group
 from bom.problem import has_errors
 
 if TYPE_CHECKING:
@@ -27,20 +28,25 @@ if TYPE_CHECKING:
 
 app = typer.Typer(
     name="bom",
+    cls=Group,
     help="From a list of circuits to cable, terminals, order, cut list and price.",
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-new_app = typer.Typer(help="Make a workshop folder, or a job book in it.", no_args_is_help=True)
+new_app = typer.Typer(
+    cls=Group, help="Make a workshop folder, or a job book in it.", no_args_is_help=True
+)
 app.add_typer(new_app, name="new")
 
-JobPaths = Annotated[list[Path], typer.Argument(help="One job book or more.")]
+JobPaths = Annotated[list[Path], typer.Argument(metavar="JOB...", help="One job book or more.")]
 Without = Annotated[
-    list[str] | None, typer.Option("--without", help="Buy nothing from this supplier.")
+    list[str] | None,
+    typer.Option("--without", metavar="SUPPLIER", help="Buy nothing from this supplier."),
 ]
 Demanded = Annotated[
-    list[str] | None, typer.Option("--with", help="Buy something from this supplier.")
+    list[str] | None,
+    typer.Option("--with", metavar="SUPPLIER", help="Buy something from this supplier."),
 ]
 
 
@@ -142,7 +148,8 @@ def quote(
         bool, typer.Option("--customer", help="The sheet the customer sees: no cost, no supplier.")
     ] = False,
     pdf: Annotated[
-        Path | None, typer.Option("--pdf", help="Write the customer's quotation to this .pdf.")
+        Path | None,
+        typer.Option("--pdf", metavar="FILE", help="Write the customer's quotation to this .pdf."),
     ] = None,
     json: Json = False,
     xlsx: Xlsx = None,
@@ -182,7 +189,10 @@ def quote(
 @app.command(epilog="Example: bom pack sample_projects/workshop/jobs/twin.xlsx --out twin-papers")
 def pack(
     job: JobPath,
-    out: Annotated[Path, typer.Option("--out", help="The folder that the sheets are put into.")],
+    out: Annotated[
+        Path,
+        typer.Option("--out", metavar="FOLDER", help="The folder that the sheets are put into."),
+    ],
     json: Json = False,
 ) -> None:
     """Print the job: quotation, bench sheets, labels, orders as PDF, and all of it as .xlsx."""
@@ -218,7 +228,8 @@ def pack(
 def why(
     job: JobPath,
     what: Annotated[
-        str, typer.Argument(help="A wire's label, an item of the take-off, or: total.")
+        str,
+        typer.Argument(metavar="WHAT", help="A wire's label, an item of the take-off, or: total."),
     ],
     json: Json = False,
 ) -> None:
@@ -231,19 +242,23 @@ def why(
     opened = bought.jobs[0]
     tell(bought.problems)
     subject, lines = reasons(bought, what)
+    if not subject and not has_errors(opened.problems):
+        says = lines[0] if lines else f"'{what}' is in no list of this job"
+        cure = f"a wire or an item of: bom takeoff {job}"
+        refuse(says, "" if "; try: " in says else cure, code=2)
     if json:
         typer.echo(why_out(opened, subject or what, lines).text())
     elif subject:
         typer.echo("\n".join(lines))
-    if not subject and not has_errors(opened.problems):
-        raise typer.BadParameter(lines[0] if lines else f"'{what}' is in no list of this job")
     wrong = bought.problems if subject == TOTAL else opened.problems
     raise typer.Exit(1 if has_errors(wrong) else 0)
 
 
 @new_app.command("workshop", epilog="Example: bom new workshop my-workshop")
 def new_workshop(
-    path: Annotated[Path, typer.Argument(help="A folder to make, or an empty one.")],
+    path: Annotated[
+        Path, typer.Argument(metavar="PATH", help="A folder to make, or an empty one.")
+    ],
 ) -> None:
     """Make a workshop: house rules, blank books and one worked job."""
     from bom.catalogue import load_catalogue
@@ -262,7 +277,9 @@ def new_workshop(
 
 @new_app.command("job", epilog="Example: bom new job old-twin")
 def new_job(
-    name: Annotated[str, typer.Argument(help="The job's name; its book is jobs/NAME.xlsx.")],
+    name: Annotated[
+        str, typer.Argument(metavar="NAME", help="The job's name; its book is jobs/NAME.xlsx.")
+    ],
 ) -> None:
     """Make a blank job book inside a workshop."""
     from bom.job import find_workshop
