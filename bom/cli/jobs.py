@@ -18,7 +18,7 @@ from bom.cli.show import (
     refuse,
     tell,
 )
-from bom.cli.usage import Group
+from bom.cli.usage import Commands
 from bom.problem import has_errors
 
 if TYPE_CHECKING:
@@ -26,20 +26,19 @@ if TYPE_CHECKING:
     from bom.job import Bought, Job
     from bom.table import Table
 
-app = typer.Typer(
+app = Commands(
     name="bom",
-    cls=Group,
     help="From a list of circuits to cable, terminals, order, cut list and price.",
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-new_app = typer.Typer(
-    cls=Group, help="Make a workshop folder, or a job book in it.", no_args_is_help=True
-)
+new_app = Commands(help="Make a workshop folder, or a job book in it.", no_args_is_help=True)
 app.add_typer(new_app, name="new")
 
-JobPaths = Annotated[list[Path], typer.Argument(metavar="JOB...", help="One job book or more.")]
+JobPaths = Annotated[
+    list[Path], typer.Argument(metavar="JOB...", help="One job book or more, by path or name.")
+]
 Without = Annotated[
     list[str] | None,
     typer.Option("--without", metavar="SUPPLIER", help="Buy nothing from this supplier."),

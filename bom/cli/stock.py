@@ -8,16 +8,14 @@ import typer
 
 from bom.cli.jobs import Demanded, Without, app, buy, show_order
 from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found, give_up, tell
-from bom.cli.usage import Group
+from bom.cli.usage import Commands
 from bom.problem import has_errors
 
 if TYPE_CHECKING:
     from bom.job import Workshop
     from bom.stockroom import How, Plan, Twice
 
-stock_app = typer.Typer(
-    cls=Group, help="The shelf: what is on it, what comes and goes.", no_args_is_help=True
-)
+stock_app = Commands(help="The shelf: what is on it, what comes and goes.", no_args_is_help=True)
 
 _HOLD_AGAIN = "bom stock hold JOB, so that no other job takes what has come for it"
 DryRun = Annotated[bool, typer.Option("--dry-run", help="Show it, and write nothing.")]
@@ -25,7 +23,7 @@ Force = Annotated[
     bool, typer.Option("--force", help="Write although somebody seems to have the book open.")
 ]
 Yes = Annotated[bool, typer.Option("--yes", help="Take hand edits over as counts, unasked.")]
-Again = Annotated[bool, typer.Option("--again", help="Although it was done before.")]
+Again = Annotated[bool, typer.Option("--again", help="Do it although it was done before.")]
 
 
 @app.command(epilog="Example: bom topup")

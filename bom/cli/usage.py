@@ -1,15 +1,19 @@
-"""Wrong usage in our own words: what is wrong, what comes nearest, and where help is."""
+"""Help and wrong usage in our own words: what is wrong, what comes nearest, where help is."""
 
 import re
 import shlex
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any, cast
+from typing import Any, TypeVar, cast
 
 import typer
-from typer.core import TyperGroup
+from typer.core import TyperCommand, TyperGroup
 
 from bom.cli.show import refuse
 from bom.problem import nearest
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+_WHOLE = 1000  # characters of a command's sentence in the list of commands: all of them
 
 USAGE = cast("type[Exception]", typer.BadParameter.__mro__[1])
 """What typer raises for wrong usage of every kind; it has no name of its own in typer."""
@@ -21,6 +25,24 @@ class NoCommand(typer.BadParameter):
     def __init__(self, word: str, ctx: Any) -> None:
         super().__init__(f"no command '{word}'", ctx=ctx)
         self.word = word
+
+
+class Command(TyperCommand):
+    """A command whose help names its arguments as one would say them, without types."""
+
+    def collect_usage_pieces(self, ctx: Any) -> list[str]:
+        """What stands behind the command in its usage line."""
+        needed = [p for p in _params(self, ctx, "option") if p.required]
+        return ["[OPTIONS]", *map(_shown, (*_params(self, ctx, "argument"), *needed))]
+
+    def format_options(self, ctx: Any, formatter: Any) -> None:
+        """Arguments, then options, each with its sentence."""
+        arguments = [(_shown(p), _help_of(p)) for p in _params(self, ctx, "argument")]
+        options = [(_shown(p), _help_of(p)) for p in _params(self, ctx, "option")]
+        for title, rows in (("Arguments", arguments), ("Options", options)):
+            if rows:
+                with formatter.section(title):
+                    formatter.write_dl(rows)
 
 
 class Group(TyperGroup):
@@ -45,6 +67,23 @@ class Group(TyperGroup):
                 own = typer.Context(cast("Any", command), parent=ctx, info_name=command.name)
                 vars(fault)["ctx"] = own
             raise
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        """Each command with its whole sentence: a line that breaks off teaches little."""
+        rows = [(name, c.get_short_help_str(_WHOLE)) for name, c in self.commands.items()]
+        with formatter.section("Commands"):
+            formatter.write_dl(rows)
+
+
+class Commands(typer.Typer):
+    """A typer of our own: its groups and commands are those above."""
+
+    def __init__(self, **how: Any) -> None:
+        super().__init__(**{"cls": Group, **how})
+
+    def command(self, name: str | None = None, **how: Any) -> Callable[[Function], Function]:
+        """As typer's own."""
+        return super().command(name, **{"cls": Command, **how})
 
 
 def refuse_usage(fault: Exception) -> None:
@@ -86,11 +125,34 @@ def _says(fault: Exception, kind: str, command: str) -> str:
     return given + message[:1].lower() + message[1:].rstrip(".")
 
 
+def _params(command: Any, ctx: Any, kind: str) -> list[Any]:
+    params = [p for p in command.get_params(ctx) if p.param_type_name == kind]
+    return [p for p in params if not getattr(p, "hidden", False)]
+
+
+def _shown(param: Any) -> str:
+    """An argument's name; an option with the word that belongs behind it."""
+    if param.param_type_name == "argument":
+        return str(param.metavar or param.name)
+    return " ".join((", ".join(param.opts), *([] if _is_flag(param) else [_word_of(param)])))
+
+
+def _is_flag(param: Any) -> bool:
+    return bool(param.is_flag or param.count)
+
+
+def _word_of(param: Any) -> str:
+    return str(param.metavar or param.name.upper())
+
+
+def _help_of(param: Any) -> str:
+    return str(getattr(param, "help", "") or "")
+
+
 def _named(param: Any) -> str:
     """An argument or option with what it is for."""
-    is_option = getattr(param, "param_type_name", "") == "option"
-    name = param.opts[0] if is_option else (param.metavar or param.name.upper())
-    about = str(getattr(param, "help", "") or "").rstrip(".")
+    name = param.opts[0] if param.param_type_name == "option" else _word_of(param)
+    about = _help_of(param).rstrip(".")
     return f"{name.rstrip('.')} ({about[:1].lower()}{about[1:]})" if about else str(name)
 
 
