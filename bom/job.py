@@ -116,12 +116,22 @@ def find_job(job: Path, start: Path) -> Path:
     if folder is None:
         return job
     # a name that is none: looked for there, so that the nearest is suggested
-    return find_book(folder / "jobs", job.stem) or folder / "jobs" / f"{job.stem}.xlsx"
+    named = find_book(folder / "jobs", job.name) or find_book(folder / "jobs", job.stem)
+    return named or folder / "jobs" / f"{job.stem}.xlsx"
 
 
-def open_job(path: Path, *, suggest_colours: bool = False) -> Job:
-    """Read, measure, reckon, size and check one job, and take it off if it has no errors."""
-    workshop = find_workshop(path.parent)
+def open_job(
+    path: Path,
+    *,
+    suggest_colours: bool = False,
+    workshop: Workshop | None = None,
+    taking_off: bool = True,
+) -> Job:
+    """Read, measure, reckon, size and check one job, and take it off if it has no errors.
+
+    `workshop` is the one that it lies in, where that is known already.
+    """
+    workshop = workshop or find_workshop(path.parent)
     book, rules, found = read_job(
         path,
         workshop.figures,
@@ -132,10 +142,12 @@ def open_job(path: Path, *, suggest_colours: bool = False) -> Job:
     job = Job(path=path, workshop=workshop, rules=rules, book=book)
     if book is None:
         return _with(job, (*found, *workshop.problems))
-    return _worked_out(job, book, found)
+    return _worked_out(job, book, found, taking_off=taking_off)
 
 
-def _worked_out(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> Job:
+def _worked_out(
+    job: Job, book: JobBook, found: Iterable[Problem] = (), *, taking_off: bool = True
+) -> Job:
     """The job with everything that is reckoned from its book; `found` is what reading found."""
     workshop, rules = job.workshop, job.rules
     measured, unmeasured = measure(book, rules)
@@ -147,7 +159,9 @@ def _worked_out(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> Job:
     sized = size(book, currents, ways, ends, (rules, workshop.catalogue))
     findings = Findings(net, ends, sized, currents, ways, (rules, workshop.catalogue))
     doubts = check(findings)
-    takeoff, lacking = take_off(net, sized, ends, rules, workshop.catalogue)
+    takeoff, lacking = (
+        take_off(net, sized, ends, rules, workshop.catalogue) if taking_off else (None, ())
+    )
     problems = (*found, *unmeasured, *unlike, *doubts, *lacking, *workshop.problems)
     job = replace(job, book=book, net=net, currents=currents, supplies=ways)
     job = replace(job, ends=ends, sized=sized, takeoff=None)

@@ -20,7 +20,7 @@ LAYERS = (
         "doubt", "paper", "drawing",
     },
     {"job"},
-    {"stockroom"},
+    {"stockroom", "due"},
     {"outcome"},
     {"report", "shelf_outcome"},
     {"reasons", "shelf_report", "costing", "papers"},

@@ -29,7 +29,6 @@ if TYPE_CHECKING:
 app = Commands(
     name="bom",
     help="From a list of circuits to cable, terminals, order, cut list and price.",
-    no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
@@ -49,7 +48,34 @@ Demanded = Annotated[
 ]
 
 
+_TO_BEGIN = """\
+bom reads your list of circuits and works out cable, terminals, order, cut list and price.
+
+to begin:
+  bom new workshop PATH   makes a folder with house rules, blank books and one worked job
+  bom check JOB           looks through a list of circuits that you have, wherever it lies
+
+bom --help lists all commands."""
+
+
 # ------------------------------------------------------------------------------ commands
+
+
+@app.callback(invoke_without_command=True)
+def alone(context: typer.Context) -> None:
+    """Say what is due next in this workshop, or outside one how to begin."""
+    if context.invoked_subcommand is not None:
+        return
+    from bom.due import due
+    from bom.job import find_workshop
+    from bom.shelf_report import due_table
+    from bom.table import as_text
+
+    workshop = find_workshop(Path.cwd())
+    if workshop.folder is None:
+        typer.echo(_TO_BEGIN)
+    else:
+        typer.echo(as_text(due_table(due(workshop), workshop.folder.name)))
 
 
 @app.command(epilog="Example: bom check sample_projects/workshop/jobs/twin.xlsx")
