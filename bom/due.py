@@ -81,9 +81,9 @@ def _job(
 ) -> Due:
     """Where a job stands; `amiss` is wrong in the workshop, `told` what is done and the moves."""
     done, history = told
-    typed = shlex.quote(book.name if book.is_dir() else book.stem)
-    name = typed if typed[0] != "'" else book.stem
-    if fold(book.stem) in done:
+    name = book.name if book.is_dir() else book.stem
+    typed = shlex.quote(name)
+    if fold(name) in done:
         return Due(job=name, stands="done")
     job = open_job(book, workshop=workshop, taking_off=False)
     if fold(job.name) in done:

@@ -33,15 +33,22 @@ from bom.price import quote
 from bom.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
 from bom.read import make_rules, read_job, read_rules_file
 from bom.safely import NotWritten
-from bom.shop import EMPTY_PRICES, EMPTY_STOCK, find_book, items_unknown, read_prices, read_stock
+from bom.shop import (
+    EMPTY_PRICES,
+    EMPTY_STOCK,
+    RULES_FILE,
+    find_book,
+    items_unknown,
+    read_prices,
+    read_stock,
+    workshop_folder,
+)
 from bom.size import size, takes
 from bom.spelling import fold
 from bom.stockbook.keep import settle
 from bom.supply import supplies
 from bom.takeoff import take_off
 from bom.trade import Colour, Currents, Ends, JobBook, Sized, Supply
-
-RULES_FILE = "workshop.toml"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,8 +101,7 @@ class Bought:
 
 def find_workshop(start: Path) -> Workshop:
     """The workshop that `start` lies in, looking upwards for its `workshop.toml`."""
-    begin = start.resolve()
-    folder = next((f for f in (begin, *begin.parents) if (f / RULES_FILE).is_file()), None)
+    folder = workshop_folder(start)
     if folder is None:
         catalogue, problems = load_catalogue()
         says = "not in a workshop folder: built-in house rules, nothing on the shelf, no prices"
@@ -118,6 +124,13 @@ def find_job(job: Path, start: Path) -> Path:
     # a name that is none: looked for there, so that the nearest is suggested
     named = find_book(folder / "jobs", job.name) or find_book(folder / "jobs", job.stem)
     return named or folder / "jobs" / f"{job.stem}.xlsx"
+
+
+def wire_labels(path: Path) -> tuple[str, ...]:
+    """The labels of a job's wires, whatever else may be wrong in its book; nothing is checked."""
+    workshop = find_workshop(path.parent)
+    book, _, _ = read_job(path, workshop.figures, RULES_FILE, workshop.catalogue)
+    return tuple(wire.label for wire in book.wires) if book else ()
 
 
 def open_job(

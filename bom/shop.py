@@ -17,12 +17,21 @@ from bom.sheet import Book, Sheet, Value, column_number, read_book
 from bom.spelling import Misspelt, fold
 from bom.trade import Listing
 
+RULES_FILE = "workshop.toml"
+"""The file by which the folder of a workshop is known."""
+
 SUFFIXES = (".xlsx", ".xlsm", ".ods", ".csv", "")
 """Where a book of the workshop may be kept, in the order looked for; '' is a folder."""
 
 SOLD_AS = ("metre", "reel", "pack", "each")
 EMPTY_STOCK = Stock(file="", pieces=(), drawer=())
 EMPTY_PRICES = PriceBook(prices=(), suppliers={})
+
+
+def workshop_folder(start: Path) -> Path | None:
+    """The folder of the workshop that `start` lies in, looking upwards; None outside one."""
+    begin = start.resolve()
+    return next((f for f in (begin, *begin.parents) if (f / RULES_FILE).is_file()), None)
 
 
 def find_book(folder: Path, name: str) -> Path | None:
@@ -370,6 +379,12 @@ def _read_suppliers(
         read = None if record.broken else _supplier(record, tax_percent)
         terms[name] = (read, record["prices include tax"])
     return terms, tuple(found)
+
+
+def supplier_names(folder: Path) -> tuple[str, ...]:
+    """The names on a workshop's list of suppliers, whatever else may be wrong in it."""
+    path = find_book(folder, "suppliers")
+    return tuple(_read_suppliers(path, Decimal())[0]) if path else ()
 
 
 def _supplier(record: Record, tax_percent: Decimal) -> Supplier:

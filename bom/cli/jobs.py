@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from bom.cli import complete
 from bom.cli.show import (
     Csv,
     JobPath,
@@ -36,15 +37,30 @@ new_app = Commands(help="Make a workshop folder, or a job book in it.", no_args_
 app.add_typer(new_app, name="new")
 
 JobPaths = Annotated[
-    list[Path], typer.Argument(metavar="JOB...", help="One job book or more, by path or name.")
+    list[Path],
+    typer.Argument(
+        metavar="JOB...",
+        autocompletion=complete.jobs,
+        help="One job book or more, by path or name.",
+    ),
 ]
 Without = Annotated[
     list[str] | None,
-    typer.Option("--without", metavar="SUPPLIER", help="Buy nothing from this supplier."),
+    typer.Option(
+        "--without",
+        metavar="SUPPLIER",
+        autocompletion=complete.suppliers,
+        help="Buy nothing from this supplier.",
+    ),
 ]
 Demanded = Annotated[
     list[str] | None,
-    typer.Option("--with", metavar="SUPPLIER", help="Buy something from this supplier."),
+    typer.Option(
+        "--with",
+        metavar="SUPPLIER",
+        autocompletion=complete.suppliers,
+        help="Buy something from this supplier.",
+    ),
 ]
 
 
@@ -254,7 +270,11 @@ def why(
     job: JobPath,
     what: Annotated[
         str,
-        typer.Argument(metavar="WHAT", help="A wire's label, an item of the take-off, or: total."),
+        typer.Argument(
+            metavar="WHAT",
+            autocompletion=complete.wires,
+            help="A wire's label, an item of the take-off, or: total.",
+        ),
     ],
     json: Json = False,
 ) -> None:

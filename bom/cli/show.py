@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
+from bom.cli import complete
 from bom.problem import Problem, Where, error, has_errors
 
 if TYPE_CHECKING:
@@ -18,7 +19,9 @@ if TYPE_CHECKING:
 JobPath = Annotated[
     Path,
     typer.Argument(
-        metavar="JOB", help="A job book: .xlsx, .xlsm, .ods, .csv, a folder of .csv, or its name."
+        metavar="JOB",
+        autocompletion=complete.jobs,
+        help="A job book: .xlsx, .xlsm, .ods, .csv, a folder of .csv, or its name.",
     ),
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")]

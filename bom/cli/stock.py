@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from bom.cli import complete
 from bom.cli.jobs import Demanded, Without, app, buy, show_order
 from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found, give_up, tell
 from bom.cli.usage import Commands
@@ -203,7 +204,12 @@ def stock_receive(
     ],
     supplier: Annotated[
         list[str] | None,
-        typer.Option("--from", metavar="SUPPLIER", help="Only what came from this supplier."),
+        typer.Option(
+            "--from",
+            metavar="SUPPLIER",
+            autocompletion=complete.suppliers,
+            help="Only what came from this supplier.",
+        ),
     ] = None,
     place: Annotated[
         str, typer.Option("--place", metavar="PLACE", help="Where what is new is put.")
