@@ -27,8 +27,24 @@ class NoCommand(typer.BadParameter):
         self.word = word
 
 
+class Missing(typer.BadParameter):
+    """An argument or option that a command cannot do without."""
+
+
 class Command(TyperCommand):
     """A command whose help names its arguments as one would say them, without types."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> Any:
+        """Read the words behind the command; raises `Missing`.
+
+        Older typers beside newer clicks let a command run without what it needs.
+        """
+        rest = super().parse_args(ctx, args)
+        for param in cast("list[Any]", self.get_params(ctx)):
+            lacks = ctx.params.get(param.name or "") in (None, (), [])
+            if param.required and lacks and not ctx.resilient_parsing:
+                raise Missing("", ctx=ctx, param=param)
+        return rest
 
     def collect_usage_pieces(self, ctx: Any) -> list[str]:
         """What stands behind the command in its usage line."""
@@ -79,7 +95,7 @@ class Commands(typer.Typer):
     """A typer of our own: its groups and commands are those above."""
 
     def __init__(self, **how: Any) -> None:
-        super().__init__(**{"cls": Group, **how})
+        super().__init__(**{"cls": Group, "subcommand_metavar": "COMMAND [ARGS]...", **how})
 
     def command(self, name: str | None = None, **how: Any) -> Callable[[Function], Function]:
         """As typer's own."""
@@ -112,7 +128,7 @@ def _says(fault: Exception, kind: str, command: str) -> str:
     message = str(getattr(fault, "message", fault))
     option = str(getattr(fault, "option_name", ""))
     param: Any = getattr(fault, "param", None)
-    if kind == "MissingParameter" and param is not None:
+    if kind in ("MissingParameter", "Missing") and param is not None:
         return f"{command} needs {_named(param)}"
     if kind == "BadOptionUsage" and "requires an argument" in message:
         return f"{option} needs a word after it"
