@@ -155,13 +155,22 @@ def open_job(
     job = Job(path=path, workshop=workshop, rules=rules, book=book)
     if book is None:
         return _with(job, (*found, *workshop.problems))
-    return _worked_out(job, book, found, taking_off=taking_off)
+    return (_worked_out if taking_off else _looked_through)(job, book, found)
 
 
-def _worked_out(
-    job: Job, book: JobBook, found: Iterable[Problem] = (), *, taking_off: bool = True
-) -> Job:
+def _worked_out(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> Job:
     """The job with everything that is reckoned from its book; `found` is what reading found."""
+    job = _looked_through(job, book, found)
+    if not (job.net and job.sized and job.ends):
+        return job
+    setting = (job.ends, job.rules, job.workshop.catalogue)
+    takeoff, lacking = take_off(job.net, job.sized, *setting)
+    problems = (*job.problems, *lacking)
+    return _with(job if has_errors(problems) else replace(job, takeoff=takeoff), problems)
+
+
+def _looked_through(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> Job:
+    """The job measured, reckoned, sized and checked, not taken off."""
     workshop, rules = job.workshop, job.rules
     measured, unmeasured = measure(book, rules)
     # a misspelt point leaves its feeds and returns open: nothing is to be said of those
@@ -172,14 +181,11 @@ def _worked_out(
     sized = size(book, currents, ways, ends, (rules, workshop.catalogue))
     findings = Findings(net, ends, sized, currents, ways, (rules, workshop.catalogue))
     doubts = check(findings)
-    takeoff, lacking = (
-        take_off(net, sized, ends, rules, workshop.catalogue) if taking_off else (None, ())
-    )
-    problems = (*found, *unmeasured, *unlike, *doubts, *lacking, *workshop.problems)
+    problems = (*found, *unmeasured, *unlike, *doubts, *workshop.problems)
     job = replace(job, book=book, net=net, currents=currents, supplies=ways)
     job = replace(job, ends=ends, sized=sized, takeoff=None)
     job = replace(job, balance=lights_on_watts(findings))
-    return _with(job if has_errors(problems) else replace(job, takeoff=takeoff), problems)
+    return _with(job, problems)
 
 
 def _with(job: Job, problems: Iterable[Problem]) -> Job:
@@ -327,7 +333,7 @@ def _known_suppliers(asked: Asked, prices: PriceBook) -> tuple[Asked, list[Probl
         error(
             Where(),
             f"no supplier '{name}' on the price lists",
-            known.get(nearest(fold(name), known), ""),
+            known.get(nearest(fold(name), known), "") or " or ".join(known.values()),
         )
         for name in (*asked.without, *asked.demanded)
         if fold(name) not in known
