@@ -136,6 +136,7 @@ def test_developers_names_every_module() -> None:
         "moves",
         "stockroom",
         "learn",
+        "due",
     ):
         assert name in text
     for word in ("import rule", "How to add", "Change log", "catalogs/"):

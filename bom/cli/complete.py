@@ -72,7 +72,8 @@ def _wires(job: Path | None) -> Iterable[str]:
     if job is None:
         return ()
     book = find_job(Path(job), Path.cwd())
-    return (*wire_labels(book), "total") if _is_small(book) else ()
+    labels = wire_labels(book) if _is_small(book) else ()
+    return (*labels, "total") if labels else ()
 
 
 def _is_small(book: Path) -> bool:
