@@ -49,12 +49,14 @@ from bom.safely import NotWritten
 from bom.shop import (
     EMPTY_PRICES,
     EMPTY_STOCK,
+    RULES_FILE,
     SUFFIXES,
     find_book,
     items_unknown,
     old_prices,
     read_prices,
     read_stock,
+    workshop_folder,
 )
 from bom.size import size, takes
 from bom.spelling import fold
@@ -62,8 +64,6 @@ from bom.stockbook.keep import settle
 from bom.supply import supplies
 from bom.takeoff import take_off
 from bom.trade import Colour, Currents, Ends, JobBook, Sized, Supply
-
-RULES_FILE = "workshop.toml"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,8 +118,7 @@ class Bought:
 
 def find_workshop(start: Path) -> Workshop:
     """The workshop that `start` lies in, looking upwards for its `workshop.toml`."""
-    begin = start.resolve()
-    folder = next((f for f in (begin, *begin.parents) if (f / RULES_FILE).is_file()), None)
+    folder = workshop_folder(start)
     if folder is None:
         catalogue, problems = load_catalogue()
         says = "not in a workshop folder: built-in house rules, nothing on the shelf, no prices"
@@ -144,9 +143,25 @@ def find_job(job: Path, start: Path) -> Path:
     return there or jobs / (job.name if job.suffix in SUFFIXES[:-1] else f"{job.name}.xlsx")
 
 
-def open_job(path: Path, *, suggest_colours: bool = False) -> Job:
-    """Read, measure, reckon, size and check one job, and take it off if it has no errors."""
+def wire_labels(path: Path) -> tuple[str, ...]:
+    """The labels of a job's wires, whatever else may be wrong in its book; nothing is checked."""
     workshop = find_workshop(path.parent)
+    book, _, _ = read_job(path, workshop.figures, RULES_FILE, workshop.catalogue, own=workshop.own)
+    return tuple(wire.label for wire in book.wires) if book else ()
+
+
+def open_job(
+    path: Path,
+    *,
+    suggest_colours: bool = False,
+    workshop: Workshop | None = None,
+    taking_off: bool = True,
+) -> Job:
+    """Read, measure, reckon, size and check one job, and take it off if it has no errors.
+
+    `workshop` is the one that it lies in, where that is known already.
+    """
+    workshop = workshop or find_workshop(path.parent)
     book, rules, found = read_job(
         path,
         workshop.figures,
@@ -158,7 +173,7 @@ def open_job(path: Path, *, suggest_colours: bool = False) -> Job:
     job = Job(path=path, workshop=workshop, rules=rules, book=book)
     if book is None:
         return _with(job, (*found, *workshop.problems))
-    return _worked_out(job, book, found)
+    return (_worked_out if taking_off else _looked_through)(job, book, found)
 
 
 def columns_of(path: Path) -> tuple[tuple[TakenFor, ...], tuple[Problem, ...]]:
@@ -170,6 +185,17 @@ def columns_of(path: Path) -> tuple[tuple[TakenFor, ...], tuple[Problem, ...]]:
 
 def _worked_out(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> Job:
     """The job with everything that is reckoned from its book; `found` is what reading found."""
+    job = _looked_through(job, book, found)
+    if not (job.net and job.sized and job.ends):
+        return job
+    setting = (job.ends, job.rules, job.workshop.catalogue)
+    takeoff, lacking = take_off(job.net, job.sized, *setting)
+    problems = (*job.problems, *lacking)
+    return _with(job if has_errors(problems) else replace(job, takeoff=takeoff), problems)
+
+
+def _looked_through(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> Job:
+    """The job measured, reckoned, sized and checked, not taken off."""
     workshop, rules = job.workshop, job.rules
     measured, unmeasured = measure(book, rules)
     # a misspelt point leaves its feeds and returns open: nothing is to be said of those
@@ -180,12 +206,11 @@ def _worked_out(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> Job:
     sized = size(book, currents, ways, ends, (rules, workshop.catalogue))
     findings = Findings(net, ends, sized, currents, ways, (rules, workshop.catalogue))
     doubts = check(findings)
-    takeoff, lacking = take_off(net, sized, ends, rules, workshop.catalogue)
-    problems = (*found, *unmeasured, *unlike, *doubts, *lacking, *workshop.problems)
+    problems = (*found, *unmeasured, *unlike, *doubts, *workshop.problems)
     job = replace(job, book=book, net=net, currents=currents, supplies=ways)
     job = replace(job, ends=ends, sized=sized, takeoff=None)
     job = replace(job, balance=lights_on_watts(findings))
-    return _with(job if has_errors(problems) else replace(job, takeoff=takeoff), problems)
+    return _with(job, problems)
 
 
 def _with(job: Job, problems: Iterable[Problem]) -> Job:
@@ -373,7 +398,7 @@ def _known_suppliers(asked: Asked, prices: PriceBook) -> tuple[Asked, list[Probl
         error(
             Where(),
             f"no supplier '{name}' on the price lists",
-            known.get(nearest(fold(name), known), ""),
+            known.get(nearest(fold(name), known), "") or " or ".join(known.values()),
         )
         for name in (*asked.without, *asked.demanded)
         if fold(name) not in known

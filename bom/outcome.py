@@ -77,6 +77,12 @@ def problems_out(problems: Iterable[Problem]) -> list[ProblemOut]:
     ]
 
 
+class ProblemsOut(Answer):
+    """Answer of a command that was refused before it had another."""
+
+    problems: list[ProblemOut]
+
+
 class WireOut(Answer):
     """One row of the Circuits sheet as sized; amps and volts of one wire."""
 

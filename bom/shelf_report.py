@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from decimal import Decimal
 
+from bom.due import Due
 from bom.goods import DrawerItem, Hold, ShelfPiece
 from bom.house import HouseRules
 from bom.learn import FEWEST_USED, FEWEST_WEEKS, Learned, Mark
@@ -226,6 +227,17 @@ def _learned_notes(found: Learned, rules: HouseRules) -> tuple[str, ...]:
     if found.undated:
         told.append(f"left out, since their moment is no date: {found.undated} moves")
     return tuple(told)
+
+
+def due_table(found: Iterable[Due], workshop: str) -> Table:
+    """Each job with where it stands, and under them what else is due in the workshop."""
+    lines = [(due.job, f"{due.stands}: {due.then}" if due.then else due.stands) for due in found]
+    return Table(
+        title=f"due next: {workshop}",
+        headings=(Heading(name="job"), Heading(name="where it stands", wide=60)),
+        rows=tuple(line for line in lines if line[0]),
+        notes=tuple(stands for job, stands in lines if not job),
+    )
 
 
 # -------------------------------------------------------------------- before and after

@@ -142,6 +142,7 @@ def test_developers_names_every_module() -> None:
         "learn",
         "after.py",
         "allowances",
+        "due",
     ):
         assert name in text
     for word in ("import rule", "How to add", "Change log", "catalogs/"):

@@ -21,7 +21,7 @@ LAYERS = (
         "doubt", "paper", "drawing", "pricelist", "allowances", "used",
     },
     {"job"},
-    {"stockroom", "again"},
+    {"stockroom", "again", "due"},
     {"pricing", "after"},
     {"outcome"},
     {"report", "shelf_outcome", "price_outcome"},

@@ -765,12 +765,29 @@ def test_missing_file_suggests_a_near_one(tmp_path: Path) -> None:
         "Bobber.xlsx",
     )
     assert refusal(tmp_path / "bobber")[2] == "Bobber.xlsx"
-    assert refusal(tmp_path / "zzz.xlsx")[2] == ""
+    assert refusal(tmp_path / "zzz.xlsx")[2] == "one of Bobber.xlsx"
+    (tmp_path / "empty").mkdir()
+    assert refusal(tmp_path / "empty" / "zzz.xlsx")[2] == "the path of a book"
 
 
 def test_missing_folder(tmp_path: Path) -> None:
-    """A folder that is not there is named."""
+    """A folder that is not there is named, and the one beside it that it may be."""
     assert "there is no folder" in refusal(tmp_path / "no" / "a.xlsx")[1]
+    assert refusal(tmp_path / "no" / "a.xlsx")[2] == "the folder it lies in"
+    (tmp_path / "jobs").mkdir()
+    assert refusal(tmp_path / "jbs" / "a.xlsx")[2] == str(tmp_path / "jobs" / "a.xlsx")
+
+
+def test_a_folder_of_workbooks_names_them(tmp_path: Path) -> None:
+    """A workshop, or its folder of jobs, is no job: the books in it are named."""
+    jobs = tmp_path / "jobs"
+    jobs.mkdir()
+    assert refusal(jobs)[1:] == ("is a folder without any .csv in it", "name a workbook")
+    for name in ("b.xlsx", "a.ods", "~$b.xlsx", "note.txt"):
+        (jobs / name).write_text("x")
+    there = f"one of {jobs / 'a.ods'}, {jobs / 'b.xlsx'}"
+    assert refusal(jobs)[2] == there
+    assert refusal(tmp_path)[2] == there
 
 
 @pytest.mark.parametrize(

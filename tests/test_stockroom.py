@@ -347,7 +347,8 @@ def test_an_order_with_faults_is_refused_whole(tmp_path: Path) -> None:
         "    try: one of metre, reel, pack, each",
     ]
     assert refused(folder, come(folder, folder / "none.csv")) == [
-        "error: none.csv: there is no such file"
+        "error: none.csv: there is no such file\n"
+        "    try: one of order.xlsx, prices.xlsx, stock.xlsx, suppliers.xlsx"
     ]
     nothing = write_book(folder, "notes.xlsx", Sheet=[("a", "b")])
     assert refused(folder, come(folder, nothing)) == [

@@ -4,12 +4,16 @@ Nothing heavy is imported before a command runs, so that help comes at once.
 """
 
 import gc
+import os
 import sys
+
+import typer
 
 from bom.cli import after
 from bom.cli.jobs import app
 from bom.cli.prices import prices_app
 from bom.cli.stock import stock_app
+from bom.cli.usage import USAGE, refuse_usage
 
 __all__ = ["after", "app", "main"]
 
@@ -23,4 +27,25 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
     gc.disable()  # a run is short, and what it makes holds no rings worth looking for
-    app()
+    try:
+        sys.exit(_run())
+    except Exception:
+        if "_BOM_COMPLETE" not in os.environ:
+            raise
+        sys.exit(1)  # a shell asks for completions: it is told nothing rather than a fault
+
+
+def _run() -> int:
+    """The exit code of the command; usage is 2, and 130 where the owner stopped it."""
+    try:
+        code = app(prog_name="bom", standalone_mode=False)
+    except USAGE as fault:
+        try:
+            refuse_usage(fault)
+        except typer.Exit as left:
+            return left.exit_code
+        return 0
+    except typer.Abort:
+        typer.echo("stopped", err=True)
+        return 130
+    return code if isinstance(code, int) else 0

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from bom.cli import complete
 from bom.cli.show import (
     Csv,
     JobPath,
@@ -19,6 +20,7 @@ from bom.cli.show import (
     tell,
     writing,
 )
+from bom.cli.usage import Commands
 from bom.problem import has_errors
 
 if TYPE_CHECKING:
@@ -26,26 +28,71 @@ if TYPE_CHECKING:
     from bom.job import Bought, Job
     from bom.table import Table
 
-app = typer.Typer(
+app = Commands(
     name="bom",
     help="From a list of circuits to cable, terminals, order, cut list and price.",
-    no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-new_app = typer.Typer(help="Make a workshop folder, or a job book in it.", no_args_is_help=True)
+new_app = Commands(help="Make a workshop folder, or a job book in it.", no_args_is_help=True)
 app.add_typer(new_app, name="new")
 
-JobPaths = Annotated[list[Path], typer.Argument(help="One job book or more.")]
+JobPaths = Annotated[
+    list[Path],
+    typer.Argument(
+        metavar="JOB...",
+        autocompletion=complete.jobs,
+        help="One job book or more, by path or name.",
+    ),
+]
 Without = Annotated[
-    list[str] | None, typer.Option("--without", help="Buy nothing from this supplier.")
+    list[str] | None,
+    typer.Option(
+        "--without",
+        metavar="SUPPLIER",
+        autocompletion=complete.suppliers,
+        help="Buy nothing from this supplier.",
+    ),
 ]
 Demanded = Annotated[
-    list[str] | None, typer.Option("--with", help="Buy something from this supplier.")
+    list[str] | None,
+    typer.Option(
+        "--with",
+        metavar="SUPPLIER",
+        autocompletion=complete.suppliers,
+        help="Buy something from this supplier.",
+    ),
 ]
+
+
+_TO_BEGIN = """\
+bom reads your list of circuits and works out cable, terminals, order, cut list and price.
+
+to begin:
+  bom new workshop PATH   makes a folder with house rules, blank books and one worked job
+  bom check JOB           looks through a list of circuits that you have, wherever it lies
+
+bom --help lists all commands."""
 
 
 # ------------------------------------------------------------------------------ commands
+
+
+@app.callback(invoke_without_command=True)
+def alone(context: typer.Context) -> None:
+    """Say what is due next in this workshop, or outside one how to begin."""
+    if context.invoked_subcommand is not None:
+        return
+    from bom.due import due
+    from bom.job import find_workshop
+    from bom.shelf_report import due_table
+    from bom.table import as_text
+
+    workshop = find_workshop(Path.cwd())
+    if workshop.folder is None:
+        typer.echo(_TO_BEGIN)
+    else:
+        typer.echo(as_text(due_table(due(workshop), workshop.folder.name)))
 
 
 @app.command(epilog="Example: bom check sample_projects/workshop/jobs/twin.xlsx")
@@ -148,7 +195,8 @@ def quote(
         bool, typer.Option("--customer", help="The sheet the customer sees: no cost, no supplier.")
     ] = False,
     pdf: Annotated[
-        Path | None, typer.Option("--pdf", help="Write the customer's quotation to this .pdf.")
+        Path | None,
+        typer.Option("--pdf", metavar="FILE", help="Write the customer's quotation to this .pdf."),
     ] = None,
     json: Json = False,
     xlsx: Xlsx = None,
@@ -188,7 +236,10 @@ def quote(
 @app.command(epilog="Example: bom pack sample_projects/workshop/jobs/twin.xlsx --out twin-papers")
 def pack(
     job: JobPath,
-    out: Annotated[Path, typer.Option("--out", help="The folder that the sheets are put into.")],
+    out: Annotated[
+        Path,
+        typer.Option("--out", metavar="FOLDER", help="The folder that the sheets are put into."),
+    ],
     json: Json = False,
 ) -> None:
     """Print the job: quotation, bench sheets, labels, orders as PDF, and all of it as .xlsx."""
@@ -221,7 +272,12 @@ def pack(
 def why(
     job: JobPath,
     what: Annotated[
-        str, typer.Argument(help="A wire's label, an item of the take-off, or: total.")
+        str,
+        typer.Argument(
+            metavar="WHAT",
+            autocompletion=complete.wires,
+            help="A wire's label, an item of the take-off, or: total.",
+        ),
     ],
     json: Json = False,
 ) -> None:
@@ -234,19 +290,23 @@ def why(
     opened = bought.jobs[0]
     tell(bought.problems)
     subject, lines = reasons(bought, what)
+    if not subject and not has_errors(opened.problems):
+        says = lines[0] if lines else f"'{what}' is in no list of this job"
+        cure = f"a wire or an item of: bom takeoff {job}"
+        refuse(says, "" if "; try: " in says else cure, code=2)
     if json:
         typer.echo(why_out(opened, subject or what, lines).text())
     elif subject:
         typer.echo("\n".join(lines))
-    if not subject and not has_errors(opened.problems):
-        raise typer.BadParameter(lines[0])
     wrong = bought.problems if subject == TOTAL else opened.problems
     raise typer.Exit(1 if has_errors(wrong) else 0)
 
 
 @new_app.command("workshop", epilog="Example: bom new workshop my-workshop")
 def new_workshop(
-    path: Annotated[Path, typer.Argument(help="A folder to make, or an empty one.")],
+    path: Annotated[
+        Path, typer.Argument(metavar="PATH", help="A folder to make, or an empty one.")
+    ],
 ) -> None:
     """Make a workshop: house rules, blank books and one worked job."""
     from bom.catalogue import load_catalogue
@@ -266,9 +326,12 @@ def new_workshop(
 
 @new_app.command("job", epilog="Example: bom new job old-twin")
 def new_job(
-    name: Annotated[str, typer.Argument(help="The job's name; its book is jobs/NAME.xlsx.")],
+    name: Annotated[
+        str, typer.Argument(metavar="NAME", help="The job's name; its book is jobs/NAME.xlsx.")
+    ],
     like: Annotated[
-        Path | None, typer.Option("--like", help="Begin with a copy of this job's book.")
+        Path | None,
+        typer.Option("--like", metavar="JOB", help="Begin with a copy of this job's book."),
     ] = None,
 ) -> None:
     """Make a job book inside a workshop: a blank one, or one like another."""

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from bom.cli.show import Csv, Json, Show, Xlsx, emit, refuse
+from bom.cli import complete
+from bom.cli.show import Csv, Json, Show, Xlsx, emit, writing
+from bom.cli.usage import Commands
 
 if TYPE_CHECKING:
     from bom.matching import Goods, Matched
 
-prices_app = typer.Typer(help="The price lists: add a supplier's, show them.", no_args_is_help=True)
+prices_app = Commands(help="The price lists: add a supplier's, show them.", no_args_is_help=True)
 
 
 @prices_app.command(
@@ -23,9 +25,18 @@ def prices_add(
     list_: Annotated[
         Path, typer.Argument(metavar="FILE", help="The supplier's list: .xlsx, .ods or .csv.")
     ],
-    supplier: Annotated[str, typer.Option("--supplier", help="Whose list it is.")],
+    supplier: Annotated[
+        str,
+        typer.Option(
+            "--supplier",
+            metavar="NAME",
+            help="Whose list it is.",
+            autocompletion=complete.suppliers,
+        ),
+    ],
     price_for: Annotated[
-        str, typer.Option("--price-for", help="What its prices are for: each or pack.")
+        str,
+        typer.Option("--price-for", metavar="WORD", help="What its prices are for: each or pack."),
     ] = "",
     dry_run: Annotated[
         bool, typer.Option("--dry-run", help="Show it, ask nothing, write nothing.")
@@ -55,10 +66,8 @@ def prices_add(
     workshop = find_workshop(Path.cwd())
     on_a_terminal = sys.stdin.isatty() and not (json or dry_run)
     how = How(dry_run=dry_run, force=force)
-    try:
+    with writing(list_):
         added = add_prices(workshop, asked, how, _ask if on_a_terminal else None)
-    except OSError as fault:
-        refuse(f"cannot write {fault.filename}: {fault.strerror or fault}")
     rules, _ = house_rules(workshop)
     emit(
         Show(
@@ -102,7 +111,13 @@ def _ask(one: "Matched") -> "Goods | Literal['no', 'later', 'stop']":
 @prices_app.command("show", epilog="Example: bom prices show")
 def prices_show(
     supplier: Annotated[
-        str, typer.Option("--supplier", help="Only this supplier's, by a part of the name.")
+        str,
+        typer.Option(
+            "--supplier",
+            metavar="NAME",
+            help="Only this supplier's, by a part of the name.",
+            autocompletion=complete.suppliers,
+        ),
     ] = "",
     json: Json = False,
     xlsx: Xlsx = None,

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
-from bom.problem import Problem, has_errors
+from bom.cli import complete
+from bom.problem import Problem, Where, error, has_errors
 
 if TYPE_CHECKING:
     from bom.outcome import Answer
@@ -18,11 +19,19 @@ if TYPE_CHECKING:
 
 JobPath = Annotated[
     Path,
-    typer.Argument(help="A job book: .xlsx, .xlsm, .ods, .csv, a folder of .csv, or its name."),
+    typer.Argument(
+        metavar="JOB",
+        autocompletion=complete.jobs,
+        help="A job book: .xlsx, .xlsm, .ods, .csv, a folder of .csv, or its name.",
+    ),
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")]
-Xlsx = Annotated[Path | None, typer.Option("--xlsx", help="Write the tables to this .xlsx too.")]
-Csv = Annotated[Path | None, typer.Option("--csv", help="Write the list to this .csv too.")]
+Xlsx = Annotated[
+    Path | None, typer.Option("--xlsx", metavar="FILE", help="Write the tables to this .xlsx too.")
+]
+Csv = Annotated[
+    Path | None, typer.Option("--csv", metavar="FILE", help="Write the list to this .csv too.")
+]
 
 
 class Show:
@@ -130,22 +139,48 @@ _BOOKS_READ: set[Path] = set()
 def tell(problems: Iterable[Problem]) -> None:
     """Errors and cautions go to stderr, in file order, with a count of them at the end."""
     found = list(problems)
-    plain = "NO_COLOR" in os.environ
     for problem in found:
-        colour = None if plain else "red" if problem.level == "error" else "yellow"
-        head, _, rest = str(problem).partition(":")
-        typer.secho(head, fg=colour, nl=False, err=True)
-        typer.echo(f":{rest}", err=True)
+        _tell(problem)
     if found:
         errors = sum(problem.level == "error" for problem in found)
         typer.echo(f"{_count(errors, 'error')}, {_count(len(found) - errors, 'caution')}", err=True)
+
+
+def _tell(problem: Problem) -> None:
+    plain = "NO_COLOR" in os.environ
+    colour = None if plain else "red" if problem.level == "error" else "yellow"
+    head, _, rest = str(problem).partition(":")
+    typer.secho(head, fg=colour, nl=False, err=True)
+    typer.echo(f":{rest}", err=True)
 
 
 def _count(number: int, word: str) -> str:
     return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
-def refuse(says: str) -> NoReturn:
-    """Leave with 1 and one line on stderr."""
-    typer.echo(f"error: {says}", err=True)
-    raise typer.Exit(1)
+def refuse(says: str, cure: str = "", *, more: str = "", code: int = 1) -> NoReturn:
+    """Leave with a code, one error and its cure on stderr, and on stdout where JSON is wanted.
+
+    A sentence may bring its cure along, after `; try: `.  `more` is a last line on stderr.
+    """
+    said, _, brought = says.partition("; try: ")
+    problem = error(Where(), said, cure or brought)
+    _tell(problem)
+    if more:
+        typer.echo(f"    {more}", err=True)
+    give_up((problem,), code)
+
+
+def give_up(problems: Iterable[Problem], code: int = 1) -> NoReturn:
+    """Leave with a code; where JSON is wanted, with the problems alone as the answer."""
+    if _json_wanted():
+        from bom.outcome import ProblemsOut, problems_out
+
+        typer.echo(ProblemsOut(problems=problems_out(problems)).text())
+    raise typer.Exit(code)
+
+
+def _json_wanted() -> bool:
+    """Asked of the command line itself: usage may be wrong before its options are known."""
+    words = sys.argv[1:]
+    return "--json" in (words[: words.index("--")] if "--" in words else words)

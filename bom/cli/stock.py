@@ -6,15 +6,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from bom.cli import complete
 from bom.cli.jobs import Demanded, Without, app, buy, show_order
-from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found, tell
+from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found, give_up, tell
+from bom.cli.usage import Commands
 from bom.problem import has_errors
 
 if TYPE_CHECKING:
     from bom.job import Workshop
     from bom.stockroom import Booked, How, Plan, Twice
 
-stock_app = typer.Typer(help="The shelf: what is on it, what comes and goes.", no_args_is_help=True)
+stock_app = Commands(help="The shelf: what is on it, what comes and goes.", no_args_is_help=True)
 
 _HOLD_AGAIN = "bom stock hold JOB, so that no other job takes what has come for it"
 DryRun = Annotated[bool, typer.Option("--dry-run", help="Show it, and write nothing.")]
@@ -22,7 +24,7 @@ Force = Annotated[
     bool, typer.Option("--force", help="Write although somebody seems to have the book open.")
 ]
 Yes = Annotated[bool, typer.Option("--yes", help="Take hand edits over as counts, unasked.")]
-Again = Annotated[bool, typer.Option("--again", help="Although it was done before.")]
+Again = Annotated[bool, typer.Option("--again", help="Do it although it was done before.")]
 
 
 @app.command(epilog="Example: bom topup")
@@ -60,7 +62,7 @@ def _learn(
     found, problems = learned(workshop)
     if found is None:
         tell(problems)
-        raise typer.Exit(1)
+        give_up(problems)
     changes = sum(mark.changed for mark in found.marks)
     booked = None
     if changes and yes:
@@ -133,7 +135,7 @@ def _take_over(force: bool) -> None:
     booked = book(find_workshop(Path.cwd()), take_over_all, How(force=force))
     if has_errors(booked.problems):
         tell(booked.problems)
-        raise typer.Exit(1)
+        give_up(booked.problems)
     typer.echo(f"taken over as counts: {len(booked.entries)}", err=True)
 
 
@@ -195,12 +197,23 @@ def stock_issue(
 @stock_app.command("receive", epilog="Example: bom stock receive order.xlsx --dry-run")
 def stock_receive(
     order: Annotated[
-        Path, typer.Argument(help="An order as bom order --xlsx or --csv wrote it, put right.")
+        Path,
+        typer.Argument(
+            metavar="ORDER", help="An order as bom order --xlsx or --csv wrote it, put right."
+        ),
     ],
     supplier: Annotated[
-        list[str] | None, typer.Option("--from", help="Only what came from this supplier.")
+        list[str] | None,
+        typer.Option(
+            "--from",
+            metavar="SUPPLIER",
+            autocompletion=complete.suppliers,
+            help="Only what came from this supplier.",
+        ),
     ] = None,
-    place: Annotated[str, typer.Option("--place", help="Where what is new is put.")] = "",
+    place: Annotated[
+        str, typer.Option("--place", metavar="PLACE", help="Where what is new is put.")
+    ] = "",
     rest: Annotated[
         bool, typer.Option("--rest", help="Only what has not come in with an earlier parcel.")
     ] = False,
@@ -223,8 +236,13 @@ def stock_receive(
 
 @stock_app.command("count", epilog="Example: bom stock count 'bullet cover, male' 118")
 def stock_count(
-    item: Annotated[str, typer.Argument(help="An item of the drawer, or the name of a piece.")],
-    number: Annotated[str, typer.Argument(help="What was counted: 40, or a length such as 8.4 m.")],
+    item: Annotated[
+        str, typer.Argument(metavar="ITEM", help="An item of the drawer, or the name of a piece.")
+    ],
+    number: Annotated[
+        str,
+        typer.Argument(metavar="NUMBER", help="What was counted: 40, or a length such as 8.4 m."),
+    ],
     dry_run: DryRun = False,
     force: Force = False,
     json: Json = False,

@@ -53,6 +53,10 @@ __all__ = [
 ]
 
 
+FEW = 5
+"""So many names stand in a sentence."""
+
+
 def read_book(path: Path, *, single: str = "Circuits") -> tuple[Book | None, tuple[Problem, ...]]:
     """All sheets of a book, hidden ones too, or `None` and why it cannot be read.
 
@@ -91,7 +95,9 @@ def _read_folder(path: Path, file: str) -> tuple[Sheet, ...]:
         if item.suffix.casefold() == ".csv" and not item.name.startswith(".") and item.is_file()
     )
     if not lists:
-        raise refused(Where(file), "is a folder without any .csv in it", "name a workbook")
+        inside = path / "jobs" if (path / "jobs").is_dir() else path
+        cure = _one_of(str(inside / item.name) for item in _books(inside))
+        raise refused(Where(file), "is a folder without any .csv in it", cure or "name a workbook")
     sheets: list[Sheet] = []
     problems: list[Problem] = []
     for item in lists:
@@ -129,14 +135,34 @@ def _read_file(path: Path, file: str, single: str) -> tuple[Sheet, ...]:
 
 
 def _missing(path: Path, file: str) -> Refused:
-    if not path.parent.is_dir():
-        return refused(Where(file), f"there is no folder '{path.parent}'")
-    near = {
-        item.name.casefold(): item.name
-        for item in islice(path.parent.iterdir(), 1000)
-        if item.suffix.casefold() in KINDS or item.is_dir()
-    }
-    return refused(Where(file), "there is no such file", near.get(nearest(file, near), ""))
+    """The refusal of what is not there, with the nearest book, or folder, that is."""
+    folder = path.parent
+    if not folder.is_dir():
+        beside = _first(folder.parent) if folder.parent.is_dir() else []
+        near = nearest(folder.name, [item.name for item in beside if item.is_dir()])
+        cure = str(folder.with_name(near) / path.name) if near else "the folder it lies in"
+        return refused(Where(file), f"there is no folder '{folder}'", cure)
+    # by their names alone: that two of them end in .xlsx makes them no more alike
+    books = {item.stem: item.name for item in _books(folder)}
+    known = {item.name: item.name for item in _first(folder) if item.is_dir()} | books
+    cure = known.get(nearest(path.stem, known)) or _one_of(books.values()) or "the path of a book"
+    return refused(Where(file), "there is no such file", cure)
+
+
+def _books(folder: Path) -> list[Path]:
+    return [item for item in _first(folder) if item.suffix.casefold() in KINDS]
+
+
+def _one_of(names: Iterable[str]) -> str:
+    known = sorted(names)
+    more = " ..." if len(known) > FEW else ""
+    return f"one of {', '.join(known[:FEW])}{more}" if known else ""
+
+
+def _first(folder: Path) -> list[Path]:
+    """What lies in a folder, of a large one a part; marks of other programs are left out."""
+    items = islice(folder.iterdir(), 1000)
+    return [item for item in items if item.name[:1] not in ".~"]
 
 
 # Values

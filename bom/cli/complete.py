@@ -1,0 +1,81 @@
+"""What the shell offers for a word half typed: jobs, suppliers and wires of the workshop.
+
+It is asked for with every press of a key: nothing is written, nothing large is read, and what
+cannot be found out is not offered.  Where nothing is offered the shell goes on to its files.
+"""
+
+import os
+import re
+from collections.abc import Callable, Iterable
+from contextlib import suppress
+from pathlib import Path
+
+import typer
+
+MOST_BYTES = 300_000
+"""A book larger than this is not read: it would take longer than one waits for a key."""
+
+
+def jobs(incomplete: str) -> list[str]:
+    """The jobs of the workshop, the newest first."""
+    return _offered(incomplete, _jobs)
+
+
+def suppliers(incomplete: str) -> list[str]:
+    """The suppliers on the workshop's list."""
+    return _offered(incomplete, _suppliers)
+
+
+def wires(context: typer.Context, incomplete: str) -> list[str]:
+    """The labels of the wires of the job that stands before, and `total`."""
+    return _offered(incomplete, lambda: _wires(context.params.get("job")))
+
+
+def _offered(incomplete: str, names: Callable[[], Iterable[str]]) -> list[str]:
+    with suppress(Exception):  # a fault is told by the command itself, not while one types it
+        return [_typed(name) for name in names() if name.startswith(incomplete)]
+    return []
+
+
+def _typed(name: str) -> str:
+    """The name as one types it: in bash what means something to the shell gets a backslash.
+
+    Inside quotes that were opened already it stays as it is.
+    """
+    if os.environ.get("_BOM_COMPLETE") != "complete_bash":
+        return name
+    words = os.environ.get("COMP_WORDS", "").split("\n")
+    number = int(os.environ.get("COMP_CWORD", "0"))
+    quoted = number < len(words) and words[number][:1] in ("'", '"')
+    return name if quoted else re.sub(r"([^\w.,:/@%+=-])", r"\\\1", name)
+
+
+def _jobs() -> Iterable[str]:
+    from bom.shop import books_in, workshop_folder
+
+    folder = workshop_folder(Path.cwd())
+    books = books_in(folder / "jobs") if folder else ()
+    return [book.name if book.is_dir() else book.stem for book in books]
+
+
+def _suppliers() -> Iterable[str]:
+    from bom.shop import find_book, supplier_names, workshop_folder
+
+    folder = workshop_folder(Path.cwd())
+    book = find_book(folder, "suppliers") if folder else None
+    return supplier_names(folder) if folder and book and _is_small(book) else ()
+
+
+def _wires(job: Path | None) -> Iterable[str]:
+    from bom.job import find_job, wire_labels
+
+    if job is None:
+        return ()
+    book = find_job(Path(job), Path.cwd())
+    labels = wire_labels(book) if _is_small(book) else ()
+    return (*labels, "total") if labels else ()
+
+
+def _is_small(book: Path) -> bool:
+    files = tuple(book.glob("*.csv")) if book.is_dir() else (book,)
+    return sum(file.stat().st_size for file in files) <= MOST_BYTES

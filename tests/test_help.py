@@ -1,0 +1,383 @@
+"""Help that teaches: wrong usage with its cure, help within 80 columns, shell completion."""
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+import typer
+
+from bom.cli import app
+from bom.cli.usage import Command, Group
+from tests.stockrooms import loom, shop
+from tests.test_cli import JOBS, ROOT, bom
+from tests.test_docs import COMMANDS, GROUP
+
+TWIN = "sample_projects/workshop/jobs/twin.xlsx"
+A_JOB = "a job book: .xlsx, .xlsm, .ods, .csv, a folder of .csv, or its name"
+WRONG = (
+    ("takof x", "error: no command 'takof'\n    try: bom takeoff\n"),
+    ("stock isue", "error: no command 'isue'\n    try: bom stock issue\n"),
+    ("new jb x", "error: no command 'jb'\n    try: bom new job\n"),
+    ("isue twin", "error: no command 'isue'\n    try: bom stock issue\n"),
+    ("frobnicate", "error: no command 'frobnicate'\n    try: bom --help\n"),
+    ("stock zzz", "error: no command 'zzz'\n    try: bom stock --help\n"),
+    (TWIN, f"error: no command '{TWIN}'\n    try: bom check {TWIN}\n"),
+    ("check x --jsn", "error: bom check has no option '--jsn'\n    try: --json\n"),
+    ("check x --topup", "error: bom check has no option '--topup'\n    try: bom check --help\n"),
+    ("check x -j", "error: bom check has no option '-j'\n    try: bom check --help\n"),
+    ("--hlp", "error: bom has no option '--hlp'\n    try: --help\n"),
+    (
+        "check",
+        f"error: bom check needs JOB ({A_JOB})\n    try: bom check {TWIN}\n"
+        "    help: bom check --help\n",
+    ),
+    (
+        f"why {TWIN}",
+        "error: bom why needs WHAT (a wire's label, an item of the take-off, or: total)\n"
+        f"    try: bom why {TWIN} P6\n    help: bom why --help\n",
+    ),
+    (
+        "cut",
+        "error: bom cut needs JOB (one job book or more, by path or name)\n"
+        f"    try: bom cut {TWIN}\n    help: bom cut --help\n",
+    ),
+    (
+        f"pack {TWIN}",
+        "error: bom pack needs --out (the folder that the sheets are put into)\n"
+        f"    try: bom pack {TWIN} --out twin-papers\n    help: bom pack --help\n",
+    ),
+    (
+        f"order {TWIN} --with",
+        f"error: --with needs a word after it\n    try: bom order {TWIN} --topup\n"
+        "    help: bom order --help\n",
+    ),
+    (
+        "check x --json=3",
+        f"error: --json takes no word after it\n    try: bom check {TWIN}\n"
+        "    help: bom check --help\n",
+    ),
+    (
+        "check old twin.xlsx",
+        "error: bom check can do nothing with 'twin.xlsx': a name with blanks stands in quotes\n"
+        f"    try: bom check {TWIN}\n    help: bom check --help\n",
+    ),
+    (f"why {TWIN} P66", "error: 'P66' is neither a wire nor an item of this job\n    try: P6\n"),
+    (
+        f"why {TWIN} nonsense",
+        "error: 'nonsense' is neither a wire nor an item of this job\n"
+        f"    try: a wire or an item of: bom takeoff {TWIN}\n",
+    ),
+)
+
+
+@pytest.mark.parametrize(("words", "says"), WRONG, ids=[words for words, _ in WRONG])
+def test_wrong_usage_names_the_fault_and_the_cure(words: str, says: str) -> None:
+    """On stderr alone, and the exit code is 2."""
+    done = bom(*words.split())
+    assert (done.returncode, done.stdout, done.stderr) == (2, "", says)
+
+
+def test_a_job_in_the_place_of_a_command(tmp_path: Path) -> None:
+    """In the workshop its bare name will do, with quotes where it has blanks."""
+    folder = shop(tmp_path)
+    loom(folder, "old twin", 1.0)
+    done = bom("old twin", cwd=folder)
+    assert done.stderr == "error: no command 'old twin'\n    try: bom check 'old twin'\n"
+    assert bom("x" * 300, cwd=folder).stderr.endswith("    try: bom --help\n")
+
+
+def outside(*lines: str) -> str:
+    """What is said outside a workshop, between the caution and the count."""
+    caution = (
+        "caution: not in a workshop folder: built-in house rules, nothing on the shelf, no prices\n"
+        "    try: bom new workshop PATH\n"
+    )
+    return caution + "\n".join(lines) + "\n1 error, 1 caution\n"
+
+
+def test_a_book_that_is_none_is_told_with_what_there_is(tmp_path: Path) -> None:
+    """A name that nobody knows, a folder, a file of another kind: fault and cure."""
+    shutil.copytree(JOBS.parent, tmp_path / "shop")
+    here = tmp_path / "shop"
+    books = "one of jobs/carrier.xlsx, jobs/single.xlsx, jobs/twin.xlsx"
+    for words, says in (
+        ("order twn", "error: twn.xlsx: there is no such file\n    try: twin.xlsx"),
+        (
+            "cut zzz",
+            "error: zzz.xlsx: there is no such file\n"
+            "    try: one of carrier.xlsx, single.xlsx, twin.xlsx",
+        ),
+        ("check jbs/twin.xlsx", "error: twin.xlsx: there is no folder 'jbs'\n"
+         "    try: jobs/twin.xlsx"),
+        ("check jobs", f"error: jobs: is a folder without any .csv in it\n    try: {books}"),
+        ("check .", f"error: shop: is a folder without any .csv in it\n    try: {books}"),
+        (
+            "check workshop.toml",
+            "error: workshop.toml: files ending in '.toml' are not read\n"
+            "    try: open it in the spreadsheet program and save it as .xlsx",
+        ),
+        (
+            "order twin --with Foo",
+            "error: no supplier 'Foo' on the price lists\n"
+            "    try: Example Cable Co. or Example Motor Factors or Example Terminal House",
+        ),
+    ):  # fmt: skip
+        done = bom(*words.split(), cwd=here)
+        assert (done.returncode, done.stdout) == (1, "")
+        assert done.stderr == f"{says}\n1 error, 0 cautions\n"
+    (tmp_path / "empty").mkdir()
+    done = bom("check", "twn", cwd=tmp_path / "empty")
+    assert done.stderr == outside(
+        "error: twn: there is no such file", "    try: the path of a book"
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "says", "cure"),
+    [
+        (
+            f"takeoff {TWIN} --json --xlsx {TWIN}",
+            1,
+            f"{TWIN} is a book of the workshop and is left as it is",
+            "another name",
+        ),
+        ("takof --json", 2, "no command 'takof'", "bom takeoff"),
+        ("check x --json --jsn", 2, "bom check has no option '--jsn'", "--json"),
+        ("check --json", 2, f"bom check needs JOB ({A_JOB})", f"bom check {TWIN}"),
+        (
+            f"why {TWIN} P66 --json",
+            2,
+            "'P66' is neither a wire nor an item of this job",
+            "P6",
+        ),
+    ],
+)
+def test_a_refusal_under_json_is_json(words: str, code: int, says: str, cure: str) -> None:
+    """Stdout has the problem and nothing else; stderr tells it as ever."""
+    done = bom(*words.split())
+    assert done.returncode == code
+    assert done.stderr.startswith(f"error: {says}\n    try: {cure}\n")
+    problem = {"level": "error", "file": "", "sheet": "", "cell": "", "says": says, "try": cure}
+    assert json.loads(done.stdout) == {"problems": [problem]}
+
+
+def test_marks_that_cannot_be_learned_are_json_too(tmp_path: Path) -> None:
+    """Outside a workshop there is no stock book to learn from."""
+    done = bom("topup", "--learn", "--json", cwd=tmp_path)
+    assert done.returncode == 1
+    said = [problem["says"] for problem in json.loads(done.stdout)["problems"]]
+    assert "there is no stock book here" in said
+
+
+def test_json_after_two_dashes_is_a_name() -> None:
+    """What stands behind `--` is no option."""
+    done = bom("check", "x", "--", "--json")
+    assert (done.returncode, done.stdout) == (2, "")
+
+
+# Help
+
+
+def groups() -> dict[str, Any]:
+    """Every group and command by the words that call it."""
+    found: dict[str, Any] = {"bom": GROUP}
+    for name, command in GROUP.commands.items():
+        found[f"bom {name}"] = command
+        for sub, below in getattr(command, "commands", {}).items():
+            found[f"bom {name} {sub}"] = below
+    return found
+
+
+HELPED = groups()
+
+
+@pytest.mark.parametrize("words", HELPED)
+def test_help_is_for_people(words: str) -> None:
+    """Within 80 columns, a sentence for each thing, names of arguments and no types."""
+    done = bom(*words.split()[1:], "--help")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert max(map(len, done.stdout.splitlines())) <= 80
+    assert done.stdout.startswith(f"Usage: {words} ")
+    assert not re.search(r"<|\{|None|Path\b|Traceback|[a-z,]\.\.\.", done.stdout)
+    command = HELPED[words]
+    assert command.help[0].isupper() and command.help.rstrip().endswith(".")
+    for param in command.params:
+        assert param.help[0].isupper() and param.help.endswith("."), param.name
+        assert param.help in " ".join(done.stdout.split())
+    if command.epilog:
+        assert f"\n  {command.epilog}\n" in done.stdout
+
+
+def test_every_group_and_command_tells_wrong_usage_our_way() -> None:
+    """A group made with `typer.Typer` would fall back to the library's words."""
+    for words, command in HELPED.items():
+        kind = Group if hasattr(command, "commands") else Command
+        assert isinstance(command, kind), words
+    assert len(HELPED) == len(COMMANDS) + 3  # bom, bom new, bom stock
+
+
+@pytest.mark.parametrize("group", ["stock", "new"])
+def test_a_group_alone_prints_its_help(group: str) -> None:
+    """The same as with `--help`."""
+    alone, helped = bom(group), bom(group, "--help")
+    assert (alone.returncode, alone.stderr) == (0, "")
+    assert alone.stdout == helped.stdout
+
+
+@pytest.mark.parametrize("words", ["'--help'", "'takof'", "'check', 'x', '--jsn'"])
+def test_neither_help_nor_wrong_usage_loads_anything_heavy(words: str) -> None:
+    """Both come at once: no tables, workbooks, solver or paper."""
+    code = (
+        f"import sys\nsys.argv = ['bom', {words}]\n"
+        "from bom.cli import main\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        "heavy = {'pandas', 'openpyxl', 'numpy', 'highspy', 'typst', 'xlsxwriter', 'babel'}\n"
+        "print('HEAVY', sorted(heavy & set(sys.modules)))\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    assert "HEAVY []" in done.stdout
+
+
+# Completion
+
+
+def completed(*words: str, cwd: Path = JOBS.parent, shell: str = "bash") -> list[str]:
+    """What the shell is offered for the last of the words; nothing else may be said."""
+    asked = {
+        "bash": {"COMP_WORDS": "\n".join(("bom", *words)), "COMP_CWORD": str(len(words))},
+        "zsh": {"_TYPER_COMPLETE_ARGS": " ".join(("bom", *words))},
+        "fish": {
+            "_TYPER_COMPLETE_ARGS": " ".join(("bom", *words)),
+            "_TYPER_COMPLETE_FISH_ACTION": "get-args",
+        },
+    }[shell]
+    done = subprocess.run(
+        [sys.executable, "-m", "bom.cli"],
+        cwd=cwd,
+        capture_output=True,
+        text=True,
+        check=False,
+        env={"PYTHONPATH": str(ROOT), "_BOM_COMPLETE": f"complete_{shell}", **asked},
+    )
+    assert done.stderr == ""
+    return done.stdout.split("\n")[:-1]
+
+
+@pytest.mark.parametrize(
+    ("words", "offered"),
+    [
+        (("tak",), ["takeoff"]),
+        (("stock", "re"), ["release", "receive"]),
+        (("check", "x", "--js"), ["--json"]),
+        (("check", "tw"), ["twin"]),
+        (("cut", "twin", "s"), ["single"]),
+        (("stock", "hold", "c"), ["carrier"]),
+        (("check", "../"), [""]),
+        (("stock", "receive", "ord"), [""]),
+        (("why", "twin", "tot"), ["total"]),
+        (("why", "twin", "P6"), ["P6"]),
+        (("why", "nonsense", ""), [""]),
+        (("topup", "--without", "Example\\ M"), [""]),
+        (("topup", "--with", "'Example M"), ["Example Motor Factors"]),
+        (("topup", "--with", '"Example M'), ["Example Motor Factors"]),
+    ],
+    ids=str,
+)
+def test_bash_is_offered_what_begins_so(words: tuple[str, ...], offered: list[str]) -> None:
+    """Where nothing is offered bash goes on to its own: the files."""
+    assert completed(*words) == offered
+
+
+def test_suppliers_and_jobs_are_those_of_the_workshop() -> None:
+    """With a backslash before each blank, as bash wants them where no quote is open."""
+    names = {"Example\\ Cable\\ Co.", "Example\\ Motor\\ Factors", "Example\\ Terminal\\ House"}
+    for words in (("order", "twin", "--with", ""), ("stock", "receive", "--from", "Ex")):
+        assert set(completed(*words)) == names
+    assert set(completed("quote", "", cwd=JOBS)) == {"carrier", "single", "twin"}
+
+
+@pytest.mark.parametrize(
+    ("shell", "offered"),
+    [
+        ("zsh", ["_arguments '*: :((\"Example Motor Factors\"))'"]),
+        ("fish", ["Example Motor Factors"]),
+    ],
+)
+def test_other_shells_put_their_own_marks(shell: str, offered: list[str]) -> None:
+    """No backslash is put before what they take as it is."""
+    found = completed("topup", "--with", '"Example M', shell=shell)
+    assert found == offered
+
+
+def test_completion_is_quick_quiet_and_writes_nothing(tmp_path: Path) -> None:
+    """Broken books, odd names and a large book: under a second, no word on stderr."""
+    folder = shop(tmp_path)
+    loom(folder, "o'twin & co", 1.0)
+    (folder / "jobs" / "rubbish.xlsx").write_bytes(b"PK rubbish")
+    (folder / "jobs" / "large.csv").write_text("from,to,colour\n" + "a,b,red\n" * 50_000)
+    (folder / "suppliers.xlsx").write_bytes(b"")
+    (folder / "workshop.toml").write_text("not = [toml")
+    before = {path: path.stat().st_mtime_ns for path in folder.rglob("*")}
+    began = time.monotonic()
+    assert completed("check", "o", cwd=folder) == ["o\\'twin\\ \\&\\ co"]
+    assert completed("why", "rubbish", "", cwd=folder) == [""]
+    assert completed("why", "large", "", cwd=folder) == [""]
+    assert completed("order", "--with", "", cwd=folder) == [""]
+    assert time.monotonic() - began < 4  # four times the program, each under a second
+    assert {path: path.stat().st_mtime_ns for path in folder.rglob("*")} == before
+
+
+@pytest.mark.parametrize("asks", ["complete_bash", "complete_nosuch", "nonsense", "complete_zsh"])
+def test_a_shell_that_asks_amiss_gets_no_traceback(asks: str) -> None:
+    """Without the words that belong to the question, or in a tongue that nobody knows."""
+    done = subprocess.run(
+        [sys.executable, "-m", "bom.cli"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+        env={"PYTHONPATH": str(ROOT), "_BOM_COMPLETE": asks},
+    )
+    assert "Traceback" not in done.stderr
+
+
+def test_completion_is_installed_and_works_in_bash(tmp_path: Path) -> None:
+    """What `--install-completion` leaves in the home folder offers the twin."""
+    program = tmp_path / "bin" / "bom"
+    program.parent.mkdir()
+    program.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m bom.cli "$@"\n')
+    program.chmod(0o755)
+    env = {
+        "PATH": f"{program.parent}:{os.environ['PATH']}",
+        "HOME": str(tmp_path),
+        "PYTHONPATH": str(ROOT),
+    }
+    script = (
+        "bom --install-completion >/dev/null; bom --show-completion | grep -c _bom_completion\n"
+        '. "$HOME/.bash_completions/bom.sh"\n'
+        "COMP_WORDS=(bom check tw); COMP_CWORD=2; _bom_completion bom; echo ${COMPREPLY[@]}\n"
+    )
+    done = subprocess.run(
+        ["bash", "-c", script],
+        cwd=JOBS.parent,
+        capture_output=True,
+        text=True,
+        check=False,
+        env=env,
+    )
+    assert (done.returncode, done.stdout.split()) == (0, ["2", "twin"]), done.stderr
+
+
+def test_the_program_is_a_typer_of_our_own() -> None:
+    """So that new commands speak as the others do without being told to."""
+    assert isinstance(app, typer.Typer)
+    assert type(app).__name__ == "Commands"
