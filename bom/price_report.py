@@ -28,8 +28,9 @@ def _nothing(added: Added) -> Table:
 def _booked_table(added: Added) -> Table:
     new = sum(1 for one in added.booked if one.was is None)
     done = "booked" if added.written else "to be booked"
+    prices = "1 price" if len(added.booked) == 1 else f"{len(added.booked)} prices"
     return Table(
-        title=f"{added.supplier}: {len(added.booked)} prices {done}, {new} of them new",
+        title=f"{added.supplier}: {prices} {done}, {new} new",
         headings=(
             Heading(name="item", wide=48),
             Heading(name="sold as"),
@@ -70,7 +71,7 @@ def _doubtful_table(added: Added) -> Table:
     more = len(added.doubtful) - len(shown)
     others = f"and {more} more; " if more else ""
     return Table(
-        title=f"{added.supplier}: {len(added.doubtful)} rows are doubtful and are not booked",
+        title=f"{added.supplier}: doubtful and not booked: {len(added.doubtful)}",
         headings=(
             Heading(name="cell"),
             Heading(name="their words", wide=44),

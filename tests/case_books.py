@@ -43,11 +43,11 @@ def cells(here: Path) -> None:
         '<table:table-cell office:value-type="time" office:time-value="PT36H00M00S"/>',
         '<table:table-cell office:value-type="float" office:value="1e999"/>',
     )
-    rows = [_ods_row(HEADINGS)]
+    rows = [ods_row(HEADINGS)]
     for column, cell in enumerate(odd):
         wire = _wire(column)
-        rows.append(_ods_row([*wire[:column], None, *wire[column + 1 :]], cell))
-    (here / "job.ods").write_bytes(_ods(("Circuits", rows)))
+        rows.append(ods_row([*wire[:column], None, *wire[column + 1 :]], cell))
+    (here / "job.ods").write_bytes(ods_book(("Circuits", rows)))
 
 
 def _job_xlsx() -> bytes:
@@ -91,14 +91,14 @@ _ODS_HEAD = (
 )
 
 
-def _ods_row(values: Any, odd: str = "") -> str:
+def ods_row(values: Any, odd: str = "") -> str:
     """A row of texts; None is where the odd cell stands."""
     text = '<table:table-cell office:value-type="string"><text:p>{}</text:p></table:table-cell>'
     parts = (odd if value is None else text.format(escape(str(value))) for value in values)
     return f"<table:table-row>{''.join(parts)}</table:table-row>"
 
 
-def _ods(*sheets: tuple[str, list[str]], manifest: str = "") -> bytes:
+def ods_book(*sheets: tuple[str, list[str]], manifest: str = "") -> bytes:
     tables = "".join(
         f'<table:table table:name="{name}">{"".join(rows)}</table:table>' for name, rows in sheets
     )
@@ -126,8 +126,8 @@ def broken(here: Path) -> None:
         "document-type.xlsx": operated(plain, {CABLE: lambda xml: b"<!DOCTYPE x>" + xml}),
         "wide-letters.xlsx": operated(plain, {CABLE: lambda xml: xml.decode().encode("utf-16")}),
         "locked.xlsx": _locked(plain),
-        "locked.ods": _ods(manifest='<m xmlns="x"><encryption-data/></m>'),
-        "no-sheets.ods": _ods(),
+        "locked.ods": ods_book(manifest='<m xmlns="x"><encryption-data/></m>'),
+        "no-sheets.ods": ods_book(),
         "no-sheets.xlsx": operated(plain, {"xl/workbook.xml": _without_sheets}),
         "lost-sheet.xlsx": _without(plain, CABLE),
         "twice.xlsx": operated(plain, {}, {"XL/worksheets/sheet1.xml": b""}),
@@ -211,8 +211,8 @@ def resisting(here: Path) -> None:
     }
     for name, data in books.items():
         _workshop(here / name).write_bytes(data)
-    rows = [_ods_row(("item", "on hand")), _ods_row((COVERS, "5"))]
-    _workshop(here / "kept-as-ods").with_suffix(".ods").write_bytes(_ods(("Drawer", rows)))
+    rows = [ods_row(("item", "on hand")), ods_row((COVERS, "5"))]
+    _workshop(here / "kept-as-ods").with_suffix(".ods").write_bytes(ods_book(("Drawer", rows)))
     (here / "plain" / "long.csv").write_text(
         f'supplier,item,sold as,packs\n{"x" * 33_000},"{COVERS}",each,1\n'
     )

@@ -6,6 +6,7 @@ import openpyxl
 import pytest
 
 from tests.books import book
+from tests.case_books import ods_book, ods_row
 from tests.fixture_books import members
 from tests.test_cli import bom
 
@@ -81,3 +82,18 @@ def test_a_formula_where_the_name_stands_is_not_written_over(shop: Path) -> None
     done = bom("new", "job", "new", "--like", "odd", cwd=shop)
     assert done.returncode == 1 and "odd.xlsx › Job › B2" in done.stderr
     assert not (shop / "jobs" / "new.xlsx").exists()
+
+
+def test_a_book_that_is_only_read_is_copied_as_it_is(shop: Path) -> None:
+    """An .ods whose name cannot be changed in it: the same bytes, and what to do by hand."""
+    sheets = (("Job", JOB), ("Circuits", CIRCUITS))
+    made = ods_book(*((name, [ods_row(row) for row in rows]) for name, rows in sheets))
+    (shop / "jobs" / "old-ods.ods").write_bytes(made)
+    done = bom("new", "job", "new", "--like", "old-ods", cwd=shop)
+    assert done.returncode == 0
+    assert done.stderr == (
+        "caution: old-ods.ods › Job: copied as it is: a book that ends in '.ods' is read but not "
+        "written\n    try: job, customer and number on its Job sheet\n0 errors, 1 caution\n"
+    )
+    copy = (shop / "jobs" / "new.ods").read_bytes()
+    assert copy == (shop / "jobs" / "old-ods.ods").read_bytes()

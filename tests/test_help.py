@@ -117,7 +117,7 @@ def test_a_book_that_is_none_is_told_with_what_there_is(tmp_path: Path) -> None:
         ("check jbs/twin.xlsx", "error: twin.xlsx: there is no folder 'jbs'\n"
          "    try: jobs/twin.xlsx"),
         ("check jobs", f"error: jobs: is a folder without any .csv in it\n    try: {books}"),
-        ("check .", f"error: shop: is a folder without any .csv in it\n    try: {books}"),
+        ("check .", f"error: shop: is the folder of a workshop, and no book\n    try: {books}"),
         (
             "check workshop.toml",
             "error: workshop.toml: files ending in '.toml' are not read\n"
@@ -220,7 +220,7 @@ def test_every_group_and_command_tells_wrong_usage_our_way() -> None:
     for words, command in HELPED.items():
         kind = Group if hasattr(command, "commands") else Command
         assert isinstance(command, kind), words
-    assert len(HELPED) == len(COMMANDS) + 3  # bom, bom new, bom stock
+    assert len(HELPED) == len(COMMANDS) + 4  # bom, bom new, bom stock, bom prices
 
 
 @pytest.mark.parametrize("group", ["stock", "new"])

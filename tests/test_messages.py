@@ -32,6 +32,7 @@ LINES = {
 """How a text of each kind is printed."""
 
 PROVOKED = {
+    "test_again.py::test_a_book_that_is_only_read_is_copied_as_it_is": "a copy that is made",
     "test_told.py::test_what_the_system_refuses": "a disk that is full, broken or read-only",
     "test_told.py::test_what_may_not_be_written": "files that belong to somebody else",
     "test_told.py::test_a_file_that_never_rests": "a program that goes on writing the book",
@@ -63,7 +64,10 @@ NEVER_SEEN = {
     ("figures", "{name} must be above 0, not {value}"): _CALLER,
     ("figures", "{name} must be from {low} to {high}, not {value}"): _CALLER,
     ("figures", "{name} must be from {low}, not {value}"): _CALLER,
+    ("again", "not in a workshop folder"): "the command says so before it comes here",
     ("pack", "a file"): _IN_WORDS,
+    ("pricing", "no row has the headings 'supplier' and 'item'"): _CALLER,
+    ("pricing", "the headings of a price list"): _CALLER,
     ("safely", "this is a folder"): _IN_WORDS,
     ("safely", "{os.strerror(errno.EACCES)}"): _IN_WORDS,
     ("safely", "{says}"): _IN_WORDS,

@@ -131,7 +131,7 @@ def test_a_dry_run_writes_nothing(shop: Path) -> None:
     listed = book(shop.parent, "list.xlsx", Prices=[HEAD, RED, UNCLEAR])
     done = bom("prices", "add", listed, "--supplier", "Abel", "--dry-run", cwd=shop)
     assert done.returncode == 0 and "2 prices" not in done.stdout
-    assert "1 prices to be booked" in done.stdout
+    assert "Abel: 1 price to be booked, 0 new" in done.stdout
     assert sorted((p, p.read_bytes()) for p in shop.iterdir() if p.is_file()) == before
 
 

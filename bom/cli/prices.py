@@ -19,7 +19,7 @@ prices_app = Commands(help="The price lists: add a supplier's, show them.", no_a
 
 @prices_app.command(
     "add",
-    epilog='Example: bom prices add lists/motor-factors.csv --supplier "Example Motor Factors"',
+    epilog='Example: bom prices add lists/factors.csv --supplier "Example Motor Factors"',
 )
 def prices_add(
     list_: Annotated[

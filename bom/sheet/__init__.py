@@ -94,9 +94,12 @@ def _read_folder(path: Path, file: str) -> tuple[Sheet, ...]:
         for item in path.iterdir()
         if item.suffix.casefold() == ".csv" and not item.name.startswith(".") and item.is_file()
     )
+    jobs = path / "jobs"
+    if jobs.is_dir():
+        cure = _one_of(str(jobs / item.name) for item in _books(jobs))
+        raise refused(Where(file), "is the folder of a workshop, and no book", cure or "name a job")
     if not lists:
-        inside = path / "jobs" if (path / "jobs").is_dir() else path
-        cure = _one_of(str(inside / item.name) for item in _books(inside))
+        cure = _one_of(str(path / item.name) for item in _books(path))
         raise refused(Where(file), "is a folder without any .csv in it", cure or "name a workbook")
     sheets: list[Sheet] = []
     problems: list[Problem] = []
