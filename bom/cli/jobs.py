@@ -17,6 +17,7 @@ from bom.cli.show import (
     found,
     leave_books_alone,
     refuse,
+    refuse_to_write,
     tell,
 )
 from bom.cli.usage import Commands
@@ -248,10 +249,8 @@ def pack(
         leave_books_alone(workbook_of(bought, out))
         try:
             made = packed(bought, estimate, out)
-        except OSError as fault:
-            refuse(f"cannot write {fault.filename or out}: {fault.strerror or fault}")
-        except ValueError as fault:
-            refuse(str(fault))
+        except (OSError, ValueError) as fault:
+            refuse_to_write(fault, out)
     emit(
         Show(
             bought.problems,
@@ -314,7 +313,7 @@ def new_workshop(
     try:
         made = make(path, catalogue)
     except (Exists, OSError, ValueError) as fault:
-        refuse(str(fault))
+        refuse_to_write(fault, path)
     for name in made:
         typer.echo(f"made {name}")
     typer.echo(f"next: bom quote {path / 'jobs' / 'example.xlsx'}")
@@ -338,7 +337,7 @@ def new_job(
         try:
             made = make(workshop.folder, name, workshop.catalogue)
         except (Exists, OSError, ValueError) as fault:
-            refuse(str(fault))
+            refuse_to_write(fault, workshop.folder)
         typer.echo(f"made {made}\nnext: fill in its Circuits sheet, then: bom check {made}")
 
 
@@ -351,10 +350,8 @@ def _write_quotation(bought: "Bought", estimate: "Quote", path: Path) -> None:
     leave_books_alone(path)
     try:
         quotation_written(bought, estimate, path)
-    except OSError as fault:
-        refuse(f"cannot write {fault.filename or path}: {fault.strerror or fault}")
-    except ValueError as fault:
-        refuse(str(fault))
+    except (OSError, ValueError) as fault:
+        refuse_to_write(fault, path)
 
 
 def _open(job: Path, *, suggest_colours: bool = False) -> "Job":

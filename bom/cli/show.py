@@ -11,6 +11,7 @@ import typer
 
 from bom.cli import complete
 from bom.problem import Problem, Where, error, has_errors
+from bom.safely import NotWritten
 
 if TYPE_CHECKING:
     from bom.outcome import Answer
@@ -95,7 +96,7 @@ def _write(show: Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path
             listing = show.listing() if show.listing else tables[0]
             write_csv(csv, listing, currency=show.currency)
     except OSError as fault:
-        refuse(f"cannot write {fault.filename or xlsx or csv}: {fault.strerror or fault}")
+        refuse_to_write(fault, xlsx or csv or Path())
 
 
 def leave_books_alone(path: Path) -> None:
@@ -147,6 +148,14 @@ def refuse(says: str, cure: str = "", *, more: str = "", code: int = 1) -> NoRet
     if more:
         typer.echo(f"    {more}", err=True)
     give_up((problem,), code)
+
+
+def refuse_to_write(fault: Exception, path: Path) -> NoReturn:
+    """Leave with 1 and what kept a file from being written, with what may be done about it."""
+    if not isinstance(fault, OSError) or isinstance(fault, NotWritten) or not fault.strerror:
+        refuse(str(fault))
+    cure = "a folder that is there, and in which you may write"
+    refuse(f"cannot write {fault.filename or path}: {fault.strerror}", cure)
 
 
 def give_up(problems: Iterable[Problem], code: int = 1) -> NoReturn:
