@@ -30,6 +30,7 @@ def _price(value: Value, _unit: str) -> Decimal | None:
 
 
 _TAXED = "price with tax"
+_WITHOUT_TAX = re.compile(r"\b(?:ex|exc|excl|net|nett|without)\b", re.IGNORECASE)
 _COLUMNS = (
     Column(
         name="description",
@@ -136,13 +137,15 @@ def _price_column(sheet: Sheet, *, with_tax: bool) -> tuple[str, TakenFor | None
     wanted, other = (_TAXED, "price") if with_tax else ("price", _TAXED)
     if wanted in taken:
         return wanted, taken[wanted], None
-    if with_tax and "price" in taken:  # a plain 'price' may be either: the supplier's row says
-        return "price", taken["price"], None
     if other not in taken:
         where = Where(sheet.file, sheet.name)
         return "", None, error(where, "no column has a price", "the heading 'price'")
-    says = f"'{taken[other].heading}' is with tax, and this supplier's prices are kept without"
-    cure = "yes under 'prices include tax' on the suppliers list, or a column without tax"
+    heading = taken[other].heading
+    if with_tax and not _WITHOUT_TAX.search(heading):
+        return "price", taken["price"], None  # a plain 'price' may be either: the supplier says
+    kept, told = ("with", "without") if with_tax else ("without", "with")
+    says = f"'{heading}' is {told} tax, and this supplier's prices are kept {kept} it"
+    cure = f"the answer under 'prices include tax' on the suppliers list, or a column {kept} tax"
     return "", None, error(taken[other].where, says, cure)
 
 

@@ -113,10 +113,12 @@ def _added(workshop: Workshop, folder: Path, asked: Asked, how: How, ask: Ask | 
     price_for = asked.price_for or listed.price_for
     matched = match(listed.rows, workshop.catalogue, price_for)
     settled, answers = _settled(matched, supplier, kept, workshop.catalogue, ask)
+    booked = tuple(_priced(settled, supplier, prices, net))
+    problems = in_file_order((*problems, *_breaks_left(booked, supplier, prices)))
     answer = Added(
         supplier=supplier,
         file=own.name if own else "prices.xlsx",
-        booked=tuple(_priced(settled, supplier, prices, net)),
+        booked=booked,
         doubtful=tuple(m for m in settled if m.doubts),
         not_ours=sum(1 for m in settled if not m.sure and not m.doubts),
         without_price=listed.left_out,
@@ -128,6 +130,21 @@ def _added(workshop: Workshop, folder: Path, asked: Asked, how: How, ask: Ask | 
         _write(workshop, folder, own, answer, asked.day, how)
     keep_answers(folder / ANSWERS, answers)
     return replace(answer, written=bool(answer.booked))
+
+
+def _breaks_left(booked: Sequence[Priced], supplier: str, prices: PriceBook) -> Iterator[Problem]:
+    """Rows of prices from more packs on, which a list without such prices leaves as they were."""
+    goods = {one.matched.goods for one in booked}
+    left = [
+        price
+        for price in prices.prices
+        if price.from_qty > 1
+        and fold(price.supplier) == fold(supplier)
+        and Goods(price.item, price.gauge, price.colour) in goods
+    ]
+    if left and left[0].row:
+        says = f"prices from more packs on ('from qty') are left as they were: {len(left)}"
+        yield caution(left[0].row.where("from qty"), says, "put them right by hand")
 
 
 def _known_supplier(name: str, prices: PriceBook) -> tuple[str, tuple[Problem, ...]]:

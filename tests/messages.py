@@ -70,7 +70,13 @@ SINKS: Mapping[str, Sink] = {
 }
 """The calls that every complaint begins with; functions that hand one on are found."""
 
-PASSED_ON = frozenset({"fault.says", "fault.cure", "p.says", "p.cure", "str(fault)"})
+PASSED_ON = frozenset(
+    {
+        *("fault.says", "fault.cure", "p.says", "p.cure", "str(fault)", "str(fault.message)"),
+        "lines[0]",  # the reasons' own, collected there
+        *("says.partition('; try: ')[0]", "says.partition('; try: ')[2]"),
+    }
+)
 """Texts that were collected where they were made."""
 
 OTHERS_WORDS = frozenset(
@@ -79,6 +85,8 @@ OTHERS_WORDS = frozenset(
         "str(bad)",  # what zipfile, zlib and expat say
         "text.strip()",  # what the spreadsheet program shows for an error
         "''.join(self._value)",
+        "message[:1].lower()",  # of the library that reads the command line
+        "message[1:].rstrip('.')",
         "raw.strip()",
     }
 )
@@ -244,13 +252,27 @@ def _own_nodes(statement: ast.AST) -> Iterator[ast.AST]:
         yield from _own_nodes(child)
 
 
+_BROUGHT = "; try: "
+"""What parts a sentence from the cure that it brings along: they are printed apart."""
+
+
+def _with_its_cure(template: Template) -> Iterator[Template]:
+    shown, mark, cure = template.text.shown.partition(_BROUGHT)
+    if not mark or template.kind == "cure":
+        yield template
+        return
+    pattern, _, cured = template.text.pattern.partition(re.escape(_BROUGHT))
+    for kind, text in ((template.kind, Text(shown, pattern)), ("cure", Text(cure, cured))):
+        yield Template(place=template.place, kind=kind, text=text)
+
+
 class Walk:
     """The whole package, and what was found in it."""
 
     def __init__(self, package: Path = PACKAGE) -> None:
         self.modules = {name: _module(name, path) for name, path in _files(package)}
         # of the methods called refuse another one hands problems on: this is known by its home
-        self.sinks: dict[tuple[str, str], Sink] = {("cli/show", "refuse"): Sink("error", 0)}
+        self.sinks: dict[tuple[str, str], Sink] = {("cli/show", "refuse"): Sink("error", 0, 1)}
         self.templates: list[Template] = []
         self.unfollowed: list[str] = []
         self._following: set[tuple[str, int, str]] = set()
@@ -333,7 +355,7 @@ class Walk:
         try:
             for text in self.texts(scope, given):
                 place = f"{scope.module.name}.py:{given.lineno}"
-                self.templates.append(Template(place=place, kind=kind, text=text))
+                self.templates += _with_its_cure(Template(place=place, kind=kind, text=text))
         except Unfollowed as unknown:
             if kind == "raise":
                 text = Text("{" + ast.unparse(given) + "}", "(?!)")

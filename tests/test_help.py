@@ -176,6 +176,18 @@ def test_marks_that_cannot_be_learned_are_json_too(tmp_path: Path) -> None:
     assert "there is no stock book here" in said
 
 
+def test_a_file_that_cannot_be_written_names_the_cure(tmp_path: Path) -> None:
+    """No number of the system's, but what to name instead."""
+    (tmp_path / "file").write_text("mine")
+    path = tmp_path / "file" / "shop"
+    done = bom("new", "workshop", path)
+    assert done.returncode == 1
+    assert done.stderr == (
+        f"error: cannot write {path / 'jobs'}: Not a directory\n"
+        "    try: a folder that is there, and in which you may write\n"
+    )
+
+
 def test_json_after_two_dashes_is_a_name() -> None:
     """What stands behind `--` is no option."""
     done = bom("check", "x", "--", "--json")

@@ -247,7 +247,7 @@ def test_a_locale_that_is_none_is_told(tmp_path: Path) -> None:
     bought, _ = small(tmp_path, locale="xx")
     done = bom("pack", bought.jobs[0].path, "--out", tmp_path / "papers")
     assert done.returncode == 1
-    assert "error: locale 'xx' is not known; try: en_GB, de_DE, fr_FR ..." in done.stderr
+    assert "error: locale 'xx' is not known\n    try: en_GB, de_DE, fr_FR ..." in done.stderr
     assert not (tmp_path / "papers").exists()
 
 

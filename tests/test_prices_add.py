@@ -147,8 +147,27 @@ def test_prices_with_tax_are_not_taken_for_prices_without(shop: Path) -> None:
     """A heading that says with tax, for a supplier whose prices are kept without, is refused."""
     answer = add(shop, RED, head=(*HEAD[:5], "Price inc VAT"))
     (problem,) = answer["problems"]
-    says = "'Price inc VAT' is with tax, and this supplier's prices are kept without"
+    says = "'Price inc VAT' is with tax, and this supplier's prices are kept without it"
     assert (problem["cell"], problem["says"]) == ("F3", says)
+    made = load_workbook(shop / "suppliers.xlsx")
+    made["Suppliers"]["E2"] = "yes"
+    made.save(shop / "suppliers.xlsx")
+    (problem,) = add(shop, RED, head=(*HEAD[:5], "Price ex VAT"))["problems"]
+    says = "'Price ex VAT' is without tax, and this supplier's prices are kept with it"
+    assert (problem["cell"], problem["says"]) == ("F3", says)
+    assert add(shop, RED, head=(*HEAD[:5], "Price"))["written"]
+    assert add(shop, RED, head=(*HEAD[:5], "Price inc VAT"))["written"]
+
+
+def test_prices_from_more_packs_on_are_left_and_told(shop: Path) -> None:
+    """A row from 25 m on keeps its 0.35, and its cell is named."""
+    made = load_workbook(shop / "prices.xlsx")
+    made["Prices"].append(["Abel", "cable", "1.0", "red", "metre", None, 0.35, 25])
+    made.save(shop / "prices.xlsx")
+    (problem,) = add(shop, RED)["problems"]
+    says = "prices from more packs on ('from qty') are left as they were: 1"
+    assert (problem["level"], problem["cell"], problem["says"]) == ("caution", "H3", says)
+    assert [row[6] for row in prices(shop)] == [0.5, 0.35]
 
 
 def test_a_list_without_a_price_or_a_description_is_refused(shop: Path) -> None:

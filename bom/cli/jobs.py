@@ -291,9 +291,8 @@ def why(
     tell(bought.problems)
     subject, lines = reasons(bought, what)
     if not subject and not has_errors(opened.problems):
-        says = lines[0] if lines else f"'{what}' is in no list of this job"
         cure = f"a wire or an item of: bom takeoff {job}"
-        refuse(says, "" if "; try: " in says else cure, code=2)
+        refuse(lines[0], "" if "; try: " in lines[0] else cure, code=2)
     if json:
         typer.echo(why_out(opened, subject or what, lines).text())
     elif subject:
