@@ -1,20 +1,16 @@
-"""Reading a job book and the house rules: sheets of cells in, a `JobBook` out.
+"""Reading a job book: sheets of cells in, a `JobBook` out.
 
 Every cell is read, whatever stands in its neighbours, and every fault carries its cell.
 Names are matched without regard to case and spaces and come out in one spelling: that
 of the Components sheet, else of the Loom, else the first one met.
 """
 
-import re
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
-
-from pydantic import ValidationError
 
 from bom import spelling
 from bom.catalogue import Catalogue
@@ -24,16 +20,15 @@ from bom.headings import (
     Record,
     TakenFor,
     folded,
-    own_words,
     read_rows,
     taken_for,
-    text,
-    words,
 )
-from bom.house import PERCENT_KEYS, WORD_KEYS, HouseRules
+from bom.house import HouseRules
 from bom.net import is_earth
 from bom.problem import Problem, Where, caution, error, has_errors, nearest
-from bom.sheet import Book, Percent, Sheet, Value, read_book
+from bom.read.columns import SHEETS, job_columns
+from bom.read.rules import NO_OWN_WORDS, figure, make_rules
+from bom.sheet import Book, Sheet, read_book
 from bom.spelling import Misspelt, fold
 from bom.trade import (
     NO_FUSE,
@@ -53,153 +48,7 @@ from bom.trade import (
 
 LONG_BRANCH_MM = 3000
 """A branch longer than this is asked about: few vehicles have one (common practice)."""
-
-COVERINGS = ("tape", "tube", "braid", "none")
-EXPOSURES = ("hidden", "weather", "show")
-LENGTH_UNITS = {unit: unit for unit in spelling.MM_PER_UNIT if unit.isalpha()}
-LOAD_UNITS = {"w": "w", "watt": "w", "watts": "w", "a": "a", "amp": "a", "amps": "a"}
-# The words that lists of circuits use for their columns (common practice).
-WIRE_WORDS = words("no", "label", "wire no", "wire number", "wire id", "cable", "cable no", "id")
-CIRCUIT_WORDS = words("function", "name", "description", "purpose", "service", "system")
-COLOUR_WORDS = words("color", "col", "wire colour", "wire color", "cable colour", "cable color")
-GAUGE_WORDS = {
-    **words("size", "csa", "mm2", "mm²", "wire size", "cable size", "cross section", "section"),
-    **words("wire gauge", "area"),
-    "awg": "awg",
-}
-LENGTH_WORDS = words("run", "len", "distance", "run length", "wire length", "cable length")
-NOTE_WORDS = words("notes", "remark", "remarks", "comment", "comments")
 ENDS = frozenset(("from", "to", "from pin", "to pin"))
-SHEETS = ("Job", "Circuits", "Loom", "Components", "Fuses", "Extras", "Labour")
-
-
-NO_OWN_WORDS = OwnWords()
-
-
-def read_rules_file(
-    path: Path, catalogue: Catalogue
-) -> tuple[dict[str, Any], OwnWords, tuple[Problem, ...]]:
-    """A `workshop.toml`: its figures as written, numbers exact, and its words for columns.
-
-    What is wrong is named by its key.
-    """
-    where = Where(path.name)
-    try:
-        with path.open(encoding="utf-8-sig") as stream:  # Windows may put a mark before it
-            figures = tomllib.loads(stream.read(), parse_float=Decimal)
-    except OSError as fault:
-        says = f"the house rules cannot be read: {fault.strerror}"
-        return {}, NO_OWN_WORDS, (error(where, says),)
-    except UnicodeDecodeError:
-        says = "is not written in UTF-8"
-        return {}, NO_OWN_WORDS, (error(where, says, "save it as UTF-8"),)
-    except tomllib.TOMLDecodeError as fault:
-        cure = 'a rule a line, words in quotes, numbers bare: name = "Bench", volts = 12'
-        says = f"the house rules cannot be read: {fault}"
-        return {}, NO_OWN_WORDS, (error(where, says, cure),)
-    known = {name: [c.name for c in columns] for name, columns in job_columns(catalogue)}
-    own, problems = own_words(figures.pop("columns", {}), known, path.name)
-    unknown = [
-        error(
-            Where(path.name, "", key), "no such house rule", nearest(key, HouseRules.model_fields)
-        )
-        for key in figures
-        if key not in HouseRules.model_fields
-    ]
-    rules = {key: value for key, value in figures.items() if key in HouseRules.model_fields}
-    return rules, own, (*problems, *unknown)
-
-
-def make_rules(
-    figures: Mapping[str, Any], places: Mapping[str, Where], catalogue: Catalogue
-) -> tuple[HouseRules, tuple[Problem, ...]]:
-    """House rules from figures by key; what is not allowed is named and left at its default."""
-    # yes and no are no figures, though pydantic counts them as 1 and 0
-    good = {
-        k: _typed(v) if isinstance(v, bool) and k not in WORD_KEYS else v
-        for k, v in figures.items()
-    }
-    problems: list[Problem] = []
-    if "gauges" in good:
-        good["gauges"] = _gauge_list(good["gauges"], places["gauges"], catalogue, problems)
-        if problems:
-            del good["gauges"]
-    allowed = {"end": tuple(catalogue.ends), "grouping": (*catalogue.grouping_tables, "none")}
-    for key, known in allowed.items():
-        try:
-            if key in good:
-                good[key] = spelling.one_word_of(str(good[key]), known, f"{key} =")
-        except Misspelt as fault:
-            problems.append(error(places[key], fault.says, fault.cure))
-            del good[key]
-    try:
-        return HouseRules.model_validate(good), tuple(problems)
-    except ValidationError as faults:
-        for detail in faults.errors():
-            key = str(detail["loc"][0])
-            if good.pop(key, None) is not None:
-                problems.append(_not_allowed(key, detail, places[key]))
-    return HouseRules.model_validate(good), tuple(problems)
-
-
-def _not_allowed(key: str, detail: Mapping[str, Any], where: Where) -> Problem:
-    """What is wrong with a figure, in plain words, and what to try: a new workshop's, at least."""
-    must = _must(key, detail["type"], detail.get("ctx", {}))
-    typed = _typed(detail["input"])
-    default = HouseRules.model_fields[key].default
-    cure = f"{default}, the default" if str(default) else f'"{typed}"'
-    bare = re.match(r"\d+(?:\.\d+)?(?=[^\d.,])", typed)
-    if bare and "number" in must:  # `35 an hour`
-        cure = bare[0]
-    return error(where, f"{key} = {typed}: {must}", cure)
-
-
-def _typed(value: Any) -> str:
-    return str(value).lower() if isinstance(value, bool) else str(value)
-
-
-def _must(key: str, kind: str, limits: Mapping[str, Any]) -> str:
-    """What a figure of the house must be; `kind` is pydantic's name of the fault."""
-    match kind:
-        case "greater_than":
-            return f"must be above {limits['gt']}"
-        case "greater_than_equal":
-            return f"must be {limits['ge']} or more"
-        case "less_than":
-            return f"must be below {limits['lt']}"
-        case "less_than_equal":
-            return f"must be {limits['le']} or less"
-        case "literal_error":
-            return f"must be {limits['expected']}"
-        case "string_type":
-            return "must be words in quotes"
-        case "string_pattern_mismatch" if key == "currency":
-            return "must be three capital letters"
-        case "string_pattern_mismatch":
-            return "must be a language and a country"
-    return "must be a whole number" if kind.startswith("int") else "must be a number"
-
-
-def _gauge_list(
-    value: Any, where: Where, catalogue: Catalogue, problems: list[Problem]
-) -> tuple[str, ...]:
-    """The sizes that can be read, each fault told."""
-    if isinstance(value, str):
-        value = re.split(r"\s*;\s*" if ";" in value else r",\s*", value)
-    found = []
-    for item in value if isinstance(value, list | tuple) else [value]:
-        try:
-            if str(item).strip():
-                found.append(_house_gauge(item, catalogue))
-        except Misspelt as fault:
-            problems.append(error(where, fault.says, fault.cure))
-    return tuple(found)
-
-
-def _house_gauge(item: Any, catalogue: Catalogue) -> str:
-    if isinstance(item, bool) or not isinstance(item, str | int | Decimal):
-        raise Misspelt(f"'{_typed(item)}' is no cable size", 'gauges = ["1.0", "2.0"]')
-    return spelling.gauge(Decimal(item) if isinstance(item, int) else item, "", catalogue)
 
 
 def read_job(
@@ -309,7 +158,7 @@ class _JobReader:
                 if key in details.names:
                     details.names[key] = spelling.text_of(record["value"])
                 else:
-                    details.figures[key] = _figure(key, record["value"])
+                    details.figures[key] = figure(key, record["value"])
                     places[key] = where
             except Misspelt as fault:
                 self.problems.append(error(where, fault.says, fault.cure))
@@ -629,229 +478,10 @@ class _JobReader:
         )
 
 
-# --------------------------------------------------------------------------------- columns
-
-
-def job_columns(catalogue: Catalogue) -> tuple[tuple[str, tuple[Column, ...]], ...]:
-    """The columns of each sheet of a job book, by its name."""
-    return (
-        ("Job", _JOB_COLUMNS),
-        ("Circuits", _wire_columns(catalogue)),
-        ("Loom", _branch_columns()),
-        ("Components", _component_columns(catalogue)),
-        ("Fuses", _FUSE_COLUMNS),
-        ("Extras", _EXTRA_COLUMNS),
-        ("Labour", _LABOUR_COLUMNS),
-    )
-
-
 def _is_circuits(sheet: Sheet, columns: Sequence[Column]) -> bool:
     """True for a list with two ends and a colour or gauge: a list of branches has none."""
     names = {taken.column for taken in taken_for(sheet, columns)}
     return {"from", "to"} <= names and bool({"colour", "gauge"} & names)
-
-
-def _wire_columns(catalogue: Catalogue) -> tuple[Column, ...]:
-    return (
-        Column(name="wire", read=_name, also=WIRE_WORDS),
-        Column(name="circuit", read=text, also=CIRCUIT_WORDS),
-        Column(
-            name="from", read=_pin, also=_ends_words("from"), needed=True, must=True, blank=None
-        ),
-        Column(name="from pin", read=_name, also=_pin_words("from")),
-        Column(name="to", read=_pin, also=_ends_words("to"), needed=True, must=True, blank=None),
-        Column(name="to pin", read=_name, also=_pin_words("to")),
-        Column(
-            name="colour",
-            read=lambda value, _: spelling.colour(value, catalogue),
-            also=COLOUR_WORDS,
-            blank=None,
-        ),
-        Column(
-            name="gauge",
-            read=lambda value, unit: spelling.gauge(value, unit, catalogue),
-            also=GAUGE_WORDS,
-            units={"mm2": "", "awg": "awg"},
-            blank=None,
-        ),
-        _load_column(catalogue),
-        Column(name="fuse", read=_name, also=words("fuse no", "fuse name", "fused by")),
-        _length_column("length", LENGTH_WORDS, must=False),
-        _end_column("from end", catalogue),
-        _end_column("to end", catalogue),
-        _ONE_OF,
-        Column(name="qty", read=lambda value, _: spelling.count(value), blank=1, also=_QTY),
-        _NOTE,
-    )
-
-
-def _component_columns(catalogue: Catalogue) -> tuple[Column, ...]:
-    return (
-        Column(
-            name="component",
-            read=_name,
-            also=words("name", "part", "device", "unit"),
-            needed=True,
-            must=True,
-        ),
-        Column(name="at", read=_name, also=words("where", "location", "position", "place")),
-        _load_column(catalogue),
-        Column(name="tail", read=_slack, units=LENGTH_UNITS, blank=Fraction(0)),
-        _end_column("end", catalogue),
-        Column(name="passes", read=text),
-        _ONE_OF,
-        _DOUBT,
-        _NOTE,
-    )
-
-
-def _branch_columns() -> tuple[Column, ...]:
-    return (
-        Column(name="from", read=_name, also=_ends_words("from"), needed=True, must=True),
-        Column(name="to", read=_name, also=_ends_words("to"), needed=True, must=True),
-        _length_column("length", LENGTH_WORDS, must=True),
-        Column(name="exposure", read=_word(EXPOSURES, "exposure"), blank="hidden"),
-        Column(name="slack", read=_slack, units=LENGTH_UNITS, blank=Fraction(0)),
-        Column(name="covering", read=_word(COVERINGS, "covering")),
-        _DOUBT,
-        _NOTE,
-    )
-
-
-def _load_column(catalogue: Catalogue) -> Column:
-    return Column(
-        name="load",
-        read=lambda value, unit: spelling.load(value, unit, catalogue),
-        also={"watts": "w", "amps": "a", "wattage": "w", "power": "w", "current": "a"},
-        units=LOAD_UNITS,
-        blank=None,
-    )
-
-
-def _end_column(name: str, catalogue: Catalogue) -> Column:
-    ends = tuple(catalogue.ends)
-    side = name.removesuffix("end")
-    also = words(f"{side}terminal", f"{side}connector", f"{side}termination")
-    return Column(name=name, read=_word(ends, "end style"), also=also, blank=None)
-
-
-def _word(known: tuple[str, ...], what: str) -> Any:
-    return lambda value, _unit: spelling.one_word_of(value, known, what)
-
-
-def _ends_words(side: str) -> dict[str, str]:
-    """What else the two ends of a wire or branch go by."""
-    others = {"from": ("start", "source", "origin"), "to": ("finish", "destination", "dest")}
-    things = (f"{side} {thing}" for thing in ("component", "point", "device", "part", "unit"))
-    return words(*others[side], *things)
-
-
-def _pin_words(side: str) -> dict[str, str]:
-    """What else the pin goes by, where it has a column of its own."""
-    start = {"from": ("start", "source"), "to": ("finish", "destination", "dest")}
-    return words(*(f"{end} pin" for end in start[side]), f"{side} cavity", f"pin {side}")
-
-
-def _name(value: Value, _unit: str) -> str:
-    return spelling.name_of(value)
-
-
-def _pin(value: Value, _unit: str) -> Pin:
-    return spelling.pin(value)
-
-
-def _slack(value: Value, unit: str) -> Fraction:
-    return spelling.slack_mm(value, unit)
-
-
-def _length_column(name: str, also: Mapping[str, str], *, must: bool) -> Column:
-    return Column(
-        name=name, read=spelling.run_mm, also=also, units=LENGTH_UNITS, blank=None, must=must
-    )
-
-
-_JOB_COLUMNS = (
-    Column(name="item", read=text, needed=True, must=True),
-    Column(name="value", read=lambda value, _: value, needed=True, blank=None),
-    Column(name="note", read=text, also=NOTE_WORDS),
-)
-_QTY = words("quantity", "no off", "number off", "pieces")
-_NOTE = Column(name="note", read=text, also=NOTE_WORDS)
-_DOUBT = Column(
-    name="doubt",
-    read=spelling.percent,
-    also={"doubt per cent": "%"},
-    units={"%": "%", "percent": "%"},
-    blank=Decimal(),
-)
-_ONE_OF = Column(name="one of", read=lambda value, _: spelling.one_of(value), blank=None)
-_FUSE_COLUMNS = (
-    Column(name="fuse", read=_name, also={"name": ""}, needed=True, must=True),
-    Column(
-        name="rating",
-        read=lambda value, _: spelling.amps(value),
-        also={"amps": ""},
-        units={"a": "", "amps": ""},
-        blank=None,
-    ),
-    Column(name="holder", read=text),
-    Column(name="spares", read=lambda value, _: spelling.count_or_zero(value), blank=None),
-    _NOTE,
-)
-_EXTRA_COLUMNS = (
-    Column(name="item", read=text, needed=True, must=True),
-    Column(name="qty", read=lambda value, _: spelling.quantity(value), blank=Decimal(1), also=_QTY),
-    Column(name="unit", read=text, blank="each"),
-    Column(
-        name="price",
-        read=lambda value, _: spelling.money(value),
-        units=dict.fromkeys(("gbp", "eur", "usd", "£", "€", "$"), ""),
-        blank=None,
-    ),
-    _NOTE,
-)
-_LABOUR_COLUMNS = (
-    Column(name="task", read=text, needed=True, must=True),
-    Column(name="qty", read=lambda value, _: spelling.quantity(value), blank=Decimal(1), also=_QTY),
-    Column(
-        name="hours",
-        read=lambda value, _: spelling.quantity(value),
-        units={"h": "", "each": ""},
-        must=True,
-        blank=None,
-    ),
-    _DOUBT,
-    _NOTE,
-)
-
-
-_RULE_UNITS = {"c": "°?c", "w": "w", "volts": "v", "percent": "%", "other": "%"}
-"""What may follow a figure, by the last word of its rule's key."""
-
-
-def _figure(key: str, value: Value) -> Any:
-    """A house rule's value as typed on the Job sheet: the bare number, or the word.
-
-    A unit must be one of the rule's own kind; lengths are turned into the unit of the key.
-    """
-    if isinstance(value, Percent):
-        return value.value if key in PERCENT_KEYS else value.value / 100
-    typed = spelling.text_of(value)
-    if isinstance(value, Decimal) and key not in WORD_KEYS:
-        return value
-    kind = key.rpartition("_")[2]
-    if key in WORD_KEYS or key == "gauges":
-        return typed
-    if kind in ("mm", "m"):
-        length = spelling.length_mm(typed, "", kind) / spelling.MM_PER_UNIT[kind]
-        return Decimal(length.numerator) / length.denominator
-    if key == "hourly_rate":
-        return spelling.money(value)
-    if key == "leftover_worth" and typed.endswith("%"):
-        return spelling.number(typed.removesuffix("%").rstrip()) / 100
-    unit = _RULE_UNITS.get(kind, "")
-    match = re.fullmatch(rf"([+-]?\d+(?:[.,]\d+)?)\s*(?:{unit})?", typed.casefold())
-    return spelling.number(match[1]) if match else typed
 
 
 def _branch(record: Record, start: str, finish: str, rules: HouseRules) -> Branch:

@@ -1,0 +1,17 @@
+"""Reading a job book and the house rules, every cell whatever stands in its neighbours.
+
+`columns` knows what the columns are called, `book` reads the sheets, `rules` the figures.
+"""
+
+from bom.read.book import columns_taken, read_job
+from bom.read.columns import job_columns
+from bom.read.rules import NO_OWN_WORDS, make_rules, read_rules_file
+
+__all__ = [
+    "NO_OWN_WORDS",
+    "columns_taken",
+    "job_columns",
+    "make_rules",
+    "read_job",
+    "read_rules_file",
+]
