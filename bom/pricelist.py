@@ -143,9 +143,10 @@ def _price_column(sheet: Sheet, *, with_tax: bool) -> tuple[str, TakenFor | None
     heading = taken[other].heading
     if with_tax and not _WITHOUT_TAX.search(heading):
         return "price", taken["price"], None  # a plain 'price' may be either: the supplier says
-    kept, told = ("with", "without") if with_tax else ("without", "with")
-    says = f"'{heading}' is {told} tax, and this supplier's prices are kept {kept} it"
-    cure = f"the answer under 'prices include tax' on the suppliers list, or a column {kept} tax"
+    says = f"'{heading}' is with tax, and this supplier's prices are kept without it"
+    if with_tax:
+        says = f"'{heading}' is without tax, and this supplier's prices are kept with it"
+    cure = "the other answer under 'prices include tax' on the suppliers list, or another column"
     return "", None, error(taken[other].where, says, cure)
 
 
