@@ -4,7 +4,6 @@ Books are read and checked, nothing is taken off, priced or written: it is the a
 alone, which must come at once.
 """
 
-import shlex
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -14,7 +13,7 @@ from pathlib import Path
 from bom.goods import Stock
 from bom.job import Workshop, house_rules, open_job, price_book, read_shelf
 from bom.moves import History, Shelf, shelf_of
-from bom.problem import Problem, has_errors
+from bom.problem import Problem, as_typed, has_errors
 from bom.sheet import read_book
 from bom.shop import EMPTY_STOCK, books_in, find_book, old_prices
 from bom.spelling import fold, text_of
@@ -83,7 +82,7 @@ def _job(
     """Where a job stands; `amiss` is wrong in the workshop, `told` what is done and the moves."""
     done, history = told
     name = book.name if book.is_dir() else book.stem
-    typed = shlex.quote(name)
+    typed = as_typed(name)
     if fold(name) in done:
         return Due(job=name, stands="done")
     job = open_job(book, workshop=workshop, taking_off=False)
@@ -164,7 +163,7 @@ def _old_prices(workshop: Workshop) -> Iterator[Due]:
     for name, (count, oldest) in sorted(old.items()):
         prices = "1 price" if count == 1 else f"{count} prices"
         stands = f"{prices} of {name} are old, the oldest of {oldest}"
-        yield Due(stands=stands, then=f"bom prices add FILE --supplier {shlex.quote(name)}")
+        yield Due(stands=stands, then=f"bom prices add FILE --supplier {as_typed(name)}")
 
 
 def _count(number: int, word: str) -> str:

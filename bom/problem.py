@@ -90,3 +90,15 @@ def nearest(word: str, known: Iterable[str]) -> str:
     spelled = {name.casefold(): name for name in known}
     close = get_close_matches(word.casefold(), spelled, n=1, cutoff=0.6)
     return spelled[close[0]] if close else ""
+
+
+def as_typed(name: object) -> str:
+    """A name as it is typed behind a command, in double quotes where it has blanks or marks.
+
+    Double quotes are what every shell takes, on Windows too.
+
+    >>> as_typed("twin"), as_typed("old twin")
+    ('twin', '"old twin"')
+    """
+    text = str(name)
+    return text if re.fullmatch(r"[\w.,:/\\@%+=-]+", text) else f'"{text}"'

@@ -295,6 +295,7 @@ def _shifted(data: bytes, by: int) -> bytes:
     struct.pack_into("<L", changed, at + 42, offset - by)
     return bytes(changed)
 
+
 # --------------------------------------------------------------- what finished jobs used
 
 USED = ("kind", "item", "gauge", "colour", "unit", "planned", "used", "spoilt")

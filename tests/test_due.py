@@ -65,7 +65,7 @@ def test_each_job_tells_where_it_stands(tmp_path: Path) -> None:
         "twin | nothing set aside yet | ",
         f"single | set aside since {held.when[:10]} | ",
         "carrier | has 3 errors | bom check carrier",
-        f"old twin | issued {out.when[:10]} | bom done 'old twin'",
+        f'old twin | issued {out.when[:10]} | bom done "old twin"',
         "ends | done | ",
         " | 1 thing runs low | bom topup",  # covers: 20 - 6 held - 6 issued = 8, low at 10
     ]

@@ -9,6 +9,7 @@ import typer
 from bom.cli.jobs import app
 from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found
 from bom.cli.stock import DryRun, Force, Yes, asked, show_by_hand
+from bom.problem import as_typed
 
 if TYPE_CHECKING:
     from bom.after import After
@@ -59,8 +60,8 @@ def done(
 
 def _next(finished: "After", job: Path) -> str:
     if finished.made:
-        return f"put right what was used, then: bom done {job}"
-    return "bom learn" if finished.stored else f"bom done {job}"
+        return f"put right what was used, then: bom done {as_typed(job)}"
+    return "bom learn" if finished.stored else f"bom done {as_typed(job)}"
 
 
 @app.command(epilog="Example: bom learn")

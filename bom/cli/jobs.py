@@ -21,7 +21,7 @@ from bom.cli.show import (
     writing,
 )
 from bom.cli.usage import Commands
-from bom.problem import has_errors
+from bom.problem import as_typed, has_errors
 
 if TYPE_CHECKING:
     from bom.goods import Quote
@@ -121,7 +121,7 @@ def check(
             opened.problems,
             lambda: check_out(opened),
             lambda: check_tables(opened),
-            next_step=f"bom takeoff {job}",
+            next_step=f"bom takeoff {as_typed(job)}",
         ),
         json,
         xlsx,
@@ -142,7 +142,7 @@ def takeoff(job: JobPath, json: Json = False, xlsx: Xlsx = None, csv: Csv = None
             lambda: takeoff_out(opened),
             lambda: takeoff_tables(opened),
             lambda: takeoff_listing(opened),
-            next_step=f"bom order {job}",
+            next_step=f"bom order {as_typed(job)}",
         ),
         json,
         xlsx,
@@ -165,7 +165,7 @@ def cut(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) 
             bought.problems,
             lambda: cut_out(bought),
             lambda: cut_tables(bought),
-            next_step=f"bom quote {jobs[0]}",
+            next_step=f"bom quote {as_typed(jobs[0])}",
         ),
         json,
         xlsx,
@@ -185,7 +185,7 @@ def order(
 ) -> None:
     """Print the shopping list for one job or several, less what is on the shelf."""
     bought = buy(jobs, topping_up=topup, without=without or (), demanded=demanded or ())
-    show_order(bought, f"bom cut {' '.join(map(str, jobs))}", json, xlsx, csv)
+    show_order(bought, f"bom cut {' '.join(map(as_typed, jobs))}", json, xlsx, csv)
 
 
 @app.command(epilog="Example: bom quote sample_projects/workshop/jobs/twin.xlsx --customer")
@@ -225,7 +225,7 @@ def quote(
             lambda: quote_out(bought, estimate),
             tables,
             currency=first.rules.currency,
-            next_step="" if customer else f"bom quote {job} --customer",
+            next_step="" if customer else f"bom quote {as_typed(job)} --customer",
         ),
         json,
         xlsx,
@@ -291,7 +291,7 @@ def why(
     tell(bought.problems)
     subject, lines = reasons(bought, what)
     if not subject and not has_errors(opened.problems):
-        cure = f"a wire or an item of: bom takeoff {job}"
+        cure = f"a wire or an item of: bom takeoff {as_typed(job)}"
         refuse(lines[0], "" if "; try: " in lines[0] else cure, code=2)
     if json:
         typer.echo(why_out(opened, subject or what, lines).text())
@@ -356,7 +356,7 @@ def new_job(
             refuse(str(fault))
     if made is None:
         raise typer.Exit(1)
-    typer.echo(f"made {made}\nnext: {then}, then: bom check {made.stem}")
+    typer.echo(f"made {made}\nnext: {then}, then: bom check {as_typed(made.stem)}")
 
 
 # ----------------------------------------------------------------------------- the doing
@@ -373,7 +373,7 @@ def _show_columns(job: Path, json: bool, xlsx: Path | None, csv: Path | None) ->
             problems,
             lambda: columns_out(taken, problems),
             lambda: (columns_table(taken),) if taken else (),
-            next_step=f"bom check {job}",
+            next_step=f"bom check {as_typed(job)}",
             anyway=True,
         ),
         json,

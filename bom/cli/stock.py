@@ -10,7 +10,7 @@ from bom.cli import complete
 from bom.cli.jobs import Demanded, Without, app, buy, show_order
 from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found, give_up, tell
 from bom.cli.usage import Commands
-from bom.problem import has_errors
+from bom.problem import as_typed, has_errors
 
 if TYPE_CHECKING:
     from bom.job import Workshop
@@ -153,7 +153,12 @@ def stock_hold(
     book = found(job)
     how = How(dry_run=dry_run, force=force, yes=yes)
     _book(
-        _workshop_of(book), hold(book), how, "set aside", json=json, then=f"bom stock issue {job}"
+        _workshop_of(book),
+        hold(book),
+        how,
+        "set aside",
+        json=json,
+        then=f"bom stock issue {as_typed(job)}",
     )
 
 
