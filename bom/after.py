@@ -40,6 +40,7 @@ from bom.used import (
 DONE_FILE = "done.csv"
 FOLDER = "used"
 _MM = Decimal(1000)
+_NOWHERE = Where()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +103,7 @@ def _made(job: Job, begun: After, how: How) -> After:
         with told(sheet):
             used_sheet(sheet, job.name, [_cells(row) for row in plan.rows], _hour_cells(plan))
     except NotWritten as fault:
-        return replace(begun, problems=(error(Where(sheet.name), fault.says, fault.cure),))
+        return replace(begun, problems=(error(_in_used(sheet), fault.says, fault.cure),))
     except Exists as fault:
         return replace(begun, problems=(error(Where(), str(fault)),))
     return replace(begun, made=True)
@@ -152,13 +153,11 @@ def _finished(job: Job, begun: After, folder: Path, how: How, again: bool) -> Af
     if has_errors(problems) or begun.sheet is None:
         return replace(begun, problems=in_file_order(problems))
     used, faults = read_used(begun.sheet, job.workshop.catalogue)
-    problems += faults
+    problems += [replace(p, where=_in_used(begun.sheet, p.where)) for p in faults]
     if used is None or has_errors(problems):
         return replace(begun, problems=in_file_order(problems))
     if fold(used.job) != fold(job.name):
-        says = f"this is the sheet of '{used.job}', and the job is called '{job.name}'"
-        where = Where(begun.sheet.name, "Job", "B2")
-        return replace(begun, problems=(error(where, says, f"{job.name} there, if it is"),))
+        return replace(begun, problems=(_of_another(begun.sheet, used.job, job.name),))
     used = replace(used, job=job.name)
     read = replace(begun, used=used, records=records_of(used, f"{date.today()}"))
     done = _on_the_shelf(read, job, used, how)
@@ -168,6 +167,19 @@ def _finished(job: Job, begun: After, folder: Path, how: How, again: bool) -> Af
         return done
     kept = tuple(record for record in before if fold(record.job) != fold(job.name))
     return _stored(done, store, (*kept, *done.records), seen)
+
+
+def _in_used(sheet: Path, where: Where = _NOWHERE) -> Where:
+    """With its folder: the job's own book may have the same name."""
+    return replace(where, file=f"{FOLDER}/{sheet.name}")
+
+
+def _of_another(sheet: Path, said: str, job: str) -> Problem:
+    says = "it is not said which job this is the sheet of"
+    if said:
+        says = f"this is the sheet of '{said}', and the job is called '{job}'"
+    cure = f"{job} in this cell, if its figures are that job's; else move the book away"
+    return error(_in_used(sheet, Where(sheet="Job", cell="B2")), says, cure)
 
 
 def _seen(store: Path) -> Seen:
@@ -194,14 +206,15 @@ def _on_the_shelf(read: After, job: Job, used: Used, how: How) -> After:
     """What was used set against what was issued, and the difference booked."""
     workshop = job.workshop
     path = find_book(workshop.folder, "stock") if workshop.folder else None
-    never = f"'{job.name}' was never issued, so that nothing is booked on the shelf"
-    cure = "bom stock issue JOB when its parts are taken, the next time"
     if path is None:
-        return replace(read, problems=(caution(Where(), f"{never}: there is no stock book"),))
+        says = "there is no stock book, so that nothing is booked on the shelf"
+        return replace(read, problems=(caution(Where(), says),))
     stock, problems = read_shelf(path, workshop.catalogue)
     if has_errors(problems):
         return replace(read, problems=problems)
     if fold(job.name) not in stock.issued:
+        never = f"'{job.name}' was never issued, so that nothing is booked on the shelf"
+        cure = "bom stock issue JOB when its parts are taken, the next time"
         return replace(read, problems=(caution(Where(stock.file), never, cure),))
     booked = book(workshop, put_right(_spent(used, job.rules)), how)
     return replace(read, booked=booked, problems=booked.problems)

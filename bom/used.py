@@ -184,7 +184,7 @@ def _records(
 ) -> Sequence[Record]:
     sheet = book.sheet(name)
     if sheet is None or not sheet.rows:
-        says = f"there is no sheet '{name}' with rows in it"
+        says = "nothing stands on this sheet" if sheet else f"there is no sheet '{name}'"
         cure = "move this book away, and bom done makes a new one"
         problems.append(error(Where(book.file, name if sheet else ""), says, cure))
         return ()
@@ -251,13 +251,15 @@ def _doubts(record: Record, amounts: Mapping[str, Decimal | None]) -> Iterable[P
     where = record.row.where
     if record["kind"] == "cable":
         if fold(record["unit"]) not in MM_PER_UNIT:
-            yield error(where("unit"), "cable is measured", "m")
+            says = f"cable is measured, not counted in '{record['unit']}'"
+            yield error(where("unit"), says, "m")
         for heading in ("gauge", "colour"):
             if not record[heading]:
                 yield error(where(heading), f"a cable without its {heading}")
     if amounts["spoilt"] and record["used"] is None:
         says = "some was spoilt, and how much was used is not said"
-        yield error(where("used"), says, "what is in the loom; or no figure in both")
+        cure = "what is in the loom here, 0 for nothing; or empty both cells"
+        yield error(where("used"), says, cure)
     yield from _far_too_much(record, amounts)
 
 
@@ -364,7 +366,7 @@ def read_done(path: Path) -> tuple[tuple[Finished, ...], tuple[Problem, ...]]:
         key = (fold(record["job"]), str(record["kind"]), record["unit"])
         first = seen.setdefault(key, record)
         if first is not record and not record.broken:
-            cell = first.row.where("job").cell
+            cell = first.row.where("kind").cell
             says = f"'{record['kind']}' of '{record['job']}' stands in {cell} too"
             found.append(error(record.row.where("kind"), says, "keep one of the two rows"))
     return tuple(Finished(**r.values) for r in records if not r.broken), tuple(found)

@@ -298,56 +298,60 @@ def _shifted(data: bytes, by: int) -> bytes:
 
 # --------------------------------------------------------------- what finished jobs used
 
-USED = ("kind", "item", "gauge", "colour", "unit", "planned", "used", "spoilt")
-RED = ("cable", "cable, 1.0 mm2, red", "1.0", "red", "m", 1.407)
-BLACK = ("cable", "cable, 1.0 mm2, black", "1.0", "black", "m", 1.407)
+USED = ("kind", "item", "gauge", "colour", "unit", "used", "spoilt")
+GREY = ("planned", "counted", "path", "fixed")
+RED = ("cable", "cable, 1.0 mm2, red", "1.0", "red", "m")
+BLACK = ("cable", "cable, 1.0 mm2, black", "1.0", "black", "m")
+PLAN = (1.407, 1.34, 1.2, 0.08)
+"""A wire of 1.2 m: 5 % of run and two ends of 40 mm are a piece of 1.34 m, and 5 % spare."""
 
 
 def used(here: Path) -> None:
     """Sheets of what was used, as an owner may leave them."""
     faulty = [
-        ("cable", "own cable", None, None, "each", None, 2),
-        (*RED, 1340, 60),
-        (*BLACK, 1.34, 200),
-        ("terminal", "own terminal", None, None, "each", 4, None, 2),
+        ("cable", "own cable", None, None, "each", 2),
+        (*RED, 1340, 60, *PLAN),
+        (*BLACK, 1.34, 200, *PLAN),
+        ("terminal", "own terminal", None, None, "each", None, 2, 4),
     ]
     slips = [
-        ("tubes", "own tube", None, None, "m", 1, 1),
-        (*RED, "1.3 yards", 0),
-        ("terminal", "own terminal", None, None, "each", 4, 2.5, 0),
+        ("tubes", "own tube", None, None, "m", 1),
+        (*RED, "1.3 yards", 0, *PLAN),
+        ("terminal", "own terminal", None, None, "each", 2.5, 0, 4),
     ]
     _used_book(here, "faulty", faulty)
     _used_book(here, "slips", slips, hours=-1)
-    _used_book(here, "copied", [(*RED, 1.34, 0)], job="single")
+    _used_book(here, "copied", [(*RED, 1.34, 0, *PLAN)], job="single")
+    _used_book(here, "nameless", [(*RED, 1.34, 0, *PLAN)], job=None)
     _used_book(here, "emptied", None)
 
 
 def finished(here: Path) -> None:
     """Sheets of what was used in three workshops: of jobs that were done, issued, never issued."""
-    plain = [(*RED, 1.34, 0), (*BLACK, 1.34, 0)]
+    plain = [(*RED, 1.34, 0, *PLAN), (*BLACK, 1.34, 0, *PLAN)]
     for name in ("kept/single", "kept/twin", "twice/single", "shelf/single"):
         _used_book(here, name, plain)
-    _used_book(here, "shelf/twin", [(*RED, 10, 0)])
+    _used_book(here, "shelf/twin", [(*RED, 10, 0, *PLAN)])
     more = [
-        (*BLACK, 2.5, 0),
-        ("cover", COVERS, None, None, "each", 2, 1, 0),
-        ("seal", "own seal", None, None, "each", None, 3, 0),
+        (*BLACK, 2.5, 0, *PLAN),
+        ("cover", COVERS, None, None, "each", 1, 0, 2, 2),
+        ("seal", "own seal", None, None, "each", 3),
     ]
     _used_book(here, "shelf/triple", more)
 
 
 def _used_book(
-    here: Path, name: str, rows: list[Any] | None, *, job: str = "", hours: float = 2
+    here: Path, name: str, rows: list[Any] | None, *, job: str | None = "", hours: float = 2
 ) -> None:
-    """The sheet of the job `WORKSHOP/JOB`; without rows neither Used nor Labour has any."""
+    """The sheet of the job `WORKSHOP/JOB`; without rows Used is empty and Labour is gone."""
     folder = (here / name).parent / "used"
     folder.mkdir(exist_ok=True)
     stem = Path(name).name
     with xlsxwriter.Workbook(folder / f"{stem}.xlsx") as book:
         sheets = {
-            "Used": [USED, *rows] if rows else [],
+            "Used": [(*USED, *GREY), *rows] if rows else [],
             "Labour": [("task", "hours"), ("all together", hours)],
-            "Job": [("item", "value"), ("job", job or stem)],
+            "Job": [("item", "value"), ("job", stem if job == "" else job)],
         }
         for title, lines in sheets.items():
             if title == "Labour" and rows is None:

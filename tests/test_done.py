@@ -302,8 +302,8 @@ def test_nothing_falls_below_zero(tmp_path: Path) -> None:
     ]
     used(path, H3=0, H2=20.6)
     assert errors(run(path)) == [
-        "error: stock.xlsx: 20.6 m more of 1.0 red than was issued, and 10.4 m there\n"
-        "    try: bom stock receive ORDER, or count PIECE LENGTH; or put the sheet right"
+        "error: stock.xlsx: 20.6 m of 1.0 red used beyond what was issued, 10.4 m there\n"
+        "    try: bom stock receive ORDER, or bom stock count PIECE LENGTH; or mend the sheet"
     ]
     assert (tmp_path / "stock.xlsx").read_bytes() == old
     assert not (tmp_path / "done.csv").exists()
@@ -501,7 +501,7 @@ def test_every_fault_of_the_sheet_is_named_with_its_cell(tmp_path: Path) -> None
     ]
     assert ("Used", "G3", "'2.5' is not a whole number from 0 up", "0, 1, 2 ...") in found
     assert ("Used", "A5", "kind 'tubes' is not known", "tube") in found
-    assert ("Used", "E6", "cable is measured", "m") in found
+    assert ("Used", "E6", "cable is measured, not counted in 'each'", "m") in found
     assert ("Used", "C6", "a cable without its gauge", "") in found
     assert ("Used", "D6", "a cable without its colour", "") in found
     assert (
@@ -514,7 +514,7 @@ def test_every_fault_of_the_sheet_is_named_with_its_cell(tmp_path: Path) -> None
         "Used",
         "G8",
         "some was spoilt, and how much was used is not said",
-        "what is in the loom; or no figure in both",
+        "what is in the loom here, 0 for nothing; or empty both cells",
     ) in found
     assert {cell for sheet, cell, *_ in found if sheet == "Used"} == {
         *("C2", "G3", "H4", "A5", "E6", "C6", "D6", "G7", "G8")
@@ -530,8 +530,8 @@ def test_a_sheet_without_its_lists_is_told(tmp_path: Path) -> None:
     book(tmp_path / "used", "twin.xlsx", Job=[("item", "value"), ("job", "twin")])
     cure = "\n    try: move this book away, and bom done makes a new one"
     assert errors(run(path)) == [
-        f"error: twin.xlsx: there is no sheet 'Used' with rows in it{cure}",
-        f"error: twin.xlsx: there is no sheet 'Labour' with rows in it{cure}",
+        f"error: used/twin.xlsx: there is no sheet 'Used'{cure}",
+        f"error: used/twin.xlsx: there is no sheet 'Labour'{cure}",
     ]
 
 
@@ -541,8 +541,8 @@ def test_the_sheet_of_another_job_is_not_taken(tmp_path: Path) -> None:
     run(path)
     edit(path, lambda sheets: sheets["Job"].__setitem__("B2", "single"))
     assert errors(run(path)) == [
-        "error: twin.xlsx › Job › B2: this is the sheet of 'single', and the job is called 'twin'"
-        "\n    try: twin there, if it is"
+        "error: used/twin.xlsx › Job › B2: this is the sheet of 'single', and the job is called "
+        "'twin'\n    try: twin in this cell, if its figures are that job's; else move the book away"
     ]
 
 
@@ -567,7 +567,7 @@ def test_one_kind_of_a_job_stands_once(tmp_path: Path) -> None:
     (tmp_path / "done.csv").write_text(f"{HEADS}\n{rows_of}")
     _, problems = read_done(tmp_path / "done.csv")
     assert [str(p) for p in problems] == [
-        "error: done.csv › Done › C3: 'run' of 'Old' stands in A2 too\n"
+        "error: done.csv › Done › C3: 'run' of 'Old' stands in C2 too\n"
         "    try: keep one of the two rows"
     ]
 

@@ -50,7 +50,7 @@ def done(
             finished.problems,
             lambda: done_out(finished),
             lambda: done_tables(finished),
-            next_step=_next(finished, job),
+            next_step=_next(finished, job, again=again),
         ),
         json,
         None,
@@ -58,10 +58,10 @@ def done(
     )
 
 
-def _next(finished: "After", job: Path) -> str:
+def _next(finished: "After", job: Path, *, again: bool) -> str:
     if finished.made:
         return f"put right what was used, then: bom done {as_typed(job)}"
-    return "bom learn" if finished.stored else f"bom done {as_typed(job)}"
+    return "bom learn" if finished.stored else f"bom done {as_typed(job)}{' --again' * again}"
 
 
 @app.command(epilog="Example: bom learn")

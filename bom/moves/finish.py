@@ -125,8 +125,8 @@ class _Finish:
     def _more(self, cable: str, piece: Key | None, lacking: Decimal) -> None:
         on_shelf = sum(map(self._draft.on_hand, self._pieces(cable)), Decimal())
         if piece is not None and on_shelf < lacking:
-            says = f"{_m(lacking)} m more of {cable} than was issued, and {_m(on_shelf)} m there"
-            cure = "bom stock receive ORDER, or count PIECE LENGTH; or put the sheet right"
+            says = f"{_m(lacking)} m of {cable} used beyond what was issued, {_m(on_shelf)} m there"
+            cure = "bom stock receive ORDER, or bom stock count PIECE LENGTH; or mend the sheet"
             self._draft.refuse(error(Where(self._shelf.stock.file), says, cure))
         elif piece is None or self._draft.on_hand(piece) < lacking:
             self._ask(cable, lacking, MORE)
