@@ -183,8 +183,8 @@ def test_a_file_that_cannot_be_written_names_the_cure(tmp_path: Path) -> None:
     done = bom("new", "workshop", path)
     assert done.returncode == 1
     assert done.stderr == (
-        f"error: cannot write {path / 'jobs'}: Not a directory\n"
-        "    try: a folder that is there, and in which you may write\n"
+        "error: shop: not written: a file stands where a folder belongs\n"
+        "    try: move that file away\n"
     )
 
 

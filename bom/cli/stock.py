@@ -196,7 +196,8 @@ def stock_issue(
     book = found(job)
     plan = issue(book, again=again, in_part=in_part)
     how = How(dry_run=dry_run, force=force, yes=yes)
-    _book(_workshop_of(book), plan, how, "issued", json=json, then="bom topup")
+    then = f"bom done {as_typed(job)}, when the loom is made"
+    _book(_workshop_of(book), plan, how, "issued", json=json, then=then)
 
 
 @stock_app.command("receive", epilog="Example: bom stock receive order.xlsx --dry-run")
