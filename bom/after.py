@@ -209,7 +209,7 @@ def _on_the_shelf(read: After, job: Job, used: Used, how: How) -> After:
     if path is None:
         says = "there is no stock book, so that nothing is booked on the shelf"
         return replace(read, problems=(caution(Where(), says),))
-    stock, problems = read_shelf(path, workshop.catalogue)
+    stock, problems = read_shelf(path, workshop.catalogue, workshop.own)
     if has_errors(problems):
         return replace(read, problems=problems)
     if fold(job.name) not in stock.issued:

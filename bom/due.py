@@ -59,7 +59,7 @@ def due(workshop: Workshop) -> tuple[Due, ...]:
 
 def _stock(workshop: Workshop, folder: Path) -> tuple[Stock, tuple[Problem, ...]]:
     path = find_book(folder, "stock")
-    return read_shelf(path, workshop.catalogue) if path else (EMPTY_STOCK, ())
+    return read_shelf(path, workshop.catalogue, workshop.own) if path else (EMPTY_STOCK, ())
 
 
 def _beside(number: int) -> Iterator[Due]:

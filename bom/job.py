@@ -44,7 +44,14 @@ from bom.moves import shelf_of
 from bom.net import Net
 from bom.price import quote
 from bom.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
-from bom.read import NO_OWN_WORDS, columns_taken, make_rules, read_job, read_rules_file
+from bom.read import (
+    NO_OWN_WORDS,
+    columns_taken,
+    job_columns,
+    make_rules,
+    read_job,
+    read_rules_file,
+)
 from bom.safely import NotWritten
 from bom.shop import (
     EMPTY_PRICES,
@@ -56,6 +63,7 @@ from bom.shop import (
     old_prices,
     read_prices,
     read_stock,
+    shop_columns,
     workshop_folder,
 )
 from bom.size import size, takes
@@ -125,9 +133,15 @@ def find_workshop(start: Path) -> Workshop:
         outside = caution(Where(), says, "bom new workshop PATH")
         return Workshop(folder=None, figures={}, catalogue=catalogue, problems=(*problems, outside))
     catalogue, problems = load_catalogue(folder / "catalogs")
-    figures, own, faults = read_rules_file(folder / RULES_FILE, catalogue)
+    figures, own, faults = read_rules_file(folder / RULES_FILE, _known_columns(catalogue))
     found = (*problems, *faults)
     return Workshop(folder=folder, figures=figures, catalogue=catalogue, problems=found, own=own)
+
+
+def _known_columns(catalogue: Catalogue) -> dict[str, list[str]]:
+    """The names of all columns that are read, by sheet."""
+    sheets = (*job_columns(catalogue), *shop_columns(catalogue))
+    return {name: [column.name for column in columns] for name, columns in sheets}
 
 
 def find_job(job: Path, start: Path) -> Path:
@@ -357,10 +371,10 @@ def _read_shop(
     if folder is None:
         return EMPTY_STOCK, EMPTY_PRICES, ()
     stock_path = find_book(folder, "stock")
-    stock, faults = read_shelf(stock_path, catalogue) if stock_path else (EMPTY_STOCK, ())
-    prices, unread = read_prices(
-        find_book(folder, "prices"), find_book(folder, "suppliers"), rules.tax_percent, catalogue
-    )
+    stock, faults = EMPTY_STOCK, tuple[Problem, ...]()
+    if stock_path:
+        stock, faults = read_shelf(stock_path, catalogue, workshop.own)
+    prices, unread = _price_lists(workshop, folder, rules)
     extras = [extra.item for job in jobs if job.book for extra in job.book.extras]
     return stock, prices, (*faults, *unread, *items_unknown(stock, prices, catalogue, extras))
 
@@ -370,22 +384,26 @@ def price_book(workshop: Workshop) -> tuple[PriceBook, tuple[Problem, ...]]:
     rules, faults = house_rules(workshop)
     if workshop.folder is None:
         return EMPTY_PRICES, workshop.problems
-    prices, unread = read_prices(
-        find_book(workshop.folder, "prices"),
-        find_book(workshop.folder, "suppliers"),
-        rules.tax_percent,
-        workshop.catalogue,
-    )
+    prices, unread = _price_lists(workshop, workshop.folder, rules)
     return prices, in_file_order((*workshop.problems, *faults, *unread))
 
 
-def read_shelf(path: Path, catalogue: Catalogue) -> tuple[Stock, tuple[Problem, ...]]:
+def _price_lists(
+    workshop: Workshop, folder: Path, rules: HouseRules
+) -> tuple[PriceBook, tuple[Problem, ...]]:
+    prices, suppliers = find_book(folder, "prices"), find_book(folder, "suppliers")
+    return read_prices(prices, suppliers, rules.tax_percent, workshop.catalogue, workshop.own)
+
+
+def read_shelf(
+    path: Path, catalogue: Catalogue, own: OwnWords = NO_OWN_WORDS
+) -> tuple[Stock, tuple[Problem, ...]]:
     """The stock book with what its moves say is set aside, for whom, and what is issued."""
     try:
         settle(path)
     except NotWritten as fault:
         return EMPTY_STOCK, (error(Where(path.name), fault.says, fault.cure),)
-    stock, problems = read_stock(path, catalogue)
+    stock, problems = read_stock(path, catalogue, own)
     shelf, more = shelf_of(stock)
     past = shelf.history
     return replace(stock, holds=past.holds, issued=past.issues), (*problems, *more)

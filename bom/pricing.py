@@ -101,7 +101,9 @@ def add_prices(workshop: Workshop, asked: Asked, how: How, ask: Ask | None = Non
 def _added(workshop: Workshop, folder: Path, asked: Asked, how: How, ask: Ask | None) -> Added:
     rules, faults = house_rules(workshop)
     own, suppliers = find_book(folder, "prices"), find_book(folder, "suppliers")
-    prices, unread = read_prices(own, suppliers, rules.tax_percent, workshop.catalogue)
+    prices, unread = read_prices(
+        own, suppliers, rules.tax_percent, workshop.catalogue, workshop.own
+    )
     supplier, unknown = _known_supplier(asked.supplier, prices)
     terms = prices.suppliers.get(supplier)
     listed, faulty = read_price_list(asked.path, with_tax=bool(terms and terms.with_tax))
@@ -349,7 +351,9 @@ def _write(
         with told(path):
             owned = OwnersBook.look(path, one_list=True)
         suppliers = find_book(folder, "suppliers")
-        prices, _ = read_prices(path, suppliers, rules.tax_percent, workshop.catalogue)
+        prices, _ = read_prices(
+            path, suppliers, rules.tax_percent, workshop.catalogue, workshop.own
+        )
         if prices.listing is None or not prices.listing.header_row:
             says = "no row has the headings 'supplier' and 'item'"
             raise Unwritable(error(Where(path.name), says, "the headings of a price list"))

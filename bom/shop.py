@@ -11,7 +11,16 @@ from pathlib import Path
 from bom import spelling
 from bom.catalogue import Catalogue
 from bom.goods import Arrived, DrawerItem, Move, Price, PriceBook, ShelfPiece, Stock, Supplier
-from bom.headings import Column, Record, has_headings, listing, read_rows, text, words
+from bom.headings import (
+    Column,
+    OwnWords,
+    Record,
+    has_headings,
+    listing,
+    read_rows,
+    text,
+    words,
+)
 from bom.problem import Problem, Where, caution, error, nearest
 from bom.sheet import Book, Sheet, Value, column_number, read_book
 from bom.spelling import Misspelt, fold
@@ -24,6 +33,7 @@ SUFFIXES = (".xlsx", ".xlsm", ".ods", ".csv", "")
 """Where a book of the workshop may be kept, in the order looked for; '' is a folder."""
 
 SOLD_AS = ("metre", "reel", "pack", "each")
+NO_OWN_WORDS = OwnWords()
 EMPTY_STOCK = Stock(file="", pieces=(), drawer=())
 EMPTY_PRICES = PriceBook(prices=(), suppliers={})
 
@@ -64,37 +74,48 @@ def _changed_ns(book: Path) -> int:
 # ------------------------------------------------------------------------------- stock
 
 
-def read_stock(path: Path, catalogue: Catalogue) -> tuple[Stock, tuple[Problem, ...]]:
+def read_stock(
+    path: Path, catalogue: Catalogue, own: OwnWords = NO_OWN_WORDS
+) -> tuple[Stock, tuple[Problem, ...]]:
     """The shelf from the owner's book: sheets Cable, Drawer and Moves, lengths in mm.
 
-    Other sheets and columns are the owner's own and are left alone.
+    Other sheets and columns are the owner's own and are left alone; `own` are the owner's words
+    for ours.
     """
+    columns = {name: own.on(name, known) for name, known in shop_columns(catalogue)}
     book, problems = read_book(path, single="Drawer")
     if book is None:
         return EMPTY_STOCK, problems
-    cable, more = _own_rows(book, "Cable", _cable_columns(catalogue))
-    drawer, again = _own_rows(book, "Drawer", _DRAWER_COLUMNS)
-    moves, last = _own_rows(book, "Moves", _MOVE_COLUMNS)
+    cable, more = _own_rows(book, "Cable", columns["Cable"])
+    drawer, again = _own_rows(book, "Drawer", columns["Drawer"])
+    moves, last = _own_rows(book, "Moves", columns["Moves"])
     found = [*problems, *more, *again, *last]
     stock = Stock(
         file=book.file,
         pieces=_pieces(cable, found),
         drawer=tuple(_drawer_item(record, found) for record in drawer if not record.broken),
         moves=tuple(_move(record) for record in moves if not record.broken),
-        lists=_lists(book, catalogue),
+        lists=_lists(book, columns),
     )
     return stock, tuple(found)
 
 
-def _lists(book: Book, catalogue: Catalogue) -> dict[str, Listing]:
-    columns = {
-        "Cable": _cable_columns(catalogue),
-        "Drawer": _DRAWER_COLUMNS,
-        "Moves": _MOVE_COLUMNS,
-    }
-    sheets = ((name, sheet) for name in columns if (sheet := book.sheet(name)))
+def _lists(book: Book, columns: Mapping[str, Sequence[Column]]) -> dict[str, Listing]:
+    names = ("Cable", "Drawer", "Moves")
+    sheets = ((name, sheet) for name in names if (sheet := book.sheet(name)))
     found = ((name, listing(sheet, columns[name])) for name, sheet in sheets)
     return {name: place for name, place in found if place}
+
+
+def shop_columns(catalogue: Catalogue) -> tuple[tuple[str, tuple[Column, ...]], ...]:
+    """The columns of each sheet of stock book, price list and suppliers' list, by its name."""
+    return (
+        ("Cable", _cable_columns(catalogue)),
+        ("Drawer", _DRAWER_COLUMNS),
+        ("Moves", _MOVE_COLUMNS),
+        ("Prices", _price_columns(catalogue)),
+        ("Suppliers", _SUPPLIER_COLUMNS),
+    )
 
 
 def _own_rows(
@@ -108,10 +129,17 @@ def _own_rows(
 
 def _cable_columns(catalogue: Catalogue) -> tuple[Column, ...]:
     return (
-        Column(name="piece", read=text, needed=True, must=True),
+        Column(
+            name="piece",
+            read=text,
+            also=words("reel", "reel no", "reel or offcut", "piece no", "label"),
+            needed=True,
+            must=True,
+        ),
         Column(
             name="gauge",
             read=lambda value, unit: spelling.gauge(value, unit, catalogue),
+            also={**words("size", "csa", "mm2", "cross section", "cable size"), "awg": "awg"},
             units={"mm2": "", "awg": "awg"},
             needed=True,
             must=True,
@@ -120,20 +148,27 @@ def _cable_columns(catalogue: Catalogue) -> tuple[Column, ...]:
         Column(
             name="colour",
             read=lambda value, _: spelling.colour(value, catalogue),
-            also={"color": ""},
+            also=words("color", "col", "cable colour"),
             must=True,
             blank=None,
         ),
         Column(
             name="length",
             read=lambda value, unit: spelling.length_mm(value, unit, "m"),
+            also=words("left", "length left", "remaining", "on it"),
             units={unit: unit for unit in spelling.MM_PER_UNIT if unit.isalpha()},
             must=True,
             blank=None,
         ),
-        Column(name="cost per m", read=_money, also={"cost": ""}, units=_PRICED, blank=None),
-        Column(name="place", read=text),
-        Column(name="note", read=text),
+        Column(
+            name="cost per m",
+            read=_money,
+            also=words("cost", "price per m", "cost per metre"),
+            units=_PRICED,
+            blank=None,
+        ),
+        _PLACE,
+        _NOTE,
     )
 
 
@@ -146,15 +181,23 @@ def _quantity(value: Value, _unit: str) -> Decimal:
 
 
 _PRICED = dict.fromkeys(("gbp", "eur", "usd", "£", "€", "$"), "")
+_PLACE = Column(name="place", read=text, also=words("location", "where", "bin", "shelf"))
+_NOTE = Column(name="note", read=text, also=words("notes", "remark", "remarks", "comment"))
 _DRAWER_COLUMNS = (
-    Column(name="item", read=text, needed=True, must=True),
-    Column(name="unit", read=text, blank="each"),
-    Column(name="on hand", read=_quantity, needed=True, blank=Decimal(0)),
-    Column(name="low", read=_quantity, blank=None),
-    Column(name="full", read=_quantity, blank=None),
-    Column(name="cost", read=_money, units=_PRICED, blank=None),
-    Column(name="place", read=text),
-    Column(name="note", read=text),
+    Column(name="item", read=text, also=words("part"), needed=True, must=True),
+    Column(name="unit", read=text, also=words("uom"), blank="each"),
+    Column(
+        name="on hand",
+        read=_quantity,
+        also=words("qty", "quantity", "in stock", "stock", "have", "number"),
+        needed=True,
+        blank=Decimal(0),
+    ),
+    Column(name="low", read=_quantity, also=words("min", "minimum", "low mark"), blank=None),
+    Column(name="full", read=_quantity, also=words("max", "maximum", "full mark"), blank=None),
+    Column(name="cost", read=_money, also=words("unit cost"), units=_PRICED, blank=None),
+    _PLACE,
+    _NOTE,
 )
 
 
@@ -241,13 +284,18 @@ def _move(record: Record) -> Move:
 
 
 def read_prices(
-    prices: Path | None, suppliers: Path | None, tax_percent: Decimal, catalogue: Catalogue
+    prices: Path | None,
+    suppliers: Path | None,
+    tax_percent: Decimal,
+    catalogue: Catalogue,
+    own: OwnWords = NO_OWN_WORDS,
 ) -> tuple[PriceBook, tuple[Problem, ...]]:
     """Price lists and suppliers; money that includes tax comes out net of it.
 
     A supplier with prices but no row of its own has no postage; that is a caution.
     """
-    terms, problems = _read_suppliers(suppliers, tax_percent)
+    terms, problems = _read_suppliers(suppliers, tax_percent, own)
+    columns = own.on("Prices", _price_columns(catalogue))
     read = {name: supplier for name, (supplier, _) in terms.items() if supplier}
     if prices is None:
         return PriceBook(prices=(), suppliers=read), problems
@@ -255,17 +303,16 @@ def read_prices(
     found = [*problems, *more]
     rows: list[Price] = []
     place: Listing | None = None
-    for sheet in _price_sheets(book, catalogue) if book else ():
-        place = place or listing(sheet, _price_columns(catalogue))
-        records, faults = read_rows(sheet, _price_columns(catalogue))
+    for sheet in _price_sheets(book, columns) if book else ():
+        place = place or listing(sheet, columns)
+        records, faults = read_rows(sheet, columns)
         found += faults
         rows += [p for r in records if (p := _price(r, terms, tax_percent, found))]
     return PriceBook(prices=tuple(rows), suppliers=read, listing=place), tuple(found)
 
 
-def _price_sheets(book: Book, catalogue: Catalogue) -> list[Sheet]:
+def _price_sheets(book: Book, columns: Sequence[Column]) -> list[Sheet]:
     """The sheets that are price lists: one for all suppliers, or one each."""
-    columns = _price_columns(catalogue)
     lists = [sheet for sheet in book.sheets if has_headings(sheet, columns)]
     return lists or list(book.sheets[:1])
 
@@ -382,7 +429,7 @@ _SUPPLIER_COLUMNS = (
 
 
 def _read_suppliers(
-    path: Path | None, tax_percent: Decimal
+    path: Path | None, tax_percent: Decimal, own: OwnWords = NO_OWN_WORDS
 ) -> tuple[dict[str, tuple[Supplier | None, bool]], tuple[Problem, ...]]:
     if path is None:
         return {}, ()
@@ -390,7 +437,7 @@ def _read_suppliers(
     if book is None or not book.sheets:
         return {}, problems
     sheet = book.sheet("Suppliers") or book.sheets[0]
-    records, more = read_rows(sheet, _SUPPLIER_COLUMNS)
+    records, more = read_rows(sheet, own.on("Suppliers", _SUPPLIER_COLUMNS))
     found = [*problems, *more]
     terms: dict[str, tuple[Supplier | None, bool]] = {}
     for record in records:

@@ -122,7 +122,7 @@ def _book(path: Path, workshop: Workshop, plan: Plan, how: How) -> Booked:
     rules, faults = house_rules(workshop)
     with told(path):
         owned = OwnersBook.look(path)
-    stock, problems = read_stock(path, workshop.catalogue)
+    stock, problems = read_stock(path, workshop.catalogue, workshop.own)
     shelf, more = shelf_of(stock)
     problems = (*problems, *more)
     if has_errors((*faults, *problems)):
@@ -367,7 +367,7 @@ def learned(workshop: Workshop) -> tuple[Learned | None, tuple[Problem, ...]]:
     if path is None:
         return None, _no_stock_book(workshop)
     rules, faults = house_rules(workshop)
-    stock, problems = read_stock(path, workshop.catalogue)
+    stock, problems = read_stock(path, workshop.catalogue, workshop.own)
     shelf, more = shelf_of(stock)
     found = in_file_order((*faults, *problems, *more))
     if has_errors(found):

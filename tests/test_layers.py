@@ -1,6 +1,7 @@
 """The shape of the code: data flows one way, and each file format has one home."""
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -109,6 +110,36 @@ def test_heavy_libraries_are_imported_inside_functions(path: Path) -> None:
         for name in _imports(node)
     }
     assert not names & HEAVY
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_text_is_read_and_written_in_a_named_encoding(path: Path) -> None:
+    """Windows would take its own code page for a file whose encoding nobody names."""
+    bare = [
+        ast.unparse(node)
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Attribute | ast.Name)
+        and (node.func.attr if isinstance(node.func, ast.Attribute) else node.func.id)
+        in ("read_text", "write_text", "open")
+        and not ast.unparse(node.func).startswith("os.")  # bytes, not text
+        and "encoding" not in {keyword.arg for keyword in node.keywords}
+        and not any(re.search("b['\"]|member|os.O_", ast.unparse(arg)) for arg in node.args)
+    ]
+    assert bare == []
+
+
+POSIX_ONLY = {"fcntl", "pwd", "grp", "resource", "termios", "posix"}
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_nothing_is_imported_that_only_one_system_has(path: Path) -> None:
+    """Windows and macOS run it too; what `os` lacks there has its fallback in `safely`."""
+    tree = ast.parse(path.read_text())
+    assert not _imports(tree) & POSIX_ONLY
+    calls = {ast.unparse(n) for n in ast.walk(tree) if isinstance(n, ast.Attribute)}
+    lacking = {"os.chown", "os.link", "os.kill", "os.fchmod", "os.geteuid"} & calls
+    assert not lacking or path.stem == "safely"
 
 
 def _is_typing(node: ast.stmt) -> bool:

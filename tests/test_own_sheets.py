@@ -9,7 +9,7 @@ import pytest
 from openpyxl import load_workbook
 
 from tests.books import Rows, book
-from tests.test_cli import bom
+from tests.test_cli import ROOT, bom
 
 CLEAN = (
     ("wire", "circuit", "from", "to", "colour", "gauge", "load", "length"),
@@ -52,9 +52,9 @@ def messy(folder: Path) -> Path:
     return path
 
 
-def answer(*args: object) -> dict[str, Any]:
+def answer(*args: object, cwd: Path = ROOT) -> dict[str, Any]:
     """What a command says in JSON, whatever its exit code."""
-    found: dict[str, Any] = json.loads(bom(*args, "--json").stdout)
+    found: dict[str, Any] = json.loads(bom(*args, "--json", cwd=cwd).stdout)
     return found
 
 
@@ -207,3 +207,34 @@ def test_sums_without_a_word_are_totals_too(tmp_path: Path) -> None:
     path = book(tmp_path, "task.xlsx", Circuits=CLEAN, Labour=(*labour, ("Total loss", 4)))
     work = answer("quote", path)["lines"]
     assert "Total loss" in {line["item"] for line in work}
+
+
+def test_a_stock_book_and_price_lists_with_other_words(tmp_path: Path) -> None:
+    """Reels, what is left on them, what is in stock; the owner's own words too; written back."""
+    (tmp_path / "workshop.toml").write_text(
+        'end = "bare"\n[columns.Cable]\n"Rest" = "length"\n[columns.Prices]\n"Preis" = "price"\n'
+    )
+    book(
+        tmp_path,
+        "stock.xlsx",
+        Cable=[("Reel no", "CSA", "Col", "Rest cm", "Where"), ("A1", "1.0", "red", 900, "rack")],
+        Drawer=[
+            ("Part", "Item", "In stock", "Min", "Max", "Bin"),
+            ("ours", "blade fuse, 10 A", 3, 5, 10, "B2"),
+        ],
+    )
+    book(
+        tmp_path,
+        "prices.xlsx",
+        Prices=[("supplier", "item", "sold as", "Preis"), ("Abel", "blade fuse, 10 A", "each", 2)],
+    )
+    found = answer("stock", "show", cwd=tmp_path)
+    assert not told(found, "error")
+    assert [(piece["piece"], piece["length_mm"]) for piece in found["cable"]] == [("A1", 9000)]
+    assert [(d["item"], d["on_hand"], d["low"]) for d in found["drawer"]] == [
+        ("blade fuse, 10 A", 3, 5),
+    ]
+    (line,) = answer("topup", cwd=tmp_path)["lines"]
+    assert (line["packs"], line["cost"]) == (7, "14.00")
+    assert bom("stock", "count", "A1", "8.5 m", cwd=tmp_path).returncode == 0
+    assert load_workbook(tmp_path / "stock.xlsx")["Cable"]["D2"].value == 850

@@ -87,6 +87,8 @@ def layout(
         if match is None:
             if not own_columns:
                 problems.append(_unknown_column(where, as_shown(heads[index]), columns))
+        elif own_columns and _one_by_its_name(found.get(match.column.name), match):
+            found[match.column.name] = min(found[match.column.name], match, key=_by_word)
         elif match.column.name in found:
             first = sheet.where(header, found[match.column.name].index).cell
             says = f"a second column for '{match.column.name}', which stands in {first} too"
@@ -94,6 +96,15 @@ def layout(
         else:
             found[match.column.name] = match
     return Layout(header, tuple(found.values()), frozenset(heads), known), problems
+
+
+def _by_word(match: Found) -> bool:
+    return match.how == "word"
+
+
+def _one_by_its_name(first: Found | None, second: Found) -> bool:
+    """True where one of two is known by its own name: the other is a column of the owner's."""
+    return first is not None and _by_word(first) != _by_word(second)
 
 
 def headless(columns: Sequence[Column]) -> Layout:

@@ -2,7 +2,7 @@
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -17,7 +17,6 @@ from bom.headings import (
 )
 from bom.house import PERCENT_KEYS, WORD_KEYS, HouseRules
 from bom.problem import Problem, Where, error, nearest
-from bom.read.columns import job_columns
 from bom.sheet import Percent, Value
 from bom.spelling import Misspelt
 
@@ -25,11 +24,11 @@ NO_OWN_WORDS = OwnWords()
 
 
 def read_rules_file(
-    path: Path, catalogue: Catalogue
+    path: Path, columns: Mapping[str, Sequence[str]]
 ) -> tuple[dict[str, Any], OwnWords, tuple[Problem, ...]]:
     """A `workshop.toml`: its figures as written, numbers exact, and its words for columns.
 
-    What is wrong is named by its key.
+    `columns` are the names of all columns there are, by sheet.  What is wrong is named by its key.
     """
     where = Where(path.name)
     try:
@@ -45,8 +44,7 @@ def read_rules_file(
         cure = 'a rule a line, words in quotes, numbers bare: name = "Bench", volts = 12'
         says = f"the house rules cannot be read: {fault}"
         return {}, NO_OWN_WORDS, (error(where, says, cure),)
-    known = {name: [c.name for c in columns] for name, columns in job_columns(catalogue)}
-    own, problems = own_words(figures.pop("columns", {}), known, path.name)
+    own, problems = own_words(figures.pop("columns", {}), columns, path.name)
     unknown = [
         error(
             Where(path.name, "", key), "no such house rule", nearest(key, HouseRules.model_fields)
