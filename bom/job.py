@@ -42,7 +42,9 @@ from bom.house import HouseRules
 from bom.measure import measure
 from bom.moves import shelf_of
 from bom.net import Net
+from bom.parts import takes
 from bom.price import quote
+from bom.pricelist import list_columns
 from bom.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
 from bom.read import (
     NO_OWN_WORDS,
@@ -66,7 +68,7 @@ from bom.shop import (
     shop_columns,
     workshop_folder,
 )
-from bom.size import size, takes
+from bom.size import size
 from bom.spelling import fold
 from bom.stockbook.keep import settle
 from bom.supply import supplies
@@ -140,7 +142,7 @@ def find_workshop(start: Path) -> Workshop:
 
 def _known_columns(catalogue: Catalogue) -> dict[str, list[str]]:
     """The names of all columns that are read, by sheet."""
-    sheets = (*job_columns(catalogue), *shop_columns(catalogue))
+    sheets = (*job_columns(catalogue), *shop_columns(catalogue), *list_columns())
     return {name: [column.name for column in columns] for name, columns in sheets}
 
 

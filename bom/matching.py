@@ -104,7 +104,7 @@ _FIGURES: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
     (role, re.compile(pattern))
     for role, pattern in (
         ("", r"\b\d+\s*/\s*0?\.\d+(?:\s*mm)?\b"),  # strands: 32/0.20
-        ("mm2", rf"{_RANGE}\s*(?:mm2|mm²|mm\^2|sq\.?\s*mm|sqmm)"),
+        ("mm2", rf"{_RANGE}\s*(?:mm2|mm²|mm\^2|mm\s*sq\b|sq\.?\s*mm|sqmm)"),
         ("awg", rf"\bawg\s*{_RANGE}|{_RANGE}\s*(?:awg|ga)\b"),
         (":1", rf"{_N}\s*:\s*1\b"),
         ("m", r"\bm(\d+)\b"),  # a thread or stud: M6
@@ -160,7 +160,8 @@ class _Reader:
                     break
             else:
                 token = tokens.pop(0)
-                parts = [part for part in re.split(r"[-/.]", token) if part]
+                figures = re.fullmatch(rf"{_N}(?:-{_N})?", token)  # kept whole, for what is near
+                parts = [part for part in re.split("-" if figures else r"[-/.]", token) if part]
                 if len(parts) > 1:
                     tokens[:0] = parts
                 else:
@@ -401,7 +402,15 @@ def _score(known: _Known, words: frozenset[str], said: _Said) -> int:
     if not shared:
         return 0
     amiss = len(known.said.words ^ words) + len(known.said.numbers - said.numbers)
-    return 4 * len(shared) + 2 * len(known.said.numbers & said.numbers) - amiss
+    alike = len(_figures_in(known.said) & _figures_in(said))  # M6 for 6 mm, or without a unit
+    return 4 * len(shared) + 2 * len(known.said.numbers & said.numbers) + alike - amiss
+
+
+def _figures_in(said: _Said) -> set[Decimal]:
+    """All figures, those without a unit too."""
+    bare = (part for word in said.strange for part in word.split("-"))
+    found = {Decimal(part) for part in bare if re.fullmatch(_N, part)}
+    return found.union(*({least, most} for _, least, most in said.numbers))
 
 
 Sold = tuple[SoldAs, Decimal, Decimal]
@@ -415,9 +424,9 @@ _ONE = Decimal(1)
 def _by_length(row: Listed, said: _Said) -> tuple[Sold, str]:
     """By the metre, or a reel of so many metres; and what is doubtful about it."""
     lengths = {least for role, least, _ in said.numbers if role == "metres"}
-    cell = re.fullmatch(rf"(?:{_N})?\s*(?:m|mtrs?|metres?|meters?)?", fold(row.pack))
-    if row.pack and cell and cell[1]:
-        lengths.add(Decimal(cell[1]))
+    cell = re.fullmatch(rf"(?:{_N})?\s*(m|mtrs?|metres?|meters?)?", fold(row.pack))
+    if row.pack and cell and cell[1] and (cell[2] or Decimal(cell[1]) != _ONE):
+        lengths.add(Decimal(cell[1]))  # one reel is not one metre
     form = fold(row.form)
     if form in _METRE or re.search(r"\bper (?:m|mtr|metre|meter)\b|/m\b", fold(row.words)):
         by_metre: Sold = ("metre", _ONE, _ONE)

@@ -164,3 +164,8 @@ class Operation:
     per: str
     minutes: Fraction
     source: str
+
+
+def takes(style: EndStyle, area_mm2: Fraction) -> bool:
+    """True when the style's terminals take this area; solder and bare ends take any."""
+    return not style.max_mm2 or style.min_mm2 <= area_mm2 <= style.max_mm2

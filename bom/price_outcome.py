@@ -60,7 +60,7 @@ def added_out(added: Added) -> AddedOut:
             )
             for one in added.doubtful
         ],
-        not_ours=added.not_ours,
+        not_ours=len(added.not_ours),
         without_price=added.without_price,
         written=added.written,
         problems=problems_out(added.problems),

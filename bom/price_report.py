@@ -8,6 +8,9 @@ from bom.pricing import ANSWERS, Added
 from bom.spelling import plain
 from bom.table import Heading, Table
 
+MOST_NAMED = 5
+"""So many rows that are nothing of ours are named."""
+
 MOST_SHOWN = 20
 """So many doubtful rows are printed; the others stand in answers.csv."""
 
@@ -22,7 +25,8 @@ def added_tables(added: Added) -> tuple[Table, ...]:
 
 def _nothing(added: Added) -> Table:
     headings = (Heading(name="item"), Heading(name="price", form="money"))
-    return Table(title=f"{added.supplier}: no price booked", headings=headings, rows=())
+    title = f"{added.supplier}: no price booked"
+    return Table(title=title, headings=headings, rows=(), notes=_left(added))
 
 
 def _booked_table(added: Added) -> Table:
@@ -57,13 +61,18 @@ def _booked_table(added: Added) -> Table:
 
 
 def _left(added: Added) -> tuple[str, ...]:
-    """What of the list is in neither table."""
-    said = []
+    """What was read as what, and what of the list is in neither table."""
+    read = [f"{one.column} from {one.heading}" for one in added.taken if one.column]
+    unread = [one.heading for one in added.taken if not one.column]
+    said = [f"read: {', '.join(read)}"]
+    said += [f"columns that are not read: {', '.join(unread)}"] if unread else []
     if added.not_ours:
-        said.append(f"nothing that the catalogues hold: {added.not_ours}")
+        names = "; ".join(dict.fromkeys(added.not_ours[:MOST_NAMED]))
+        more = "; ..." if len(added.not_ours) > MOST_NAMED else ""
+        said.append(f"nothing that the catalogues hold: {len(added.not_ours)} ({names}{more})")
     if added.without_price:
         said.append(f"without a price: {added.without_price}")
-    return ("; ".join(said),) if said else ()
+    return tuple(said)
 
 
 def _doubtful_table(added: Added) -> Table:

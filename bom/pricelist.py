@@ -1,12 +1,23 @@
 """A supplier's own list: its columns known by the words that suppliers use, its rows as text."""
 
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
 from bom import spelling
-from bom.headings import Column, Record, TakenFor, has_headings, read_rows, taken_for, text, words
+from bom.headings import (
+    Column,
+    OwnWords,
+    Record,
+    TakenFor,
+    has_headings,
+    read_rows,
+    taken_for,
+    text,
+    words,
+)
 from bom.matching import Listed, PriceFor
 from bom.problem import Problem, Where, error
 from bom.sheet import Sheet, Value, read_book
@@ -22,14 +33,19 @@ class PriceList:
     rows: tuple[Listed, ...] = ()
     price_for: PriceFor = ""
     left_out: int = 0
+    taken: tuple[TakenFor, ...] = ()
+    """What each heading of its sheets is taken for."""
 
 
 def _price(value: Value, _unit: str) -> Decimal | None:
     typed = spelling.text_of(value)
-    return None if spelling.fold(typed) in NO_PRICE else spelling.money(value)
+    none = spelling.fold(typed).replace(".", "") in NO_PRICE  # P.O.A.
+    return None if none else spelling.money(value) or None
 
 
 _TAXED = "price with tax"
+_NEAR_TOP = 30
+_WITH_TAX = re.compile(r"\b(?:inc|incl|including|with|gross)\b.*\b(?:vat|tax)\b", re.IGNORECASE)
 _WITHOUT_TAX = re.compile(r"\b(?:ex|exc|excl|net|nett|without)\b", re.IGNORECASE)
 _COLUMNS = (
     Column(
@@ -100,15 +116,38 @@ _COLUMNS = (
 )
 
 
-def read_price_list(path: Path, *, with_tax: bool) -> tuple[PriceList, tuple[Problem, ...]]:
+LISTS = "Lists"
+"""The name under which `[columns]` in workshop.toml has the owner's words for these columns."""
+
+
+def list_columns() -> tuple[tuple[str, tuple[Column, ...]], ...]:
+    """The columns of a supplier's list, by the name they go under in workshop.toml."""
+    return ((LISTS, _COLUMNS),)
+
+
+def _columns_for(sheet: Sheet, own: OwnWords) -> tuple[Column, ...]:
+    """The columns, with what this sheet's headings say of tax in whichever words."""
+    texts = {cell for row in sheet.rows[:_NEAR_TOP] for cell in row if isinstance(cell, str)}
+    taxed = tuple(text for text in texts if _WITH_TAX.search(text))
+    return tuple(
+        replace(column, own=(*column.own, *taxed)) if column.name == _TAXED else column
+        for column in own.on(LISTS, _COLUMNS)
+    )
+
+
+def read_price_list(
+    path: Path, own: OwnWords, *, with_tax: bool
+) -> tuple[PriceList, tuple[Problem, ...]]:
     """The rows of every sheet that has a description and a price.
 
-    `with_tax` says that the supplier's prices are kept with tax in them.
+    `own` are the owner's words for columns; `with_tax` says that the supplier's prices are kept
+    with tax in them.
     """
     book, problems = read_book(path, single="Prices")
     if book is None:
         return PriceList(), problems
-    sheets = [sheet for sheet in book.sheets if has_headings(sheet, _COLUMNS)]
+    by_sheet = [(sheet, _columns_for(sheet, own)) for sheet in book.sheets]
+    sheets = [(sheet, columns) for sheet, columns in by_sheet if has_headings(sheet, columns)]
     if not sheets:
         says = "no sheet has a heading such as 'description' over a column"
         cure = "description, part no, size, colour, pack and price as headings"
@@ -116,24 +155,29 @@ def read_price_list(path: Path, *, with_tax: bool) -> tuple[PriceList, tuple[Pro
     found = [*problems]
     rows: list[Listed] = []
     left_out, price_for = 0, ""
-    for sheet in sheets:
-        column, taken, missing = _price_column(sheet, with_tax=with_tax)
+    headings: list[TakenFor] = []
+    for sheet, columns in sheets:
+        headings += taken_for(sheet, columns)
+        column, taken, missing = _price_column(sheet, columns, with_tax=with_tax)
         if missing:
             found.append(missing)
             continue
         price_for = _what_for(taken.heading if taken else "")
-        records, faults = read_rows(sheet, _COLUMNS, own_columns=True)
+        records, faults = read_rows(sheet, columns, own_columns=True)
         found += faults
         listed = [_listed(record, column) for record in records if not record.broken]
         rows += [one for one in listed if one.words and one.price is not None]
         left_out += sum(1 for one in listed if one.words and one.price is None)
     kept: PriceFor = "each" if price_for == "each" else "pack" if price_for == "pack" else ""
-    return PriceList(rows=tuple(rows), price_for=kept, left_out=left_out), tuple(found)
+    read = PriceList(rows=tuple(rows), price_for=kept, left_out=left_out, taken=tuple(headings))
+    return read, tuple(found)
 
 
-def _price_column(sheet: Sheet, *, with_tax: bool) -> tuple[str, TakenFor | None, Problem | None]:
+def _price_column(
+    sheet: Sheet, columns: Sequence[Column], *, with_tax: bool
+) -> tuple[str, TakenFor | None, Problem | None]:
     """The column of prices with or without tax as asked; the other kind is not taken for it."""
-    taken = {one.column: one for one in taken_for(sheet, _COLUMNS)}
+    taken = {one.column: one for one in taken_for(sheet, columns)}
     wanted, other = (_TAXED, "price") if with_tax else ("price", _TAXED)
     if wanted in taken:
         return wanted, taken[wanted], None

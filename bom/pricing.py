@@ -16,7 +16,7 @@ from typing import Literal, TypeAlias, get_args
 from bom.catalogue import Catalogue
 from bom.figures import round_money
 from bom.goods import Price, PriceBook, SoldAs
-from bom.headings import Column, Record, read_rows, text
+from bom.headings import Column, Record, TakenFor, read_rows, text
 from bom.job import Workshop, house_rules
 from bom.matching import Goods, Matched, PriceFor, as_goods, match
 from bom.new import new_prices
@@ -63,14 +63,17 @@ class Priced:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Added:
-    """What came of a list: prices booked, rows still doubtful, and how many say nothing to us."""
+    """What came of a list: prices booked, rows still doubtful, and what is nothing of ours."""
 
     supplier: str = ""
     file: str = ""
     booked: tuple[Priced, ...] = ()
     doubtful: tuple[Matched, ...] = ()
-    not_ours: int = 0
+    not_ours: tuple[str, ...] = ()
+    """The descriptions of the rows that say nothing to us."""
     without_price: int = 0
+    taken: tuple[TakenFor, ...] = ()
+    """What each heading of the list is taken for."""
     written: bool = False
     problems: tuple[Problem, ...] = ()
 
@@ -106,7 +109,8 @@ def _added(workshop: Workshop, folder: Path, asked: Asked, how: How, ask: Ask | 
     )
     supplier, unknown = _known_supplier(asked.supplier, prices)
     terms = prices.suppliers.get(supplier)
-    listed, faulty = read_price_list(asked.path, with_tax=bool(terms and terms.with_tax))
+    taxed = bool(terms and terms.with_tax)
+    listed, faulty = read_price_list(asked.path, workshop.own, with_tax=taxed)
     kept, slips = read_answers(folder / ANSWERS, workshop.catalogue)
     problems = in_file_order((*faults, *unread, *faulty, *slips, *unknown))
     if has_errors(problems):
@@ -122,8 +126,9 @@ def _added(workshop: Workshop, folder: Path, asked: Asked, how: How, ask: Ask | 
         file=own.name if own else "prices.xlsx",
         booked=booked,
         doubtful=tuple(m for m in settled if m.doubts),
-        not_ours=sum(1 for m in settled if not m.sure and not m.doubts),
+        not_ours=tuple(m.listed.words for m in settled if not m.sure and not m.doubts),
         without_price=listed.left_out,
+        taken=listed.taken,
         problems=problems,
     )
     if how.dry_run:

@@ -554,7 +554,7 @@ def _range_note(quote: Quote) -> tuple[str, ...]:
 def _quote_notes(quote: Quote) -> tuple[str, ...]:
     if quote.complete:
         return ()
-    return (f"INCOMPLETE: without a price are {', '.join(quote.unpriced)}",)
+    return (f"INCOMPLETE: without a price are {'; '.join(quote.unpriced)}",)
 
 
 def customer_tables(job: Job, quote: Quote) -> tuple[Table, ...]:

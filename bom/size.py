@@ -13,7 +13,7 @@ from fractions import Fraction
 from bom.catalogue import IN_LINE, Catalogue
 from bom.figures import ambient_factor, counts_in_a_group, drop_volts, grouping_factor
 from bom.house import HouseRules
-from bom.parts import Cable, EndStyle
+from bom.parts import Cable, takes
 from bom.trade import (
     NO_FUSE,
     ChosenFuse,
@@ -306,8 +306,3 @@ class _Sizer:
 
 def _grouped(cable: Cable, grouping: float) -> float:
     return 1.0 if cable.is_bundled else grouping
-
-
-def takes(style: EndStyle, area_mm2: Fraction) -> bool:
-    """True when the style's terminals take this area; solder and bare ends take any."""
-    return not style.max_mm2 or style.min_mm2 <= area_mm2 <= style.max_mm2

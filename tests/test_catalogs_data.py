@@ -49,7 +49,7 @@ TABLES: dict[str, tuple[str, str, int]] = {
     "grouping": ("table wires factor", "table wires", 17),
     "kinds": ("word kind", "word", 90),
     "labour": ("operation per minutes", "operation", 14),
-    "words": ("word means", "word", 251),
+    "words": ("word means", "word", 258),
 }
 
 # Cable data sheet, common UK thin-wall range, conductors to ISO 6722:

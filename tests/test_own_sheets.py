@@ -187,6 +187,21 @@ def test_a_list_under_the_first_is_refused(tmp_path: Path) -> None:
     assert len(answer("check", book(tmp_path, "one.xlsx", Circuits=CLEAN))["wires"]) == 5
 
 
+def test_what_the_owner_leaves_out_is_left_out(tmp_path: Path) -> None:
+    """A heading of the owner's for nothing, and a heading inside the list: neither is a fault."""
+    (tmp_path / "workshop.toml").write_text('[columns]\n"to do" = ""\n')
+    head = (*CLEAN[0], "to do")
+    rows = (head, ("LIGHTING",), *((*row, "ask") for row in CLEAN[1:]), (None, "The rest"))
+    path = book(tmp_path / "jobs", "job.xlsx", Circuits=rows)
+    found = answer("check", path)
+    assert not told(found, "error") and len(found["wires"]) == 5
+    assert told(found) >= {
+        ("A2", "'LIGHTING' alone is no row of the list, and is not read"),
+        ("B8", "'The rest' alone is no row of the list, and is not read"),
+    }
+    assert "to do" not in json.dumps(found["problems"])
+
+
 def test_a_column_twice_is_no_list_beside(tmp_path: Path) -> None:
     """Behind a blank column stand one heading known already and a new one: an error as ever."""
     head = ("from", "to", "colour", "length", None, "colour", "gauge")

@@ -12,6 +12,7 @@ import pytest
 from openpyxl import load_workbook
 
 from bom.goods import Price
+from bom.headings import OwnWords
 from bom.pricelist import read_price_list
 from bom.shop import old_prices
 from tests.books import book
@@ -186,7 +187,7 @@ def test_csv_in_other_clothes(tmp_path: Path) -> None:
         "Title\n\nDescription;Price \u20ac\nBlade fuse 10A;1,20 \u20ac\n".encode("cp1252")
     )
     (first, no_faults), (second, none_either) = (
-        read_price_list(path, with_tax=False) for path in (plain, dressed)
+        read_price_list(path, OwnWords(), with_tax=False) for path in (plain, dressed)
     )
     assert (no_faults, none_either) == ((), ())
     assert [(row.words, row.price) for row in first.rows] == [("Blade fuse 10A", Decimal("1.20"))]

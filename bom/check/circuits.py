@@ -126,6 +126,21 @@ def passes_understood(findings: Findings) -> Iterator[Problem]:
             )
 
 
+def pins_that_pass_nothing(findings: Findings) -> Iterator[Problem]:
+    """A pin that is nearly one named in `passes`: nothing passes to it or from it."""
+    net = findings.net
+    for wire in findings.book.wires:
+        for pin, _, heading in wire.ends:
+            if not pin.pin or net.passing(pin.point) != "named" or net.is_own(pin):
+                continue
+            named = net.passes(pin.point).named
+            close = "" if pin.pin in named else nearest(pin.pin, named - net.pins[pin.point].keys())
+            if close:
+                says = f"pin '{pin.pin}' of {pin.point} is not named in its passes: nothing passes"
+                where = wire.row.where(heading.removesuffix(" end"))
+                yield caution(where, says, f"{pin.point}:{close}")
+
+
 def load_out_of_reach(findings: Findings) -> Iterator[Problem]:
     """A component's own load that no wire comes to: `passes` names every pin it has."""
     net = findings.net

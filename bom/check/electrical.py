@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from bom.check.findings import Findings, in_amps
+from bom.parts import Cable, takes
 from bom.problem import Problem, Where, caution, error
 from bom.trade import NO_FUSE, OneOf, Row, SizedWire, Supply
 from bom.words import ALWAYS, largest_sum
@@ -47,7 +48,7 @@ def too_thin_where_it_lies(findings: Findings) -> Iterator[Problem]:
             f"grouping {entry.grouping_factor:.2f})"
         )
         needed = entry.steady_amps / Fraction(entry.ambient_factor * entry.grouping_factor or 1)
-        yield caution(wire.row.where("gauge"), says, _thicker(findings, needed))
+        yield caution(wire.row.where("gauge"), says, _thicker(findings, entry, needed))
 
 
 def too_much_drop(findings: Findings) -> Iterator[Problem]:
@@ -87,7 +88,9 @@ def _drop_problem(
     target = entry.drop_volts - (drop - supply.allowed_volts)
     ohm = entry.cable.ohm_per_km_20c * max(target, 0) / entry.drop_volts
     enough = next((c for c in findings.kept if c.ohm_per_km_20c <= ohm), None)
-    thicker = f"gauge {enough.gauge}" if enough else "thicker cable on the whole way"
+    thicker = "thicker cable on the whole way"
+    if enough:
+        thicker = f"gauge {enough.gauge}{_with_ends(findings, entry, enough)}"
     return caution(entry.wire.row.where("gauge"), says, thicker)
 
 
@@ -157,7 +160,7 @@ def over_rating(findings: Findings) -> Iterator[Problem]:
             f"wire {wire.label} carries {in_amps(entry.loaded.amps)}, "
             f"{cable.gauge} is rated {in_amps(cable.rated_amps)}"
         )
-        cure = _thicker(findings, max(entry.loaded.amps, entry.fuse_amps or Fraction(0)))
+        cure = _thicker(findings, entry, max(entry.loaded.amps, entry.fuse_amps or Fraction(0)))
         yield level(wire.row.where("gauge"), says, cure)
 
 
@@ -171,12 +174,22 @@ def under_its_fuse(findings: Findings) -> Iterator[Problem]:
             f"wire {wire.label} is {cable.gauge}, rated {in_amps(cable.rated_amps)}, "
             f"behind a fuse of {in_amps(fuse)} ({entry.loaded.fuse})"
         )
-        yield caution(wire.row.where("gauge"), says, _thicker(findings, fuse))
+        yield caution(wire.row.where("gauge"), says, _thicker(findings, entry, fuse))
 
 
-def _thicker(findings: Findings, amps: Fraction) -> str:
+def _thicker(findings: Findings, entry: SizedWire, amps: Fraction) -> str:
     enough = next((c for c in findings.kept if c.rated_amps >= amps), None)
-    return f"gauge {enough.gauge} ({in_amps(enough.rated_amps)})" if enough else ""
+    if enough is None:
+        return ""
+    return (
+        f"gauge {enough.gauge} ({in_amps(enough.rated_amps)}){_with_ends(findings, entry, enough)}"
+    )
+
+
+def _with_ends(findings: Findings, entry: SizedWire, cable: Cable) -> str:
+    """What else it takes where the wire's own ends do not take that cable."""
+    ends = (findings.catalogue.ends[style] for style in (entry.start_end, entry.finish_end))
+    return "" if all(takes(end, cable.area_mm2) for end in ends) else ", with larger ends"
 
 
 def contact_amps(findings: Findings) -> Iterator[Problem]:

@@ -1,5 +1,6 @@
 """Checks of the Fuses sheet: ratings, holders, names."""
 
+import re
 from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
@@ -57,6 +58,37 @@ def fuse_rows(findings: Findings) -> Iterator[Problem]:
             over = next((amps for amps in ratings if amps > row.rating), ratings[-1])
             says = f"a {holder.kind} fuse of {in_amps(row.rating)} is not made"
             yield error(row.row.where("rating"), says, in_amps(over))
+
+
+def ratings_for_names(findings: Findings) -> Iterator[Problem]:
+    """A figure in the fuse cell of a wire: taken for the fuse's name, it may be its rating."""
+    rows = {row.name for row in findings.book.fuses}
+    told: set[str] = set()
+    for wire in findings.book.wires:
+        name = str(wire.fuse or "")
+        if name in rows or name in told or not _FIGURE.fullmatch(name):
+            continue
+        told.add(name)
+        says = f"'{name}' is taken for the name of a fuse, not for its rating"
+        cure = "a name here, and its rating on the Fuses sheet"
+        yield caution(wire.row.where("fuse"), says, cure)
+
+
+_FIGURE = re.compile(r"[\d.,]+\s*(?:a|amps?|[cm]?m)?", re.IGNORECASE)
+
+
+def fuses_without_load(findings: Findings) -> Iterator[Problem]:
+    """A rating that nobody typed, chosen for a load that is not known: the smallest there is."""
+    if findings.unread:
+        return
+    loads = {load.name: load for load in findings.fuse_loads}
+    for fuse in findings.sized.fuses:
+        load = loads.get(fuse.name)
+        if load is None or fuse.typed or fuse.load_amps:
+            continue
+        wire = findings.by_label[load.wires[0]].wire
+        says = f"no load is known behind fuse '{fuse.name}': {in_amps(fuse.rating)} is the smallest"
+        yield caution(wire.row.where("fuse"), says, "its rating on the Fuses sheet")
 
 
 def fuse_names(findings: Findings) -> Iterator[Problem]:

@@ -146,6 +146,18 @@ def unused_branches(findings: Findings) -> Iterator[Problem]:
             yield caution(branch.row.where("from"), says)
 
 
+def places_off_the_loom(findings: Findings) -> Iterator[Problem]:
+    """A component that sits at no point of the loom, though all its wires have typed lengths."""
+    book = findings.book
+    points = {point for branch in book.branches for point in (branch.start, branch.finish)}
+    measured = {pin.point for w in book.wires if w.length_mm is None for pin in (w.start, w.finish)}
+    for name, component in book.components.items():
+        elsewhere = component.at != name and component.at not in points
+        if points and component.row and elsewhere and name not in measured:
+            says = f"{name} sits at '{component.at}', which is no point of the loom"
+            yield caution(component.row.where("at"), says, nearest(component.at, points))
+
+
 def doubtful_points(findings: Findings) -> Iterator[Problem]:
     """A point met once that is nearly the name of a component, by a slip of the pen."""
     book = findings.book

@@ -320,7 +320,7 @@ def new_workshop(
             refuse(str(fault))
     for name in made:
         typer.echo(f"made {name}")
-    typer.echo(f"next: bom quote {path / 'jobs' / 'example.xlsx'}")
+    typer.echo(f"next: bom quote {as_typed(path / 'jobs' / 'example.xlsx')}")
 
 
 @new_app.command("job", epilog="Example: bom new job old-twin")

@@ -75,7 +75,7 @@ def prices_add(
             lambda: added_out(added),
             lambda: added_tables(added),
             currency=rules.currency,
-            next_step="bom order JOB",
+            next_step="the same without --dry-run" if dry_run else "bom order JOB",
         ),
         json,
         xlsx,

@@ -158,7 +158,7 @@ def stock_hold(
         how,
         "set aside",
         json=json,
-        then=f"bom stock issue {as_typed(job)}",
+        then=f"bom stock issue {as_typed(job)}, or where something is short bom order",
     )
 
 

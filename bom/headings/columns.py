@@ -40,6 +40,10 @@ class Column:
     own: tuple[str, ...] = ()
 
 
+NOT_READ = ""
+"""The column that the owner's words stand for which are to be left out."""
+
+
 @dataclass(frozen=True, slots=True)
 class Found:
     """A column found at `index`, 0 for the first, with the unit in its heading."""
@@ -119,10 +123,13 @@ class OwnWords:
         named = {**self.by_sheet.get("", {}), **self.by_sheet.get(fold(sheet), {})}
         if not named:
             return tuple(columns)
-        return tuple(
+        left_out = tuple(word for word, name in named.items() if not name)
+        nothing = (Column(name=NOT_READ, read=text, own=left_out),) if left_out else ()
+        own = (
             replace(c, own=tuple(word for word, name in named.items() if fold(name) == c.name))
             for c in columns
         )
+        return (*own, *nothing)
 
 
 def own_words(
@@ -150,7 +157,7 @@ def own_words(
             continue
         names = known[sheets[sheet]] if sheet else every
         for word, name in below.items():
-            if fold(str(name)) in names:
+            if name == NOT_READ or fold(str(name)) in names:
                 by_sheet.setdefault(sheet, {})[str(word)] = str(name)
                 continue
             where = Where(file, "", f"{key}.{word}" if sheet else key)

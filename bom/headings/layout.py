@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby
 
-from bom.headings.columns import Column, Found, Known, as_shown, folded
+from bom.headings.columns import NOT_READ, Column, Found, Known, as_shown, folded
 from bom.problem import Problem, Where, caution, error, nearest
 from bom.sheet import Sheet, Value, cell_name
 from bom.trade import Listing
@@ -87,6 +87,8 @@ def layout(
         if match is None:
             if not own_columns:
                 problems.append(_unknown_column(where, as_shown(heads[index]), columns))
+        elif match.column.name == NOT_READ:
+            continue
         elif own_columns and _one_by_its_name(found.get(match.column.name), match):
             found[match.column.name] = min(found[match.column.name], match, key=_by_word)
         elif match.column.name in found:
@@ -150,7 +152,8 @@ def _no_header(sheet: Sheet, columns: Sequence[Column]) -> Problem:
     return error(
         Where(sheet.file, sheet.name, "A1"),
         f"no row has the headings {needed}",
-        "a heading over each column: " + ", ".join(column.name for column in columns),
+        f"a heading over each column ({', '.join(c.name for c in columns if c.name)}), or your own "
+        "words for them under [columns] in workshop.toml",
     )
 
 

@@ -1,5 +1,6 @@
 """From a grid of cells to rows under known headings, with every fault named by its cell."""
 
+import re
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -23,6 +24,8 @@ from bom.trade import Row
 
 MOST_KEPT = 4096
 """So many different cells of a column are remembered with what they say: most come again."""
+WIDE = 5
+"""In a list of so many columns a row with one filled cell is hardly a row of it."""
 _KEPT = (str, Decimal)
 _UNREAD = object()
 
@@ -143,11 +146,21 @@ class _Rows:
             return False  # a wire between two points, whatever its label
         above = (record.row.number - 1 for record in records)
         total = is_total(self.sheet, number, self.place, above)
-        if total and not self.own_columns:
+        says = "a row of totals, which is not read" if total else self._heading_inside(cells)
+        if says and not self.own_columns:
             first = next(i for i in sorted(self.covered) if i < len(cells) and cells[i] is not None)
-            says = "a row of totals, which is not read"
             self.problems.append(caution(self.sheet.where(number, first), says))
-        return total
+        return bool(says)
+
+    def _heading_inside(self, cells: Sequence[Value]) -> str:
+        """What to say of a row with nothing but words in one cell, such as LIGHTING."""
+        filled = [cells[i] for i in self.covered if i < len(cells) and cells[i] is not None]
+        if len(self.needed) < 2 or len(self.covered) < WIDE or len(filled) != 1:
+            return ""
+        words = isinstance(filled[0], str) and re.fullmatch(r"[^\d:/]{3,}", filled[0].strip())
+        return (
+            f"'{as_shown(filled[0])}' alone is no row of the list, and is not read" if words else ""
+        )
 
     def _surplus(self, number: int, cells: Sequence[Value]) -> None:
         self.problems += [
