@@ -394,8 +394,9 @@ def piece_length_mm(
     >>> piece_length_mm(1300, 5, 0, 150, 40, 10)
     1600
     """
-    path, run = _ratio(path_mm=path_mm), _ratio(run_percent=run_percent)
-    slack, tails, end = _ratio(slack_mm=slack_mm), _ratio(tails_mm=tails_mm), _ratio(end_mm=end_mm)
+    path, run = _ratio("path_mm", path_mm), _ratio("run_percent", run_percent)
+    slack, tails = _ratio("slack_mm", slack_mm), _ratio("tails_mm", tails_mm)
+    end = _ratio("end_mm", end_mm)
     _within(1, math.inf, step=step_mm)
     # the same sum in whole numbers: a fraction's own arithmetic takes ten times as long
     whole = path[1] * 100 * run[1] * slack[1] * tails[1] * end[1]
@@ -524,14 +525,13 @@ def _weighted(values: Sequence[float], weights: Sequence[float]) -> None:
         _positive(weight=weight)
 
 
-def _ratio(**named: Exact) -> tuple[int, int]:
-    """Numerator and denominator of the one named number, exact and from 0."""
-    ((name, value),) = named.items()
-    if type(value) is not Fraction:
-        value = _exact(**named)
-    if value < 0:
+def _ratio(name: str, value: Exact) -> tuple[int, int]:
+    """Numerator and denominator of a number by that name, exact and from 0."""
+    exact = value if type(value) is Fraction else _exact(**{name: value})
+    top, bottom = exact.as_integer_ratio()
+    if top < 0:
         raise ValueError(f"{name} must be from 0, not {value}")
-    return value.numerator, value.denominator
+    return top, bottom
 
 
 def _exact(**named: Exact) -> Fraction:

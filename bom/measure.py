@@ -18,6 +18,7 @@ from bom.trade import Branch, JobBook, MeasuredWire, Wire
 _Way = tuple[int, ...]
 """The branches from the start on, by their index."""
 
+_ZERO = Fraction(0)
 _Cost = tuple[Fraction, Fraction, int, _Way]
 """Length and slack in mm, number of branches, and the branches themselves."""
 
@@ -43,11 +44,12 @@ def measure(
 
 def _measured(wire: Wire, way: _Way | None, book: JobBook, rules: HouseRules) -> MeasuredWire:
     branches = way or ()
-    path = sum((book.branches[index].length_mm for index in branches), Fraction(0))
-    slack = sum((book.branches[index].slack_mm for index in branches), Fraction(0))
-    tails = book.component(wire.start.point).tail_mm + book.component(wire.finish.point).tail_mm
-    if wire.length_mm is not None:
-        path, slack, tails = wire.length_mm, Fraction(0), Fraction(0)
+    path, slack, tails = wire.length_mm, _ZERO, _ZERO
+    if path is None:
+        path = sum((book.branches[index].length_mm for index in branches), _ZERO)
+        slack = sum((book.branches[index].slack_mm for index in branches), _ZERO)
+        ends = (wire.start.point, wire.finish.point)
+        tails = sum((book.component(point).tail_mm for point in ends), _ZERO)
     unknown = way is None and wire.length_mm is None
     piece = piece_length_mm(path, rules.run_percent, slack, tails, rules.end_mm, rules.step_mm)
     return MeasuredWire(

@@ -59,9 +59,12 @@ class _Tally:
     def __init__(self) -> None:
         self.count: dict[tuple[Kind, str], int] = {}
         self.wires: dict[tuple[Kind, str], dict[str, None]] = {}
+        self.added: list[tuple[Kind, str]] = []
+        """What was added last, for the joint that is looked up."""
 
     def add(self, kind: Kind, item: str, count: int, joint: Joint) -> None:
         key = (kind, item)
+        self.added.append(key)
         self.count[key] = self.count.get(key, 0) + count
         wires = self.wires.get(key)
         if wires is None:
@@ -83,6 +86,8 @@ class _Taker:
         self.problems: list[Problem] = []
         self.areas = {w.wire.label: w.cable.area_mm2 for w in sized.wires}
         self.outsides = {w.wire.label: w.cable.outside_mm for w in sized.wires}
+        self.gauges = {w.wire.label: w.cable.gauge for w in sized.wires}
+        self.alike: dict[tuple[str, str, str], tuple[tuple[Kind, str], ...]] = {}
         self.made: Counter[str] = Counter()
 
     # -------------------------------------------------------------------- cable
@@ -142,6 +147,20 @@ class _Taker:
             yield self._counted(kind, item, count, tuple(tally.wires[kind, item]))
 
     def _count_joint(self, joint: Joint, tally: _Tally) -> None:
+        """Its terminal, and the cover or seal over it; of many like it only one is looked up."""
+        alone = len(joint.ends) == 1 and joint.ends[0].wire.qty == 1
+        key = (joint.style.end, joint.half, self.gauges[joint.ends[0].wire.label])
+        if alone and key in self.alike:
+            for kind, item in self.alike[key]:
+                tally.add(kind, item, joint.count, joint)
+            return
+        told = len(self.problems)
+        tally.added.clear()
+        self._look_up(joint, tally)
+        if alone and len(self.problems) == told:  # a fault is told for each of them
+            self.alike[key] = tuple(tally.added)
+
+    def _look_up(self, joint: Joint, tally: _Tally) -> None:
         family = joint.style.family
         half = "plug" if family == BY_SLEEVE else joint.half
         area = joint.area_mm2(self.areas)

@@ -72,6 +72,10 @@ def largest_sum(amps: Mapping[Load, Fraction], loads: Mapping[Load, Ways]) -> Fr
     Words that share no load are set apart from one another.  Where one group has more
     than `MOST_SETTINGS` settings all of its loads are summed: the safe side.
     """
+    if len(loads) == 1:
+        ((number, ways),) = loads.items()
+        if ways == ALWAYS:
+            return amps[number]
     total = sum((amps[n] for n, ways in loads.items() if ways == ALWAYS), Fraction(0))
     worded = {n: ways for n, ways in loads.items() if ways != ALWAYS}
     for group in _groups(worded):
