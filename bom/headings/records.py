@@ -24,8 +24,6 @@ from bom.trade import Row
 
 MOST_KEPT = 4096
 """So many different cells of a column are remembered with what they say: most come again."""
-WIDE = 5
-"""In a list of so many columns a row with one filled cell is hardly a row of it."""
 _KEPT = (str, Decimal)
 _UNREAD = object()
 
@@ -154,13 +152,12 @@ class _Rows:
 
     def _heading_inside(self, cells: Sequence[Value]) -> str:
         """What to say of a row with nothing but words in one cell, such as LIGHTING."""
-        filled = [cells[i] for i in self.covered if i < len(cells) and cells[i] is not None]
-        if len(self.needed) < 2 or len(self.covered) < WIDE or len(filled) != 1:
+        filled = [i for i in self.covered if i < len(cells) and cells[i] is not None]
+        if len(filled) != 1 or filled[0] in self.needed:
             return ""
-        words = isinstance(filled[0], str) and re.fullmatch(r"[^\d:/]{3,}", filled[0].strip())
-        return (
-            f"'{as_shown(filled[0])}' alone is no row of the list, and is not read" if words else ""
-        )
+        said = cells[filled[0]]
+        words = isinstance(said, str) and re.fullmatch(r"[^\d:/]{3,}", said.strip())
+        return f"'{as_shown(said)}' alone is no row of the list, and is not read" if words else ""
 
     def _surplus(self, number: int, cells: Sequence[Value]) -> None:
         self.problems += [

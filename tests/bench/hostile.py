@@ -30,7 +30,10 @@ import openpyxl
 import xlsxwriter
 
 from bom.catalogue import load_catalogue
+from bom.headings import OwnWords
 from bom.job import columns_of, open_job, read_shelf
+from bom.matching import match
+from bom.pricelist import read_price_list
 from bom.problem import Problem
 from bom.report import check_tables, takeoff_tables
 from bom.shop import read_order, read_prices
@@ -228,6 +231,12 @@ def _as_prices(path: Path) -> None:
     _told(read_prices(None, path, Decimal(20), _CATALOGUE)[1])
 
 
+def _as_a_suppliers_list(path: Path) -> None:
+    listed, problems = read_price_list(path, OwnWords(), with_tax=False)
+    _told(problems)
+    assert all(one.listed.words for one in match(listed.rows, _CATALOGUE, listed.price_for))
+
+
 def _as_order(path: Path) -> None:
     _told(read_order(path, _CATALOGUE)[1])
 
@@ -239,7 +248,7 @@ def _told(problems: Sequence[Problem]) -> None:
 _READERS: Sequence[tuple[Path, Sequence[Callable[[Path], None]]]] = (
     (_SAMPLES / "jobs" / "single.xlsx", (_as_job,)),
     (_SAMPLES / "stock.xlsx", (_as_stock,)),
-    (_SAMPLES / "prices.xlsx", (_as_prices, _as_order)),
+    (_SAMPLES / "prices.xlsx", (_as_prices, _as_order, _as_a_suppliers_list)),
     (_SAMPLES / "suppliers.xlsx", (_as_prices,)),
 )
 _PACKAGES = (cut_off, turned_bytes, turned_parts, turned_parts, turned_parts)
