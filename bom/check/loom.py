@@ -153,7 +153,7 @@ def places_off_the_loom(findings: Findings) -> Iterator[Problem]:
     measured = {pin.point for w in book.wires if w.length_mm is None for pin in (w.start, w.finish)}
     for name, component in book.components.items():
         elsewhere = component.at != name and component.at not in points
-        if points and component.row and elsewhere and name not in measured:
+        if book.whole and points and component.row and elsewhere and name not in measured:
             says = f"{name} sits at '{component.at}', which is no point of the loom"
             yield caution(component.row.where("at"), says, nearest(component.at, points))
 
