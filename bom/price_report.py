@@ -104,8 +104,13 @@ def _doubtful_table(added: Added) -> Table:
 
 def _nearest(one: Matched) -> str:
     first = str(one.nearest[0]) if one.nearest else ""
-    pack = "" if one.sold_as in ("each", "metre") else f", {one.sold_as} of {plain(one.pack)}"
-    return f"{first}{pack}"
+    return first if one.sold_as in ("each", "metre") else f"{first}, {form_of(one)}"
+
+
+def form_of(one: Matched) -> str:
+    """What its price buys: `by the metre`, `each`, `pack of 50`."""
+    singly = {"metre": "by the metre", "each": "each"}
+    return singly.get(one.sold_as, f"{one.sold_as} of {plain(one.pack)}")
 
 
 def prices_table(rows: tuple[Price, ...], today: date) -> Table:

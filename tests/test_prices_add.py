@@ -6,15 +6,19 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import pytest
 from openpyxl import load_workbook
 
 from bom.goods import Price
 from bom.headings import OwnWords
+from bom.job import find_workshop
+from bom.matching import Goods, Matched
 from bom.pricelist import read_price_list
+from bom.pricing import Asked, add_prices
 from bom.shop import old_prices
+from bom.stockroom import How
 from tests.books import book
 from tests.fixture_books import members
 from tests.shops import job, workshop
@@ -254,3 +258,25 @@ def test_an_order_at_old_prices_says_so(shop: Path) -> None:
     made.save(shop / "prices.xlsx")
     done = bom("order", "job", cwd=shop)
     assert "Prices › I2: '31st of June' is not a date" in done.stderr and done.returncode == 1
+
+
+def test_what_is_asked_on_a_terminal(shop: Path) -> None:
+    """A candidate, none of them, later, and no more questions: each kept as it was said."""
+    rows = [(f"K{n}", UNCLEAR[1], *UNCLEAR[2:]) for n in range(5)]
+    listed = book(shop, "list.xlsx", Prices=[HEAD, *rows])
+    asked: list[str] = []
+
+    def ask(one: Matched) -> Goods | Literal["no", "later", "stop"]:
+        asked.append(one.listed.part_no)
+        said: list[Goods | Literal["no", "later", "stop"]] = [one.nearest[1], "no", "later", "stop"]
+        return said[len(asked) - 1]
+
+    question = Asked(path=listed, supplier="Abel", day=date(2026, 11, 25))
+    added = add_prices(find_workshop(shop), question, How(), ask)
+    assert asked == ["K0", "K1", "K2", "K3"]
+    assert [str(one.matched.goods) for one in added.booked] == [
+        "blade terminal, 6.3 mm, female, 1.0-2.5 mm2",
+    ]
+    assert [one.listed.part_no for one in added.doubtful] == ["K2", "K3", "K4"]
+    rows_kept = list(csv.DictReader((shop / "answers.csv").open(encoding="utf-8-sig", newline="")))
+    assert [row["answer"] for row in rows_kept] == ["yes", "no", "", "", ""]

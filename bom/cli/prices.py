@@ -85,11 +85,13 @@ def prices_add(
 
 def _ask(one: "Matched") -> "Goods | Literal['no', 'later', 'stop']":
     """Show a doubtful row with its candidates, and take the owner's word for it."""
+    from bom.price_report import form_of
+
     listed = one.listed
     typer.echo(f"\n{listed.words}  {listed.part_no}  {listed.price}", err=True)
     typer.echo(f"    {'; '.join(one.doubts)}", err=True)
     for number, goods in enumerate(one.nearest, start=1):
-        typer.echo(f"    {number}  {goods}, sold as {one.sold_as} of {one.pack}", err=True)
+        typer.echo(f"    {number}  {goods}, {form_of(one)}", err=True)
     while True:
         said = typer.prompt(
             "    a number, n for none of these, Enter to be asked again, q to stop asking",
