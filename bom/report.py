@@ -1,7 +1,7 @@
 """What each command prints: tables for people, with units, the total and a next step."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -40,7 +40,8 @@ def check_tables(job: Job) -> tuple[Table, ...]:
     """Every wire as sized: what it carries, what protects it, what it drops."""
     wires = job.sized.wires if job.sized else ()
     volts = float(job.rules.volts)
-    duty = {wire.wire.label: _duty(job, wire) for wire in wires}
+    duties = [_duty(job, wire) for wire in wires]
+    told = any(duties)
     return (
         Table(
             title=f"{job.name}: {len(wires)} wires",
@@ -57,9 +58,12 @@ def check_tables(job: Job) -> tuple[Table, ...]:
                 Heading(name="length", form="mm"),
                 Heading(name="drop", form="volts"),
                 Heading(name="drop", form="percent"),
-                *([Heading(name="runs")] if any(duty.values()) else []),
+                *([Heading(name="runs")] if told else []),
             ),
-            rows=tuple(_check_row(wire, volts, duty) for wire in wires),
+            rows=tuple(
+                (*_check_row(wire, volts), *([duty] if told else []))
+                for wire, duty in zip(wires, duties, strict=True)
+            ),
             notes=_check_notes(job),
         ),
     )
@@ -111,9 +115,7 @@ def _check_notes(job: Job) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _check_row(
-    entry: SizedWire, volts: float, duty: Mapping[str, str]
-) -> tuple[str | float | int | None, ...]:
+def _check_row(entry: SizedWire, volts: float) -> tuple[str | float | int | None, ...]:
     wire = entry.wire
     return (
         wire.label,
@@ -128,7 +130,6 @@ def _check_row(
         entry.piece_mm,
         entry.drop_volts,
         100 * entry.drop_volts / volts,
-        *([duty[wire.label]] if any(duty.values()) else []),
     )
 
 
