@@ -5,11 +5,9 @@
 
 import errno
 import os
-from collections.abc import Iterator
-from contextlib import contextmanager
 from decimal import Decimal
 from pathlib import Path
-from typing import NoReturn
+from typing import NoReturn, TypeAlias
 
 import filelock
 import pytest
@@ -36,12 +34,12 @@ def book(tmp_path: Path) -> Path:
     return path
 
 
-@contextmanager
-def complaint(says: str, cure: str) -> Iterator[None]:
-    """Insist on a `NotWritten` with this sentence and this cure."""
-    with pytest.raises(NotWritten) as caught:
-        yield
-    assert (caught.value.says, caught.value.cure) == (says, cure)
+Caught: TypeAlias = pytest.ExceptionInfo[NotWritten]
+
+
+def words(caught: Caught) -> tuple[str, str]:
+    """The sentence of a `NotWritten`, and its cure."""
+    return caught.value.says, caught.value.cure
 
 
 # --------------------------------------------------------------------------------- the disk
@@ -90,14 +88,16 @@ def complaint(says: str, cure: str) -> Iterator[None]:
 )
 def test_what_the_system_refuses(number: int, says: str, cure: str, book: Path) -> None:
     """Each in plain words, with a cure."""
-    with complaint(says, cure), told(book):
+    with pytest.raises(NotWritten) as caught, told(book):
         raise OSError(number, os.strerror(number), str(book))
+    assert words(caught) == (says, cure)
 
 
 def test_a_number_without_words_of_ours(book: Path) -> None:
     """The system's own words then: those for EMFILE in POSIX.1-2017, strerror."""
-    with complaint("not written: Too many open files", "give the command again"), told(book):
+    with pytest.raises(NotWritten) as caught, told(book):
         raise OSError(errno.EMFILE, os.strerror(errno.EMFILE), str(book))
+    assert words(caught) == ("not written: Too many open files", "give the command again")
 
 
 @pytest.mark.parametrize(
@@ -128,8 +128,9 @@ def test_what_may_not_be_written(
     path.parent.mkdir()
     path.write_bytes(b"old")
     monkeypatch.setattr(os, "access", lambda where, _: Path(where).name != closed)
-    with complaint(says, cure), told(path):
+    with pytest.raises(NotWritten) as caught, told(path):
         raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
+    assert words(caught) == (says, cure)
 
 
 def test_a_file_that_never_rests(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -141,8 +142,9 @@ def test_a_file_that_never_rests(book: Path, monkeypatch: pytest.MonkeyPatch) ->
 
     monkeypatch.setattr(os, "fstat", restless)
     monkeypatch.setattr(safely, "_PAUSE_S", 0)
-    with complaint("another program is writing it", "give the command again"):
+    with pytest.raises(NotWritten) as caught:
         look(book)
+    assert words(caught) == ("another program is writing it", "give the command again")
 
 
 @pytest.mark.parametrize(
@@ -156,8 +158,9 @@ def test_a_file_that_never_rests(book: Path, monkeypatch: pytest.MonkeyPatch) ->
 def test_a_race(seen: bytes | None, now: bytes | None, says: str, book: Path) -> None:
     """What was seen is there no longer."""
     assert holding(None) == ABSENT
-    with complaint(says, "give the command again"):
+    with pytest.raises(NotWritten) as caught:
         compare(book, holding(seen), holding(now))
+    assert words(caught) == (says, "give the command again")
 
 
 def test_a_book_over_the_limit(tmp_path: Path) -> None:
@@ -190,21 +193,22 @@ def test_a_book_that_may_not_be_read(book: Path, monkeypatch: pytest.MonkeyPatch
 def test_a_lock_that_somebody_holds(book: Path) -> None:
     """Without a note of who it is."""
     lock = filelock.FileLock(keep.room(book) / "stock.xlsx.lock")
-    says = "being written by another bom"
-    with lock, complaint(says, "again soon"), keep.locked(book, wait_s=0):
+    with lock, pytest.raises(NotWritten) as caught, keep.locked(book, wait_s=0):
         pass
+    assert words(caught) == ("being written by another bom", "again soon")
 
 
 def test_a_disk_without_locks(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """As filelock says it, by its own class of exception."""
 
     def cannot(*_: object, **__: object) -> NoReturn:
-        raise NotImplementedError
+        raise NotImplementedError  # the class that filelock itself raises there
 
     monkeypatch.setattr(filelock.FileLock, "acquire", cannot)
-    says = "not written: the disk it is on cannot lock files"
-    with complaint(says, "keep the workshop on a disk of this machine"), keep.locked(book):
+    with pytest.raises(NotWritten) as caught, keep.locked(book):
         pass
+    says = "not written: the disk it is on cannot lock files"
+    assert words(caught) == (says, "keep the workshop on a disk of this machine")
 
 
 def test_a_folder_half_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -174,7 +174,7 @@ def cut(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) 
 
 
 @app.command(epilog="Example: bom order sample_projects/workshop/jobs/twin.xlsx --topup")
-def order(
+def order(  # one parameter an option: that is how Typer learns them
     jobs: JobPaths,
     topup: Annotated[bool, typer.Option("--topup", help="Fill the drawer up as well.")] = False,
     without: Without = None,

@@ -21,7 +21,7 @@ prices_app = Commands(help="The price lists: add a supplier's, show them.", no_a
     "add",
     epilog='Example: bom prices add lists/factors.csv --supplier "Example Motor Factors"',
 )
-def prices_add(
+def prices_add(  # one parameter an option: that is how Typer learns them
     list_: Annotated[
         Path, typer.Argument(metavar="FILE", help="The supplier's list: .xlsx, .ods or .csv.")
     ],

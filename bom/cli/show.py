@@ -4,6 +4,7 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from shutil import get_terminal_size
 from typing import TYPE_CHECKING, Annotated, NoReturn
@@ -34,27 +35,18 @@ Csv = Annotated[
 ]
 
 
+@dataclass(frozen=True, slots=True)
 class Show:
     """What a command has to show: its problems, its JSON, its tables, and what comes next."""
 
-    def __init__(
-        self,
-        problems: Sequence[Problem],
-        answer: "Callable[[], Answer]",
-        tables: "Callable[[], tuple[Table, ...]]",
-        listing: "Callable[[], Table] | None" = None,
-        *,
-        currency: str = "GBP",
-        next_step: str = "",
-        anyway: bool = False,
-    ) -> None:
-        self.problems = problems
-        self.answer = answer
-        self.tables = tables
-        self.listing = listing
-        self.currency = currency
-        self.next_step = next_step
-        self.anyway = anyway  # the tables are shown though there are errors
+    problems: Sequence[Problem]
+    answer: "Callable[[], Answer]"
+    tables: "Callable[[], tuple[Table, ...]]"
+    listing: "Callable[[], Table] | None" = None
+    currency: str = "GBP"
+    next_step: str = ""
+    anyway: bool = False
+    """The tables are shown though there are errors."""
 
 
 def found(job: Path) -> Path:

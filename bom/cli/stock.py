@@ -28,7 +28,7 @@ Again = Annotated[bool, typer.Option("--again", help="Do it although it was done
 
 
 @app.command(epilog="Example: bom topup")
-def topup(
+def topup(  # one parameter an option: that is how Typer learns them
     learn: Annotated[
         bool, typer.Option("--learn", help="Propose low and full marks from the moves.")
     ] = False,
@@ -179,7 +179,7 @@ def stock_release(
 
 
 @stock_app.command("issue", epilog="Example: bom stock issue twin --part --dry-run")
-def stock_issue(
+def stock_issue(  # one parameter an option: that is how Typer learns them
     job: JobPath,
     again: Again = False,
     in_part: Annotated[
@@ -201,7 +201,7 @@ def stock_issue(
 
 
 @stock_app.command("receive", epilog="Example: bom stock receive order.xlsx --dry-run")
-def stock_receive(
+def stock_receive(  # one parameter an option: that is how Typer learns them
     order: Annotated[
         Path,
         typer.Argument(

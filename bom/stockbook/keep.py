@@ -59,7 +59,7 @@ def locked(path: Path, *, wait_s: float = WAIT_S) -> Iterator[None]:
             lock.acquire(timeout=wait_s)
         except Timeout:
             raise NotWritten(book, f"being written by {_holder(note)}", "again soon") from None
-        except NotImplementedError:  # raised by filelock on a disk (some shares) without locks
+        except NotImplementedError:  # filelock's own word for a disk (some shares) without locks
             says = "not written: the disk it is on cannot lock files"
             raise NotWritten(book, says, "keep the workshop on a disk of this machine") from None
     try:
