@@ -42,6 +42,8 @@ class Listed:
     pack: str
     price: Decimal | None
     row: Row
+    price_for: PriceFor = ""
+    """What the heading over its price says that it is for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -346,7 +348,10 @@ class _Matcher:
     ) -> Matched:
         """The row with its goods, and the pack that its price is for."""
         measured = bool(nearest) and (bool(nearest[0].gauge) or nearest[0].item in self.measured)
-        sold, doubt = _by_length(row, said) if measured else _by_count(row, said, self.price_for)
+        if measured:
+            sold, doubt = _by_length(row, said)
+        else:
+            sold, doubt = _by_count(row, said, self.price_for or row.price_for)
         doubts += [doubt] if doubt else []
         sold_as, pack, times = sold
         return Matched(

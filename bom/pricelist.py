@@ -1,7 +1,7 @@
 """A supplier's own list: its columns known by the words that suppliers use, its rows as text."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
@@ -12,6 +12,7 @@ from bom.headings import (
     OwnWords,
     Record,
     TakenFor,
+    as_shown,
     has_headings,
     read_rows,
     taken_for,
@@ -20,7 +21,10 @@ from bom.headings import (
 )
 from bom.matching import Listed, PriceFor
 from bom.problem import Problem, Where, error
-from bom.sheet import Sheet, Value, read_book
+from bom.sheet import Sheet, Value, column_number, read_book
+
+MOST_IN_A_PACK = 10_000
+"""A whole number above this is a code, not a pack."""
 
 NO_PRICE = frozenset(("poa", "on request", "n/a", "na", "tba", "tbc", "call", "-", "–", "0"))
 """What stands in a price cell where there is none."""
@@ -28,10 +32,9 @@ NO_PRICE = frozenset(("poa", "on request", "n/a", "na", "tba", "tbc", "call", "-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PriceList:
-    """The rows of a list, what its prices are for, and how many rows tell no price."""
+    """The rows of a list, and how many rows tell no price."""
 
     rows: tuple[Listed, ...] = ()
-    price_for: PriceFor = ""
     left_out: int = 0
     taken: tuple[TakenFor, ...] = ()
     """What each heading of its sheets is taken for."""
@@ -78,6 +81,17 @@ _COLUMNS = (
         name="pack",
         read=text,
         also=words(
+            *(
+                "pk",
+                "pkt",
+                "packet",
+                "pack of",
+                "per pack",
+                "pcs",
+                "pieces",
+                "no in pack",
+                "number",
+            ),
             *("pack size", "pack qty", "pack quantity", "qty", "quantity", "qty per pack"),
             *("box qty", "bag qty", "packing", "contents", "moq"),
         ),
@@ -153,24 +167,72 @@ def read_price_list(
         cure = "description, part no, size, colour, pack and price as headings"
         return PriceList(), (*problems, error(Where(book.file), says, cure))
     found = [*problems]
-    rows: list[Listed] = []
-    left_out, price_for = 0, ""
-    headings: list[TakenFor] = []
+    read = PriceList()
     for sheet, columns in sheets:
-        headings += taken_for(sheet, columns)
-        column, taken, missing = _price_column(sheet, columns, with_tax=with_tax)
-        if missing:
-            found.append(missing)
-            continue
-        price_for = _what_for(taken.heading if taken else "")
-        records, faults = read_rows(sheet, columns, own_columns=True)
+        one, faults = _read_sheet(sheet, columns, with_tax=with_tax)
         found += faults
-        listed = [_listed(record, column) for record in records if not record.broken]
-        rows += [one for one in listed if one.words and one.price is not None]
-        left_out += sum(1 for one in listed if one.words and one.price is None)
-    kept: PriceFor = "each" if price_for == "each" else "pack" if price_for == "pack" else ""
-    read = PriceList(rows=tuple(rows), price_for=kept, left_out=left_out, taken=tuple(headings))
+        read = PriceList(
+            rows=(*read.rows, *one.rows),
+            left_out=read.left_out + one.left_out,
+            taken=(*read.taken, *one.taken),
+        )
     return read, tuple(found)
+
+
+def _read_sheet(
+    sheet: Sheet, columns: Sequence[Column], *, with_tax: bool
+) -> tuple[PriceList, tuple[Problem, ...]]:
+    headings = taken_for(sheet, columns)
+    column, taken, missing = _price_column(sheet, columns, with_tax=with_tax)
+    if missing:
+        return PriceList(), (missing,)
+    price_for = _what_for(taken.heading if taken else "")
+    records, faults = read_rows(sheet, columns, own_columns=True)
+    listed = [_listed(record, column, price_for) for record in records if not record.broken]
+    told = [one for one in listed if one.words]
+    read = PriceList(
+        rows=tuple(one for one in told if one.price is not None),
+        left_out=sum(1 for one in told if one.price is None),
+        taken=headings,
+    )
+    return read, (*faults, *_packs_unread(sheet, headings))
+
+
+_NO_PACK = re.compile(
+    r"\b(?:stock|available|availability|ean|barcode|gtin|vat|tax|duty|weight|page|line|row|bin"
+    r"|shelf|lead|days|year|rating|rank)\b",
+    re.IGNORECASE,
+)
+"""Words in the headings of whole numbers that are no packs."""
+
+
+def _packs_unread(sheet: Sheet, headings: Sequence[TakenFor]) -> Iterator[Problem]:
+    """Columns of whole numbers that nobody reads, where no other says how many a price buys.
+
+    One of them may be the pack: a price of ten would be booked as the price of one.
+    """
+    if {"pack", "unit"} & {one.column for one in headings}:
+        return
+    for one in headings:
+        if one.column or one.how != "not read" or _NO_PACK.search(one.heading):
+            continue
+        below = _below(sheet, one.where)
+        if below and all(map(_is_count, below)) and any(text != "1" for text in below):
+            says = f"'{one.heading}' is not read, and has whole numbers: is it the pack?"
+            cure = f'under [columns.{LISTS}] in workshop.toml: "{one.heading}" = "pack", or = ""'
+            yield error(one.where, says, cure)
+
+
+def _below(sheet: Sheet, where: Where) -> list[str]:
+    """What stands in the column under a heading."""
+    letters = where.cell.rstrip("0123456789")
+    column, header = column_number(letters), int(where.cell.removeprefix(letters))
+    cells = (row[column] for row in sheet.rows[header:] if column < len(row))
+    return [as_shown(cell) for cell in cells if cell is not None]
+
+
+def _is_count(text: str) -> bool:
+    return text.isdecimal() and 1 <= int(text) <= MOST_IN_A_PACK
 
 
 def _price_column(
@@ -194,14 +256,14 @@ def _price_column(
     return "", None, error(taken[other].where, says, cure)
 
 
-def _what_for(heading: str) -> str:
+def _what_for(heading: str) -> PriceFor:
     said = spelling.fold(heading)
     if re.search(r"\b(?:each|unit|piece)\b", said):
         return "each"
     return "pack" if re.search(r"\b(?:pack|bag|box)\b", said) else ""
 
 
-def _listed(record: Record, price: str) -> Listed:
+def _listed(record: Record, price: str, price_for: PriceFor) -> Listed:
     unit, pack = record["unit"], record["pack"]
     if unit.isdecimal() and not pack:  # a price per 100
         unit, pack = "pack", unit
@@ -213,5 +275,6 @@ def _listed(record: Record, price: str) -> Listed:
         form=unit,
         pack=pack,
         price=record[price],
+        price_for=price_for,
         row=record.row,
     )

@@ -116,8 +116,7 @@ def _added(workshop: Workshop, folder: Path, asked: Asked, how: How, ask: Ask | 
     if has_errors(problems):
         return Added(supplier=supplier, problems=problems)
     net = 1 + rules.tax_percent / 100 if terms and terms.with_tax else Decimal(1)
-    price_for = asked.price_for or listed.price_for
-    matched = match(listed.rows, workshop.catalogue, price_for)
+    matched = match(listed.rows, workshop.catalogue, asked.price_for)
     settled, answers = _settled(matched, supplier, kept, workshop.catalogue, ask)
     booked = tuple(_priced(settled, supplier, prices, net))
     problems = in_file_order((*problems, *_breaks_left(booked, supplier, prices)))

@@ -22,7 +22,8 @@ def listed(words: str, *, price: str | None = "1.20", **cells: str) -> Listed:
     """A row with that description."""
     blank = {"part_no": "", "gauge": "", "colour": "", "form": "", "pack": ""}
     amount = None if price is None else Decimal(price)
-    return Listed(words=words, price=amount, row=Row("list.csv", "", 2), **{**blank, **cells})
+    said = {**blank, **cells}
+    return Listed(words=words, price=amount, row=Row("list.csv", "", 2), price_for="", **said)
 
 
 def one(words: str, **cells: str) -> Matched:

@@ -280,3 +280,35 @@ def test_what_is_asked_on_a_terminal(shop: Path) -> None:
     assert [one.listed.part_no for one in added.doubtful] == ["K2", "K3", "K4"]
     rows_kept = list(csv.DictReader((shop / "answers.csv").open(encoding="utf-8-sig", newline="")))
     assert [row["answer"] for row in rows_kept] == ["yes", "no", "", "", ""]
+
+
+def test_a_pack_that_is_not_read_is_asked_for(shop: Path) -> None:
+    """Whole numbers under a heading that nobody knows: ten fuses would be booked as one.
+
+    A column of the stock is none; the owner's word for it, or for nothing, is kept.
+    """
+    head, row = ("Article", "Lot", "Stock", "Net price"), ("Blade fuse 10A", 10, 37, "1.90")
+    (problem,) = add(shop, row, head=head)["problems"]
+    assert (problem["level"], problem["cell"]) == ("error", "B3")
+    assert problem["says"] == "'Lot' is not read, and has whole numbers: is it the pack?"
+    for word, pack, price in (("pack", 10, "1.90"), ("", 1, "1.90")):
+        (shop / "workshop.toml").write_text(f'[columns.Lists]\n"Lot" = "{word}"\n')
+        (booked,) = add(shop, row, head=head, per="pack")["booked"]
+        assert (booked["pack"], booked["price"]) == (pack, price)
+    known = add(shop, ("Blade fuse 10A", 10, "1.90"), head=("Article", "Pk", "Price per pack"))
+    assert [one["pack"] for one in known["booked"]] == [10]
+
+
+def test_each_sheet_says_what_its_prices_are_for(shop: Path) -> None:
+    """Prices of one, and prices of a pack: ten at 0.20 are 2.00, and so is a pack at 2.00."""
+    listed = book(
+        shop,
+        "two.xlsx",
+        Singly=[("Description", "Pack", "Price each"), ("Blade fuse 10A", 10, "0.20")],
+        Packed=[("Description", "Pack", "Pack price"), ("Blade fuse 15A", 10, "2.00")],
+    )
+    done = bom("prices", "add", listed, "--supplier", "Abel", "--json", cwd=shop)
+    assert [(one["pack"], one["price"]) for one in json.loads(done.stdout)["booked"]] == [
+        (10, "2.00"),
+        (10, "2.00"),
+    ]

@@ -5,7 +5,7 @@ may carry, and the reader of one cell.  `columns` knows headings, `layout` finds
 in the sheet, `records` reads its rows.
 """
 
-from bom.headings.columns import Column, OwnWords, folded, own_words, text, words
+from bom.headings.columns import Column, OwnWords, as_shown, folded, own_words, text, words
 from bom.headings.layout import TakenFor, has_headings, listing, taken_for
 from bom.headings.records import Record, read_rows
 
@@ -14,6 +14,7 @@ __all__ = [
     "OwnWords",
     "Record",
     "TakenFor",
+    "as_shown",
     "folded",
     "has_headings",
     "listing",

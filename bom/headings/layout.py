@@ -276,7 +276,8 @@ def taken_for(sheet: Sheet, columns: Sequence[Column]) -> tuple[TakenFor, ...]:
     heads = sheet.rows[header] if sheet.rows else ()
     words = [known.find(as_shown(head), index) for index, head in enumerate(heads)]
     found = place.found if place else [match for match in words if match]
-    by_index = {match.index: match for match in found}
+    left_out = (match for match in words if match and match.column.name == NOT_READ)
+    by_index = {match.index: match for match in (*found, *left_out)}
     taken = []
     for index, value in enumerate(heads):
         if value is None:
