@@ -10,7 +10,7 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
-from typing import Literal
+from typing import Literal, get_args
 
 from bom.likely import Range
 from bom.trade import Bundle, Colour, Listing, Row
@@ -32,6 +32,7 @@ Kind = Literal[
 ]
 
 SoldAs = Literal["metre", "reel", "pack", "each"]
+SOLD_AS: tuple[SoldAs, ...] = get_args(SoldAs)
 
 
 @dataclass(frozen=True, slots=True)

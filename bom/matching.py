@@ -8,7 +8,7 @@ owner.  Words and their meanings are catalogs/words.csv, so that a workshop can 
 import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Literal
 
@@ -81,6 +81,21 @@ class Matched:
     def sure(self) -> bool:
         """True where nothing speaks against it."""
         return self.goods is not None and not self.doubts
+
+    def settled(self, goods: Goods | None, sold_as: SoldAs, pack: Decimal) -> "Matched":
+        """The row as its owner says it is, sure from then on."""
+        read = (sold_as, pack) == (self.sold_as, self.pack)
+        price = (self.price if read else self.listed.price) or Decimal()
+        return replace(
+            self, goods=goods, sold_as=sold_as, pack=pack, price=price, doubts=(), nearest=()
+        )
+
+    def buying(self, number: Decimal) -> tuple[SoldAs, Decimal]:
+        """How it is sold where the price buys so many pieces, or metres of what is measured."""
+        by_length = self.sold_as in ("metre", "reel")
+        if number == 1:
+            return ("metre" if by_length else "each"), number
+        return ("reel" if by_length else "pack"), number
 
 
 # ---------------------------------------------------------------------- what a text says
@@ -421,6 +436,8 @@ def _figures_in(said: _Said) -> set[Decimal]:
 Sold = tuple[SoldAs, Decimal, Decimal]
 """Sold as, the pack, and how many times the row's price that is."""
 
+_SEVERAL = re.compile(r"\b(?:packs?|pk|pkt|packet|bag|pairs?|kit|set|assorted|dozen)\b")
+"""Words for more than one, which without their number leave open what the price buys."""
 _METRE = frozenset(("m", "metre", "metres", "meter", "meters", "mtr", "mtrs", "lm", "per metre"))
 _EACH = frozenset(("each", "ea", "pc", "pcs", "piece", "one", "single", "unit", "per piece"))
 _ONE = Decimal(1)
@@ -447,7 +464,8 @@ def _by_count(row: Listed, said: _Said, price_for: PriceFor) -> tuple[Sold, str]
     cell = re.search(r"\d+", row.pack)
     counts = (told | ({Decimal(cell[0])} if cell else set())) - {_ONE}
     if not counts:
-        return ("each", _ONE, _ONE), ""
+        several = fold(row.form) not in ("", *_EACH) or _SEVERAL.search(fold(row.words))
+        return ("each", _ONE, _ONE), "how many are in a pack?" if several else ""
     count = max(counts)
     pack: Sold = ("pack", count, _ONE)
     if len(counts) > 1:

@@ -2,9 +2,10 @@
 
 from datetime import date
 
+from bom.answers import ANSWERS
 from bom.goods import Price
 from bom.matching import Matched
-from bom.pricing import ANSWERS, Added
+from bom.pricing import Added
 from bom.spelling import plain
 from bom.table import Heading, Table
 

@@ -11,46 +11,32 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import Literal, TypeAlias, get_args
+from typing import Literal, TypeAlias
 
+from bom.answers import ANSWERS, HEADS, Kept, answers_place, read_answers
 from bom.catalogue import Catalogue
 from bom.figures import round_money
-from bom.goods import Price, PriceBook, SoldAs
-from bom.headings import Column, Record, TakenFor, read_rows, text
+from bom.goods import SOLD_AS, Price, PriceBook, SoldAs
+from bom.headings import TakenFor
 from bom.job import Workshop, house_rules
 from bom.matching import Goods, Matched, PriceFor, as_goods, match
 from bom.new import new_prices
 from bom.pricelist import read_price_list
 from bom.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
-from bom.safely import NotWritten, told
-from bom.sheet import cell_name, column_number, read_book
-from bom.shop import SOLD_AS, find_book, read_prices
-from bom.spelling import Misspelt, fold, one_word_of, plain, quantity
+from bom.safely import ABSENT, NotWritten, told
+from bom.sheet import cell_name, column_number
+from bom.shop import find_book, read_prices
+from bom.spelling import fold, plain, quantity
 from bom.stockbook.edits import Edit, NewRow, Unwritable
 from bom.stockbook.owner import OwnersBook
 from bom.stockroom import How, opened
 from bom.table import Heading, Table, write_csv
 from bom.trade import Listing
 
-ANSWERS = "answers.csv"
+SOLD: Mapping[str, SoldAs] = {word: word for word in SOLD_AS}
 
-Answer: TypeAlias = Literal["yes", "no", ""]
-Ask: TypeAlias = Callable[[Matched], "Goods | Literal['no', 'later', 'stop']"]
-"""Asks the owner about a doubtful row: the goods it is, none of ours, ask again, or no more."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kept:
-    """A doubtful row and what the owner said of it, '' where nothing is said yet."""
-
-    supplier: str
-    part_no: str
-    words: str
-    ours: str
-    sold_as: str
-    pack: str
-    answer: Answer
-    when: str
+Ask: TypeAlias = Callable[[Matched], "Matched | Literal['no', 'later', 'stop']"]
+"""Asks the owner about a doubtful row: the row settled, none of ours, ask again, or no more."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,16 +94,18 @@ def _added(workshop: Workshop, folder: Path, asked: Asked, how: How, ask: Ask | 
         own, suppliers, rules.tax_percent, workshop.catalogue, workshop.own
     )
     supplier, unknown = _known_supplier(asked.supplier, prices)
+    asked = replace(asked, supplier=supplier)
     terms = prices.suppliers.get(supplier)
     taxed = bool(terms and terms.with_tax)
     listed, faulty = read_price_list(asked.path, workshop.own, with_tax=taxed)
+    notes = _notes(folder / ANSWERS)
     kept, slips = read_answers(folder / ANSWERS, workshop.catalogue)
     problems = in_file_order((*faults, *unread, *faulty, *slips, *unknown))
     if has_errors(problems):
         return Added(supplier=supplier, problems=problems)
     net = 1 + rules.tax_percent / 100 if terms and terms.with_tax else Decimal(1)
     matched = match(listed.rows, workshop.catalogue, asked.price_for)
-    settled, answers = _settled(matched, supplier, kept, workshop.catalogue, ask)
+    settled, answers = _settled(matched, asked, kept, workshop.catalogue, ask)
     booked = tuple(_priced(settled, supplier, prices, net))
     problems = in_file_order((*problems, *_breaks_left(booked, supplier, prices)))
     answer = Added(
@@ -134,7 +122,7 @@ def _added(workshop: Workshop, folder: Path, asked: Asked, how: How, ask: Ask | 
         return answer
     if answer.booked:
         _write(workshop, folder, own, answer, asked.day, how)
-    keep_answers(folder / ANSWERS, answers)
+    _keep(folder / ANSWERS, notes, kept, answers)
     return replace(answer, written=bool(answer.booked))
 
 
@@ -166,80 +154,49 @@ def _known_supplier(name: str, prices: PriceBook) -> tuple[str, tuple[Problem, .
 # -------------------------------------------------------------------------- the answers
 
 
-_HEADS = (
-    *("supplier", "part no", "their words", "ours", "sold as", "pack"),
-    *("answer", "when"),
-)
-_KEPT = tuple(
-    Column(name=name, read=text, needed=name in ("supplier", "their words")) for name in _HEADS
-)
-
-
-def read_answers(path: Path, catalogue: Catalogue) -> tuple[tuple[Kept, ...], tuple[Problem, ...]]:
-    """The answers given so far; a yes to what is no goods of ours is an error with its cell."""
+def _notes(path: Path) -> OwnersBook | None:
+    """The owner's file of answers as it is before it is read, so that no change to it is lost."""
     if not path.exists():
-        return (), ()
-    book, problems = read_book(path, single="answers")
-    if book is None or not book.sheets or not book.sheets[0].rows:
-        return (), problems
-    records, faults = read_rows(book.sheets[0], _KEPT)
-    found = [*problems, *faults]
-    kept = [one for record in records if (one := _answer(record, catalogue, found))]
-    return tuple(kept), tuple(found)
-
-
-def _answer(record: Record, catalogue: Catalogue, problems: list[Problem]) -> Kept | None:
-    said = fold(record["answer"])
-    if said not in ("yes", "no", ""):
-        says = f"answer '{record['answer']}' is neither yes nor no"
-        problems.append(error(record.row.where("answer"), says, "yes, no, or nothing"))
         return None
-    sold = _sold(record, problems) if said == "yes" else None
-    if said == "yes" and as_goods(record["ours"], catalogue) is None:
-        says = f"'{record['ours']}' is no item of the catalogues"
-        close = nearest(record["ours"], catalogue.items)
-        problems.append(error(record.row.where("ours"), says, close))
-    return Kept(
-        supplier=record["supplier"],
-        part_no=record["part no"],
-        words=record["their words"],
-        ours=record["ours"],
-        sold_as=sold[0] if sold else record["sold as"],
-        pack=record["pack"],
-        answer=_ANSWERS[said],
-        when=record["when"],
-    )
-
-
-_SOLD: Mapping[str, SoldAs] = {word: word for word in get_args(SoldAs)}
-_ANSWERS: Mapping[str, Answer] = {"yes": "yes", "no": "no", "": ""}
-
-
-def _sold(record: Record, problems: list[Problem]) -> tuple[str, Decimal]:
-    """What a yes says of the pack; faults are told with their cells."""
-    try:
-        sold_as = one_word_of(record["sold as"] or "each", SOLD_AS, "sold as")
-    except Misspelt as fault:
-        problems.append(error(record.row.where("sold as"), fault.says, fault.cure))
-        sold_as = "each"
-    try:
-        return sold_as, quantity(record["pack"] or "1")
-    except Misspelt as fault:
-        problems.append(error(record.row.where("pack"), fault.says, fault.cure))
-        return sold_as, Decimal(1)
-
-
-def keep_answers(path: Path, answers: Sequence[Kept]) -> None:
-    """Write the answers, those that wait among them; nothing where there are none."""
-    if not answers:
-        return
-    rows = tuple(
-        (a.supplier, a.part_no, a.words, a.ours, a.sold_as, a.pack, a.answer, a.when)
-        for a in answers
-    )
-    table = Table(title="answers", headings=tuple(Heading(name=h) for h in _HEADS), rows=rows)
     with told(path):
-        write_csv(path, table)
+        return OwnersBook.look(path, one_list=True)
+
+
+def _keep(
+    path: Path, notes: OwnersBook | None, before: Sequence[Kept], answers: Sequence[Kept]
+) -> None:
+    """Write what is new of the answers into the owner's file, all else in it left as it is."""
+    place = answers_place(path) if notes else None
+    if notes and place:
+        added = [_row(place, answer) for answer in answers if not answer.row]
+        notes.save(notes.changed(list(_answered(before, answers)), added, {}), copies=0)
+    elif answers:
+        rows = tuple(tuple(answer.cells().values()) for answer in answers)
+        heads = tuple(Heading(name=name) for name in HEADS)
+        with told(path):
+            write_csv(path, Table(title="answers", headings=heads, rows=rows), seen=ABSENT)
+
+
+def _answered(before: Sequence[Kept], answers: Sequence[Kept]) -> Iterator[Edit]:
+    """The cells of rows that have got another answer."""
+    known = {answer.row: answer.cells() for answer in before}
+    for answer in answers:
+        row = answer.row
+        if row is None:
+            continue
+        for name, value in answer.cells().items():
+            if name in row.letters and value != known[row][name]:
+                cell = f"{row.letters[name]}{row.number}"
+                yield Edit(sheet=row.sheet, cell=cell, value=value or None)
+
+
+def _row(place: Listing, answer: Kept) -> NewRow:
+    values = {
+        place.letters[name]: value or None
+        for name, value in answer.cells().items()
+        if name in place.letters
+    }
+    return NewRow(sheet=place.sheet, header_row=place.header_row, values=values)
 
 
 def _key(supplier: str, part_no: str, words: str) -> tuple[str, str]:
@@ -249,7 +206,7 @@ def _key(supplier: str, part_no: str, words: str) -> tuple[str, str]:
 
 def _settled(
     matched: Iterable[Matched],
-    supplier: str,
+    asked: Asked,
     kept: Sequence[Kept],
     catalogue: Catalogue,
     ask: Ask | None,
@@ -261,30 +218,31 @@ def _settled(
         if not one.doubts:
             settled.append(one)
             continue
-        key = _key(supplier, one.listed.part_no, one.listed.words)
+        key = _key(asked.supplier, one.listed.part_no, one.listed.words)
         known = answers.get(key)
         if (known is None or not known.answer) and ask is not None:
             said = ask(one)
             ask = None if said == "stop" else ask
-            known = _kept(supplier, one, said)
+            known = replace(_kept(asked, one, said), row=known.row if known else None)
             answers[key] = known
         elif known is None:
-            answers[key] = _kept(supplier, one, "later")
+            answers[key] = _kept(asked, one, "later")
         settled.append(_as_said(one, known, catalogue))
     return settled, list(answers.values())
 
 
-def _kept(supplier: str, one: Matched, said: Goods | str) -> Kept:
-    ours = said if isinstance(said, Goods) else one.nearest[0] if one.nearest else ""
+def _kept(asked: Asked, one: Matched, said: Matched | str) -> Kept:
+    settled = said if isinstance(said, Matched) else None
+    shown = settled or replace(one, goods=one.nearest[0] if one.nearest else None)
     return Kept(
-        supplier=supplier,
+        supplier=asked.supplier,
         part_no=one.listed.part_no,
         words=one.listed.words,
-        ours=str(ours),
-        sold_as=one.sold_as,
-        pack=plain(one.pack),
-        answer="yes" if isinstance(said, Goods) else "no" if said == "no" else "",
-        when=f"{date.today():%Y-%m-%d}",
+        ours=str(shown.goods or ""),
+        sold_as=shown.sold_as,
+        pack=plain(shown.pack),
+        answer="yes" if settled else "no" if said == "no" else "",
+        when=f"{asked.day}",
     )
 
 
@@ -294,13 +252,8 @@ def _as_said(one: Matched, known: Kept | None, catalogue: Catalogue) -> Matched:
         return one
     if known.answer == "no":
         return Matched(listed=one.listed)
-    sold_as = _SOLD.get(known.sold_as, "each")
     pack = quantity(known.pack or "1") or Decimal(1)
-    price = one.price if (sold_as, pack) == (one.sold_as, one.pack) else one.listed.price
-    goods = as_goods(known.ours, catalogue)
-    return replace(
-        one, goods=goods, sold_as=sold_as, pack=pack, price=price or Decimal(), doubts=()
-    )
+    return one.settled(as_goods(known.ours, catalogue), SOLD.get(known.sold_as, "each"), pack)
 
 
 # ------------------------------------------------------------------------ the price book

@@ -10,7 +10,17 @@ from pathlib import Path
 
 from bom import spelling
 from bom.catalogue import Catalogue
-from bom.goods import Arrived, DrawerItem, Move, Price, PriceBook, ShelfPiece, Stock, Supplier
+from bom.goods import (
+    SOLD_AS,
+    Arrived,
+    DrawerItem,
+    Move,
+    Price,
+    PriceBook,
+    ShelfPiece,
+    Stock,
+    Supplier,
+)
 from bom.headings import (
     Column,
     OwnWords,
@@ -32,7 +42,6 @@ RULES_FILE = "workshop.toml"
 SUFFIXES = (".xlsx", ".xlsm", ".ods", ".csv", "")
 """Where a book of the workshop may be kept, in the order looked for; '' is a folder."""
 
-SOLD_AS = ("metre", "reel", "pack", "each")
 NO_OWN_WORDS = OwnWords()
 EMPTY_STOCK = Stock(file="", pieces=(), drawer=())
 EMPTY_PRICES = PriceBook(prices=(), suppliers={})

@@ -89,7 +89,7 @@ def test_a_job_in_the_place_of_a_command(tmp_path: Path) -> None:
     folder = shop(tmp_path)
     loom(folder, "old twin", 1.0)
     done = bom("old twin", cwd=folder)
-    assert done.stderr == "error: no command 'old twin'\n    try: bom check 'old twin'\n"
+    assert done.stderr == "error: no command 'old twin'\n    try: bom check \"old twin\"\n"
     assert bom("x" * 300, cwd=folder).stderr.endswith("    try: bom --help\n")
 
 

@@ -19,7 +19,7 @@ LAYERS = (
     {
         "read", "shop", "measure", "current", "supply", "ends", "size", "check",
         "takeoff", "allot", "buy", "cut", "price", "new", "stockbook", "moves", "learn",
-        "doubt", "paper", "drawing", "pricelist", "allowances", "used",
+        "doubt", "paper", "drawing", "pricelist", "allowances", "used", "answers",
     },
     {"job"},
     {"stockroom", "again", "due"},

@@ -133,6 +133,8 @@ DOUBTFUL: tuple[tuple[str, dict[str, str]], ...] = (
     ("Thinwall cable 1.0mm2", {"form": "m"}),  # in which colour?
     ("Twin core cable 1.0mm2 red/black", {"form": "m"}),  # two cores
     ("Blade fuse 10A", {"pack": "50"}),  # the price of one, or of fifty?
+    ("Blade fuse 10A, pack", {}),  # of how many?
+    ("Blade fuse 10A", {"form": "bag"}),  # as above
     ("Heat shrink 6.4mm", {"form": "m"}),  # which ratio?
     ("Cloth loom tape 19mm x 25m", {"form": "roll"}),  # not PVC
     ("Bullet terminal male 4.0mm 1.0-2.0mm2", {"form": "each"}),  # neither 3.9 nor 4.7

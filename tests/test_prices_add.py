@@ -11,10 +11,11 @@ from typing import Any, Literal
 import pytest
 from openpyxl import load_workbook
 
+from bom.cli.prices import understood
 from bom.goods import Price
 from bom.headings import OwnWords
 from bom.job import find_workshop
-from bom.matching import Goods, Matched
+from bom.matching import Matched
 from bom.pricelist import read_price_list
 from bom.pricing import Asked, add_prices
 from bom.shop import old_prices
@@ -23,6 +24,7 @@ from tests.books import book
 from tests.fixture_books import members
 from tests.shops import job, workshop
 from tests.test_cli import bom
+from tests.test_matching import one as matched
 
 HEAD = ("Code", "Description", "Colour", "Sold by", "Pack qty", "Net price")
 RED = ("K1", "Thinwall cable 1.0mm2", "RD", "metre", None, "0.50")
@@ -103,8 +105,23 @@ def test_doubtful_rows_wait_for_an_answer_that_is_kept(shop: Path) -> None:
     assert (booked["item"], booked["sold_as"], booked["pack"], booked["price"]) == (
         *("blade terminal, 6.3 mm, female, 1.0-2.5 mm2", "pack", 100, "9.10"),
     )
-    answers.write_text(answers.read_text(encoding="utf-8-sig").replace("yes", "no"))
+    answers.write_text(answers.read_text(encoding="utf-8-sig").replace("Yes", "no"))
     assert add(shop, UNCLEAR)["not_ours"] == 1
+
+
+def test_what_the_owner_has_added_to_the_answers_stays(shop: Path) -> None:
+    """Columns and notes of the owner's own, also when a row is answered and another comes."""
+    add(shop, UNCLEAR)
+    answers = shop / "answers.csv"
+    head, row = answers.read_text(encoding="utf-8-sig").splitlines()
+    answers.write_text(f"{head},asked of\n{row},the counter\n", encoding="utf-8")
+    add(shop, UNCLEAR, ("K4", *UNCLEAR[1:]))
+    rows = list(csv.DictReader(answers.open(encoding="utf-8", newline="")))
+    assert [(one["part no"], one["asked of"]) for one in rows] == [
+        ("K3", "the counter"),
+        ("K4", ""),
+    ]
+    assert answers.read_text(encoding="utf-8").splitlines()[1] == f"{row},the counter"
 
 
 def test_faults_in_the_answers_are_told_with_their_cells(shop: Path) -> None:
@@ -266,10 +283,11 @@ def test_what_is_asked_on_a_terminal(shop: Path) -> None:
     listed = book(shop, "list.xlsx", Prices=[HEAD, *rows])
     asked: list[str] = []
 
-    def ask(one: Matched) -> Goods | Literal["no", "later", "stop"]:
+    def ask(one: Matched) -> Matched | Literal["no", "later", "stop"]:
         asked.append(one.listed.part_no)
-        said: list[Goods | Literal["no", "later", "stop"]] = [one.nearest[1], "no", "later", "stop"]
-        return said[len(asked) - 1]
+        answer = understood(one, ["2", "n", "", "q"][len(asked) - 1])
+        assert answer is not None
+        return answer
 
     question = Asked(path=listed, supplier="Abel", day=date(2026, 11, 25))
     added = add_prices(find_workshop(shop), question, How(), ask)
@@ -280,6 +298,36 @@ def test_what_is_asked_on_a_terminal(shop: Path) -> None:
     assert [one.listed.part_no for one in added.doubtful] == ["K2", "K3", "K4"]
     rows_kept = list(csv.DictReader((shop / "answers.csv").open(encoding="utf-8-sig", newline="")))
     assert [row["answer"] for row in rows_kept] == ["yes", "no", "", "", ""]
+
+
+@pytest.mark.parametrize(
+    ("said", "sold"),
+    [("1", ("each", 1)), ("2 x 50", ("pack", 50)), ("1x1", ("each", 1))],
+)
+def test_how_many_the_price_buys_may_be_said(said: str, sold: tuple[str, int]) -> None:
+    """A bag of so many: the price is the bag's, and is not booked as the price of one."""
+    one = matched("Spade terminal 6.3mm, 1.0-2.5mm2, bag")
+    assert "how many are in a pack?" in one.doubts
+    found = understood(one, said)
+    assert isinstance(found, Matched) and found.sure and found.price == one.listed.price
+    assert (found.sold_as, int(found.pack)) == sold
+    assert found.goods == one.nearest[int(said[0]) - 1]
+
+
+@pytest.mark.parametrize("said", ["0", "9", "1 x 0", "1 50", "yes", "x"])
+def test_what_is_no_answer_is_asked_again(said: str) -> None:
+    """Neither a candidate of those shown nor a word."""
+    one = matched("M6 eyelet", form="each")
+    assert understood(one, said) is None
+
+
+def test_a_reel_by_its_metres() -> None:
+    """What is measured is bought by the metre or as a reel."""
+    one = matched("Thinwall cable 1.0mm2", colour="Red")
+    assert "how many metres does the price buy?" in one.doubts
+    reel, metre = understood(one, "1 x 50"), understood(one, "1 x 1")
+    assert isinstance(reel, Matched) and (reel.sold_as, int(reel.pack)) == ("reel", 50)
+    assert isinstance(metre, Matched) and (metre.sold_as, int(metre.pack)) == ("metre", 1)
 
 
 def test_a_pack_that_is_not_read_is_asked_for(shop: Path) -> None:

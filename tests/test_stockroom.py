@@ -657,7 +657,7 @@ def test_kinds_that_are_only_read(tmp_path: Path) -> None:
     (folder / "stock.csv").unlink()
     (folder / "stock.ods").write_bytes(b"PK")
     assert refused(folder, counted(folder, "R01", "3")) == [
-        "error: stock.ods: a stock book that ends in '.ods' is read but not written\n"
+        "error: stock.ods: a book that ends in '.ods' is read but not written\n"
         "    try: open it in the spreadsheet program and save it as .xlsx"
     ]
 

@@ -1,7 +1,9 @@
 """The commands of the price lists."""
 
+import re
 import sys
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -12,7 +14,7 @@ from bom.cli.show import Csv, Json, Show, Xlsx, emit, writing
 from bom.cli.usage import Commands
 
 if TYPE_CHECKING:
-    from bom.matching import Goods, Matched
+    from bom.matching import Matched
 
 prices_app = Commands(help="The price lists: add a supplier's, show them.", no_args_is_help=True)
 
@@ -83,7 +85,7 @@ def prices_add(  # one parameter an option: that is how Typer learns them
     )
 
 
-def _ask(one: "Matched") -> "Goods | Literal['no', 'later', 'stop']":
+def _ask(one: "Matched") -> "Matched | Literal['no', 'later', 'stop']":
     """Show a doubtful row with its candidates, and take the owner's word for it."""
     from bom.price_report import form_of
 
@@ -94,20 +96,29 @@ def _ask(one: "Matched") -> "Goods | Literal['no', 'later', 'stop']":
         typer.echo(f"    {number}  {goods}, {form_of(one)}", err=True)
     while True:
         said = typer.prompt(
-            "    a number, n for none of these, Enter to be asked again, q to stop asking",
+            "    a number (2, or 2 x 50 where the price buys 50), n for none of these,"
+            " Enter to be asked again, q to stop asking",
             default="",
             show_default=False,
             err=True,
         )
-        said = str(said).strip().casefold()
-        if said.isdecimal() and 1 <= int(said) <= len(one.nearest):
-            return one.nearest[int(said) - 1]
-        if said in ("n", "no"):
-            return "no"
-        if said in ("q", "quit"):
-            return "stop"
-        if not said:
-            return "later"
+        answer = understood(one, str(said).strip().casefold())
+        if answer:
+            return answer
+
+
+def understood(one: "Matched", said: str) -> "Matched | Literal['no', 'later', 'stop'] | None":
+    """What the owner's word means; None where it means nothing, and is asked for again."""
+    words: dict[str, Literal["no", "later", "stop"]] = {
+        **{"": "later", "n": "no", "no": "no", "q": "stop", "quit": "stop"}
+    }
+    if said in words:
+        return words[said]
+    found = re.fullmatch(r"(\d+)(?:\s*x\s*(\d+))?", said)
+    if not found or not 1 <= int(found[1]) <= len(one.nearest) or (found[2] and not int(found[2])):
+        return None
+    sold = one.buying(Decimal(found[2])) if found[2] else (one.sold_as, one.pack)
+    return one.settled(one.nearest[int(found[1]) - 1], *sold)
 
 
 @prices_app.command("show", epilog="Example: bom prices show")

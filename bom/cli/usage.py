@@ -1,7 +1,6 @@
 """Help and wrong usage in our own words: what is wrong, what comes nearest, where help is."""
 
 import re
-import shlex
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar, cast
@@ -10,7 +9,7 @@ import typer
 from typer.core import TyperCommand, TyperGroup
 
 from bom.cli.show import refuse
-from bom.problem import nearest
+from bom.problem import as_typed, nearest
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 _WHOLE = 1000  # characters of a command's sentence in the list of commands: all of them
@@ -195,7 +194,7 @@ def _command_meant(word: str, ctx: Any) -> str:
     if close:
         return f"{ctx.command_path} {close}"
     if ctx.parent is None and _is_a_job(word):
-        return f"bom check {shlex.quote(word)}"
+        return f"bom check {as_typed(word)}"
     return below.get(nearest(word, below), "")
 
 

@@ -110,4 +110,4 @@ def _only_read(path: Path) -> Problem | None:
         says = "a single .csv is the drawer alone, and has no room for the moves"
         cure = f"a folder '{path.stem}' with it as Drawer.csv in it"
         return error(where, says, cure)
-    return error(where, f"a stock book that ends in '{kind}' is read but not written", SAVE_AS_XLSX)
+    return error(where, f"a book that ends in '{kind}' is read but not written", SAVE_AS_XLSX)
