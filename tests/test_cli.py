@@ -89,23 +89,6 @@ def test_sums_of_a_sample_agree(job: str) -> None:
     assert Decimal(order["bound"]) <= Decimal(order["total"])
 
 
-def test_help_loads_nothing_heavy() -> None:
-    """`bom --help` imports none of pandas, openpyxl, numpy, highspy, typst."""
-    code = (
-        "import sys\n"
-        "sys.argv = ['bom', '--help']\n"
-        "from bom.cli import main\n"
-        "try:\n    main()\n"
-        "except SystemExit:\n    pass\n"
-        "heavy = {'pandas', 'openpyxl', 'numpy', 'highspy', 'typst', 'python_calamine'}\n"
-        "print('HEAVY', sorted(heavy & set(sys.modules)))\n"
-    )
-    done = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
-    )
-    assert "HEAVY []" in done.stdout
-
-
 def test_errors_go_to_stderr_with_exit_one(tmp_path: Path) -> None:
     """A wrong cell is named on stderr; nothing is printed on stdout."""
     book = tmp_path / "job.csv"

@@ -250,7 +250,8 @@ def test_neither_help_nor_wrong_usage_loads_anything_heavy(words: str) -> None:
         f"import sys\nsys.argv = ['bom', {words}]\n"
         "from bom.cli import main\n"
         "try:\n    main()\nexcept SystemExit:\n    pass\n"
-        "heavy = {'pandas', 'openpyxl', 'numpy', 'highspy', 'typst', 'xlsxwriter', 'babel'}\n"
+        "heavy = {'pandas', 'openpyxl', 'numpy', 'highspy', 'typst', 'xlsxwriter', 'babel',"
+        " 'python_calamine'}\n"
         "print('HEAVY', sorted(heavy & set(sys.modules)))\n"
     )
     done = subprocess.run(
