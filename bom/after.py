@@ -7,16 +7,19 @@ All that can be checked is checked before anything is booked; what is kept is st
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from bom.allowances import Allowance, propose
+from bom.estimate import read_shelf
 from bom.finished import Finished, Used, UsedRow
 from bom.house import HouseRules
-from bom.job import Job, Workshop, house_rules, open_job, read_shelf
+from bom.job import Job, Workshop, house_rules, open_job
 from bom.moves import Spent
 from bom.new import Exists, used_sheet
 from bom.price import tasks
@@ -43,8 +46,7 @@ _MM = Decimal(1000)
 _NOWHERE = Where()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class After:
+class After(Struct, frozen=True, kw_only=True):
     """How far a job was finished: its sheet made, or read, booked and stored.
 
     `booked` is None where the shelf is left out: nothing was issued, or errors came before.
@@ -60,8 +62,7 @@ class After:
     problems: tuple[Problem, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Taught:
+class Taught(Struct, frozen=True, kw_only=True):
     """What the finished jobs of a workshop say of its house rules."""
 
     jobs: int

@@ -2,8 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import replace
 from decimal import Decimal
+
+from msgspec.structs import replace
 
 from bom.goods import Allotment, CableNeed, DrawerItem, Need, ShelfPiece, Short, Stock, Taken
 from bom.spelling import fold

@@ -8,8 +8,9 @@ deviation, each job counting alike; how surely the mean is known is its standard
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from bom.figures import mean_uncertainty, sample_deviation, weighted_mean
 from bom.finished import Finished
@@ -26,8 +27,7 @@ _STEP = Decimal("0.1")
 _LEAST_LABOUR = Decimal(-90)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Rule:
+class _Rule(Struct, frozen=True, kw_only=True):
     """A house rule in per cent: the kinds that tell of it, and whether only what spoilt does."""
 
     key: str
@@ -49,8 +49,7 @@ _RULES = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Allowance:
+class Allowance(Struct, frozen=True, kw_only=True):
     """What the jobs say of one house rule, in per cent; None where too few jobs tell.
 
     `deviation` is between jobs, `uncertainty` of the mean.  `most_jobs` would have covered all

@@ -1,10 +1,11 @@
 """The owner's answers about doubtful rows of suppliers' lists, as `answers.csv` keeps them."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 from typing import Literal, TypeAlias
+
+from msgspec import Struct
 
 from bom.catalogue import Catalogue
 from bom.goods import SOLD_AS
@@ -20,8 +21,7 @@ ANSWERS = "answers.csv"
 Answer: TypeAlias = Literal["yes", "no", ""]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kept:
+class Kept(Struct, frozen=True, kw_only=True):
     """A doubtful row and what the owner said of it, '' where nothing is said yet."""
 
     supplier: str

@@ -8,7 +8,6 @@ is added.
 import csv
 import io
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from importlib.resources import files
@@ -16,6 +15,8 @@ from importlib.resources.abc import Traversable
 from math import isfinite
 from pathlib import Path
 from typing import TypeVar
+
+from msgspec import Struct
 
 from bom.parts import (
     Cable,
@@ -134,8 +135,7 @@ def _load(row: Raw) -> Load:
     )
 
 
-@dataclass(frozen=True)
-class Catalogue:
+class Catalogue(Struct, frozen=True, dict=True):
     """Every table as typed rows, in the order of the files."""
 
     tables: Mapping[str, tuple[Raw, ...]]

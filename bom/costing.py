@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from decimal import Decimal
 
-from bom.goods import Quote, QuoteLine
-from bom.house import HouseRules
-from bom.job import Bought, Job
-from bom.price import LABOUR
+from bom.estimate import Bought
+from bom.goods import LABOUR, Quote, QuoteLine
+from bom.house import RULES, HouseRules
+from bom.job import Job
 from bom.report import check_tables, cut_tables, in_metres, order_tables, takeoff_tables
 from bom.table import Cell, Heading, Table
 
@@ -69,10 +69,7 @@ def _rates_table(rules: HouseRules) -> Table:
             Heading(name="value", form="quantity"),
             Heading(name="what it is", wide=60),
         ),
-        rows=tuple(
-            (rule, getattr(rules, rule), str(HouseRules.model_fields[rule].description))
-            for rule in _RULES
-        ),
+        rows=tuple((rule, getattr(rules, rule), RULES[rule].says) for rule in _RULES),
     )
 
 

@@ -7,9 +7,10 @@ words.  All sums are exact fractions.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TypeVar
+
+from msgspec import Struct
 
 from bom.house import HouseRules
 from bom.net import NOTHING_PASSES, Net, is_battery, is_earth
@@ -18,8 +19,7 @@ from bom.trade import NO_FUSE, Currents, FuseLoad, LoadedWire, MeasuredWire, Pin
 from bom.words import ALWAYS, NOTHING, Loads, Ways, largest_sum, merged, under
 
 
-@dataclass(frozen=True, slots=True)
-class _Item:
+class _Item(Struct, frozen=True):
     name: str
     amps: Fraction
     highest_amps: Fraction

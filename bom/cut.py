@@ -2,8 +2,10 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.cutting import Loads, Tidiness, pack_most, tidy
 from bom.goods import (
@@ -41,8 +43,7 @@ def cut(cables: Iterable[CableNeed], order: Order, rules: HouseRules) -> CutList
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Length:
+class _Length(Struct, frozen=True):
     """A length to cut from; `piece` is None for a new one."""
 
     name: str
@@ -50,8 +51,7 @@ class _Length:
     piece: ShelfPiece | None = None
 
 
-@dataclass(frozen=True)
-class _Bench:
+class _Bench(Struct, frozen=True, dict=True):
     """One cable laid out for cutting: lengths, the pieces on each, and the spare's share."""
 
     need: CableNeed

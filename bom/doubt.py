@@ -9,9 +9,11 @@ what the estimate charges for one.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.catalogue import Catalogue
 from bom.figures import allowed_hours, round_money
@@ -24,8 +26,7 @@ from bom.trade import Branch, Component, JobBook, LabourRow
 Setting = tuple[HouseRules, Catalogue, PriceBook]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Unknown:
+class Unknown(Struct, frozen=True, kw_only=True):
     """A doubtful row, and the job book with that row alone raised or lowered by its doubt."""
 
     what: str
@@ -35,16 +36,14 @@ class Unknown:
     lowered: JobBook
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Worked:
+class Worked(Struct, frozen=True, kw_only=True):
     """What a job book comes to before prices: its take-off and its own rows of labour."""
 
     takeoff: Takeoff
     labour: tuple[LabourRow, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tried:
+class Tried(Struct, frozen=True, kw_only=True):
     """An unknown with what its changed book comes to; None where that stops with errors."""
 
     unknown: Unknown

@@ -6,12 +6,14 @@ alone, which must come at once.
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from msgspec import Struct
+
+from bom.estimate import price_book, read_shelf
 from bom.goods import Stock
-from bom.job import Workshop, house_rules, open_job, price_book, read_shelf
+from bom.job import Workshop, house_rules, open_job
 from bom.moves import History, Shelf, shelf_of
 from bom.problem import Problem, as_typed, has_errors
 from bom.sheet import read_book
@@ -25,8 +27,7 @@ DONE_BOOK = "done.csv"
 _SHOWS_FAULTS = "bom stock show"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Due:
+class Due(Struct, frozen=True, kw_only=True):
     """One line: the job it is about, by the name one types ('' for the workshop as a whole).
 
     `stands` is a clause, `then` the command that comes next, or ''.

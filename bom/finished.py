@@ -1,9 +1,10 @@
 """Finished jobs as types: what was planned and what was really used; frozen data."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal, TypeAlias, get_args
+
+from msgspec import Struct
 
 from bom.goods import Kind
 from bom.trade import Colour, Row
@@ -14,8 +15,7 @@ DoneKind: TypeAlias = Literal[Kind, "run", "labour"]
 DONE_KINDS: tuple[str, ...] = ("run", *get_args(Kind), "labour")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finished:
+class Finished(Struct, frozen=True, kw_only=True):
     """One kind of one finished job, in `unit`: m for lengths, h for hours, else as counted.
 
     `base` is what allowances are added to: of `run` the path along the loom, of `cable` the
@@ -33,8 +33,7 @@ class Finished:
     unit: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class UsedRow:
+class UsedRow(Struct, frozen=True, kw_only=True):
     """One item of the sheet of what was used, in `unit`; `used` is None where nobody measured.
 
     Of cable `path` is the measured way along the loom and `fixed` what tails, slack, ends and
@@ -55,8 +54,7 @@ class UsedRow:
     row: Row | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TaskRow:
+class TaskRow(Struct, frozen=True, kw_only=True):
     """Work of one kind: hours counted, planned with the house's allowance, and worked if timed."""
 
     task: str
@@ -65,8 +63,7 @@ class TaskRow:
     hours: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Used:
+class Used(Struct, frozen=True, kw_only=True):
     """All of a job's sheet; `worked` are its hours as a whole, None where tasks are timed."""
 
     job: str

@@ -5,15 +5,21 @@ Frozen data, like `trade`; lengths in mm, money as `Decimal` without tax.
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
 from typing import Literal, get_args
 
+from msgspec import Struct, field
+
 from bom.likely import Range
 from bom.trade import Bundle, Colour, Listing, Row
+
+LABOUR = "labour"
+"""The group of an estimate that hours stand in."""
+ELSEWHERE = "elsewhere"
+"""The supplier of an extra that has a price of its own on the Extras sheet."""
 
 Kind = Literal[
     "cable",
@@ -35,16 +41,14 @@ SoldAs = Literal["metre", "reel", "pack", "each"]
 SOLD_AS: tuple[SoldAs, ...] = get_args(SoldAs)
 
 
-@dataclass(frozen=True, slots=True)
-class Trace:
+class Trace(Struct, frozen=True):
     """How a number came about: the rule in a sentence, then its figures in sentences."""
 
     rule: str
     figures: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Need:
+class Need(Struct, frozen=True, kw_only=True):
     """One line of the take-off, allowances included; mm for lengths, else counts.
 
     `counted` is the quantity without spares and waste, None where it has neither.
@@ -69,8 +73,7 @@ class Need:
         return (self.item, self.gauge, str(self.colour or ""))
 
 
-@dataclass(frozen=True, slots=True)
-class Takeoff:
+class Takeoff(Struct, frozen=True):
     """The bill of materials, the bundles it was reckoned from, and counts for labour."""
 
     needs: tuple[Need, ...]
@@ -78,8 +81,7 @@ class Takeoff:
     counts: Mapping[str, Fraction]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShelfPiece:
+class ShelfPiece(Struct, frozen=True, kw_only=True):
     """A reel or an offcut on the shelf: one continuous length, 0 for one that is used up."""
 
     name: str
@@ -93,8 +95,7 @@ class ShelfPiece:
     """The owner has written more into its row than the columns that the program fills."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DrawerItem:
+class DrawerItem(Struct, frozen=True, kw_only=True):
     """A counted or measured item of the drawer; lengths are in millimetres."""
 
     item: str
@@ -111,8 +112,7 @@ class DrawerItem:
     """The owner has written more into its row than the columns that the program fills."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Move:
+class Move(Struct, frozen=True, kw_only=True):
     """One line of the book's history; `change` and `left` are in `unit`.
 
     `when` is text, `2026-11-25 14:03:07` where the program wrote it.
@@ -129,8 +129,7 @@ class Move:
     row: Row
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hold:
+class Hold(Struct, frozen=True, kw_only=True):
     """So much of a piece (mm) or of an item of the drawer is set aside for a job."""
 
     job: str
@@ -139,8 +138,7 @@ class Hold:
     unit: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stock:
+class Stock(Struct, frozen=True, kw_only=True):
     """The shelf as read from the owner's book."""
 
     file: str
@@ -154,8 +152,7 @@ class Stock:
     """Cable, Drawer and Moves as far as the book has them, by these names."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Arrived:
+class Arrived(Struct, frozen=True, kw_only=True):
     """One line of an order that has come in: `packs` of `pack` (metres, or pieces) at `price`.
 
     `price` buys one pack and is None where none stands there; `gauge` is '' for what is no cable.
@@ -172,8 +169,7 @@ class Arrived:
     row: Row
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Price:
+class Price(Struct, frozen=True, kw_only=True):
     """One row of a supplier's list: `price` buys one pack (or metre, or piece), net of tax."""
 
     supplier: str
@@ -190,8 +186,7 @@ class Price:
     """The day on which it was asked for; None where the list does not say."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Supplier:
+class Supplier(Struct, frozen=True, kw_only=True):
     """What an order at one supplier costs beside its lines, net of tax."""
 
     name: str
@@ -202,8 +197,7 @@ class Supplier:
     """Its lists have prices with tax in them."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class PriceBook:
+class PriceBook(Struct, frozen=True, kw_only=True, dict=True):
     """All price lists of the workshop."""
 
     prices: tuple[Price, ...]
@@ -248,8 +242,7 @@ class PriceBook:
         return min(each, default=None)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cut:
+class Cut(Struct, frozen=True, kw_only=True):
     """One piece to cut: for which wire, how long, and from which reel or offcut."""
 
     job: str
@@ -261,8 +254,7 @@ class Cut:
     new: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Offcut:
+class Offcut(Struct, frozen=True, kw_only=True):
     """What is left of a piece that was opened."""
 
     piece: str
@@ -272,8 +264,7 @@ class Offcut:
     new: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Short:
+class Short(Struct, frozen=True, kw_only=True):
     """What the shelf cannot give: pieces for cables, a quantity for everything else.
 
     `pieces` are (length in mm, job, wire); `spare_mm` is what of the spare is missing.
@@ -296,8 +287,7 @@ class Short:
         return (self.item, self.gauge, str(self.colour or ""))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Taken:
+class Taken(Struct, frozen=True, kw_only=True):
     """What comes off the shelf, with the cost recorded for it or None where none is."""
 
     kind: Kind
@@ -314,8 +304,7 @@ Wanted = tuple[int, str, str]
 """A piece to cut: length in mm, job, wire."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CableNeed:
+class CableNeed(Struct, frozen=True, kw_only=True):
     """Pieces of one cable for all jobs, and the lengths on the shelf that they may come from."""
 
     item: str
@@ -350,8 +339,7 @@ class CableNeed:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Allotment:
+class Allotment(Struct, frozen=True, kw_only=True):
     """The shelf set against the needs: what the drawer gives, what it lacks, and the cables.
 
     Which cable comes from the shelf is settled when it is known what is bought.
@@ -362,8 +350,7 @@ class Allotment:
     cables: tuple[CableNeed, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutList:
+class CutList(Struct, frozen=True, kw_only=True):
     """Every piece with the length it is cut from, what is left, taken and short of the cables."""
 
     cuts: tuple[Cut, ...]
@@ -372,8 +359,7 @@ class CutList:
     short: tuple[Short, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Purchase:
+class Purchase(Struct, frozen=True, kw_only=True):
     """One line of the order: so many packs (metres, reels, pieces) at one supplier."""
 
     supplier: str
@@ -406,8 +392,7 @@ class Purchase:
         return (int(self.pack * 1000) - reel_end_mm,) * self.packs
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Order:
+class Order(Struct, frozen=True, kw_only=True):
     """The whole order: lines, postage by supplier, and how good it is known to be.
 
     `bound` is what any order for this must cost at the least; `credit` what its left-over
@@ -435,8 +420,7 @@ class Order:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rival:
+class Rival(Struct, frozen=True, kw_only=True):
     """The least that another choice of suppliers costs, None where they do not sell it all."""
 
     suppliers: tuple[str, ...]
@@ -445,8 +429,7 @@ class Rival:
     """How many of the lines these suppliers sell."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Substitute:
+class Substitute(Struct, frozen=True, kw_only=True):
     """Cable on the shelf that would do for a line to be bought; nobody swaps it unasked."""
 
     item: str
@@ -457,8 +440,7 @@ class Substitute:
     saves: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class QuoteLine:
+class QuoteLine(Struct, frozen=True, kw_only=True):
     """One line of the estimate; `cost` is ours, `price` the customer's, both net of tax."""
 
     group: str
@@ -471,8 +453,7 @@ class QuoteLine:
     """What labour takes, all of it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Quote:
+class Quote(Struct, frozen=True, kw_only=True):
     """The estimate: sums of rounded lines, tax on the total."""
 
     lines: tuple[QuoteLine, ...]

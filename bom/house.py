@@ -5,193 +5,389 @@ and of what the Job sheet may override.  Each field says in words what it is and
 where its default comes from (`common practice` or `house default`).
 """
 
-from decimal import Decimal
-from typing import Annotated, Any, Literal
+import re
+from collections.abc import Sequence
+from decimal import Decimal, InvalidOperation
+from typing import Annotated, Any, get_args
 
-from pydantic import BaseModel, ConfigDict, Field
+from msgspec import Struct
 
 COMMON = "common practice"
 HOUSE = "house default"
 
 LARGEST = 1_000_000
 """No figure of a workshop comes near this."""
-
-NotNegative = Annotated[Decimal, Field(ge=0, le=LARGEST)]
-Positive = Annotated[Decimal, Field(gt=0, le=LARGEST)]
-Percent = Annotated[Decimal, Field(ge=0, le=1000)]
+COVERINGS = ("tape", "tube", "braid", "none")
 
 
-def _rule(default: Any, says: str, origin: str = HOUSE) -> Any:
-    return Field(default=default, description=says, json_schema_extra={"origin": origin})
+class Rule(Struct, frozen=True):
+    """What a house rule is, where its default comes from, and what it may be."""
+
+    says: str
+    origin: str = HOUSE
+    above: int | None = None
+    at_least: int | None = None
+    below: int | None = None
+    at_most: int | None = None
+    choices: Sequence[str] = ()
+    pattern: str = ""
+    pattern_says: str = ""
 
 
-class HouseRules(BaseModel):
+class NotAllowed(ValueError):
+    """A figure that a house rule cannot have; its text says what the figure must be."""
+
+
+class HouseRules(Struct, frozen=True, kw_only=True):
     """The workshop's own figures, with units in their names; frozen once read."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    name: Annotated[str, Rule("name of the workshop, printed on what the customer sees")] = ""
+    address: Annotated[str, Rule("address and how to reach you, lines parted by semicolons")] = ""
+    logo: Annotated[
+        str, Rule("picture for the letterhead, .png or .svg, in the workshop's folder")
+    ] = ""
+    number: Annotated[str, Rule("number of a quotation; empty: the job's name")] = ""
+    locale: Annotated[
+        str,
+        Rule(
+            "language and country whose numbers and dates are written",
+            pattern=r"[a-z]{2,3}(_[A-Z][a-z]{3})?(_[A-Z]{2})?",
+            pattern_says="must be a language and a country",
+        ),
+    ] = "en_GB"
+    valid_days: Annotated[
+        int, Rule("days for which a quotation stands", at_least=0, at_most=3650)
+    ] = 30
+    deposit_percent: Annotated[
+        Decimal, Rule("asked for before the work begins, of the total", at_least=0, at_most=100)
+    ] = Decimal(0)
+    included: Annotated[str, Rule("what a quotation includes, parted by semicolons")] = (
+        "a new loom, made and fitted; every wire tested; lights and brake lamp checked"
+    )
+    not_included: Annotated[
+        str, Rule("what a quotation does not include, parted by semicolons")
+    ] = "faults found in parts that are kept; repairs to lamps, switches and instruments"
+    terms: Annotated[str, Rule("terms of payment, parted by semicolons")] = (
+        "Balance due when the machine is collected."
+    )
+    volts: Annotated[
+        Decimal, Rule("voltage of the machine: 6, 12 or 24", COMMON, above=0, at_most=LARGEST)
+    ] = Decimal(12)
+    ambient_c: Annotated[
+        Decimal, Rule("air temperature around the loom, degrees C", at_least=-50, at_most=150)
+    ] = Decimal(40)
+    conductor_c: Annotated[
+        Decimal,
+        Rule(
+            "conductor temperature at which voltage drop is worked out, degrees C",
+            at_least=-50,
+            at_most=200,
+        ),
+    ] = Decimal(60)
+    longest_run_m: Annotated[
+        Decimal,
+        Rule(
+            "a length above this is asked about: were millimetres meant?", above=0, at_most=LARGEST
+        ),
+    ] = Decimal(12)
+    end: Annotated[str, Rule("end style where neither wire nor component names one", COMMON)] = (
+        "bullet joint"
+    )
+    end_mm: Annotated[
+        Decimal,
+        Rule("allowance for stripping and crimping at each end, mm", at_least=0, at_most=LARGEST),
+    ] = Decimal(40)
+    step_mm: Annotated[
+        int, Rule("pieces are rounded up to whole steps, mm", above=0, at_most=LARGEST)
+    ] = 10
+    run_percent: Annotated[
+        Decimal,
+        Rule(
+            "allowance on a measured run for lay, bends and corners",
+            COMMON,
+            at_least=0,
+            at_most=1000,
+        ),
+    ] = Decimal(5)
+    cable_spare_percent: Annotated[
+        Decimal, Rule("spare cable of each gauge and colour", at_least=0, at_most=1000)
+    ] = Decimal(5)
+    terminal_spare_percent: Annotated[
+        Decimal,
+        Rule(
+            "spare terminals, covers, seals and splices; 0 for none",
+            COMMON,
+            at_least=0,
+            at_most=1000,
+        ),
+    ] = Decimal(10)
+    terminal_spare_min: Annotated[
+        int,
+        Rule(
+            "at least so many spares of each terminal, cover, seal and splice used",
+            at_least=0,
+            at_most=LARGEST,
+        ),
+    ] = 2
+    covering_waste_percent: Annotated[
+        Decimal, Rule("waste on tape, tube and braid", COMMON, at_least=0, at_most=1000)
+    ] = Decimal(10)
+    fuse_spares: Annotated[
+        int, Rule("spare fuses of each rating used", COMMON, at_least=0, at_most=LARGEST)
+    ] = 1
+    useful_offcut_mm: Annotated[
+        int, Rule("an offcut shorter than this is scrap, mm", at_least=0, at_most=LARGEST)
+    ] = 300
+    trim_mm: Annotated[
+        int, Rule("lost at every cut of a cable, mm", at_least=0, at_most=LARGEST)
+    ] = 0
+    reel_end_mm: Annotated[
+        int, Rule("lost at the end of every new reel, mm", at_least=0, at_most=LARGEST)
+    ] = 0
+    tape_width_mm: Annotated[
+        Decimal, Rule("width of the loom tape, mm", COMMON, above=0, at_most=LARGEST)
+    ] = Decimal(19)
+    tape_overlap_percent: Annotated[
+        Decimal, Rule("how much of each turn lies on the last one", COMMON, at_least=0, below=100)
+    ] = Decimal(50)
+    tape_thickness_mm: Annotated[
+        Decimal, Rule("thickness of the loom tape, mm", at_least=0, at_most=LARGEST)
+    ] = Decimal("0.13")
+    tube_clearance_percent: Annotated[
+        Decimal,
+        Rule("how much wider than the bundle a tube or braid must be", at_least=0, at_most=1000),
+    ] = Decimal(15)
+    shrink_end_mm: Annotated[
+        Decimal,
+        Rule(
+            "heat-shrink over each end of a braid, and over a lug or splice, mm",
+            at_least=0,
+            at_most=LARGEST,
+        ),
+    ] = Decimal(40)
+    grouping: Annotated[
+        str, Rule("table for wires bunched together (catalogs/grouping.csv), or none")
+    ] = "IEC 60364-5-52 row 1"
+    alternator_idle_w: Annotated[
+        Decimal,
+        Rule("what the alternator gives at idle, W; 0: not known", at_least=0, at_most=LARGEST),
+    ] = Decimal(0)
+    alternator_road_w: Annotated[
+        Decimal,
+        Rule(
+            "what the alternator gives at road speed, W; 0: not known", at_least=0, at_most=LARGEST
+        ),
+    ] = Decimal(0)
+    likely_percent: Annotated[
+        Decimal,
+        Rule(
+            "share of the time that intermittent loads are reckoned on for charging",
+            at_least=0,
+            at_most=1000,
+        ),
+    ] = Decimal(20)
+    main_fuse_mm: Annotated[
+        Decimal,
+        Rule(
+            "wire between the battery and its main fuse at the most, mm",
+            COMMON,
+            at_least=0,
+            at_most=LARGEST,
+        ),
+    ] = Decimal(300)
+    fuse_load_percent: Annotated[
+        Decimal,
+        Rule(
+            "a fuse carries at most this share of its rating (Lundy, EDN, 1996)",
+            above=0,
+            at_most=100,
+        ),
+    ] = Decimal(75)
+    drop_percent: Annotated[
+        Decimal,
+        Rule(
+            "voltage drop allowed: lighting, ignition, charging (there and back)",
+            above=0,
+            at_most=LARGEST,
+        ),
+    ] = Decimal(3)
+    drop_percent_other: Annotated[
+        Decimal,
+        Rule("voltage drop allowed: all other circuits (there and back)", above=0, at_most=LARGEST),
+    ] = Decimal(10)
+    gauges: Annotated[
+        tuple[str, ...], Rule("cable sizes the shop keeps, in mm2 or AWG; empty: every size in mm2")
+    ] = ()
+    cover_hidden: Annotated[
+        str, Rule("covering of a branch that is hidden", COMMON, choices=COVERINGS)
+    ] = "tape"
+    cover_weather: Annotated[
+        str, Rule("covering where the weather gets at it or things move", COMMON, choices=COVERINGS)
+    ] = "tube"
+    cover_show: Annotated[
+        str,
+        Rule(
+            "covering where it shows: braid over PVC tube, ends in heat-shrink",
+            COMMON,
+            choices=COVERINGS,
+        ),
+    ] = "braid"
+    currency: Annotated[
+        str,
+        Rule(
+            "currency of all prices, three letters (ISO 4217)",
+            pattern=r"[A-Z]{3}",
+            pattern_says="must be three capital letters",
+        ),
+    ] = "GBP"
+    tax_percent: Annotated[
+        Decimal, Rule("value added tax on the total", at_least=0, at_most=1000)
+    ] = Decimal(20)
+    markup_percent: Annotated[
+        Decimal, Rule("added to the cost of materials", at_least=0, at_most=1000)
+    ] = Decimal(0)
+    hourly_rate: Annotated[
+        Decimal, Rule("labour, per hour, without tax", at_least=0, at_most=LARGEST)
+    ] = Decimal(0)
+    labour_percent: Annotated[
+        Decimal,
+        Rule(
+            "added to counted and typed labour hours; below 0 where you are quicker",
+            at_least=-90,
+            at_most=1000,
+        ),
+    ] = Decimal(0)
+    leftover_worth: Annotated[
+        Decimal,
+        Rule(
+            "share of its price at which bought cable left over is credited, 0 to 1",
+            at_least=0,
+            at_most=1,
+        ),
+    ] = Decimal(0)
+    order_seconds: Annotated[
+        Decimal,
+        Rule(
+            "time for finding the cheapest order and proving it, seconds", at_least=0, at_most=3600
+        ),
+    ] = Decimal(2)
+    label_columns: Annotated[int, Rule("wire labels across a sheet", at_least=1, at_most=30)] = 3
+    label_rows: Annotated[int, Rule("wire labels down a sheet", at_least=1, at_most=60)] = 10
+    label_margin_mm: Annotated[
+        Decimal, Rule("blank edge of a sheet of wire labels, mm", at_least=0, at_most=100)
+    ] = Decimal(10)
+    label_gap_mm: Annotated[
+        Decimal, Rule("between two wire labels, mm", at_least=0, at_most=50)
+    ] = Decimal(2)
+    keep_copies: Annotated[
+        int,
+        Rule(
+            "copies of the stock book, as it was before each change, kept in .bom; 0 for none",
+            at_least=0,
+            at_most=LARGEST,
+        ),
+    ] = 10
+    price_age_days: Annotated[
+        int,
+        Rule(
+            "a price older than this is told when something is ordered at it, days",
+            at_least=0,
+            at_most=LARGEST,
+        ),
+    ] = 180
+    order_cost: Annotated[
+        Decimal,
+        Rule(
+            "what each line of an order costs the house: its share of postage and time",
+            above=0,
+            at_most=LARGEST,
+        ),
+    ] = Decimal("0.6")
+    holding_percent: Annotated[
+        Decimal,
+        Rule(
+            "cost of keeping goods on the shelf for a year, per cent of their cost",
+            COMMON,
+            above=0,
+            at_most=1000,
+        ),
+    ] = Decimal(20)
+    lead_days: Annotated[
+        Decimal, Rule("days from an order to the goods on the shelf", above=0, at_most=LARGEST)
+    ] = Decimal(5)
+    service_percent: Annotated[
+        Decimal,
+        Rule(
+            "how surely the stock lasts until an order comes, per cent of the times",
+            COMMON,
+            above=0,
+            below=100,
+        ),
+    ] = Decimal(95)
 
-    name: str = _rule("", "name of the workshop, printed on what the customer sees")
-    address: str = _rule("", "address and how to reach you, lines parted by semicolons")
-    logo: str = _rule("", "picture for the letterhead, .png or .svg, in the workshop's folder")
-    number: str = _rule("", "number of a quotation; empty: the job's name")
-    locale: Annotated[str, Field(pattern=r"^[a-z]{2,3}(_[A-Z][a-z]{3})?(_[A-Z]{2})?$")] = _rule(
-        "en_GB", "language and country whose numbers and dates are written"
-    )
-    valid_days: Annotated[int, Field(ge=0, le=3650)] = _rule(
-        30, "days for which a quotation stands"
-    )
-    deposit_percent: Annotated[Decimal, Field(ge=0, le=100)] = _rule(
-        Decimal(0), "asked for before the work begins, of the total"
-    )
-    included: str = _rule(
-        "a new loom, made and fitted; every wire tested; lights and brake lamp checked",
-        "what a quotation includes, parted by semicolons",
-    )
-    not_included: str = _rule(
-        "faults found in parts that are kept; repairs to lamps, switches and instruments",
-        "what a quotation does not include, parted by semicolons",
-    )
-    terms: str = _rule(
-        "Balance due when the machine is collected.", "terms of payment, parted by semicolons"
-    )
-    volts: Positive = _rule(Decimal(12), "voltage of the machine: 6, 12 or 24", COMMON)
-    ambient_c: Annotated[Decimal, Field(ge=-50, le=150)] = _rule(
-        Decimal(40), "air temperature around the loom, degrees C"
-    )
-    conductor_c: Annotated[Decimal, Field(ge=-50, le=200)] = _rule(
-        Decimal(60), "conductor temperature at which voltage drop is worked out, degrees C"
-    )
-    longest_run_m: Positive = _rule(
-        Decimal(12), "a length above this is asked about: were millimetres meant?"
-    )
-    end: str = _rule("bullet joint", "end style where neither wire nor component names one", COMMON)
-    end_mm: NotNegative = _rule(Decimal(40), "allowance for stripping and crimping at each end, mm")
-    step_mm: Annotated[int, Field(gt=0, le=LARGEST)] = _rule(
-        10, "pieces are rounded up to whole steps, mm"
-    )
-    run_percent: Percent = _rule(
-        Decimal(5), "allowance on a measured run for lay, bends and corners", COMMON
-    )
-    cable_spare_percent: Percent = _rule(Decimal(5), "spare cable of each gauge and colour")
-    terminal_spare_percent: Percent = _rule(
-        Decimal(10), "spare terminals, covers, seals and splices; 0 for none", COMMON
-    )
-    terminal_spare_min: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
-        2, "at least so many spares of each terminal, cover, seal and splice used"
-    )
-    covering_waste_percent: Percent = _rule(Decimal(10), "waste on tape, tube and braid", COMMON)
-    fuse_spares: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
-        1, "spare fuses of each rating used", COMMON
-    )
-    useful_offcut_mm: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
-        300, "an offcut shorter than this is scrap, mm"
-    )
-    trim_mm: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(0, "lost at every cut of a cable, mm")
-    reel_end_mm: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
-        0, "lost at the end of every new reel, mm"
-    )
-    tape_width_mm: Positive = _rule(Decimal(19), "width of the loom tape, mm", COMMON)
-    tape_overlap_percent: Annotated[Decimal, Field(ge=0, lt=100)] = _rule(
-        Decimal(50), "how much of each turn lies on the last one", COMMON
-    )
-    tape_thickness_mm: NotNegative = _rule(Decimal("0.13"), "thickness of the loom tape, mm")
-    tube_clearance_percent: Percent = _rule(
-        Decimal(15), "how much wider than the bundle a tube or braid must be"
-    )
-    shrink_end_mm: NotNegative = _rule(
-        Decimal(40), "heat-shrink over each end of a braid, and over a lug or splice, mm"
-    )
-    grouping: str = _rule(
-        "IEC 60364-5-52 row 1",
-        "table for wires bunched together (catalogs/grouping.csv), or none",
-    )
-    alternator_idle_w: NotNegative = _rule(
-        Decimal(0), "what the alternator gives at idle, W; 0: not known"
-    )
-    alternator_road_w: NotNegative = _rule(
-        Decimal(0), "what the alternator gives at road speed, W; 0: not known"
-    )
-    likely_percent: Percent = _rule(
-        Decimal(20), "share of the time that intermittent loads are reckoned on for charging"
-    )
-    main_fuse_mm: NotNegative = _rule(
-        Decimal(300), "wire between the battery and its main fuse at the most, mm", COMMON
-    )
-    fuse_load_percent: Annotated[Decimal, Field(gt=0, le=100)] = _rule(
-        Decimal(75), "a fuse carries at most this share of its rating (Lundy, EDN, 1996)"
-    )
-    drop_percent: Positive = _rule(
-        Decimal(3), "voltage drop allowed: lighting, ignition, charging (there and back)"
-    )
-    drop_percent_other: Positive = _rule(
-        Decimal(10), "voltage drop allowed: all other circuits (there and back)"
-    )
-    gauges: tuple[str, ...] = _rule(
-        (), "cable sizes the shop keeps, in mm2 or AWG; empty: every size in mm2"
-    )
-    cover_hidden: Literal["tape", "tube", "braid", "none"] = _rule(
-        "tape", "covering of a branch that is hidden", COMMON
-    )
-    cover_weather: Literal["tape", "tube", "braid", "none"] = _rule(
-        "tube", "covering where the weather gets at it or things move", COMMON
-    )
-    cover_show: Literal["tape", "tube", "braid", "none"] = _rule(
-        "braid", "covering where it shows: braid over PVC tube, ends in heat-shrink", COMMON
-    )
-    currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")] = _rule(
-        "GBP", "currency of all prices, three letters (ISO 4217)"
-    )
-    tax_percent: Percent = _rule(Decimal(20), "value added tax on the total")
-    markup_percent: Percent = _rule(Decimal(0), "added to the cost of materials")
-    hourly_rate: NotNegative = _rule(Decimal(0), "labour, per hour, without tax")
-    labour_percent: Annotated[Decimal, Field(ge=-90, le=1000)] = _rule(
-        Decimal(0), "added to counted and typed labour hours; below 0 where you are quicker"
-    )
-    leftover_worth: Annotated[Decimal, Field(ge=0, le=1)] = _rule(
-        Decimal(0), "share of its price at which bought cable left over is credited, 0 to 1"
-    )
-    order_seconds: Annotated[Decimal, Field(ge=0, le=3600)] = _rule(
-        Decimal(2), "time for finding the cheapest order and proving it, seconds"
-    )
-    label_columns: Annotated[int, Field(ge=1, le=30)] = _rule(3, "wire labels across a sheet")
-    label_rows: Annotated[int, Field(ge=1, le=60)] = _rule(10, "wire labels down a sheet")
-    label_margin_mm: Annotated[Decimal, Field(ge=0, le=100)] = _rule(
-        Decimal(10), "blank edge of a sheet of wire labels, mm"
-    )
-    label_gap_mm: Annotated[Decimal, Field(ge=0, le=50)] = _rule(
-        Decimal(2), "between two wire labels, mm"
-    )
-    keep_copies: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
-        10, "copies of the stock book, as it was before each change, kept in .bom; 0 for none"
-    )
-    price_age_days: Annotated[int, Field(ge=0, le=LARGEST)] = _rule(
-        180, "a price older than this is told when something is ordered at it, days"
-    )
-    order_cost: Positive = _rule(
-        Decimal("0.6"),
-        "what each line of an order costs the house: its share of postage and time",
-    )
-    holding_percent: Annotated[Decimal, Field(gt=0, le=1000)] = _rule(
-        Decimal(20), "cost of keeping goods on the shelf for a year, per cent of their cost", COMMON
-    )
-    lead_days: Positive = _rule(Decimal(5), "days from an order to the goods on the shelf")
-    service_percent: Annotated[Decimal, Field(gt=0, lt=100)] = _rule(
-        Decimal(95),
-        "how surely the stock lasts until an order comes, per cent of the times",
-        COMMON,
-    )
 
-    @classmethod
-    def origin(cls, key: str) -> str:
-        """Where the default of a rule comes from: `common practice` or `house default`."""
-        extra = cls.model_fields[key].json_schema_extra
-        return str(extra["origin"]) if isinstance(extra, dict) else HOUSE
-
-
-PERCENT_KEYS = frozenset(key for key in HouseRules.model_fields if "percent" in key)
-WORD_KEYS = frozenset(
-    key for key, info in HouseRules.model_fields.items() if isinstance(info.default, str)
+RULES: dict[str, Rule] = {
+    key: get_args(kind)[1] for key, kind in HouseRules.__annotations__.items()
+}
+_KINDS = {key: get_args(kind)[0] for key, kind in HouseRules.__annotations__.items()}
+DEFAULTS: dict[str, Any] = dict(
+    zip(HouseRules.__struct_fields__, HouseRules.__struct_defaults__, strict=True)
 )
+PERCENT_KEYS = frozenset(key for key in RULES if "percent" in key)
+WORD_KEYS = frozenset(key for key, kind in _KINDS.items() if kind is str)
+
+
+def allowed(key: str, value: Any) -> Any:
+    """The value of a house rule in its own type; raises `NotAllowed`, KeyError for no rule.
+
+    Numbers may be typed as words, as `"12"`; yes and no are no numbers.
+
+    >>> allowed("volts", "6"), allowed("fuse_spares", Decimal("2.0"))
+    (Decimal('6'), 2)
+    """
+    rule, kind = RULES[key], _KINDS[key]
+    if kind is str:
+        return _word(rule, value)
+    if kind is Decimal or kind is int:
+        number = _within(rule, _number(value, whole=kind is int))
+        return int(number) if kind is int else number
+    return tuple(value)
+
+
+def _word(rule: Rule, value: Any) -> str:
+    if not isinstance(value, str):
+        raise NotAllowed("must be words in quotes")
+    if rule.choices and value not in rule.choices:
+        *most, last = map(repr, rule.choices)
+        raise NotAllowed(f"must be {', '.join(most)} or {last}")
+    if rule.pattern and not re.fullmatch(rule.pattern, value):
+        raise NotAllowed(rule.pattern_says)
+    return value
+
+
+def _number(value: Any, *, whole: bool) -> Decimal:
+    must = "must be a whole number" if whole else "must be a number"
+    if isinstance(value, bool) or not isinstance(value, str | int | float | Decimal):
+        raise NotAllowed(must)
+    try:
+        number = Decimal(value if isinstance(value, int | Decimal) else str(value).strip())
+    except InvalidOperation:
+        raise NotAllowed(must) from None
+    if not number.is_finite() or (whole and number % 1):
+        raise NotAllowed(must)
+    return number
+
+
+def _within(rule: Rule, number: Decimal) -> Decimal:
+    if rule.above is not None and number <= rule.above:
+        raise NotAllowed(f"must be above {rule.above}")
+    if rule.at_least is not None and number < rule.at_least:
+        raise NotAllowed(f"must be {rule.at_least} or more")
+    if rule.below is not None and number >= rule.below:
+        raise NotAllowed(f"must be below {rule.below}")
+    if rule.at_most is not None and number > rule.at_most:
+        raise NotAllowed(f"must be {rule.at_most} or less")
+    return number
 
 
 def workshop_toml(name: str) -> str:
@@ -205,9 +401,9 @@ def workshop_toml(name: str) -> str:
         "# Change a figure here for every job, or on a job's own Job sheet for that job.",
         "",
     ]
-    for key, info in HouseRules.model_fields.items():
-        value = name if key == "name" else info.default
-        lines.append(f"# {info.description} [{HouseRules.origin(key)}]")
+    for key, rule in RULES.items():
+        value = name if key == "name" else DEFAULTS[key]
+        lines.append(f"# {rule.says} [{rule.origin}]")
         lines += [f"{key} = {_toml(value)}", ""]
     return "\n".join((*lines, *_OWN_WORDS, ""))
 

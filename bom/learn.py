@@ -6,10 +6,11 @@ size at which ordering and keeping cost least (`shelf_figures`).
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from math import sqrt
+
+from msgspec import Struct
 
 from bom.figures import round_money
 from bom.goods import DrawerItem, Move
@@ -39,8 +40,7 @@ _MEASURED = Decimal("0.1")
 _ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d(?!\d)")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
+class Mark(Struct, frozen=True, kw_only=True):
     """What is proposed for an item of the drawer, and the figures; amounts in its own `unit`.
 
     `per_week` and `deviation` are the mean and the sample standard deviation of its weekly use.
@@ -67,8 +67,7 @@ class Mark:
         return (self.low, self.full) != (self.was_low, self.was_full)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Learned:
+class Learned(Struct, frozen=True, kw_only=True):
     """The marks in the order of the drawer; none where `weeks` is under `FEWEST_WEEKS`."""
 
     marks: tuple[Mark, ...]
@@ -80,8 +79,7 @@ class Learned:
     """Moves left out since their moment begins with no date (2026-11-25), or with one to come."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Use:
+class _Use(Struct, frozen=True, kw_only=True):
     """Use per week of one item, over all the weeks."""
 
     mean: float

@@ -1,13 +1,13 @@
 """How far the total of an estimate may be off, as types; `bom.doubt` works it out."""
 
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from bom.problem import Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class Part(Struct, frozen=True, kw_only=True):
     """What one doubtful row does to the total, in the currency of the house, with tax.
 
     `effect` is the change of the total when the row is raised by its doubt (lowered, where
@@ -23,8 +23,7 @@ class Part:
     """Items whose quantity changes but that have no price: they are not in the effect."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Range:
+class Range(Struct, frozen=True, kw_only=True):
     """The total as quoted, and one standard deviation down and up from it, all with tax."""
 
     low: Decimal

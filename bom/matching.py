@@ -8,9 +8,11 @@ owner.  Words and their meanings are catalogs/words.csv, so that a workshop can 
 import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.catalogue import Catalogue
 from bom.goods import SoldAs
@@ -30,8 +32,7 @@ PriceFor = Literal["", "each", "pack"]
 """What the prices of a list are for; empty where only the row can tell."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Listed:
+class Listed(Struct, frozen=True, kw_only=True):
     """A row of a supplier's list, its cells as text; `price` is None where it tells none."""
 
     words: str
@@ -46,8 +47,7 @@ class Listed:
     """What the heading over its price says that it is for."""
 
 
-@dataclass(frozen=True, slots=True)
-class Goods:
+class Goods(Struct, frozen=True):
     """Something that a workshop buys: an item by its name, or cable by gauge and colour."""
 
     item: str
@@ -61,8 +61,7 @@ class Goods:
         return f"cable, {size}, {self.colour or 'every plain colour'}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Matched:
+class Matched(Struct, frozen=True, kw_only=True):
     """A row with the goods it is for; `doubts` say in words why that is not sure.
 
     Without goods and without `nearest` it is nothing that the workshop uses.  `price` buys one
@@ -105,8 +104,7 @@ Number = tuple[str, Decimal, Decimal]
 """What it counts or measures, and the range it names: twice the same where it is one figure."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Said:
+class _Said(Struct, frozen=True):
     """What a text says: words with a meaning, strange ones, figures, colours."""
 
     words: frozenset[str]
@@ -196,8 +194,7 @@ def _figures(role: str, pattern: re.Pattern[str], match: re.Match[str]) -> Itera
 # ------------------------------------------------------------------------------ matching
 
 
-@dataclass(frozen=True, slots=True)
-class _Known:
+class _Known(Struct, frozen=True):
     """Goods of the catalogues, what their name says, and figures that may go with it."""
 
     goods: Goods

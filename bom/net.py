@@ -7,9 +7,10 @@ the one place that reads `passes` and that knows what a source is.
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import pairwise
+
+from msgspec import Struct
 
 from bom.trade import Component, JobBook, Pin, Wire
 
@@ -47,8 +48,7 @@ def _pole_words(text: str) -> set[str]:
     return {word.rstrip("0123456789") or word for word in text.casefold().split()}
 
 
-@dataclass(frozen=True, slots=True)
-class Passes:
+class Passes(Struct, frozen=True):
     """What one component passes: pin to pins, the pins named, and words that are no pins."""
 
     to: Mapping[str, frozenset[str]]

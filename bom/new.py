@@ -6,14 +6,15 @@ drop-down lists and a page to read first.  Nothing that exists is ever overwritt
 
 import os
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from msgspec import Struct
+
 from bom import example, safely
 from bom.catalogue import Catalogue
-from bom.house import HouseRules, workshop_toml
+from bom.house import RULES, workshop_toml
 
 if TYPE_CHECKING:
     from openpyxl.styles import Alignment
@@ -37,8 +38,7 @@ class Exists(Exception):
         self.path = path
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
+class Head(Struct, frozen=True):
     """A heading of a new sheet: its note, its width, and the list it offers.
 
     Of a `given` column the cells are the program's, and shaded grey.
@@ -533,7 +533,7 @@ def _lists(catalogue: Catalogue) -> dict[str, list[str]]:
         "sold": ["metre", "reel", "pack", "each"],
         "units": ["each", "m"],
         "answers": ["yes", "no"],
-        "rules": ["job", "customer", "machine", *HouseRules.model_fields],
+        "rules": ["job", "customer", "machine", *RULES],
     }
 
 

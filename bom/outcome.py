@@ -8,9 +8,10 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
 
+from bom.estimate import Bought
 from bom.goods import Cut, Offcut, Order, Purchase, Quote, Short, Takeoff
 from bom.headings import TakenFor
-from bom.job import Bought, Job
+from bom.job import Job
 from bom.likely import Range
 from bom.problem import Problem
 from bom.spelling import plain
@@ -253,32 +254,14 @@ class CutListOut(Answer):
 
 def cut_out(bought: Bought) -> CutListOut:
     """Every wire with its piece; `proved`: no cheaper purchase would do for these pieces."""
-    wires = sized_wires(bought)
+    wires = bought.wires
     short = bought.cut_list.short
     return CutListOut(
-        cuts=[_cut_out(cut, wires[cut.job, cut.wire]) for cut in all_cuts(bought)],
+        cuts=[_cut_out(cut, wires[cut.job, cut.wire]) for cut in bought.cuts],
         offcuts=[_offcut_out(offcut) for offcut in bought.cut_list.offcuts],
         short=[_short_out(missing) for missing in short],
         proved=not short or bought.order.proved,
         problems=problems_out(bought.problems),
-    )
-
-
-def sized_wires(bought: Bought) -> dict[tuple[str, str], SizedWire]:
-    """Sized wires of all jobs, by job and label."""
-    return {
-        (job.name, wire.wire.label): wire
-        for job in bought.jobs
-        for wire in (job.sized.wires if job.sized else ())
-    }
-
-
-def all_cuts(bought: Bought) -> list[Cut]:
-    """Cuts from the shelf and from what is bought: by gauge, colour, and falling length."""
-    gauges = list(bought.jobs[0].workshop.catalogue.cables) if bought.jobs else []
-    return sorted(
-        bought.cut_list.cuts,
-        key=lambda c: (gauges.index(c.gauge), str(c.colour), -c.length_mm, c.wire, c.piece),
     )
 
 

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from bom import safely
 from bom.costing import job_workbook
+from bom.estimate import Bought
 from bom.goods import Quote
-from bom.job import Bought
 from bom.papers import file_name, job_papers, quotation
 from bom.table import write_xlsx
 

@@ -13,11 +13,11 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from bom.drawing import Picture, Stretch, drawn, full_size
+from bom.estimate import Bought
 from bom.figures import round_money
 from bom.goods import Purchase, Quote
 from bom.house import HouseRules
-from bom.job import Bought, Job
-from bom.outcome import all_cuts, sized_wires
+from bom.job import Job
 from bom.paper import pdf
 from bom.report import BENCH_CAUTIONS, QUOTE_CAUTIONS
 from bom.spelling import plain
@@ -312,9 +312,9 @@ class _Printer:
         }
 
     def _cuts(self) -> Iterable[Shown]:
-        wires = sized_wires(self.bought)
+        wires = self.bought.wires
         places = {piece.name: piece.place for piece in self.bought.stock.pieces}
-        for cut in all_cuts(self.bought):
+        for cut in self.bought.cuts:
             wire = wires[cut.job, cut.wire]
             place = places.get(cut.piece, "")
             yield {

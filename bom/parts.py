@@ -1,15 +1,15 @@
 """Rows of the catalogues as types: cables, ends, terminals, coverings, fuses, loads."""
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
+
+from msgspec import Struct
 
 LAMP_VOLTS = 12
 """The rated voltage of the lamps whose test figures are in catalogs/loads.csv."""
 
 
-@dataclass(frozen=True, slots=True)
-class Load:
+class Load(Struct, frozen=True):
     """What a lamp or a device takes: so many watts, or amps at any voltage."""
 
     amount: Fraction
@@ -33,8 +33,7 @@ class Load:
         return max(self.amps(volts), self.test_watts / self.test_volts)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cable:
+class Cable(Struct, frozen=True, kw_only=True):
     """A row of catalogs/cables.csv: amps and ohms are the table's, before any factor."""
 
     gauge: str
@@ -59,8 +58,7 @@ class Cable:
         return self.is_awg
 
 
-@dataclass(frozen=True, slots=True)
-class ColourRow:
+class ColourRow(Struct, frozen=True):
     """A colour word with its codes; `plain` says that plain cable of it can be had."""
 
     word: str
@@ -72,8 +70,7 @@ class ColourRow:
     source: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EndStyle:
+class EndStyle(Struct, frozen=True, kw_only=True):
     """How a wire ends; areas in mm2 are of all wires in one terminal, amps of the contact."""
 
     end: str
@@ -89,8 +86,7 @@ class EndStyle:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """A part of a family and half, for a range of areas or diameters (mm2 or mm)."""
 
     item: str
@@ -101,8 +97,7 @@ class Part:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Housing:
+class Housing(Struct, frozen=True):
     """A housing, a sleeved connector or a fuse holder: `ways` is how many it takes."""
 
     item: str
@@ -112,8 +107,7 @@ class Housing:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Covering:
+class Covering(Struct, frozen=True):
     """Tape (width), tube and braid (bore and outside), all in mm."""
 
     item: str
@@ -124,8 +118,7 @@ class Covering:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Shrink:
+class Shrink(Struct, frozen=True):
     """Heat-shrink, plain or adhesive-lined: bore as supplied and recovered, in mm."""
 
     item: str
@@ -135,8 +128,7 @@ class Shrink:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class FuseType:
+class FuseType(Struct, frozen=True):
     """A fuse that can be bought: its kind and its rating in amps."""
 
     item: str
@@ -145,8 +137,7 @@ class FuseType:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class FuseHolder:
+class FuseHolder(Struct, frozen=True):
     """A holder by the word typed on the Fuses sheet."""
 
     item: str
@@ -156,8 +147,7 @@ class FuseHolder:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Operation:
+class Operation(Struct, frozen=True):
     """One counted operation of the bench and its minutes."""
 
     operation: str

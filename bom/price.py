@@ -5,13 +5,15 @@ Each line is rounded to the penny first, tax is worked out on the total (EN 1693
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+
+from msgspec import Struct
 
 from bom.catalogue import Catalogue
 from bom.figures import allowed_hours, round_money, tax_on
 from bom.goods import (
+    LABOUR,
     Allotment,
     CutList,
     Kind,
@@ -43,7 +45,6 @@ GROUPS: Mapping[Kind, str] = {
     "extra": "extras",
 }
 DELIVERY = "delivery"
-LABOUR = "labour"
 
 Key = tuple[tuple[str, str, str], str]
 """Item, gauge and colour, and the unit: what makes two needs one line of the estimate."""
@@ -161,8 +162,7 @@ class _Pricer:
         return round_money(cost * (1 + self.rules.markup_percent / 100))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Task:
+class Task(Struct, frozen=True, kw_only=True):
     """Work of one kind: counted operations or a row of the Labour sheet, with all its hours."""
 
     name: str

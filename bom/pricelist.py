@@ -2,9 +2,11 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from bom import spelling
 from bom.headings import (
@@ -30,8 +32,7 @@ NO_PRICE = frozenset(("poa", "on request", "n/a", "na", "tba", "tbc", "call", "-
 """What stands in a price cell where there is none."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PriceList:
+class PriceList(Struct, frozen=True, kw_only=True):
     """The rows of a list, and how many rows tell no price."""
 
     rows: tuple[Listed, ...] = ()

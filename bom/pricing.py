@@ -7,11 +7,13 @@ in `answers.csv`, where they can be given and changed in a spreadsheet as well.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Literal, TypeAlias
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.answers import ANSWERS, HEADS, Kept, answers_place, read_answers
 from bom.catalogue import Catalogue
@@ -39,16 +41,14 @@ Ask: TypeAlias = Callable[[Matched], "Matched | Literal['no', 'later', 'stop']"]
 """Asks the owner about a doubtful row: the row settled, none of ours, ask again, or no more."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Priced:
+class Priced(Struct, frozen=True, kw_only=True):
     """A row for the price book; `was` is the price there before, None where it is new."""
 
     matched: Matched
     was: Decimal | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Added:
+class Added(Struct, frozen=True, kw_only=True):
     """What came of a list: prices booked, rows still doubtful, and what is nothing of ours."""
 
     supplier: str = ""
@@ -64,8 +64,7 @@ class Added:
     problems: tuple[Problem, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class Asked(Struct, frozen=True, kw_only=True):
     """The list, the supplier it is of, what its prices are for, and the day they are of."""
 
     path: Path

@@ -7,16 +7,16 @@ program can suggest a cure, what to try.
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Literal
+
+from msgspec import Struct
 
 Level = Literal["error", "caution"]
 """`error` stops the job; `caution` is printed and the work goes on."""
 
 
-@dataclass(frozen=True, slots=True)
-class Where:
+class Where(Struct, frozen=True):
     """A place in the user's files; `sheet` and `cell` are empty when the whole is meant."""
 
     file: str = ""
@@ -29,8 +29,7 @@ class Where:
         return " › ".join(part for part in (self.file, sheet, self.cell) if part)
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(Struct, frozen=True):
     """One thing wrong (`error`) or doubtful (`caution`), with its place and its cure."""
 
     level: Level

@@ -5,9 +5,10 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from bom.doubt import root_of_squares
+from bom.estimate import Bought, quote_of
 from bom.figures import fuse_floor_amps, round_money
 from bom.goods import Need, Quote
-from bom.job import Bought, Job, quote_of
+from bom.job import Job
 from bom.likely import Part, Range
 from bom.problem import nearest
 from bom.report import in_metres

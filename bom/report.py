@@ -5,16 +5,17 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from bom.buy import ELSEWHERE
-from bom.goods import Kind, Need, Order, Purchase, Quote, Takeoff
+from bom.goods import ELSEWHERE, LABOUR, Kind, Need, Order, Purchase, Quote, Takeoff
 from bom.headings import TakenFor
-from bom.job import Bought, Job
-from bom.outcome import all_cuts, sized_wires
-from bom.price import LABOUR
 from bom.spelling import plain
 from bom.table import Heading, Table
 from bom.trade import SizedWire
+
+if TYPE_CHECKING:
+    from bom.estimate import Bought
+    from bom.job import Job
 
 BENCH_CAUTIONS = (
     "Disconnect the battery first, earth side first, and put it on last.",
@@ -36,7 +37,7 @@ KIND_WORDS: dict[Kind, str] = {"fuse_holder": "fuse holder"}
 # --------------------------------------------------------------------------------- check
 
 
-def check_tables(job: Job) -> tuple[Table, ...]:
+def check_tables(job: "Job") -> tuple[Table, ...]:
     """Every wire as sized: what it carries, what protects it, what it drops."""
     wires = job.sized.wires if job.sized else ()
     volts = float(job.rules.volts)
@@ -88,7 +89,7 @@ def columns_table(taken: Sequence[TakenFor]) -> Table:
     )
 
 
-def _duty(job: Job, entry: SizedWire) -> str:
+def _duty(job: "Job", entry: SizedWire) -> str:
     """`intermittent` or `motor` where all loads of a wire run so."""
     known = job.currents.duty if job.currents else {}
     ways = {known.get(load, "") for load in entry.loaded.loads}
@@ -96,7 +97,7 @@ def _duty(job: Job, entry: SizedWire) -> str:
     return only if only in ("intermittent", "motor") else ""
 
 
-def _check_notes(job: Job) -> tuple[str, ...]:
+def _check_notes(job: "Job") -> tuple[str, ...]:
     """Gauges raised for the drop alone, and the charging balance."""
     raised = [w for w in (job.sized.wires if job.sized else ()) if w.without_drop]
     notes = []
@@ -136,7 +137,7 @@ def _check_row(entry: SizedWire, volts: float) -> tuple[str | float | int | None
 # ------------------------------------------------------------------------------ take-off
 
 
-def takeoff_tables(job: Job) -> tuple[Table, ...]:
+def takeoff_tables(job: "Job") -> tuple[Table, ...]:
     """Cable by gauge and colour, then everything that is counted or measured."""
     takeoff = job.takeoff or Takeoff((), (), {})
     cables = [need for need in takeoff.needs if need.kind == "cable"]
@@ -144,7 +145,7 @@ def takeoff_tables(job: Job) -> tuple[Table, ...]:
     return (_cable_table(job, cables), _parts_table(job, others))
 
 
-def takeoff_listing(job: Job) -> Table:
+def takeoff_listing(job: "Job") -> Table:
     """The whole bill of materials in one table, for a spreadsheet."""
     takeoff = job.takeoff or Takeoff((), (), {})
     return Table(
@@ -168,7 +169,7 @@ def takeoff_listing(job: Job) -> Table:
     )
 
 
-def _cable_table(job: Job, needs: Sequence[Need]) -> Table:
+def _cable_table(job: "Job", needs: Sequence[Need]) -> Table:
     return Table(
         title=f"{job.name}: cable",
         headings=(
@@ -195,7 +196,7 @@ def _cable_table(job: Job, needs: Sequence[Need]) -> Table:
     )
 
 
-def _parts_table(job: Job, needs: Sequence[Need]) -> Table:
+def _parts_table(job: "Job", needs: Sequence[Need]) -> Table:
     return Table(
         title=f"{job.name}: everything else",
         headings=(
@@ -230,13 +231,13 @@ def in_metres(quantity: Decimal, unit: str, already: bool = False) -> tuple[Deci
 # ------------------------------------------------------------------------------ cut list
 
 
-def cut_tables(bought: Bought) -> tuple[Table, ...]:
+def cut_tables(bought: "Bought") -> tuple[Table, ...]:
     """The cut list, and what is left of each opened piece."""
-    wires = sized_wires(bought)
+    wires = bought.wires
     names = ", ".join(job.name for job in bought.jobs)
     several = len(bought.jobs) > 1
     rows: list[tuple[str | int, ...]] = []
-    for cut in all_cuts(bought):
+    for cut in bought.cuts:
         wire = wires[cut.job, cut.wire]
         rows.append(
             (
@@ -277,7 +278,7 @@ def cut_tables(bought: Bought) -> tuple[Table, ...]:
     return (listing, _offcut_table(bought))
 
 
-def _offcut_table(bought: Bought) -> Table:
+def _offcut_table(bought: "Bought") -> Table:
     useful = bought.jobs[0].rules.useful_offcut_mm if bought.jobs else 0
     return Table(
         title="left over",
@@ -306,7 +307,7 @@ def _offcut_table(bought: Bought) -> Table:
 # --------------------------------------------------------------------------------- order
 
 
-def order_tables(bought: Bought) -> tuple[Table, ...]:
+def order_tables(bought: "Bought") -> tuple[Table, ...]:
     """The shopping list by supplier, the cable again by colour, and what nobody sells."""
     tables = [_order_table(bought), _colour_table(bought.order)]
     if bought.order.unpriced:
@@ -316,7 +317,7 @@ def order_tables(bought: Bought) -> tuple[Table, ...]:
     return tuple(table for table in tables if table.rows or table is tables[0])
 
 
-def _order_table(bought: Bought) -> Table:
+def _order_table(bought: "Bought") -> Table:
     order = bought.order
     footer = [(f"postage, {name}", cost, "") for name, cost in order.postage.items()]
     sums = "+".join(f"{{{name}}}" for name in ("cost", *(label for label, _, _ in footer)))
@@ -456,7 +457,7 @@ def _metres_by_colour(lines: Iterable[Purchase]) -> dict[str, dict[str, Decimal]
     }
 
 
-def _substitute_table(bought: Bought) -> Table:
+def _substitute_table(bought: "Bought") -> Table:
     return Table(
         title="on the shelf, and would do instead",
         headings=(
@@ -558,7 +559,7 @@ def _quote_notes(quote: Quote) -> tuple[str, ...]:
     return (f"INCOMPLETE: without a price are {'; '.join(quote.unpriced)}",)
 
 
-def customer_tables(job: Job, quote: Quote) -> tuple[Table, ...]:
+def customer_tables(job: "Job", quote: Quote) -> tuple[Table, ...]:
     """The sheet the customer sees: groups and totals, no cost, no markup, no supplier."""
     groups: dict[str, Decimal] = defaultdict(Decimal)
     for line in quote.lines:
@@ -588,7 +589,7 @@ def customer_tables(job: Job, quote: Quote) -> tuple[Table, ...]:
 # ---------------------------------------------------------------------------------- pack
 
 
-def pack_tables(bought: Bought, files: Iterable[Path]) -> tuple[Table, ...]:
+def pack_tables(bought: "Bought", files: Iterable[Path]) -> tuple[Table, ...]:
     """The files that were written, and whom each is for."""
     return (
         Table(

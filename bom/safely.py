@@ -17,8 +17,9 @@ import time
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 STALE_S = 24 * 3600
 """A part as old as this, in seconds, is swept whoever wrote it: writing one takes no minute."""
@@ -47,8 +48,7 @@ class NotWritten(OSError):
         return f"{self.path.name}: {self.says}; try: {self.cure}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Seen:
+class Seen(Struct, frozen=True, kw_only=True):
     """A file as it was when it was read: size in bytes, time of change in ns, inode, sha256."""
 
     size: int

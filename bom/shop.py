@@ -2,11 +2,12 @@
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from bom import spelling
 from bom.catalogue import Catalogue

@@ -7,8 +7,9 @@ Where a rating or a gauge is blank it is chosen here; where it is typed it is ke
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from bom.catalogue import IN_LINE, Catalogue
 from bom.figures import ambient_factor, counts_in_a_group, drop_volts, grouping_factor
@@ -90,8 +91,7 @@ def _chosen_fuse(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Task:
+class _Task(Struct, frozen=True):
     """What one wire must do: currents in amps, drop in volts, and the cables to choose from."""
 
     loaded: LoadedWire

@@ -19,8 +19,9 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
+
+from msgspec import Struct, field
 
 INFINITE = math.inf
 
@@ -31,8 +32,7 @@ GAP = 0.005
 """Answers nearer than this to the least there can be count as the least: half a penny."""
 
 
-@dataclass(slots=True)
-class Programme:
+class Programme(Struct):
     """Columns with a cost and bounds, rows of terms with bounds; the least sum is sought."""
 
     costs: list[float] = field(default_factory=list)
@@ -67,8 +67,7 @@ class Programme:
         self.rows.append((dict(terms), at_least, at_most))
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Struct, frozen=True):
     """The best values known (empty: none), the least the sum can be, and whether that is it.
 
     `proved` without values says that there is no answer.

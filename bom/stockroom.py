@@ -10,15 +10,18 @@ two, without the lock.
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 from typing import Literal, TypeAlias
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from bom import moves
+from bom.estimate import buy_for
 from bom.goods import Arrived, Stock
-from bom.job import Workshop, buy_for, house_rules, open_job
+from bom.job import Workshop, house_rules, open_job
 from bom.learn import Learned, learn
 from bom.moves import Booking, Difference, Entry, Refusal, Shelf, shelf_of, take_over, taking
 from bom.problem import Problem, Where, caution, error, has_errors, in_file_order
@@ -50,8 +53,7 @@ Plan: TypeAlias = Callable[[Shelf], tuple[Booking, tuple[Problem, ...]]]
 """What is asked for, and what the owner should know of it; raises `Refusal`."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class How:
+class How(Struct, frozen=True, kw_only=True):
     """`dry_run`: write nothing; `force`: though somebody has the book open; `yes`: hand edits."""
 
     dry_run: bool = False
@@ -59,8 +61,7 @@ class How:
     yes: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Booked:
+class Booked(Struct, frozen=True, kw_only=True):
     """What a command did, or would do, to the stock book.
 
     `by_hand` are the hand edits among what it touches, which are taken over with it.

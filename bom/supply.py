@@ -6,7 +6,8 @@ name of the last wire to the load.
 
 import heapq
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from bom.catalogue import Catalogue
 from bom.house import HouseRules
@@ -21,8 +22,7 @@ _NOWHERE = Pin("")
 """Stands before the first port of a road."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Reached:
+class _Reached(Struct, frozen=True):
     """How a port was reached: so many mm on, from which port and along which wire."""
 
     length_mm: int

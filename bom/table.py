@@ -10,13 +10,15 @@ import re
 import textwrap
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import ROUND_HALF_UP, Context, Decimal
 from io import BytesIO
 from itertools import chain, count
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TypeAlias
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from bom import safely
 
@@ -53,8 +55,7 @@ _SURROGATES = re.compile("[\ud800-\udfff]")  # a file name that is no UTF-8 has 
 _NAMES = re.compile(r"\{([^{}]+)\}")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Heading:
+class Heading(Struct, frozen=True, kw_only=True):
     """One column: `form` gives alignment, decimals and unit, `total` asks for its sum.
 
     `formula` is for .xlsx only: `ROUND({packs}*{price},2)`, the names of headings in braces
@@ -71,8 +72,7 @@ class Heading:
     wide: int = 40
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
+class Table(Struct, frozen=True, kw_only=True):
     """Rows under headings, each row as long as `headings` (else ValueError).
 
     `footer` holds (label, value, .xlsx formula or "") lines under the table; the value
@@ -166,8 +166,7 @@ def _across(text: str) -> int:
 # Layout common to print and .xlsx
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Foot:
+class _Foot(Struct, frozen=True, kw_only=True):
     """A line under the rows: values by column, and the label's column if it has one."""
 
     label: str
@@ -418,8 +417,7 @@ def _cut(text: str, length: int) -> str:
     return text.rstrip(" '")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Looks:
+class _Looks(Struct, frozen=True, kw_only=True):
     """The cell formats of a book, each made once."""
 
     book: "Workbook"
@@ -480,8 +478,7 @@ _LINE_HEIGHT, _HIGHEST = 13, 400  # points, of 10 point letters; no row is over 
 _PORTRAIT_WIDTH = 110  # characters across that an upright A4 page takes, hardly made smaller
 
 
-@dataclass(slots=True, kw_only=True)
-class _SheetOut:
+class _SheetOut(Struct, kw_only=True):
     """Writes one table to one worksheet, from the top; `row` is the next one, from zero."""
 
     sheet: "Worksheet"

@@ -6,11 +6,12 @@ it: a `Wire` is as asked for, a `MeasuredWire` knows its way and its piece, a
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
+
+from msgspec import Struct, field
 
 from bom.figures import fuse_floor_amps
 from bom.parts import Cable, Covering, EndStyle, Load, Shrink
@@ -31,8 +32,7 @@ class Pin(NamedTuple):
         return f"{self.point}:{self.pin}" if self.pin else self.point
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Colour:
+class Colour(Struct, frozen=True, order=True):
     """A cable colour in words: the body, and the trace or an empty string."""
 
     body: str
@@ -57,14 +57,13 @@ class OneOf(NamedTuple):
     choice: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """Where a row of a sheet stands, so that any field of it can name its cell."""
 
     file: str
     sheet: str
     number: int
-    letters: Mapping[str, str] = field(default_factory=dict, compare=False)
+    letters: Mapping[str, str] = field(default_factory=dict)
 
     def where(self, heading: str = "") -> Where:
         """The cell of `heading` in this row; the row's first cell when the column is missing."""
@@ -75,8 +74,7 @@ class Row:
         return Where(self.file, self.sheet, f"{letter}{self.number}")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Listing:
+class Listing(Struct, frozen=True, kw_only=True):
     """Where a list stands: its heading row as the spreadsheet counts, and its columns.
 
     `letters` and `units` (of those that name one: `length mm`) are by heading.  A sheet without
@@ -92,8 +90,7 @@ class Listing:
     """Headings under which every cell is a number, and there are some."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Wire:
+class Wire(Struct, frozen=True, kw_only=True, eq=False):
     """A wire as asked for: one row of the Circuits sheet; a wire is only equal to itself."""
 
     label: str
@@ -121,8 +118,7 @@ class Wire:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Branch:
+class Branch(Struct, frozen=True, kw_only=True):
     """One stretch of the loom between two points, as measured on the machine."""
 
     start: str
@@ -139,8 +135,7 @@ class Branch:
         return f"{self.start}-{self.finish}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Component:
+class Component(Struct, frozen=True, kw_only=True):
     """A thing that wires end at; `at` is the loom point it sits at."""
 
     name: str
@@ -156,8 +151,7 @@ class Component:
     """How unsure tail and load are, both at once, as one standard deviation in per cent."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FuseRow:
+class FuseRow(Struct, frozen=True, kw_only=True):
     """One row of the Fuses sheet; a blank rating is chosen by the program."""
 
     name: str
@@ -167,8 +161,7 @@ class FuseRow:
     row: Row
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Extra:
+class Extra(Struct, frozen=True, kw_only=True):
     """Anything else the job needs, counted or measured by hand."""
 
     item: str
@@ -178,8 +171,7 @@ class Extra:
     row: Row
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LabourRow:
+class LabourRow(Struct, frozen=True, kw_only=True):
     """A task of the Labour sheet: so many times, so many hours each."""
 
     task: str
@@ -190,8 +182,7 @@ class LabourRow:
     """How unsure the hours are, as one standard deviation in per cent of them."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JobBook:
+class JobBook(Struct, frozen=True, kw_only=True):
     """A whole job book as read: every cell understood, nothing reckoned yet."""
 
     file: str
@@ -228,8 +219,7 @@ def _unlisted(point: str) -> Component:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MeasuredWire:
+class MeasuredWire(Struct, frozen=True, kw_only=True):
     """A wire with its way through the loom (indexes of branches) and its piece."""
 
     wire: Wire
@@ -240,8 +230,7 @@ class MeasuredWire:
     piece_mm: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LoadedWire:
+class LoadedWire(Struct, frozen=True, kw_only=True):
     """A measured wire with its current; one that leads to no load is a return."""
 
     measured: MeasuredWire
@@ -257,8 +246,7 @@ class LoadedWire:
         return self.measured.wire
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Supply:
+class Supply(Struct, frozen=True, kw_only=True):
     """The way of one load: wires from the supply to it and back, and the drop allowed on it."""
 
     load: str
@@ -269,8 +257,7 @@ class Supply:
     allowed_volts: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FuseLoad:
+class FuseLoad(Struct, frozen=True, kw_only=True):
     """A fuse by name: what its first wires carry, and whether it feeds other fuses."""
 
     name: str
@@ -283,8 +270,7 @@ class FuseLoad:
         return self.amps if self.feeds_fuses else fuse_floor_amps(self.amps, load_percent)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChosenFuse:
+class ChosenFuse(Struct, frozen=True, kw_only=True):
     """A fuse with its rating in amps, its holder, and the load it was chosen for."""
 
     name: str
@@ -296,8 +282,7 @@ class ChosenFuse:
     typed: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SizedWire:
+class SizedWire(Struct, frozen=True, kw_only=True):
     """A wire ready for the bench: cable, ends, fuse rating in amps, its own drop."""
 
     loaded: LoadedWire
@@ -351,8 +336,7 @@ class WireEnd(NamedTuple):
         return self.wire.start_end if start else self.wire.finish_end
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Joint:
+class Joint(Struct, frozen=True, kw_only=True):
     """One terminal (or splice) and the wire ends in it; `count` of them are identical.
 
     `half` is `plug`, `socket` or empty.  `mate` marks the half that stands opposite the
@@ -380,16 +364,14 @@ class Joint:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Ends:
+class Ends(Struct, frozen=True):
     """Styles by (wire label, heading), and every terminal of the job."""
 
     styles: Mapping[tuple[str, str], str]
     joints: tuple[Joint, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Currents:
+class Currents(Struct, frozen=True):
     """What the reckoning found: wires with their currents, fuses with their loads."""
 
     wires: tuple[LoadedWire, ...]
@@ -404,16 +386,14 @@ class Currents:
     """The words on every way from the supply to each load."""
 
 
-@dataclass(frozen=True, slots=True)
-class Sized:
+class Sized(Struct, frozen=True):
     """Every wire with its cable, every fuse with its rating."""
 
     wires: tuple[SizedWire, ...]
     fuses: tuple[ChosenFuse, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bundle:
+class Bundle(Struct, frozen=True, kw_only=True):
     """What runs in a branch, its diameter in mm, and the coverings chosen for it."""
 
     branch: Branch

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bom.allot import allot, top_up
+from bom.estimate import Bought, buy_for
 from bom.goods import DrawerItem, Need, Short, Stock, Taken, Trace
-from bom.job import Bought, buy_for
 from bom.outcome import cut_out, dumped
 from bom.trade import Row
 from tests.shops import job, workshop

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from bom.job import buy_for
+from bom.estimate import buy_for
 from bom.outcome import cut_out, dumped, order_out
 from tests.books import book
 from tests.shops import PLAIN, job, workshop

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from bom.job import quote_for
+from bom.estimate import quote_for
 from bom.outcome import cut_out, dumped, order_out, quote_out, takeoff_out
 from tests.books import book
 

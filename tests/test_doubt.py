@@ -3,7 +3,6 @@
 import math
 import random
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from itertools import permutations, starmap
@@ -13,13 +12,15 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
+import bom.estimate
 import bom.job
 from bom.catalogue import load_catalogue
 from bom.doubt import Tried, Worked, left_out, root_of_squares, spread, unknowns
+from bom.estimate import quote_for
 from bom.goods import Allotment, CutList, Need, Order, PriceBook, Quote, Takeoff, Trace
 from bom.house import HouseRules
-from bom.job import quote_for
 from bom.likely import Range
 from bom.outcome import dumped, quote_out
 from bom.price import quote
@@ -204,14 +205,14 @@ def test_what_has_errors_both_ways_is_left_out_with_a_caution(
 ) -> None:
     """The other doubt still counts: 0.3 m x 10 and tax are 3.60."""
     path = bare(tmp_path, ("a", "b", 3, 10), ("b", "c", 2, 20))
-    real = bom.job._worked_out
+    real = bom.job.worked_out
 
     def only_the_first(job: Any, book: JobBook, *found: Any) -> Any:
         worked = real(job, book, *found)
         # b-c other than 2 m cannot be worked out
         return worked if book.branches[1].length_mm == 2000 else replace(worked, takeoff=None)
 
-    monkeypatch.setattr(bom.job, "_worked_out", only_the_first)
+    monkeypatch.setattr(bom.estimate, "worked_out", only_the_first)
     bought, estimate = quote_for(path)
     assert estimate and estimate.range
     assert (estimate.range.low, estimate.range.high) == (Decimal("56.40"), Decimal("63.60"))
@@ -244,10 +245,10 @@ def test_no_doubt_no_range_and_no_second_working(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Blank or 0: null.  A branch is worked out once more, a task not, and nothing bought again."""
-    calls = {"_worked_out": 0, "buy": 0}
+    calls = {"worked_out": 0, "buy": 0}
 
     def counted(name: str) -> Callable[..., Any]:
-        real = getattr(bom.job, name)
+        real = getattr(bom.estimate, name)
 
         def call(*args: Any, **named: Any) -> Any:
             calls[name] += 1
@@ -255,15 +256,16 @@ def test_no_doubt_no_range_and_no_second_working(
 
         return call
 
+    monkeypatch.setattr(bom.job, "worked_out", counted("worked_out"))  # each page calls by its own
     for name in calls:
-        monkeypatch.setattr(bom.job, name, counted(name))
+        monkeypatch.setattr(bom.estimate, name, counted(name))
     labour: list[Any] = [LABOUR, ("strip", 1, 4, None)]
     path = bare(tmp_path / "none", ("a", "b", 2, 0), Labour=labour)
     assert range_of(path) is None
-    assert calls == {"_worked_out": 1, "buy": 1}
+    assert calls == {"worked_out": 1, "buy": 1}
     labour = [LABOUR, ("strip", 1, 4, 25)]
     assert range_of(bare(tmp_path / "some", ("a", "b", 2, 10), Labour=labour))
-    assert calls == {"_worked_out": 3, "buy": 2}
+    assert calls == {"worked_out": 3, "buy": 2}
 
 
 # ---------------------------------------------------------------------------------- laws

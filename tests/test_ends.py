@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from bom.job import Job, buy_for, open_job
+from bom.estimate import buy_for
+from bom.job import Job, open_job
 from bom.outcome import cut_out, dumped, takeoff_out
 from tests.books import book, checked, says
 

@@ -22,6 +22,7 @@ LAYERS = (
         "doubt", "paper", "drawing", "pricelist", "allowances", "used", "answers",
     },
     {"job"},
+    {"estimate"},
     {"stockroom", "again", "due"},
     {"pricing", "after"},
     {"outcome"},
@@ -45,7 +46,7 @@ ONE_HOME = {
     "babel": {"papers"},
     "pandas": {"report", "learn"},  # learn: the history of moves, summed by item and week
     "highspy": {"solver"},
-    "pydantic": {"house", "read", "outcome"},
+    "pydantic": {"outcome"},
 }
 HEAVY = {
     "pandas",

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from bom.goods import DrawerItem, Move
 from bom.house import HouseRules
@@ -22,7 +23,7 @@ from bom.trade import Row
 TODAY = date(2026, 11, 25)
 ROW = Row("stock.xlsx", "Drawer", 2)
 SIX = HouseRules(order_cost=Decimal(6))
-WEEK = SIX.model_copy(update={"lead_days": Decimal(7)})
+WEEK = replace(SIX, lead_days=Decimal(7))
 """An order comes in a week: the use until then is the use of a week."""
 
 
@@ -138,8 +139,8 @@ def test_rules_of_the_house_are_the_ones_used() -> None:
     # sqrt(2 x 6 x 156 / 1.56) = sqrt(1200) = 34.6; four times that under the root: 69.3
     assert one(moves, dear).order_size == 35
     assert one(moves, dear, HouseRules(order_cost=Decimal(24))).order_size == 70
-    assert one(moves, dear, SIX.model_copy(update={"holding_percent": Decimal(5)})).order_size == 70
-    even = WEEK.model_copy(update={"service_percent": Decimal(50)})
+    assert one(moves, dear, replace(SIX, holding_percent=Decimal(5))).order_size == 70
+    even = replace(WEEK, service_percent=Decimal(50))
     assert one(moves, dear, even).low == 4
 
 
@@ -162,7 +163,7 @@ def test_all_that_is_to_be_said_is_said() -> None:
 def test_a_mark_is_one_piece_at_the_least() -> None:
     """Where the house hardly minds running out, an item is bought when there is none left."""
     # mean 1, deviation 2.1: z(10 %) = -1.28, 1 - 1.28 x 2.1 < 0
-    lax = WEEK.model_copy(update={"service_percent": Decimal(10)})
+    lax = replace(WEEK, service_percent=Decimal(10))
     assert one(weekly(0, 5, 0, 0, 0, 0, 0, 0, 5, 0), item(), lax).low == 1
     thin = weekly(0, 5, 0, 0, 0, 0, 0, 0, 5, 0, item="tape", unit="m")
     assert one(thin, tape(), lax).low == Decimal("0.1")

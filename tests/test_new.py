@@ -11,7 +11,8 @@ import pytest
 
 from bom import example
 from bom.catalogue import load_catalogue
-from bom.job import open_job, quote_for
+from bom.estimate import quote_for
+from bom.job import open_job
 from bom.new import KINDS, SHEETS, Exists, _put, new_job, new_workshop
 from bom.outcome import dumped, takeoff_out
 from bom.sheet import read_book

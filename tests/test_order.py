@@ -10,7 +10,6 @@ import signal
 import subprocess
 from collections import Counter, defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from itertools import product
 from typing import Any
@@ -19,6 +18,8 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec import Struct, field
+from msgspec.structs import replace
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from bom.allot import allot
@@ -36,8 +37,7 @@ RULES = HouseRules(order_seconds=Decimal(60))
 # ---------------------------------------------------------------------------- random shops
 
 
-@dataclass(frozen=True)
-class Shop:
+class Shop(Struct, frozen=True):
     """A small shop's whole question."""
 
     pieces: dict[str, list[int]]
@@ -120,8 +120,7 @@ def random_shop(seed: int) -> Shop:
 # ------------------------------------------------------------------------- the reference
 
 
-@dataclass
-class Plain:
+class Plain(Struct):
     """A plain programme for scipy: every unknown a whole number, costs in pence."""
 
     costs: list[float] = field(default_factory=list)
@@ -367,7 +366,7 @@ seeds = st.integers(0, 10_000)
 def test_orders_and_cut_lists_are_sound(seed: int, trim: int, end: int) -> None:
     """Pieces cut once, nothing over-cut, sums true, bought + taken = needed + left + lost."""
     shop = random_shop(seed)
-    rules = RULES.model_copy(update={"trim_mm": trim, "reel_end_mm": end})
+    rules = replace(RULES, trim_mm=trim, reel_end_mm=end)
     order = shop.order(rules)
     assert order.total == sum(n.cost for n in order.lines) + sum(order.postage.values())
     assert order.bound <= order.total
@@ -435,7 +434,7 @@ def test_the_order_of_rows_does_not_matter(seed: int, data: st.DataObject) -> No
 
 def test_no_time_still_gives_a_valid_order() -> None:
     """A limit of 0 s: every line served, marked as not proved, bound under the total."""
-    rules = RULES.model_copy(update={"order_seconds": Decimal(0)})
+    rules = replace(RULES, order_seconds=Decimal(0))
     unproved = 0
     for seed in range(40):
         shop = random_shop(seed)

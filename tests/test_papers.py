@@ -18,8 +18,8 @@ import pdfplumber
 import pytest
 
 from bom.costing import job_workbook
+from bom.estimate import Bought, quote_for
 from bom.goods import Quote
-from bom.job import Bought, quote_for
 from bom.paper import pdf
 from bom.papers import file_name, job_papers, quotation
 from bom.table import write_xlsx

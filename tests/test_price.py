@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from bom.job import open_job, quote_for
+from bom.estimate import quote_for
+from bom.job import open_job
 from bom.outcome import dumped, quote_out
 from tests.books import book
 from tests.shops import job, workshop

@@ -1,12 +1,13 @@
 """The shelf, the order and the drawer: laws that hold for any job, and prices by hand."""
 
 from collections import Counter
-from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from bom.allot import allot, top_up, unheld
 from bom.buy import buy
@@ -67,10 +68,10 @@ def shelf(*lengths: int, colour: Colour = RED, gauge: str = "1.0") -> Stock:
 
 
 def cut_up(
-    need: Need, stock: Stock, prices: PriceBook = EMPTY_PRICES, **rules: object
+    need: Need, stock: Stock, prices: PriceBook = EMPTY_PRICES, **rules: Any
 ) -> tuple[Order, CutList]:
     """The need against the shelf, and what is bought for it."""
-    house = HouseRules.model_validate(rules)
+    house = HouseRules(**rules)
     allotment = allot([("job", need)], stock)
     order = buy(allotment, prices, house)
     return order, cut(allotment.cables, order, house)

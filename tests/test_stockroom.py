@@ -24,7 +24,8 @@ from openpyxl import load_workbook
 from openpyxl.comments import Comment
 from openpyxl.formatting.rule import Rule
 
-from bom.job import buy_for, find_workshop
+from bom.estimate import buy_for
+from bom.job import find_workshop
 from bom.moves import Booking, Shelf, shelf_of
 from bom.problem import Problem
 from bom.stockroom import (

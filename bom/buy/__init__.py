@@ -10,6 +10,6 @@ postage and minimum orders together.
 - `order`: the answer as lines of an order
 """
 
-from bom.buy.order import ELSEWHERE, Asked, buy
+from bom.buy.order import Asked, buy
 
-__all__ = ["ELSEWHERE", "Asked", "buy"]
+__all__ = ["Asked", "buy"]

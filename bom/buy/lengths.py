@@ -2,8 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
+
+from msgspec import Struct
 
 from bom.buy.wants import Want
 from bom.cutting import Packing, pack
@@ -11,8 +12,7 @@ from bom.goods import CableNeed
 from bom.solver import Solver
 
 
-@dataclass(frozen=True, slots=True)
-class Lack:
+class Lack(Struct, frozen=True):
     """What was bought of a cable does not do: one of these groups of rows must reach its number.
 
     `groups` are (rows, packs); `enough` are packs by row that do, None where no number does.

@@ -8,8 +8,9 @@ and suppliers stay tight.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from decimal import Decimal
+
+from msgspec import Struct, field
 
 from bom.buy.lengths import Lack
 from bom.buy.wants import Basket, Shopping, Want
@@ -20,8 +21,7 @@ A_LITTLE = 0.004
 """In money, over all suppliers: of orders that cost the same the one from fewer is taken."""
 
 
-@dataclass
-class Model:
+class Model(Struct):
     """The programme of a shopping, and which of its unknowns means what."""
 
     shopping: Shopping

@@ -2,8 +2,10 @@
 
 from collections import Counter
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass, field, replace
 from decimal import ROUND_CEILING, Decimal
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from bom.buy.lengths import Lengths
 from bom.buy.search import Answer, Search
@@ -11,6 +13,7 @@ from bom.buy.wants import Basket, Shopping, Want, cable, counted, of_want
 from bom.cutting import Loads, pack_most
 from bom.figures import round_money
 from bom.goods import (
+    ELSEWHERE,
     Allotment,
     CableNeed,
     Order,
@@ -24,12 +27,8 @@ from bom.house import HouseRules
 from bom.solver import Solver
 from bom.spelling import plain
 
-ELSEWHERE = "elsewhere"
-"""The supplier of an extra that has a price of its own on the Extras sheet."""
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class Asked(Struct, frozen=True, kw_only=True):
     """What is asked of an order: suppliers left out, suppliers demanded, all of them compared."""
 
     without: Collection[str] = ()
@@ -56,8 +55,7 @@ def buy(
         return task.order()
 
 
-@dataclass
-class _Task:
+class _Task(Struct):
     """What is to be bought, sorted into what is sold, what nobody sells and what has a price."""
 
     prices: PriceBook

@@ -9,9 +9,11 @@ from memory.)
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from decimal import ROUND_FLOOR, Decimal
 from itertools import combinations
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.buy.lengths import Lack, Lengths
 from bom.buy.model import A_LITTLE, Model
@@ -27,8 +29,7 @@ MANY_SUPPLIERS = 6
 """Up to so many suppliers every choice of them is tried for a first order."""
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """The best basket found, None where there is none; what any must weigh at the least."""
 
     basket: Basket | None

@@ -7,9 +7,10 @@ Money here is exact; lines are rounded when the order is written.
 import math
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
+
+from msgspec import Struct
 
 from bom.goods import CableNeed, Price, PriceBook, Short, Supplier
 
@@ -20,8 +21,7 @@ A_HAIR = Decimal("0.000001")
 """Prices net of tax are fractions: a sum may miss a limit by less than this."""
 
 
-@dataclass(frozen=True)
-class Want:
+class Want(Struct, frozen=True, dict=True):
     """One line to be bought: counted or measured, or a cable with its pieces."""
 
     short: Short | CableNeed
@@ -88,8 +88,7 @@ class Want:
         return math.ceil(self.quantity / self.holds(row))
 
 
-@dataclass(frozen=True, slots=True)
-class Bill:
+class Bill(Struct, frozen=True):
     """What a basket costs: goods and postage by supplier, and what its left-overs are worth."""
 
     goods: Mapping[str, Decimal]
@@ -109,8 +108,7 @@ class Bill:
         return self.total - self.credit
 
 
-@dataclass(frozen=True)
-class Shopping:
+class Shopping(Struct, frozen=True, dict=True):
     """The whole task: wants, the terms of the suppliers, and what the house makes of left-overs."""
 
     wants: tuple[Want, ...]

@@ -1,9 +1,10 @@
 """What the checks look at: all that the stages before them found out."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
+
+from msgspec import Struct
 
 from bom.catalogue import Catalogue
 from bom.house import HouseRules
@@ -22,8 +23,7 @@ from bom.trade import (
 )
 
 
-@dataclass(frozen=True)
-class Findings:
+class Findings(Struct, frozen=True, dict=True):
     """All that the stages before found out, for the checks to look at."""
 
     net: Net
@@ -32,10 +32,11 @@ class Findings:
     currents: Currents
     supplies: tuple[Supply, ...]
     house: tuple[HouseRules, Catalogue]
-    by_label: Mapping[str, SizedWire] = field(init=False)
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "by_label", {w.wire.label: w for w in self.sized.wires})
+    @cached_property
+    def by_label(self) -> Mapping[str, SizedWire]:
+        """The sized wires by their labels."""
+        return {wire.wire.label: wire for wire in self.sized.wires}
 
     @property
     def book(self) -> JobBook:

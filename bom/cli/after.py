@@ -1,18 +1,22 @@
 """The commands after a job: what it really used, and what jobs teach about allowances."""
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from msgspec.structs import replace
 
 from bom.cli.jobs import app
+from bom.cli.later import later
 from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found
 from bom.cli.stock import DryRun, Force, Yes, asked, show_by_hand
 from bom.problem import as_typed
 
 if TYPE_CHECKING:
+    from bom import after_outcome
     from bom.after import After
+else:
+    after_outcome = later("bom.after_outcome")
 
 _Replace = Annotated[
     bool, typer.Option("--again", help="Replace what is kept of a job that was done before.")
@@ -34,7 +38,6 @@ def done(
     read, the shelf is put right, and what was planned and used is kept in done.csv.
     """
     from bom.after import after
-    from bom.after_outcome import done_out
     from bom.after_report import done_tables
     from bom.stockroom import How
 
@@ -48,7 +51,7 @@ def done(
     emit(
         Show(
             finished.problems,
-            lambda: done_out(finished),
+            lambda: after_outcome.done_out(finished),
             lambda: done_tables(finished),
             next_step=_next(finished, job, again=again),
         ),
@@ -68,7 +71,6 @@ def _next(finished: "After", job: Path, *, again: bool) -> str:
 def learn(json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
     """Propose run, spare, waste and labour allowances from the jobs that are done."""
     from bom.after import taught
-    from bom.after_outcome import taught_out
     from bom.after_report import taught_tables
     from bom.allowances import lines
     from bom.job import find_workshop
@@ -78,7 +80,7 @@ def learn(json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
     emit(
         Show(
             answer.problems,
-            lambda: taught_out(answer),
+            lambda: after_outcome.taught_out(answer),
             lambda: taught_tables(answer),
             next_step=copied if lines(answer.allowances) else "bom done JOB, when one is finished",
         ),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from bom.cli import complete
+from bom.cli.later import later
 from bom.cli.show import (
     Csv,
     JobPath,
@@ -24,9 +25,13 @@ from bom.cli.usage import Commands
 from bom.problem import as_typed, has_errors
 
 if TYPE_CHECKING:
+    from bom import outcome
+    from bom.estimate import Bought
     from bom.goods import Quote
-    from bom.job import Bought, Job
+    from bom.job import Job
     from bom.table import Table
+else:
+    outcome = later("bom.outcome")
 
 app = Commands(
     name="bom",
@@ -110,7 +115,6 @@ def check(
     csv: Csv = None,
 ) -> None:
     """Show everything wrong or doubtful in a job, at once, with cells."""
-    from bom.outcome import check_out
     from bom.report import check_tables
 
     if columns:
@@ -119,7 +123,7 @@ def check(
     emit(
         Show(
             opened.problems,
-            lambda: check_out(opened),
+            lambda: outcome.check_out(opened),
             lambda: check_tables(opened),
             next_step=f"bom takeoff {as_typed(job)}",
         ),
@@ -132,14 +136,13 @@ def check(
 @app.command(epilog="Example: bom takeoff sample_projects/workshop/jobs/twin.xlsx")
 def takeoff(job: JobPath, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
     """List everything the job needs, with honest allowances."""
-    from bom.outcome import takeoff_out
     from bom.report import takeoff_listing, takeoff_tables
 
     opened = _open(job)
     emit(
         Show(
             opened.problems,
-            lambda: takeoff_out(opened),
+            lambda: outcome.takeoff_out(opened),
             lambda: takeoff_tables(opened),
             lambda: takeoff_listing(opened),
             next_step=f"bom order {as_typed(job)}",
@@ -156,14 +159,13 @@ def cut(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) 
 
     Jobs that are ordered together are cut together: they share the shelf and the new cable.
     """
-    from bom.outcome import cut_out
     from bom.report import cut_tables
 
     bought = buy(jobs)
     emit(
         Show(
             bought.problems,
-            lambda: cut_out(bought),
+            lambda: outcome.cut_out(bought),
             lambda: cut_tables(bought),
             next_step=f"bom quote {as_typed(jobs[0])}",
         ),
@@ -203,8 +205,7 @@ def quote(
     csv: Csv = None,
 ) -> None:
     """Work out the estimate: materials, labour, tax."""
-    from bom.job import quote_for
-    from bom.outcome import quote_out
+    from bom.estimate import quote_for
     from bom.report import customer_tables, quote_tables
 
     bought, estimate = quote_for(found(job))
@@ -222,7 +223,7 @@ def quote(
     emit(
         Show(
             bought.problems,
-            lambda: quote_out(bought, estimate),
+            lambda: outcome.quote_out(bought, estimate),
             tables,
             currency=first.rules.currency,
             next_step="" if customer else f"bom quote {as_typed(job)} --customer",
@@ -243,8 +244,7 @@ def pack(
     json: Json = False,
 ) -> None:
     """Print the job: quotation, bench sheets, labels, orders as PDF, and all of it as .xlsx."""
-    from bom.job import quote_for
-    from bom.outcome import pack_out
+    from bom.estimate import quote_for
     from bom.pack import packed, workbook_of
     from bom.report import pack_tables
 
@@ -258,7 +258,7 @@ def pack(
     emit(
         Show(
             bought.problems,
-            lambda: pack_out(bought, made),
+            lambda: outcome.pack_out(bought, made),
             lambda: pack_tables(bought, made),
             next_step="print quotation.pdf for the customer, bench.pdf for the bench",
         ),
@@ -282,7 +282,6 @@ def why(
     json: Json = False,
 ) -> None:
     """Show how the numbers of a wire or an item came about: rule, figures, source."""
-    from bom.outcome import why_out
     from bom.reasons import TOTAL
     from bom.reasons import why as reasons
 
@@ -294,7 +293,7 @@ def why(
         cure = f"a wire or an item of: bom takeoff {as_typed(job)}"
         refuse(lines[0], "" if "; try: " in lines[0] else cure, code=2)
     if json:
-        typer.echo(why_out(opened, subject or what, lines).text())
+        typer.echo(outcome.why_out(opened, subject or what, lines).text())
     elif subject:
         typer.echo("\n".join(lines))
     wrong = bought.problems if subject == TOTAL else opened.problems
@@ -364,14 +363,13 @@ def new_job(
 
 def _show_columns(job: Path, json: bool, xlsx: Path | None, csv: Path | None) -> None:
     from bom.job import columns_of
-    from bom.outcome import columns_out
     from bom.report import columns_table
 
     taken, problems = columns_of(found(job))
     emit(
         Show(
             problems,
-            lambda: columns_out(taken, problems),
+            lambda: outcome.columns_out(taken, problems),
             lambda: (columns_table(taken),) if taken else (),
             next_step=f"bom check {as_typed(job)}",
             anyway=True,
@@ -405,7 +403,7 @@ def buy(
 ) -> "Bought":
     """Buy for jobs; with `without` given, an order that is compared with other suppliers'."""
     from bom.buy import Asked
-    from bom.job import buy_for
+    from bom.estimate import buy_for
 
     compare = without is not None
     asked = Asked(without=tuple(without or ()), demanded=tuple(demanded), compare=compare)
@@ -416,14 +414,13 @@ def show_order(
     bought: "Bought", next_step: str, json: bool, xlsx: Path | None, csv: Path | None
 ) -> None:
     """Show the shopping list."""
-    from bom.outcome import order_out
     from bom.report import order_tables
 
     currency = bought.jobs[0].rules.currency if bought.jobs else "GBP"
     emit(
         Show(
             bought.problems,
-            lambda: order_out(bought),
+            lambda: outcome.order_out(bought),
             lambda: order_tables(bought),
             currency=currency,
             next_step=next_step,

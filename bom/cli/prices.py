@@ -10,11 +10,15 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from bom.cli import complete
+from bom.cli.later import later
 from bom.cli.show import Csv, Json, Show, Xlsx, emit, writing
 from bom.cli.usage import Commands
 
 if TYPE_CHECKING:
+    from bom import price_outcome
     from bom.matching import Matched
+else:
+    price_outcome = later("bom.price_outcome")
 
 prices_app = Commands(help="The price lists: add a supplier's, show them.", no_args_is_help=True)
 
@@ -52,7 +56,6 @@ def prices_add(  # one parameter an option: that is how Typer learns them
 ) -> None:
     """Add a supplier's own list: what is sure is booked, what is doubtful is asked."""
     from bom.job import find_workshop, house_rules
-    from bom.price_outcome import added_out
     from bom.price_report import added_tables
     from bom.pricing import Asked, add_prices
     from bom.stockroom import How
@@ -74,7 +77,7 @@ def prices_add(  # one parameter an option: that is how Typer learns them
     emit(
         Show(
             added.problems,
-            lambda: added_out(added),
+            lambda: price_outcome.added_out(added),
             lambda: added_tables(added),
             currency=rules.currency,
             next_step="the same without --dry-run" if dry_run else "bom order JOB",
@@ -137,8 +140,8 @@ def prices_show(
     csv: Csv = None,
 ) -> None:
     """Show the price lists, and how old each price is."""
-    from bom.job import find_workshop, house_rules, price_book
-    from bom.price_outcome import prices_out
+    from bom.estimate import price_book
+    from bom.job import find_workshop, house_rules
     from bom.price_report import prices_table
     from bom.spelling import fold
 
@@ -149,7 +152,7 @@ def prices_show(
     emit(
         Show(
             problems,
-            lambda: prices_out(rows, problems),
+            lambda: price_outcome.prices_out(rows, problems),
             lambda: (prices_table(rows, date.today()),),
             currency=rules.currency,
             next_step="bom prices add FILE --supplier NAME",

@@ -4,19 +4,23 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from shutil import get_terminal_size
 from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
+from msgspec import Struct
 
 from bom.cli import complete
+from bom.cli.later import later
 from bom.problem import Problem, Where, error, has_errors
 
 if TYPE_CHECKING:
+    from bom import outcome
     from bom.outcome import Answer
     from bom.table import Table
+else:
+    outcome = later("bom.outcome")
 
 JobPath = Annotated[
     Path,
@@ -35,8 +39,7 @@ Csv = Annotated[
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Show:
+class Show(Struct, frozen=True):
     """What a command has to show: its problems, its JSON, its tables, and what comes next."""
 
     problems: Sequence[Problem]
@@ -166,9 +169,7 @@ def refuse(says: str, cure: str = "", *, more: str = "", code: int = 1) -> NoRet
 def give_up(problems: Iterable[Problem], code: int = 1) -> NoReturn:
     """Leave with a code; where JSON is wanted, with the problems alone as the answer."""
     if _json_wanted():
-        from bom.outcome import ProblemsOut, problems_out
-
-        typer.echo(ProblemsOut(problems=problems_out(problems)).text())
+        typer.echo(outcome.ProblemsOut(problems=outcome.problems_out(problems)).text())
     raise typer.Exit(code)
 
 

@@ -8,13 +8,17 @@ import typer
 
 from bom.cli import complete
 from bom.cli.jobs import Demanded, Without, app, buy, show_order
+from bom.cli.later import later
 from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found, give_up, tell
 from bom.cli.usage import Commands
 from bom.problem import as_typed, has_errors
 
 if TYPE_CHECKING:
+    from bom import shelf_outcome
     from bom.job import Workshop
     from bom.stockroom import Booked, How, Plan, Twice
+else:
+    shelf_outcome = later("bom.shelf_outcome")
 
 stock_app = Commands(help="The shelf: what is on it, what comes and goes.", no_args_is_help=True)
 
@@ -53,7 +57,6 @@ def _learn(
 ) -> None:
     """Propose marks from the moves, and write them on the owner's yes."""
     from bom.job import find_workshop, house_rules
-    from bom.shelf_outcome import learned_out
     from bom.shelf_report import learned_tables
     from bom.stockroom import How, book, learned, mark
 
@@ -74,7 +77,7 @@ def _learn(
     emit(
         Show(
             problems,
-            lambda: learned_out(found, written, problems),
+            lambda: shelf_outcome.learned_out(found, written, problems),
             lambda: learned_tables(found, rules),
             currency=rules.currency,
             next_step=then,
@@ -97,7 +100,6 @@ def stock_show(
     csv: Csv = None,
 ) -> None:
     """Show what is on the shelf, what is set aside and runs low, and what was changed by hand."""
-    from bom.shelf_outcome import stock_out
     from bom.shelf_report import rebuilt_table, stock_tables
     from bom.stockroom import shelf_shown
 
@@ -111,7 +113,7 @@ def stock_show(
     emit(
         Show(
             problems,
-            lambda: stock_out(shelf, problems, rebuild=rebuild),
+            lambda: shelf_outcome.stock_out(shelf, problems, rebuild=rebuild),
             lambda: (*stock_tables(shelf), *([rebuilt_table(shelf)] if rebuild else [])),
             next_step="bom topup",
         ),
@@ -295,7 +297,6 @@ def _book(
     """Change the stock book, asking first where it was changed by hand, and show what was done."""
     from dataclasses import replace
 
-    from bom.shelf_outcome import booked_out
     from bom.shelf_report import booked_tables
     from bom.stockroom import book
 
@@ -307,7 +308,7 @@ def _book(
     emit(
         Show(
             booked.problems,
-            lambda: booked_out(booked),
+            lambda: shelf_outcome.booked_out(booked),
             lambda: booked_tables(booked, done),
             next_step=then if booked.written else "",
         ),

@@ -1,7 +1,7 @@
 """Help and wrong usage in our own words: what is wrong, what comes nearest, where help is."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
@@ -38,6 +38,7 @@ class Command(TyperCommand):
 
         Older typers beside newer clicks let a command run without what it needs.
         """
+        _taken_as_typed(self.get_params(ctx))
         rest = super().parse_args(ctx, args)
         for param in cast("list[Any]", self.get_params(ctx)):
             lacks = ctx.params.get(param.name or "") in (None, (), [])
@@ -60,8 +61,45 @@ class Command(TyperCommand):
                     formatter.write_dl(rows)
 
 
+class _Word:
+    """A word of the command line, or several, as the command takes them: text or a path."""
+
+    def __init__(self, kind: Callable[[Any], Any]) -> None:
+        self.kind = kind
+
+    def coerce(self, value: Any, param: Any, ctx: Any) -> Any:
+        """The word in its kind; an option that is not given stays so."""
+        many = param.multiple or param.nargs == -1
+        if many:
+            return [self.kind(word) for word in value or ()]
+        return None if value is None else self.kind(value)
+
+
+_KINDS: dict[Any, Callable[[Any], Any]] = {
+    **{bool: bool, str: str, Path: Path},
+    **{list[str]: str, list[Path]: Path},
+}
+
+
+def _taken_as_typed(params: Iterable[Any]) -> None:
+    """Spare a command the loading of pydantic, with which newer typers turn a word into text.
+
+    It takes longer than most jobs take to work out.  Older typers have no such place, and other
+    kinds of words are left to typer.
+    """
+    for param in params:
+        kind = _KINDS.get(getattr(getattr(param, "type_descriptor", None), "annotation", None))
+        if kind and hasattr(param, "_runtime_param"):
+            param._runtime_param = _Word(kind)
+
+
 class Group(TyperGroup):
     """Commands that keep the word nobody knows, so that the nearest can be told."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> Any:
+        """Read the words before the command."""
+        _taken_as_typed(self.get_params(ctx))
+        return super().parse_args(ctx, args)
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """The command meant; raises `NoCommand`."""

@@ -8,8 +8,9 @@ and branch-and-bound, Annals of Operations Research 86, 1999 (from memory).
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from bom.cutting.words import Loads, Packing, Sizes
 from bom.solver import Programme, Solver
@@ -21,8 +22,7 @@ ARCS = 60_000
 """The largest flow that is put to the solver, in arcs."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Arc:
+class _Arc(Struct, frozen=True):
     """From one place on a length to another; `size` 0 is waste, -1 the end of the length."""
 
     start: int

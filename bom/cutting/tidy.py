@@ -7,8 +7,9 @@ reel stays whole while shorter lengths do), the lengths that stand first.
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import combinations, islice
+
+from msgspec import Struct
 
 from bom.cutting.pack import best_fit, fullest, pack
 from bom.cutting.words import Loads, Sizes
@@ -23,8 +24,7 @@ SETS = 24
 """So many sets of lengths are tried for each number of lengths opened, fewer of many lengths."""
 
 
-@dataclass(frozen=True, slots=True)
-class Tidiness:
+class Tidiness(Struct, frozen=True):
     """What counts as useful: rests from `useful_mm` up, when each cut takes `trim_mm`."""
 
     useful_mm: int

@@ -1,7 +1,8 @@
 """The words of cutting: sizes to cut, and loads of the lengths they are cut from."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 Sizes = Mapping[int, int]
 """Pieces to cut: how many, by size in mm."""
@@ -10,8 +11,7 @@ Loads = tuple[tuple[int, ...], ...]
 """What is cut from each length, in the order of the lengths; sizes in mm, falling."""
 
 
-@dataclass(frozen=True, slots=True)
-class Packing:
+class Packing(Struct, frozen=True):
     """The loads, or None where none were found; `proved` False: that is not known for sure."""
 
     loads: Loads | None

@@ -1,8 +1,9 @@
 """Room for the words of a drawing: no label on another, none on a branch."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from math import cos, pi, sin
+
+from msgspec import Struct
 
 Point = tuple[float, float]
 
@@ -19,8 +20,7 @@ _ON_A_PAGE = 120 * _TURNS
 _CLOSE_MM = 2 * FONT_MM
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Words:
+class Words(Struct, frozen=True, kw_only=True):
     """Lines of text that belong to a place on the sheet, in mm."""
 
     lines: tuple[str, ...]
@@ -28,8 +28,7 @@ class Words:
     bold: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(Struct, frozen=True):
     """Text with the room it takes: left, top, right and bottom in mm; y goes down."""
 
     words: Words
@@ -88,8 +87,7 @@ class Box:
         return across and self.top <= other.top and other.bottom <= self.bottom
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(Struct, frozen=True):
     """A straight line as it is drawn."""
 
     start: Point

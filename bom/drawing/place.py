@@ -6,8 +6,9 @@ itself.  So no two branches can meet but at their common point, whatever their l
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from math import cos, pi, radians, sin
+
+from msgspec import Struct
 
 from bom.drawing.tree import Node, Stretch
 
@@ -17,8 +18,7 @@ _ARM = radians(80)
 """To each side of the trunk so much at the most is kept for what goes on along it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """A branch as drawn: from where to where, in mm; y goes down the sheet."""
 
     stretch: Stretch
@@ -27,8 +27,7 @@ class Line:
     finish_name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Wedge:
+class Wedge(Struct, frozen=True):
     """Room between two angles in radians, with the direction that goes straight on."""
 
     low: float

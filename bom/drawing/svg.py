@@ -5,9 +5,10 @@ words, and its width is the bundle's to scale.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from math import ceil
 from xml.sax.saxutils import escape, quoteattr
+
+from msgspec import Struct
 
 from bom.drawing.labels import FONT_MM, LINE_MM, Box, Point, Stroke, Words, set_out
 from bom.drawing.place import Line, placed
@@ -27,8 +28,7 @@ _BETWEEN_MM = 15
 _MOST_NAMES = 16  # at one point; of more only the number is told
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
+class Picture(Struct, frozen=True):
     """A sheet of so many mm with its SVG."""
 
     svg: str
@@ -36,8 +36,7 @@ class Picture:
     height_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class _Layout:
+class _Layout(Struct, frozen=True):
     """All that is drawn, at 1:scale, in mm on paper; `left` to `bottom` take it all in."""
 
     lines: tuple[Line, ...]

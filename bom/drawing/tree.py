@@ -2,11 +2,11 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stretch:
+class Stretch(Struct, frozen=True, kw_only=True):
     """A branch of the loom as it is drawn: lengths in mm, the covering in a word."""
 
     start: str
@@ -17,8 +17,7 @@ class Stretch:
     wires: int
 
 
-@dataclass(slots=True)
-class Node:
+class Node(Struct):
     """A point of a tree with the branches that go on from it, the one to go straight on first."""
 
     name: str
@@ -36,8 +35,7 @@ class Node:
             stack += [far for _, far in node.on]
 
 
-@dataclass(frozen=True, slots=True)
-class Forest:
+class Forest(Struct, frozen=True):
     """Trees in the order of their first names, and the branches that would close a ring."""
 
     roots: tuple[Node, ...]

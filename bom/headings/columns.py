@@ -6,8 +6,10 @@ owner's own word for it (`[columns]` in workshop.toml), which comes first.
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from typing import Any, Literal
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from bom.problem import Problem, Where, error, nearest
 from bom.sheet import Fault, Value
@@ -20,8 +22,7 @@ How = Literal["name", "word", "own"]
 """A heading is known by the column's name, by another word of the trade, or by the owner's."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Column:
+class Column(Struct, frozen=True, kw_only=True):
     """One column of a sheet: `read` gives the value, `blank` stands for an empty cell.
 
     `units` maps what may follow the heading (`length mm`) to the unit handed to `read`;
@@ -44,8 +45,7 @@ NOT_READ = ""
 """The column that the owner's words stand for which are to be left out."""
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Struct, frozen=True):
     """A column found at `index`, 0 for the first, with the unit in its heading."""
 
     column: Column
@@ -112,8 +112,7 @@ def _split_unit(text: str) -> tuple[str, str]:
     return (match[1], match[2].casefold().replace("²", "2")) if match else (text, "")
 
 
-@dataclass(frozen=True, slots=True)
-class OwnWords:
+class OwnWords(Struct, frozen=True):
     """The owner's words for columns: by sheet (`''` for every one), heading and column's name."""
 
     by_sheet: Mapping[str, Mapping[str, str]] = field(default_factory=dict)

@@ -6,9 +6,10 @@ harmless.  A list beside this one is told and not read; one under it is refused.
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby
+
+from msgspec import Struct
 
 from bom.headings.columns import NOT_READ, Column, Found, Known, as_shown, folded
 from bom.problem import Problem, Where, caution, error, nearest
@@ -21,8 +22,7 @@ LATER_HEADER = 20
 _TOTAL = re.compile(r"(sub|grand)?[\s-]*(totals?|sums?|Σ)\b.*", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Struct, frozen=True):
     """The columns of a list, and its header row.
 
     `header` is -1 where it has none; `titled` are all columns with a heading, known or not.
@@ -254,8 +254,7 @@ def _all_numbers(sheet: Sheet, header: int, column: int) -> bool:
     return bool(filled) and all(isinstance(cell, Decimal) for cell in filled)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TakenFor:
+class TakenFor(Struct, frozen=True, kw_only=True):
     """A heading of a sheet and the column it is taken for, '' where it is not read."""
 
     where: Where

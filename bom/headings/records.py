@@ -2,9 +2,11 @@
 
 import re
 from collections.abc import Container, Mapping, Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.headings.columns import Column, Found, as_shown
 from bom.headings.layout import (
@@ -28,8 +30,7 @@ _KEPT = (str, Decimal)
 _UNREAD = object()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Record:
+class Record(Struct, frozen=True, kw_only=True):
     """One row as read: values by heading, and the headings whose cells were faulty."""
 
     row: Row

@@ -1,8 +1,9 @@
 """What lies on the shelf, thing by thing, each with the cells that say how much."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from bom.goods import DrawerItem, ShelfPiece, Stock
 from bom.moves.history import Difference, History, history
@@ -12,8 +13,7 @@ from bom.trade import Row
 from bom.units import PIECE_UNIT, Key, key_of, per_unit, shown
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spot:
+class Spot(Struct, frozen=True, kw_only=True):
     """One row that holds some of a thing: how much, and the unit of its cell in `per`."""
 
     row: Row
@@ -23,8 +23,7 @@ class Spot:
     annotated: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Account:
+class Account(Struct, frozen=True, kw_only=True):
     """A reel, an offcut or an item of the drawer, in all the rows it stands in."""
 
     key: Key
@@ -49,8 +48,7 @@ class Account:
         return self.spots[0].row.where(self.spots[0].heading)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shelf:
+class Shelf(Struct, frozen=True, kw_only=True):
     """The stock book as it stands, and what its moves say."""
 
     stock: Stock

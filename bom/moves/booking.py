@@ -2,9 +2,10 @@
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal, TypeAlias
+
+from msgspec import Struct
 
 from bom.goods import DrawerItem
 from bom.moves.account import Account, Shelf, Spot
@@ -16,8 +17,7 @@ from bom.units import Key, key_of, per_unit, shown
 Value: TypeAlias = str | Decimal | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class Entry(Struct, frozen=True, kw_only=True):
     """A row of Moves to be; amounts in `unit`, and `before` as the book has it."""
 
     what: str
@@ -30,8 +30,7 @@ class Entry:
     note: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Put:
+class Put(Struct, frozen=True, kw_only=True):
     """A cell of a row that is there gets another value; None empties it."""
 
     row: Row
@@ -39,23 +38,20 @@ class Put:
     value: Value
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Added:
+class Added(Struct, frozen=True, kw_only=True):
     """A new row of Cable or Drawer, by heading."""
 
     listing: Literal["Cable", "Drawer"]
     values: Mapping[str, Value]
 
 
-@dataclass(frozen=True, slots=True)
-class Emptied:
+class Emptied(Struct, frozen=True):
     """A row that a command made, and that goes away with it: all its own cells."""
 
     row: Row
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Booking:
+class Booking(Struct, frozen=True, kw_only=True):
     """What is to be written; `remarks` are sentences about it for the owner."""
 
     entries: tuple[Entry, ...] = ()
@@ -80,8 +76,7 @@ class Refusal(Exception):
         self.problems = problems
 
 
-@dataclass(slots=True, kw_only=True)
-class _New:
+class _New(Struct, kw_only=True):
     """A row to be added, and how much of the thing it holds by now."""
 
     listing: Literal["Cable", "Drawer"]

@@ -2,8 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from bom.goods import Move, ShelfPiece
 from bom.moves.account import Account, Shelf
@@ -18,8 +19,7 @@ _WIRES = "; wires "
 _PER_M = Decimal(1000)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spent:
+class Spent(Struct, frozen=True, kw_only=True):
     """What a job took, used and spoilt: of the drawer by key, of cable by its words (`1.0 red`).
 
     Amounts in millimetres or the thing's own unit.  `pieces` is what the plan cuts of a cable;

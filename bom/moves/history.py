@@ -7,9 +7,10 @@ but for its rows, which go on counting together with those that reversed them.
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
+
+from msgspec import Struct
 
 from bom.goods import Hold, Move
 from bom.problem import Problem, Where, error
@@ -21,8 +22,7 @@ _ASIDE = re.compile(r"([0-9.]+) (.+?) (set aside|free again)(; .*)?")
 _UNDOES = re.compile(r"undoes \w+ of (\d{4}-\d\d-\d\d \d\d:\d\d:\d\d)")
 
 
-@dataclass(frozen=True, slots=True)
-class Command:
+class Command(Struct, frozen=True):
     """The moves of one command, in their order."""
 
     when: str
@@ -39,8 +39,7 @@ class Command:
         return self.moves[0].job
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Thread:
+class Thread(Struct, frozen=True, kw_only=True):
     """All moves of one thing: opening + changes = left, in millimetres or its own unit."""
 
     name: str
@@ -57,8 +56,7 @@ class Thread:
         return self.opening + self.come - self.gone
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Difference:
+class Difference(Struct, frozen=True, kw_only=True):
     """A thing of which the book has not what the moves say; amounts in its `unit`."""
 
     key: Key
@@ -71,8 +69,7 @@ class Difference:
     """The cell of Moves from which on the moves themselves do not add up."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class History:
+class History(Struct, frozen=True, kw_only=True):
     """The moves, understood."""
 
     threads: Mapping[Key, Thread]

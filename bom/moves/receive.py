@@ -4,10 +4,11 @@ import hashlib
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from difflib import get_close_matches
+
+from msgspec.structs import replace
 
 from bom.catalogue import Catalogue
 from bom.goods import Arrived, DrawerItem

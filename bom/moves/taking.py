@@ -2,15 +2,15 @@
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from bom.goods import Allotment, Cut, CutList, Short
 from bom.units import PIECE_UNIT, Key, key_of
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Taking:
+class Taking(Struct, frozen=True, kw_only=True):
     """Amounts in millimetres or the thing's own unit.
 
     `cut` is what the cuts take of each piece, trims with them, and `spare` what of the rest is

@@ -6,11 +6,12 @@ of the Components sheet, else of the Loom, else the first one met.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
+
+from msgspec.structs import replace
 
 from bom import spelling
 from bom.catalogue import Catalogue
@@ -23,7 +24,7 @@ from bom.headings import (
     read_rows,
     taken_for,
 )
-from bom.house import HouseRules
+from bom.house import RULES, HouseRules
 from bom.net import is_earth
 from bom.problem import Problem, Where, caution, error, has_errors, nearest
 from bom.read.columns import SHEETS, job_columns
@@ -147,7 +148,7 @@ class _JobReader:
     ) -> None:
         key = fold(record["item"]).replace(" ", "_")
         label, where = record.row.where("item"), record.row.where("value")
-        if key not in (*details.names, *HouseRules.model_fields):
+        if key not in (*details.names, *RULES):
             self._no_item(record["item"], key, label)
         elif key in seen:
             says = f"'{key}' stands in {seen[key]} too"
@@ -164,7 +165,7 @@ class _JobReader:
                 self.problems.append(error(where, fault.says, fault.cure))
 
     def _no_item(self, item: str, key: str, label: Where) -> None:
-        close = nearest(key, ("job", "customer", "machine", *HouseRules.model_fields))
+        close = nearest(key, ("job", "customer", "machine", *RULES))
         says = f"'{item}' is not an item of the Job sheet"
         if key == "note":
             return

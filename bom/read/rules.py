@@ -2,12 +2,10 @@
 
 import re
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
-
-from pydantic import ValidationError
 
 from bom import spelling
 from bom.catalogue import Catalogue
@@ -15,7 +13,7 @@ from bom.headings import (
     OwnWords,
     own_words,
 )
-from bom.house import PERCENT_KEYS, WORD_KEYS, HouseRules
+from bom.house import DEFAULTS, PERCENT_KEYS, RULES, WORD_KEYS, HouseRules, NotAllowed, allowed
 from bom.problem import Problem, Where, error, nearest
 from bom.sheet import Percent, Value
 from bom.spelling import Misspelt
@@ -24,11 +22,11 @@ NO_OWN_WORDS = OwnWords()
 
 
 def read_rules_file(
-    path: Path, columns: Mapping[str, Sequence[str]]
+    path: Path, columns: Callable[[], Mapping[str, Sequence[str]]]
 ) -> tuple[dict[str, Any], OwnWords, tuple[Problem, ...]]:
     """A `workshop.toml`: its figures as written, numbers exact, and its words for columns.
 
-    `columns` are the names of all columns there are, by sheet.  What is wrong is named by its key.
+    `columns` gives the names of all columns by sheet.  What is wrong is named by its key.
     """
     where = Where(path.name)
     try:
@@ -44,15 +42,15 @@ def read_rules_file(
         cure = 'a rule a line, words in quotes, numbers bare: name = "Bench", volts = 12'
         says = f"the house rules cannot be read: {fault}"
         return {}, NO_OWN_WORDS, (error(where, says, cure),)
-    own, problems = own_words(figures.pop("columns", {}), columns, path.name)
+    own, problems = NO_OWN_WORDS, tuple[Problem, ...]()
+    if "columns" in figures:
+        own, problems = own_words(figures.pop("columns"), columns(), path.name)
     unknown = [
-        error(
-            Where(path.name, "", key), "no such house rule", nearest(key, HouseRules.model_fields)
-        )
+        error(Where(path.name, "", key), "no such house rule", nearest(key, RULES))
         for key in figures
-        if key not in HouseRules.model_fields
+        if key not in RULES
     ]
-    rules = {key: value for key, value in figures.items() if key in HouseRules.model_fields}
+    rules = {key: value for key, value in figures.items() if key in RULES}
     return rules, own, (*problems, *unknown)
 
 
@@ -60,39 +58,35 @@ def make_rules(
     figures: Mapping[str, Any], places: Mapping[str, Where], catalogue: Catalogue
 ) -> tuple[HouseRules, tuple[Problem, ...]]:
     """House rules from figures by key; what is not allowed is named and left at its default."""
-    # yes and no are no figures, though pydantic counts them as 1 and 0
-    good = {
-        k: _typed(v) if isinstance(v, bool) and k not in WORD_KEYS else v
-        for k, v in figures.items()
-    }
     problems: list[Problem] = []
-    if "gauges" in good:
-        good["gauges"] = _gauge_list(good["gauges"], places["gauges"], catalogue, problems)
-        if problems:
-            del good["gauges"]
-    allowed = {"end": tuple(catalogue.ends), "grouping": (*catalogue.grouping_tables, "none")}
-    for key, known in allowed.items():
+    good: dict[str, Any] = {}
+    for key, value in figures.items():
+        if key == "gauges":
+            sizes, faults = _gauge_list(value, places[key], catalogue)
+            problems += faults
+            good[key] = () if faults else sizes
+            continue
         try:
-            if key in good:
-                good[key] = spelling.one_word_of(str(good[key]), known, f"{key} =")
+            good[key] = _checked(key, value, catalogue)
+        except NotAllowed as fault:
+            problems.append(_not_allowed(key, value, str(fault), places[key]))
         except Misspelt as fault:
             problems.append(error(places[key], fault.says, fault.cure))
-            del good[key]
-    try:
-        return HouseRules.model_validate(good), tuple(problems)
-    except ValidationError as faults:
-        for detail in faults.errors():
-            key = str(detail["loc"][0])
-            if good.pop(key, None) is not None:
-                problems.append(_not_allowed(key, detail, places[key]))
-    return HouseRules.model_validate(good), tuple(problems)
+    return HouseRules(**good), tuple(problems)
 
 
-def _not_allowed(key: str, detail: Mapping[str, Any], where: Where) -> Problem:
+def _checked(key: str, value: Any, catalogue: Catalogue) -> Any:
+    """A figure in its rule's own type, a word in the catalogue's spelling."""
+    words = {"end": tuple(catalogue.ends), "grouping": (*catalogue.grouping_tables, "none")}
+    if key in words:
+        return spelling.one_word_of(str(value), words[key], f"{key} =")
+    return allowed(key, value)
+
+
+def _not_allowed(key: str, value: Any, must: str, where: Where) -> Problem:
     """What is wrong with a figure, in plain words, and what to try: a new workshop's, at least."""
-    must = _must(key, detail["type"], detail.get("ctx", {}))
-    typed = _typed(detail["input"])
-    default = HouseRules.model_fields[key].default
+    typed = _typed(value)
+    default = DEFAULTS[key]
     cure = f"{default}, the default" if str(default) else f'"{typed}"'
     bare = re.match(r"\d+(?:\.\d+)?(?=[^\d.,])", typed)
     if bare and "number" in must:  # `35 an hour`
@@ -104,42 +98,20 @@ def _typed(value: Any) -> str:
     return str(value).lower() if isinstance(value, bool) else str(value)
 
 
-def _must(key: str, kind: str, limits: Mapping[str, Any]) -> str:
-    """What a figure of the house must be; `kind` is pydantic's name of the fault."""
-    match kind:
-        case "greater_than":
-            return f"must be above {limits['gt']}"
-        case "greater_than_equal":
-            return f"must be {limits['ge']} or more"
-        case "less_than":
-            return f"must be below {limits['lt']}"
-        case "less_than_equal":
-            return f"must be {limits['le']} or less"
-        case "literal_error":
-            return f"must be {limits['expected']}"
-        case "string_type":
-            return "must be words in quotes"
-        case "string_pattern_mismatch" if key == "currency":
-            return "must be three capital letters"
-        case "string_pattern_mismatch":
-            return "must be a language and a country"
-    return "must be a whole number" if kind.startswith("int") else "must be a number"
-
-
 def _gauge_list(
-    value: Any, where: Where, catalogue: Catalogue, problems: list[Problem]
-) -> tuple[str, ...]:
+    value: Any, where: Where, catalogue: Catalogue
+) -> tuple[tuple[str, ...], list[Problem]]:
     """The sizes that can be read, each fault told."""
     if isinstance(value, str):
         value = re.split(r"\s*;\s*" if ";" in value else r",\s*", value)
-    found = []
+    found, problems = [], []
     for item in value if isinstance(value, list | tuple) else [value]:
         try:
             if str(item).strip():
                 found.append(_house_gauge(item, catalogue))
         except Misspelt as fault:
             problems.append(error(where, fault.says, fault.cure))
-    return tuple(found)
+    return tuple(found), problems
 
 
 def _house_gauge(item: Any, catalogue: Catalogue) -> str:

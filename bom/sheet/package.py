@@ -5,9 +5,10 @@ import re
 import zipfile
 import zlib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from typing import TypeAlias
 from xml.parsers import expat
+
+from msgspec import Struct, field
 
 from bom.problem import Where
 from bom.sheet.values import (
@@ -33,8 +34,7 @@ _UNREADABLE = (
 """All that the standard library raises over a zip that is damaged or hostile."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Package:
+class Package(Struct, frozen=True, kw_only=True):
     """A zip whose directory has been judged; `parts` are the members read so far, by name."""
 
     file: str

@@ -4,10 +4,11 @@ import datetime
 import math
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 from typing import TypeAlias
+
+from msgspec import Struct
 
 from bom.problem import Problem, Where, error
 
@@ -25,15 +26,13 @@ MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384  # no spreadsheet program goes further
 ERROR_WORD = re.compile(r"#(N/A|REF!|VALUE!|DIV/0!|NAME\?|NUM!|NULL!|SPILL!|CALC!)|Err:[0-9]{3}")
 
 
-@dataclass(frozen=True, slots=True)
-class Percent:
+class Percent(Struct, frozen=True):
     """A number cell shown in per cent; `value` is the per cent: 5 for a cell that shows 5 %."""
 
     value: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(Struct, frozen=True):
     """A cell without a usable value; `says` is its own text (`#N/A`) or what is wrong."""
 
     says: str
@@ -56,8 +55,7 @@ Row: TypeAlias = tuple[Value, ...]
 """One row from column A on, without the blanks at its end."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
+class Sheet(Struct, frozen=True, kw_only=True):
     """One sheet: `rows[0]` is row 1 and item 0 of a row is column A; blank ends are cut off."""
 
     file: str
@@ -69,8 +67,7 @@ class Sheet:
         return Where(self.file, self.name, cell_name(row, column))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Book:
+class Book(Struct, frozen=True, kw_only=True):
     """All sheets of a file or folder; `file` is its own name, for messages."""
 
     file: str

@@ -3,8 +3,9 @@
 import posixpath
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
 from typing import TypeAlias
+
+from msgspec import Struct, field
 
 from bom.problem import Where
 from bom.sheet.package import Package, damaged, not_a_book, too_large, walk_xml
@@ -115,8 +116,7 @@ def _shows_percent(number_format: dict[str, str]) -> bool:
     return "%" in re.sub(r'"[^"]*"|\\.|_.|\*.|\[[^\]]*\]', "", code)
 
 
-@dataclass(slots=True)
-class _Marks:
+class _Marks(Struct):
     """What calamine does not tell of a sheet: faults, cells in per cent, how far it reaches."""
 
     faults: dict[tuple[int, int], Fault] = field(default_factory=dict)

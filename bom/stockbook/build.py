@@ -3,9 +3,10 @@
 import re
 from bisect import bisect
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from itertools import groupby
 from xml.sax.saxutils import quoteattr
+
+from msgspec.structs import replace
 
 from bom.sheet.values import cell_name
 from bom.stockbook.markup import cell_xml, opened, with_attribute

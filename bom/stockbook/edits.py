@@ -1,9 +1,10 @@
 """What can be asked of a book that somebody owns: a cell changed, a row put under a list."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import TypeAlias
+
+from msgspec import Struct
 
 from bom.problem import Problem, in_file_order
 
@@ -11,8 +12,7 @@ Value: TypeAlias = str | int | Decimal | None
 """What is written into a cell; `None`, or a text without a character, empties it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Edit:
+class Edit(Struct, frozen=True, kw_only=True):
     """One cell, `B7`, of a sheet, named as in the workbook; an emptied cell keeps its style."""
 
     sheet: str
@@ -20,8 +20,7 @@ class Edit:
     value: Value
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NewRow:
+class NewRow(Struct, frozen=True, kw_only=True):
     """A row put under a list: column letter -> value.
 
     `header_row` is the row of the list's headings, and `last_row` the last one that is the

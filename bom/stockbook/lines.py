@@ -12,7 +12,8 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from bom.problem import Problem, Where, error
 from bom.sheet.text import csv_rows, csv_value, decoded, delimiter
@@ -52,8 +53,7 @@ def relined(data: bytes, where: Where, edits: Sequence[Edit], rows: Sequence[New
 # The file as it is
 
 
-@dataclass(frozen=True, slots=True)
-class _Record:
+class _Record(Struct, frozen=True):
     """What `csv` reads in one record, and its text without and with nothing but the line end."""
 
     cells: list[str]
@@ -61,8 +61,7 @@ class _Record:
     end: str
 
 
-@dataclass(slots=True, kw_only=True)
-class _Page:
+class _Page(Struct, kw_only=True):
     """The records of a file, the text put into cells, rows at least so wide, what is in the way."""
 
     where: Where

@@ -8,9 +8,10 @@ The list of titles in `docProps/app.xml` is left: it is for show, and no program
 import posixpath
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import count
 from xml.sax.saxutils import quoteattr
+
+from msgspec import Struct
 
 from bom.problem import Where, error
 from bom.sheet.package import Package, walk_xml
@@ -59,8 +60,7 @@ def with_sheet(data: bytes, file: str, name: str, headings: Sequence[str]) -> by
         raise Unwritable(*refusal.problems) from refusal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Workbook:
+class _Workbook(Struct, frozen=True, kw_only=True):
     """What has to be known to name one more sheet; `strict` is the stricter of the two forms."""
 
     member: str

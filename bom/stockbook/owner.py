@@ -1,8 +1,9 @@
 """A book that somebody owns, of whichever kind: looked at once, changed, and put back safely."""
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from bom import safely
 from bom.problem import Problem, Where, error
@@ -17,8 +18,7 @@ from bom.stockbook.splice import readers, spliced
 WRITTEN = (".xlsx", ".xlsm")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OwnersBook:
+class OwnersBook(Struct, frozen=True, kw_only=True):
     """The files of a book as they were read: one workbook, or each `.csv` of a folder."""
 
     path: Path

@@ -2,7 +2,9 @@
 
 import re
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from bom.problem import Problem, Where, error
 from bom.sheet.values import MAX_ROWS, cell_name
@@ -19,16 +21,14 @@ _OVERWRITE = "a formula is not written over"
 _PLAIN_VALUE = "put the value itself there in the spreadsheet program"
 
 
-@dataclass(frozen=True, slots=True)
-class Put:
+class Put(Struct, frozen=True):
     """A value for a cell, and the style it takes where the cell has none of its own."""
 
     value: Value
     style: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Grown:
+class Grown(Struct, frozen=True, kw_only=True):
     """A list that got rows: it ended at `last` and now ends at `bottom`."""
 
     columns: Collection[int]
@@ -37,8 +37,7 @@ class Grown:
     table: Table | None
 
 
-@dataclass(slots=True, kw_only=True)
-class Plan:
+class Plan(Struct, kw_only=True):
     """One sheet, what is put where, which rows look like which, and what is in the way."""
 
     where: Where
@@ -116,8 +115,7 @@ def _forbidden(plan: Plan, place: Place, cell: Cell | None) -> tuple[str, str] |
 # Rows under a list
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _List:
+class _List(Struct, frozen=True, kw_only=True):
     header: int
     columns: tuple[int, ...]
     written: frozenset[int]

@@ -7,7 +7,8 @@ and 4.3.16 (end of the directory).
 import struct
 import zlib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from bom.problem import Where
 from bom.sheet.package import Package, damaged
@@ -23,8 +24,7 @@ _WIDE = 0xFFFFFFFF  # the field stands in a ZIP64 extra field instead
 _ZIP64 = 1
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Member:
+class _Member(Struct, frozen=True, kw_only=True):
     """A directory entry, and the stretch of the file from its local header to the next one."""
 
     entry: bytes

@@ -6,16 +6,16 @@ Element and attribute names: ECMA-376 Part 1, 18.3 (worksheets); `xm:sqref` of t
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from xml.parsers import expat
+
+from msgspec import Struct, field
 
 from bom.sheet.package import damaged
 from bom.sheet.values import cell_name
 from bom.sheet.xlsx import position
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Area:
+class Area(Struct, frozen=True, kw_only=True):
     """A rectangle of cells, both ends within."""
 
     top: int
@@ -43,16 +43,14 @@ def area(ref: str) -> Area:
     return Area(top=min(r1, r2), left=min(c1, c2), bottom=max(r1, r2), right=max(c1, c2))
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Struct, frozen=True):
     """A stretch of the XML, `[start, end)` in bytes."""
 
     start: int
     end: int
 
 
-@dataclass(slots=True, kw_only=True)
-class Cell:
+class Cell(Struct, kw_only=True):
     """A `c` element: `tag` is its start tag, `value` its stored value with its tags."""
 
     row: int
@@ -72,8 +70,7 @@ class Cell:
         return self.formula is None and not self.text
 
 
-@dataclass(slots=True, kw_only=True)
-class RowXml:
+class RowXml(Struct, kw_only=True):
     """A `row` element; `close` is where its end tag begins, or its end when it has none."""
 
     number: int
@@ -83,16 +80,14 @@ class RowXml:
     cells: dict[int, Cell] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(Struct, frozen=True):
     """A start tag that matters beside the cells, with what it says."""
 
     tag: Span
     attributes: dict[str, str]
 
 
-@dataclass(slots=True, kw_only=True)
-class SheetXml:
+class SheetXml(Struct, kw_only=True):
     """One sheet: its XML, and where things are in it."""
 
     xml: bytes

@@ -28,8 +28,9 @@ is stored in the other sheets; Excel was not at hand to measure it).
 
 import re
 from collections.abc import Collection, Container, Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from bom.problem import Problem, Where, error, nearest
 from bom.sheet.package import Package, open_package

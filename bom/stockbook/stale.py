@@ -8,7 +8,8 @@ told for sure (names, parts of tables, INDIRECT, other books) counts as changed.
 import re
 from bisect import bisect_left, insort
 from collections.abc import Callable, Collection, Iterable, Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from bom.sheet.values import MAX_COLUMNS, MAX_ROWS, column_number
 from bom.stockbook.sheetxml import Area, Cell, SheetXml, area
@@ -31,8 +32,7 @@ _ROWS = re.compile(r"\$?([0-9]+):\$?([0-9]+)")
 _ELSEWHERE = re.compile(r"(?:'((?:[^']|'')+)'|([^'!\[\]:]+))!(.+)")
 
 
-@dataclass(frozen=True, slots=True)
-class _Formula:
+class _Formula(Struct, frozen=True):
     """What a formula gives its results to, what it reads (None: anything), and its cells."""
 
     gives: Area

@@ -6,7 +6,9 @@ Attributes: ECMA-376 Part 1, 18.5.1.2 (table) and 18.3.1.2 (autoFilter).
 import posixpath
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.sheet.package import Package, walk_xml
 from bom.sheet.xlsx import relations
@@ -14,8 +16,7 @@ from bom.stockbook.markup import with_attribute
 from bom.stockbook.sheetxml import Area, area, tag_at
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
+class Table(Struct, frozen=True, kw_only=True):
     """A table: all its cells, and how many of its rows are headings and shown totals."""
 
     member: str

@@ -30,8 +30,9 @@ import openpyxl
 import xlsxwriter
 
 from bom.catalogue import load_catalogue
+from bom.estimate import read_shelf
 from bom.headings import OwnWords
-from bom.job import columns_of, open_job, read_shelf
+from bom.job import columns_of, open_job
 from bom.matching import match
 from bom.pricelist import read_price_list
 from bom.problem import Problem

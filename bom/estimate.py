@@ -1,0 +1,336 @@
+"""The order of work behind the take-off, on one page.
+
+    take-offs of the jobs -> allot -> buy -> cut -> price -> doubt
+
+The stages are those of `job`: plain functions that do not know each other.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
+from datetime import date
+from decimal import Decimal
+from itertools import pairwise
+from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from bom.allot import allot, top_up, unheld
+from bom.buy import Asked, buy
+from bom.catalogue import Catalogue
+from bom.cut import cut, substitutes
+from bom.doubt import Tried, Unknown, Worked, left_out, spread, unknowns
+from bom.goods import (
+    Allotment,
+    Cut,
+    CutList,
+    Order,
+    Price,
+    PriceBook,
+    Purchase,
+    Quote,
+    Stock,
+    Substitute,
+)
+from bom.headings import OwnWords
+from bom.house import HouseRules
+from bom.job import Job, Workshop, find_workshop, house_rules, open_job, worked_out
+from bom.moves import shelf_of
+from bom.parts import takes
+from bom.price import quote
+from bom.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
+from bom.read import (
+    NO_OWN_WORDS,
+)
+from bom.safely import NotWritten
+from bom.shop import (
+    EMPTY_PRICES,
+    EMPTY_STOCK,
+    RULES_FILE,
+    find_book,
+    items_unknown,
+    old_prices,
+    read_prices,
+    read_stock,
+)
+from bom.spelling import fold
+from bom.stockbook.keep import settle
+from bom.trade import Colour, SizedWire
+
+
+class Bought(Struct, frozen=True, kw_only=True):
+    """Jobs set against the shelf and the price lists."""
+
+    jobs: tuple[Job, ...]
+    stock: Stock
+    prices: PriceBook
+    allotment: Allotment
+    order: Order
+    cut_list: CutList
+    substitutes: tuple[Substitute, ...]
+    problems: tuple[Problem, ...]
+
+    @property
+    def wires(self) -> dict[tuple[str, str], SizedWire]:
+        """Sized wires of all jobs, by job and label."""
+        return {
+            (job.name, wire.wire.label): wire
+            for job in self.jobs
+            for wire in (job.sized.wires if job.sized else ())
+        }
+
+    @property
+    def cuts(self) -> list[Cut]:
+        """Cuts from the shelf and from what is bought: by gauge, colour, and falling length."""
+        gauges = list(self.jobs[0].workshop.catalogue.cables) if self.jobs else []
+        return sorted(
+            self.cut_list.cuts,
+            key=lambda c: (gauges.index(c.gauge), str(c.colour), -c.length_mm, c.wire, c.piece),
+        )
+
+
+def buy_for(
+    paths: Sequence[Path],
+    *,
+    topping_up: bool = False,
+    asked: Asked | None = None,
+    start: Path | None = None,
+) -> Bought:
+    """Open the jobs, set them against the shelf, order what is short and cut the cable.
+
+    With `topping_up` the drawer items that fall under their low mark are bought as well.
+    Jobs of several workshops share the shelf and the prices of the first.
+    """
+    jobs = tuple(open_job(path) for path in paths)
+    workshop = jobs[0].workshop if jobs else find_workshop(start or Path.cwd())
+    rules, faults = (jobs[0].rules, ()) if jobs else house_rules(workshop)
+    stock, prices, unread = _read_shop(workshop, rules, jobs)
+    problems = (*(p for job in jobs for p in job.problems), *faults, *unread)
+    problems = (*problems, *(_same_names(jobs) if jobs else workshop.problems))
+    problems = (*problems, *_issued_before(jobs, stock))
+    asked, unknown = _known_suppliers(asked or Asked(), prices)
+    problems = (*problems, *unknown)
+    needs = [(job.name, need) for job in jobs if job.takeoff for need in job.takeoff.needs]
+    if has_errors(problems):
+        needs, stock = [], EMPTY_STOCK
+    free = unheld(stock, {job.name for job in jobs})
+    allotment = allot(needs, free)
+    if topping_up and not has_errors(problems):
+        allotment = top_up(allotment, free)
+    order = buy(allotment, prices, rules, asked)
+    cut_list = cut(allotment.cables, order, rules)
+    instead = _substitutes(cut_list, free, order, jobs)
+    return Bought(
+        jobs=jobs,
+        stock=stock,
+        prices=prices,
+        allotment=allotment,
+        order=order,
+        cut_list=cut_list,
+        substitutes=instead,
+        problems=in_file_order((*problems, *_doubts(order), *_aged(order, prices, rules))),
+    )
+
+
+def _aged(order: Order, prices: PriceBook, rules: HouseRules) -> Iterable[Problem]:
+    """Suppliers of whose prices some that are used here are old, one caution each."""
+    used = [row for line in order.lines if (row := _price_of(line, prices))]
+    counts = Counter(row.supplier for row in used)
+    old = old_prices(used, date.today(), rules.price_age_days)
+    for name, (count, oldest) in old.items():
+        says = (
+            f"{count} of {counts[name]} prices of '{name}' used here are older than "
+            f"{rules.price_age_days} days (the oldest of {oldest})"
+        )
+        yield caution(Where(), says, f"bom prices add FILE --supplier '{name}'")
+
+
+def _price_of(line: Purchase, prices: PriceBook) -> Price | None:
+    """The row of the price lists that a line of the order is bought at."""
+    rows = prices.offers(line.item, line.gauge, line.colour, line.unit)
+    form = (line.supplier, line.sold_as, line.pack, line.price)
+    alike = (r for r in rows if (r.supplier, r.sold_as, r.pack, r.price) == form)
+    return next(alike, None)
+
+
+def _substitutes(
+    cut_list: CutList, stock: Stock, order: Order, jobs: Sequence[Job]
+) -> tuple[Substitute, ...]:
+    """What the shelf has that would do for cable that is bought, and what that saves."""
+    if not jobs:
+        return ()
+    catalogue = jobs[0].workshop.catalogue
+    metric = [gauge for gauge, cable in catalogue.cables.items() if not cable.is_awg]
+    awg = [gauge for gauge, cable in catalogue.cables.items() if cable.is_awg]
+    next_up = dict((*pairwise(metric), *pairwise(awg)))
+    wires = {(j.name, w.wire.label): w for j in jobs for w in (j.sized.wires if j.sized else ())}
+
+    def both_ends_take(job: str, wire: str, gauge: str) -> bool:
+        entry, area = wires[job, wire], catalogue.cables[gauge].area_mm2
+        return all(takes(catalogue.ends[e], area) for e in (entry.start_end, entry.finish_end))
+
+    costs: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
+    for line in order.lines:
+        costs[line.item, line.gauge] += line.cost
+    own = {missing.item: missing for missing in cut_list.short}
+    return tuple(
+        Substitute(
+            item=found.item,
+            gauge=own[found.item].gauge,
+            colour=own[found.item].colour or Colour(""),
+            instead=f"{found.gauge} {found.colour}",
+            pieces=tuple(
+                piece.name
+                for piece in stock.pieces
+                if (piece.gauge, piece.colour) == (found.gauge, found.colour)
+            ),
+            saves=costs[found.item, own[found.item].gauge],
+        )
+        for found in substitutes(cut_list, stock, next_up, both_ends_take)
+    )
+
+
+def _same_names(jobs: Sequence[Job]) -> Iterable[Problem]:
+    """Two jobs of one order under one name could not be told apart on the lists."""
+    seen: dict[str, Path] = {}
+    for job in jobs:
+        first = seen.setdefault(job.name, job.path)
+        if first is job.path:
+            continue
+        if first.resolve() == job.path.resolve():
+            says = f"'{job.name}' is named twice"
+            yield error(Where(job.path.name), says, "each job once")
+        else:
+            where = Where(job.path.name, "Job" if first.name != job.path.name else "")
+            says = f"a second job called '{job.name}' (the other is {first})"
+            yield error(where, says, "another name on its Job sheet")
+
+
+def _issued_before(jobs: Sequence[Job], stock: Stock) -> Iterable[Problem]:
+    for job in jobs:
+        when = stock.issued.get(fold(job.name))
+        if when:
+            says = f"'{job.name}' was issued on {when}: what it took is off the shelf by now"
+            yield caution(
+                Where(stock.file), says, "lists and price as they were printed before that"
+            )
+
+
+def _read_shop(
+    workshop: Workshop, rules: HouseRules, jobs: Sequence[Job]
+) -> tuple[Stock, PriceBook, tuple[Problem, ...]]:
+    folder, catalogue = workshop.folder, workshop.catalogue
+    if folder is None:
+        return EMPTY_STOCK, EMPTY_PRICES, ()
+    stock_path = find_book(folder, "stock")
+    stock, faults = EMPTY_STOCK, tuple[Problem, ...]()
+    if stock_path:
+        stock, faults = read_shelf(stock_path, catalogue, workshop.own)
+    prices, unread = _price_lists(workshop, folder, rules)
+    extras = [extra.item for job in jobs if job.book for extra in job.book.extras]
+    return stock, prices, (*faults, *unread, *items_unknown(stock, prices, catalogue, extras))
+
+
+def price_book(workshop: Workshop) -> tuple[PriceBook, tuple[Problem, ...]]:
+    """The price lists of a workshop, prices without tax."""
+    rules, faults = house_rules(workshop)
+    if workshop.folder is None:
+        return EMPTY_PRICES, workshop.problems
+    prices, unread = _price_lists(workshop, workshop.folder, rules)
+    return prices, in_file_order((*workshop.problems, *faults, *unread))
+
+
+def _price_lists(
+    workshop: Workshop, folder: Path, rules: HouseRules
+) -> tuple[PriceBook, tuple[Problem, ...]]:
+    prices, suppliers = find_book(folder, "prices"), find_book(folder, "suppliers")
+    return read_prices(prices, suppliers, rules.tax_percent, workshop.catalogue, workshop.own)
+
+
+def read_shelf(
+    path: Path, catalogue: Catalogue, own: OwnWords = NO_OWN_WORDS
+) -> tuple[Stock, tuple[Problem, ...]]:
+    """The stock book with what its moves say is set aside, for whom, and what is issued."""
+    try:
+        settle(path)
+    except NotWritten as fault:
+        return EMPTY_STOCK, (error(Where(path.name), fault.says, fault.cure),)
+    stock, problems = read_stock(path, catalogue, own)
+    shelf, more = shelf_of(stock)
+    past = shelf.history
+    return replace(stock, holds=past.holds, issued=past.issues), (*problems, *more)
+
+
+def _known_suppliers(asked: Asked, prices: PriceBook) -> tuple[Asked, list[Problem]]:
+    """The suppliers asked for as the price lists spell them, and those that are on none."""
+    known = {fold(name): name for name in sorted({row.supplier for row in prices.prices})}
+    problems = [
+        error(
+            Where(),
+            f"no supplier '{name}' on the price lists",
+            known.get(nearest(fold(name), known), "") or " or ".join(known.values()),
+        )
+        for name in (*asked.without, *asked.demanded)
+        if fold(name) not in known
+    ]
+    without, demanded = (
+        tuple(known[fold(name)] for name in names if fold(name) in known)
+        for names in (asked.without, asked.demanded)
+    )
+    problems += [
+        error(Where(), f"supplier '{name}' is both left out and demanded")
+        for name in sorted({*without} & {*demanded})
+    ]
+    return Asked(without=without, demanded=demanded, compare=asked.compare), problems
+
+
+def _doubts(order: Order) -> Iterable[Problem]:
+    """What nobody sells, and what is spent on more than is needed at a supplier."""
+    over: dict[str, Decimal] = defaultdict(Decimal)
+    for line in order.lines:
+        over[line.supplier] += line.more * line.price
+    for name, cost in over.items():
+        if cost:
+            says = f"{cost:.2f} of the order at {name} is for more than is needed"
+            cure = f"--without '{name}', or put the order off until more is needed"
+            yield caution(Where(), says, cure)
+    for missing in order.unpriced:
+        name = missing.item
+        yield caution(
+            Where(), f"nobody sells '{name}' on the price lists", "a row for it in prices"
+        )
+
+
+def quote_for(path: Path) -> tuple[Bought, Quote | None]:
+    """The estimate for one job, or None when it has errors."""
+    return quote_of(buy_for([path]))
+
+
+def quote_of(bought: Bought) -> tuple[Bought, Quote | None]:
+    """The estimate for the first of the jobs, with its range where rows are marked doubtful."""
+    job = bought.jobs[0]
+    if job.takeoff is None or job.book is None or has_errors(bought.problems):
+        return bought, None
+    setting = (job.rules, job.workshop.catalogue, bought.prices)
+    estimate = quote(
+        job.takeoff, (bought.allotment, bought.order, bought.cut_list), job.book.labour, setting
+    )
+    if not job.rules.hourly_rate:
+        free = caution(Where(RULES_FILE, "", "hourly_rate"), "no hourly rate: labour is free")
+        bought = replace(bought, problems=(*bought.problems, free))
+    base = Worked(takeoff=job.takeoff, labour=job.book.labour)
+    tried = tuple(_tried(job, base, unknown) for unknown in unknowns(job.book))
+    estimate = replace(estimate, range=spread(estimate, base, tried, setting))
+    doubts = left_out(estimate.range, estimate) if estimate.range else ()
+    return replace(bought, problems=(*bought.problems, *doubts)), estimate
+
+
+def _tried(job: Job, base: Worked, unknown: Unknown) -> Tried:
+    """The job once more with one row raised by its doubt, or lowered where that has errors."""
+    for book in (unknown.raised, unknown.lowered):
+        labour_only = job.book is not None and book.labour != job.book.labour
+        takeoff = base.takeoff if labour_only else worked_out(job, book).takeoff
+        if takeoff:
+            worked = Worked(takeoff=takeoff, labour=book.labour)
+            return Tried(unknown=unknown, worked=worked, lowered=book is unknown.lowered)
+    return Tried(unknown=unknown, worked=None)
