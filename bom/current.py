@@ -100,13 +100,11 @@ class _Reckoner:
         self.items: list[_Item] = []
         self.of_component: dict[str, int] = {}
         self.of_wire: dict[str, int] = {}
-        self.arriving_behind: dict[Pin, list[Wire]] = {}
-        self.starting_beyond: dict[Pin, tuple[list[Wire], list[Wire]]] = {}
         self.typed_amps: dict[int, tuple[Fraction, Fraction]] = {}
         self._number_loads()
         self.typed_feeds = {w.label for w in net.book.wires if self._is_typed_feed(w)}
         self.sums: dict[int, tuple[Loads, Fraction, Fraction]] = {}
-        ports = self._ports()
+        ports = net.ports
         self.ahead = _settle(_after_needs(ports, self._needs_ahead), self._ahead_of, NOTHING)
         self.returns = {w.label for w in net.book.wires if self._is_return(w)}
         from_supply = _after_needs(ports, self._needs_behind)
@@ -139,11 +137,6 @@ class _Reckoner:
             self.typed_amps[id(load)] = known
         return known
 
-    def _ports(self) -> list[Pin]:
-        nodes = self.net.node
-        ends = (pin for wire in self.net.book.wires for pin in (wire.start, wire.finish))
-        return list(dict.fromkeys(nodes(pin) for pin in ends))
-
     # ----------------------------------------------------- what a wire leads to
 
     def _is_typed_feed(self, wire: Wire) -> bool:
@@ -162,28 +155,20 @@ class _Reckoner:
         elif wire.load is not None:
             return NOTHING
         else:
-            loads = ahead.get(self.net.node(wire.finish), NOTHING)
+            loads = ahead.get(self.net.finish[wire.label], NOTHING)
         return under(loads, wire.one_of, f"wire {wire.label}")
 
-    def _starting_beyond(self, port: Pin) -> tuple[list[Wire], list[Wire]]:
-        net = self.net
-        known = self.starting_beyond.get(port)
-        if known is None:
-            looped = net.joined_at(net.starting, port)
-            through = [w for pin in net.onward(port) for w in net.at_node(net.starting, pin)]
-            known = self.starting_beyond[port] = (looped, through)
-        return known
-
     def _needs_ahead(self, port: Pin) -> Iterable[Pin]:
-        looped, through = self._starting_beyond(port)
-        return dict.fromkeys(self.net.node(w.finish) for w in (*looped, *through))
+        finish = self.net.finish
+        looped, through = self.net.beyond(port)
+        return {finish[wire.label] for wire in (*looped, *through)}
 
     def _ahead_of(self, port: Pin, ahead: Mapping[Pin, Loads]) -> Loads:
         """The loads that a wire ending at this port leads to."""
         component = self.net.component(port.point)
         if port.point in self.net.sources:
             return NOTHING
-        looped, through = self._starting_beyond(port)
+        looped, through = self.net.beyond(port)
         onward = [self._leads(wire, ahead) for wire in looped]
         if self.net.is_own(port):
             return self._own_ahead(port, onward)
@@ -201,7 +186,7 @@ class _Reckoner:
         return merged([under(own, component.one_of, component.name), *onward])
 
     def _typed_at(self, port: Pin) -> Loads:
-        arriving = self.net.at_node(self.net.arriving, port)
+        arriving = self.net.wires_to(port)
         return {self.of_wire[w.label]: ALWAYS for w in arriving if w.label in self.typed_feeds}
 
     def _is_return(self, wire: Wire) -> bool:
@@ -209,18 +194,9 @@ class _Reckoner:
 
     # --------------------------------------------------------- where it comes from
 
-    def _arriving_behind(self, port: Pin) -> list[Wire]:
-        """The wires that come to a wire starting at this port: same pin, or passed to it."""
-        net = self.net
-        known = self.arriving_behind.get(port)
-        if known is None:
-            through = (w for pin in net.back(port) for w in net.at_node(net.arriving, pin))
-            known = [*net.joined_at(net.arriving, port), *through]
-            self.arriving_behind[port] = known
-        return known
-
     def _needs_behind(self, port: Pin) -> Iterable[Pin]:
-        return dict.fromkeys(self.net.node(w.start) for w in self._arriving_behind(port))
+        start = self.net.start
+        return {start[wire.label] for wire in self.net.behind(port)}
 
     def _ways_from_sources(self) -> dict[int, Ways]:
         """The words on every way from a source to each load."""
@@ -234,7 +210,7 @@ class _Reckoner:
     def _feeders(self, wire: Wire) -> list[Wire]:
         if wire.start.point in self.net.sources:
             return []
-        arriving = self._arriving_behind(self.net.node(wire.start))
+        arriving = self.net.behind(self.net.start[wire.label])
         return [w for w in arriving if w.label not in self.returns and w.label != wire.label]
 
     def _behind(self, port: Pin, behind: Mapping[Pin, Loads]) -> Loads:
@@ -243,7 +219,7 @@ class _Reckoner:
             return NOTHING
         found = [
             self._carried_back(wire, behind)
-            for wire in self._arriving_behind(port)
+            for wire in self.net.behind(port)
             if wire.label in self.returns
         ]
         return merged([*found, dict.fromkeys(self._loads_here(port), ALWAYS)])
@@ -251,7 +227,7 @@ class _Reckoner:
     def _carried_back(self, wire: Wire, behind: Mapping[Pin, Loads]) -> Loads:
         if wire.load is not None:
             return {self.of_wire[wire.label]: ALWAYS}
-        return behind.get(self.net.node(wire.start), NOTHING)
+        return behind.get(self.net.start[wire.label], NOTHING)
 
     def _loads_here(self, port: Pin) -> list[int]:
         """The loads whose return may start at this port, as they are fed."""
@@ -259,12 +235,12 @@ class _Reckoner:
         own = net.is_own(port)
         at_none = net.passing(port.point) == NOTHING_PASSES
         pins = [Pin(port.point, pin) for pin in net.pins.get(port.point, ())]
-        near = [net.node(port), *net.back(port)]
+        near = [net.port(port), *net.back(port)]
         ports = [p for p in pins if net.is_own(p)] if own else pins if at_none else near
         feeds = [
             wire
             for pin in dict.fromkeys(ports)
-            for wire in net.at_node(net.arriving, pin)
+            for wire in net.wires_to(net.port(pin))
             if wire.label not in self.returns
         ]
         typed = [self.of_wire[wire.label] for wire in feeds if wire.load is not None]
@@ -320,11 +296,11 @@ class _Reckoner:
         return None if name in (_UNKNOWN, _DISAGREE) else name
 
     def _fuse_name(self, wire: Wire, fuse_at: Mapping[Pin, str]) -> str:
-        return wire.fuse or fuse_at.get(self.net.node(wire.start), _DISAGREE)
+        return wire.fuse or fuse_at.get(self.net.start[wire.label], _DISAGREE)
 
     def _fuse_behind(self, port: Pin, fuse_at: Mapping[Pin, str]) -> str:
         """The fuse of the wires that feed this port, if they agree; a feed without one, none."""
-        feeds = [w for w in self._arriving_behind(port) if w.label not in self.returns]
+        feeds = [w for w in self.net.behind(port) if w.label not in self.returns]
         if port.point in self.net.sources or not feeds:
             return _DISAGREE
         names = {self._fuse_name(wire, fuse_at) for wire in feeds} - {_UNKNOWN}

@@ -6,7 +6,7 @@ the one place that reads `passes` and that knows what a source is.
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property, lru_cache
 from itertools import pairwise
 
@@ -33,13 +33,14 @@ def is_battery(name: str) -> bool:
     >>> is_battery("Battery"), is_battery("battery 2 +"), is_battery("battery box")
     (True, True, False)
     """
-    return _BATTERY.fullmatch(" ".join(name.casefold().split())) is not None
+    words = " ".join(name.casefold().split())
+    return words.startswith("battery") and _BATTERY.fullmatch(words) is not None
 
 
 @lru_cache(maxsize=100_000)
 def is_earth(pin: Pin) -> bool:
     """True for an end named as an earth, in any of the trade's words."""
-    words = re.split(r"[\s-]+", f"{pin.point} {pin.pin}".casefold())
+    words = f"{pin.point} {pin.pin}".casefold().replace("-", " ").split()
     return is_battery(pin.point) or not _EARTHS.isdisjoint(words)
 
 
@@ -109,7 +110,7 @@ def _closure(pin: str, direct: Mapping[str, set[str]]) -> set[str]:
 
 
 class Net:
-    """The joints of one job book, by port."""
+    """The joints of one job book, by port: `start` and `finish` are those of a wire's ends."""
 
     def __init__(self, book: JobBook) -> None:
         self.book = book
@@ -124,9 +125,36 @@ class Net:
         self._passes: dict[str, Passes] = {}
         self._passing: dict[str, str] = {}
         self._is_one: dict[str, bool] = {}
-        self._nodes: dict[Pin, Pin] = {}
-        self._at_one: dict[tuple[int, str], list[Wire]] = {}
         self._back: dict[str, dict[str, tuple[Pin, ...]]] = {}
+        self._beyond: dict[Pin, tuple[list[Wire], list[Wire]]] = {}
+        self._behind: dict[Pin, list[Wire]] = {}
+        self._ports: dict[Pin, Pin] = {}
+        self._wires_from: dict[Pin, list[Wire]] = {}
+        self._wires_to: dict[Pin, list[Wire]] = {}
+        for point, pins in self.pins.items():
+            self._gather(point, pins)
+        self.start = {wire.label: self._ports[wire.start] for wire in book.wires}
+        self.finish = {wire.label: self._ports[wire.finish] for wire in book.wires}
+
+    def _gather(self, point: str, pins: Iterable[str]) -> None:
+        """The wires of a point, port by port."""
+        one = Pin(point) if self.is_one(point) else None
+        for name in pins:
+            pin = Pin(point, name)
+            port = self._ports[pin] = one or pin
+            for found, wires in (
+                (self._wires_from, self.starting.get(pin)),
+                (self._wires_to, self.arriving.get(pin)),
+            ):
+                if wires:
+                    found.setdefault(port, []).extend(wires)
+
+    @property
+    def ports(self) -> list[Pin]:
+        """Every port, in the order in which the wires come to it."""
+        start, finish = self.start, self.finish
+        labels = (wire.label for wire in self.book.wires)
+        return list(dict.fromkeys(port for n in labels for port in (start[n], finish[n])))
 
     @cached_property
     def sources(self) -> frozenset[str]:
@@ -199,28 +227,42 @@ class Net:
             self._is_one[point] = known
         return known
 
-    def node(self, pin: Pin) -> Pin:
+    def port(self, pin: Pin) -> Pin:
         """The port of a pin; all pins of a component that joins them are one port."""
-        known = self._nodes.get(pin)
+        known = self._ports.get(pin)
         if known is None:
-            known = Pin(pin.point) if pin.pin and self.is_one(pin.point) else pin
-            self._nodes[pin] = known
+            return Pin(pin.point) if pin.pin and self.is_one(pin.point) else pin
         return known
 
-    def at_node(self, wires: Mapping[Pin, list[Wire]], node: Pin) -> list[Wire]:
-        """The wires that start (or arrive) at a port."""
-        if not self.is_one(node.point):
-            return wires.get(node, [])
-        key = (id(wires), node.point)
-        known = self._at_one.get(key)
+    def wires_from(self, port: Pin) -> Sequence[Wire]:
+        """The wires that start at a port."""
+        return self._wires_from.get(port, ())
+
+    def wires_to(self, port: Pin) -> Sequence[Wire]:
+        """The wires that arrive at a port."""
+        return self._wires_to.get(port, ())
+
+    def shares(self, port: Pin) -> bool:
+        """True where the wires of a port share its terminal or joint; bare ends share nothing."""
+        return bool(port.pin) or self.is_one(port.point)
+
+    def beyond(self, port: Pin) -> tuple[list[Wire], list[Wire]]:
+        """The wires that a wire ending at this port goes on in: at its joint, and passed on to."""
+        known = self._beyond.get(port)
         if known is None:
-            ends = (Pin(node.point, pin) for pin in self.pins.get(node.point, ()))
-            known = self._at_one[key] = [wire for end in ends for wire in wires.get(end, ())]
+            looped = [*self.wires_from(port)] if self.shares(port) else []
+            through = [wire for other in self.onward(port) for wire in self.wires_from(other)]
+            known = self._beyond[port] = (looped, through)
         return known
 
-    def joined_at(self, wires: Mapping[Pin, list[Wire]], node: Pin) -> list[Wire]:
-        """The wires that share this port's terminal or joint; bare ends share nothing."""
-        return self.at_node(wires, node) if node.pin or self.is_one(node.point) else []
+    def behind(self, port: Pin) -> list[Wire]:
+        """The wires that come to a wire starting at this port: at its joint, or passed on to it."""
+        known = self._behind.get(port)
+        if known is None:
+            known = [*self.wires_to(port)] if self.shares(port) else []
+            known += [wire for other in self.back(port) for wire in self.wires_to(other)]
+            self._behind[port] = known
+        return known
 
     def onward(self, port: Pin) -> tuple[Pin, ...]:
         """The other ports that current arriving at `port` passes to through the component."""

@@ -50,6 +50,8 @@ _FEET_INCHES = re.compile(
 
 def text_of(value: Value) -> str:
     """A cell as text: numbers without a needless `.0`, spaces and blanks made single."""
+    if isinstance(value, str):
+        return " ".join(value.split())
     if value is None:
         return ""
     if isinstance(value, Fault):
@@ -63,9 +65,7 @@ def text_of(value: Value) -> str:
         )
     if isinstance(value, Percent):
         return f"{plain(value.value)} %"
-    if isinstance(value, Decimal):
-        return plain(value)
-    return " ".join(value.split())
+    return plain(value)
 
 
 def name_of(value: Value) -> str:
@@ -75,7 +75,9 @@ def name_of(value: Value) -> str:
     ('1', '1.1', 'H4 main')
     """
     text = text_of(value)
-    return text.partition(".")[0] if re.fullmatch(r"\d+\.0+", text) else text
+    if "." in text and re.fullmatch(r"\d+\.0+", text):
+        return text.partition(".")[0]
+    return text
 
 
 def plain(value: Decimal) -> str:

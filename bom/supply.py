@@ -59,47 +59,40 @@ class _Roads:
         feeds = [entry for entry in self.currents.wires if not entry.is_return]
         sources = self.net.sources
         there = _spread(self._starts(e for e in feeds if e.wire.start.point in sources), self._on)
-        others = [e for e in feeds if self.net.node(e.wire.start) not in there]
+        others = [e for e in feeds if self.net.start[e.wire.label] not in there]
         for port, reached in _spread(self._starts(others), self._on).items():
             there.setdefault(port, reached)
         return there
 
     def _starts(self, entries: Iterable[LoadedWire]) -> list[tuple[_Reached, Pin]]:
         return [
-            (_Reached(e.measured.piece_mm, _NOWHERE, e.wire.label), self.net.node(e.wire.finish))
+            (_Reached(e.measured.piece_mm, _NOWHERE, e.wire.label), self.net.finish[e.wire.label])
             for e in entries
         ]
 
     def _on(self, port: Pin) -> Iterable[Step]:
         if port.point in self.net.sources:
             return
-        for wire in self.net.joined_at(self.net.starting, port):
-            entry = self.wires[wire.label]
-            if not entry.is_return:
-                yield self.net.node(wire.finish), entry.measured.piece_mm, wire.label
         for onward in self.net.onward(port):
             yield onward, 0, ""  # a typed load's wire is traced back from the pin it starts at
-            for wire in self.net.at_node(self.net.starting, onward):
+        for wires in self.net.beyond(port):
+            for wire in wires:
                 entry = self.wires[wire.label]
                 if not entry.is_return:
-                    yield self.net.node(wire.finish), entry.measured.piece_mm, wire.label
+                    yield self.net.finish[wire.label], entry.measured.piece_mm, wire.label
 
     def _ends_at_sources(self) -> list[tuple[_Reached, Pin]]:
         return [
-            (_Reached(e.measured.piece_mm, _NOWHERE, e.wire.label), self.net.node(e.wire.start))
+            (_Reached(e.measured.piece_mm, _NOWHERE, e.wire.label), self.net.start[e.wire.label])
             for e in self.currents.wires
             if e.is_return and e.wire.finish.point in self.net.sources
         ]
 
     def _further_back(self, port: Pin) -> Iterable[Step]:
-        net = self.net
-        arriving = list(net.joined_at(net.arriving, port))
-        for pin in net.back(port):
-            arriving += net.at_node(net.arriving, pin)
-        for wire in arriving:
+        for wire in self.net.behind(port):
             entry = self.wires[wire.label]
             if entry.is_return:
-                yield net.node(wire.start), entry.measured.piece_mm, wire.label
+                yield self.net.start[wire.label], entry.measured.piece_mm, wire.label
 
     # ----------------------------------------------------------------------- the loads
 
@@ -109,7 +102,7 @@ class _Roads:
         for label, load in self.currents.typed.items():
             entry = self.wires[label]
             if not entry.is_return:
-                feed = [*_trace(self.there, self.net.node(entry.wire.start)), label]
+                feed = [*_trace(self.there, self.net.start[label]), label]
                 found.append(self._supply(load, feed, entry.wire.finish.point))
         for name, component in self.net.book.components.items():
             port = self._nearest(self.there, self._own_ports(name))
@@ -127,7 +120,7 @@ class _Roads:
 
     def _supply(self, load: str, feed: list[str], point: str) -> Supply:
         ports = self._own_ports(point) or [
-            self.net.node(Pin(point, pin)) for pin in self.net.pins[point]
+            self.net.port(Pin(point, pin)) for pin in self.net.pins[point]
         ]
         port = self._nearest(self.back, ports)
         wires = [*feed, *reversed(_trace(self.back, port) if port else [])]

@@ -65,6 +65,9 @@ class Row(Struct, frozen=True):
     number: int
     letters: Mapping[str, str] = field(default_factory=dict)
 
+    def __hash__(self) -> int:
+        return hash((self.file, self.sheet, self.number))
+
     def where(self, heading: str = "") -> Where:
         """The cell of `heading` in this row; the row's first cell when the column is missing."""
         letter = self.letters.get(heading) or self.letters.get(heading.removesuffix(" end"))

@@ -185,8 +185,8 @@ def test_bare_ends_share_nothing_and_a_pin_is_shared(tmp_path: Path) -> None:
         "lamp > tail",
         components=(("lamp", "5 W"),),
     )
-    assert [w.label for w in found.joined_at(found.starting, Pin("lamp", "1"))] == ["1"]
-    assert found.joined_at(found.starting, Pin("lamp")) == []
+    assert [w.label for w in found.beyond(Pin("lamp", "1"))[0]] == ["1"]
+    assert found.beyond(Pin("lamp")) == ([], [])
 
 
 def test_all_pins_of_a_switch_are_one_port(tmp_path: Path) -> None:
@@ -200,10 +200,10 @@ def test_all_pins_of_a_switch_are_one_port(tmp_path: Path) -> None:
         "plug:2 > tail",
         components=(("plug", "", "pin to pin"),),
     )
-    assert found.node(Pin("switch", "in")) == found.node(Pin("switch")) == Pin("switch")
-    starting = found.at_node(found.starting, Pin("switch"))
+    assert found.port(Pin("switch", "in")) == found.port(Pin("switch")) == Pin("switch")
+    starting = found.wires_from(Pin("switch"))
     assert [wire.label for wire in starting] == ["1", "2"]
-    assert found.node(Pin("plug", "1")) != found.node(Pin("plug", "2"))
+    assert found.port(Pin("plug", "1")) != found.port(Pin("plug", "2"))
 
 
 def test_wires_that_meet_at_one_pin_are_joined_always(tmp_path: Path) -> None:

@@ -52,7 +52,7 @@ def no_return(findings: Findings) -> Iterator[Problem]:
     said = set()
     for wire in book.wires:
         point = wire.finish.point
-        ends_here = wire.load is not None or net.is_own(net.node(wire.finish))
+        ends_here = wire.load is not None or net.is_own(net.finish[wire.label])
         if not ends_here or findings.is_return(wire) or point in starts or point in said:
             continue
         if point in net.sources or _goes_on(findings, point):
@@ -68,7 +68,7 @@ def _goes_on(findings: Findings, point: str) -> bool:
     net = findings.net
     if net.component(point).load is not None:
         return False
-    onward = (net.at_node(net.starting, Pin(point, pin)) for pin in net.pins.get(point, ()))
+    onward = (net.wires_from(net.port(Pin(point, pin))) for pin in net.pins.get(point, ()))
     return any(not findings.is_return(wire) for wires in onward for wire in wires)
 
 
@@ -161,11 +161,9 @@ def load_behind_a_typed_load(findings: Findings) -> Iterator[Problem]:
     for wire in findings.book.wires:
         if wire.load is None or findings.is_return(wire):
             continue
-        node = net.node(wire.finish)
-        onward = [w for w in net.joined_at(net.starting, node) if not findings.is_return(w)]
-        ends_here = net.is_own(node) or any(
-            findings.is_return(w) for w in net.at_node(net.starting, node)
-        )
+        port = net.finish[wire.label]
+        onward = [w for w in net.beyond(port)[0] if not findings.is_return(w)]
+        ends_here = net.is_own(port) or any(findings.is_return(w) for w in net.wires_from(port))
         if onward and ends_here:
             says = (
                 f"the load typed for wire {wire.label} stands for all beyond it, "

@@ -214,7 +214,7 @@ def words_on_many_loads(findings: Findings) -> Iterator[Problem]:
         if component.one_of and component.load and component.row:
             bearers[component.one_of.word].append((component.one_of, component.row))
     for wire in book.wires:
-        if wire.one_of and (wire.load is not None or net.is_own(net.node(wire.finish))):
+        if wire.one_of and (wire.load is not None or net.is_own(net.finish[wire.label])):
             bearers[wire.one_of.word].append((wire.one_of, wire.row))
     for word, found in bearers.items():
         rows = [row for one_of, row in found if not one_of.choice]

@@ -88,11 +88,8 @@ class Findings(Struct, frozen=True, dict=True):
         net = self.net
         if wire.start.point in net.sources:
             return []
-        node = net.node(wire.start)
-        found = net.joined_at(net.arriving, node) + [
-            w for pin in net.back(node) for w in net.at_node(net.arriving, pin)
-        ]
-        return [w for w in found if w is not wire and not self.is_return(w)]
+        arriving = net.behind(net.start[wire.label])
+        return [w for w in arriving if w is not wire and not self.is_return(w)]
 
 
 def in_amps(amps: Fraction) -> str:

@@ -202,18 +202,22 @@ def _sums_up(sheet: Sheet, index: int, value: Value, above: Iterable[int]) -> bo
     return len(figures) > 1 and abs(sum(figures) - value) <= abs(value) / 10**6
 
 
-def is_headings_again(sheet: Sheet, number: int, place: Layout) -> bool:
-    """True where the headings stand once more, as at the top of a new page."""
-    cells, heads = sheet.rows[number], sheet.rows[place.header]
-    needed = [match.index for match in place.found if match.column.needed]
-    return all(
-        index < len(cells) and isinstance(cells[index], str) and _alike(cells[index], heads[index])
-        for index in needed
-    )
+def needed_heads(sheet: Sheet, place: Layout) -> tuple[tuple[int, str], ...]:
+    """Where the headings stand that the header row is known by, each as it is compared."""
+    if place.header < 0:
+        return ()
+    heads = sheet.rows[place.header]
+    needed = (match.index for match in place.found if match.column.needed)
+    return tuple((index, folded(as_shown(heads[index]))) for index in needed)
 
 
-def _alike(cell: Value, head: Value) -> bool:
-    return folded(as_shown(cell)) == folded(as_shown(head))
+def is_headings_again(cells: Sequence[Value], heads: Iterable[tuple[int, str]]) -> bool:
+    """True where the headings (`needed_heads`) stand once more, as at the top of a new page."""
+    for index, head in heads:
+        cell = cells[index] if index < len(cells) else None
+        if not isinstance(cell, str) or folded(cell) != head:
+            return False
+    return True
 
 
 def another_list(sheet: Sheet, number: int, known: Known) -> Problem | None:

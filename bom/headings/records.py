@@ -1,8 +1,9 @@
 """From a grid of cells to rows under known headings, with every fault named by its cell."""
 
 import re
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from decimal import Decimal
+from itertools import repeat
 from typing import Any
 
 from msgspec import Struct
@@ -15,11 +16,12 @@ from bom.headings.layout import (
     is_headings_again,
     is_total,
     layout,
+    needed_heads,
 )
 from bom.headings.layout import (
     headless as without_header,
 )
-from bom.problem import Problem, Where, caution, error
+from bom.problem import Problem, Where, caution, error, in_file_order
 from bom.sheet import Sheet, Value
 from bom.spelling import Misspelt
 from bom.trade import Row
@@ -28,6 +30,7 @@ MOST_KEPT = 4096
 """So many different cells of a column are remembered with what they say: most come again."""
 _KEPT = (str, Decimal)
 _UNREAD = object()
+_NONE: frozenset[str] = frozenset()
 
 
 class Record(Struct, frozen=True, kw_only=True):
@@ -63,8 +66,9 @@ def read_rows(
     unread = _misspelt(columns, place.letters, slips)
     if records:
         problems += _missing_columns(sheet, place, columns, {*place.letters, *unread})
-    whole = (replace(record, broken=record.broken | unread) for record in records)
-    return tuple(whole), tuple(problems)
+    if unread:
+        records = [replace(record, broken=record.broken | unread) for record in records]
+    return tuple(records), in_file_order(problems)
 
 
 def _misspelt(
@@ -91,7 +95,7 @@ def _missing_columns(
 
 
 class _Rows:
-    """The rows under a header, one after the other."""
+    """The rows under a header; each column is read from top to bottom."""
 
     def __init__(
         self,
@@ -106,100 +110,132 @@ class _Rows:
         self.place = place
         self.problems = problems
         self.own_columns = own_columns
-        self.letters = place.letters
         self.covered = {match.index for match in place.found}
-        self.needed = [match.index for match in place.found if match.column.needed]
+        self.needed = {match.index for match in place.found if match.column.needed}
+        self.heads = needed_heads(sheet, place)
         self.may_have_more = own_columns or len(self.covered) < len(place.titled)
-        self.must = [column for column in columns if column.must]
-        self.blanks = {column.name: column.blank for column in columns}
-        self.known: list[tuple[Found, dict[Value, Any]]] = [(m, {}) for m in place.found]
+        self.rows: list[Row] = []
+        self.broken: dict[int, set[str]] = {}
+        """The headings of faulty cells, by where their row stands in `rows`."""
 
     def read(self) -> list[Record]:
         """All of them, but for blank ones, totals and headings printed again."""
-        records: list[Record] = []
+        numbers = self._numbers()
+        cells = [self.sheet.rows[number] for number in numbers]
+        name, sheet, letters = self.sheet.file, self.sheet.name, self.place.letters
+        self.rows = [Row(name, sheet, number + 1, letters) for number in numbers]
+        told: dict[str, Iterable[Any]] = {c.name: repeat(c.blank) for c in self.columns}
+        told |= {match.column.name: self._column(match, cells) for match in self.place.found}
+        for column in self.columns:
+            if column.must:
+                self._empty(column, told[column.name])
+        headings = tuple(told)
+        annotated = map(self._annotated, cells) if self.may_have_more else repeat(False)
+        return [
+            Record(
+                row=row,
+                values=dict(zip(headings, values, strict=True)),
+                broken=frozenset(self.broken[at]) if at in self.broken else _NONE,
+                annotated=more,
+            )
+            for at, (row, more, *values) in enumerate(
+                zip(self.rows, annotated, *told.values(), strict=False)
+            )
+        ]
+
+    def _annotated(self, cells: Sequence[Value]) -> bool:
+        covered = self.covered
+        return any(cell is not None and at not in covered for at, cell in enumerate(cells))
+
+    # ------------------------------------------------------------------ rows of the list
+
+    def _numbers(self) -> list[int]:
+        """Which rows of the sheet are rows of the list."""
+        numbers: list[int] = []
         blank_above = False
+        covered, titled, strict = self.covered, self.place.titled, not self.own_columns
         for number in range(self.place.header + 1, len(self.sheet.rows)):
-            cells = self.sheet.rows[number]
-            if all(value is None for value in cells):
+            filled = [i for i, value in enumerate(self.sheet.rows[number]) if value is not None]
+            if not filled:
                 blank_above = True
                 continue
-            if not self.own_columns:
-                self._surplus(number, cells)
-            if all(cells[i] is None for i in self.covered if i < len(cells)):
-                continue
-            if self._is_none(number, cells, records):
+            if strict and not titled.issuperset(filled):
+                self._surplus(number, filled)
+            if covered.isdisjoint(filled) or self._is_none(number, filled, numbers):
                 continue
             if blank_above and (second := another_list(self.sheet, number, self.place.known)):
                 self.problems.append(second)
                 break
             blank_above = False
-            records.append(self._record(number, cells))
-        return records
+            numbers.append(number)
+        return numbers
 
-    def _is_none(self, number: int, cells: Sequence[Value], records: list[Record]) -> bool:
+    def _is_none(self, number: int, filled: list[int], above: list[int]) -> bool:
         """True for headings printed again, and for totals, which are told."""
-        if self.place.header >= 0 and is_headings_again(self.sheet, number, self.place):
+        if self.heads and is_headings_again(self.sheet.rows[number], self.heads):
             return True
-        whole = all(i < len(cells) and cells[i] is not None for i in self.needed)
-        if whole and len(self.needed) > 1:
+        if len(self.needed) > 1 and self.needed.issubset(filled):
             return False  # a wire between two points, whatever its label
-        above = (record.row.number - 1 for record in records)
         total = is_total(self.sheet, number, self.place, above)
-        says = "a row of totals, which is not read" if total else self._heading_inside(cells)
+        own = [index for index in filled if index in self.covered]
+        says = "a row of totals, which is not read" if total else self._heading_inside(number, own)
         if says and not self.own_columns:
-            first = next(i for i in sorted(self.covered) if i < len(cells) and cells[i] is not None)
-            self.problems.append(caution(self.sheet.where(number, first), says))
+            self.problems.append(caution(self.sheet.where(number, own[0]), says))
         return bool(says)
 
-    def _heading_inside(self, cells: Sequence[Value]) -> str:
+    def _heading_inside(self, number: int, own: list[int]) -> str:
         """What to say of a row with nothing but words in one cell, such as LIGHTING."""
-        filled = [i for i in self.covered if i < len(cells) and cells[i] is not None]
-        if len(filled) != 1 or filled[0] in self.needed:
+        if len(own) != 1 or own[0] in self.needed:
             return ""
-        said = cells[filled[0]]
+        said = self.sheet.rows[number][own[0]]
         words = isinstance(said, str) and re.fullmatch(r"[^\d:/]{3,}", said.strip())
         return f"'{as_shown(said)}' alone is no row of the list, and is not read" if words else ""
 
-    def _surplus(self, number: int, cells: Sequence[Value]) -> None:
+    def _surplus(self, number: int, filled: list[int]) -> None:
+        cells = self.sheet.rows[number]
         self.problems += [
             error(
                 self.sheet.where(number, index),
-                f"a surplus cell: '{as_shown(value)}' stands under no heading",
+                f"a surplus cell: '{as_shown(cells[index])}' stands under no heading",
                 "a heading over it, or take it away",
             )
-            for index, value in enumerate(cells)
-            if value is not None and index not in self.place.titled
+            for index in filled
+            if index not in self.place.titled
         ]
 
-    def _record(self, number: int, cells: Sequence[Value]) -> Record:
-        values = self.blanks.copy()
-        broken = set()
-        width = len(cells)
-        for match, known in self.known:
-            value = cells[match.index] if match.index < width else None
-            if value is None:
-                continue
-            told = known.get(value, _UNREAD) if type(value) in _KEPT else _UNREAD
-            if told is _UNREAD:
-                try:
-                    told = match.column.read(value, match.unit)
-                except Misspelt as fault:
-                    broken.add(match.column.name)
-                    where = self.sheet.where(number, match.index)
-                    self.problems.append(error(where, fault.says, fault.cure))
-                    continue
-                if type(value) in _KEPT and len(known) < MOST_KEPT:
-                    known[value] = told
-            values[match.column.name] = told
-        row = Row(self.sheet.file, self.sheet.name, number + 1, self.letters)
-        for column in self.must:
-            if values[column.name] == column.blank and column.name not in broken:
-                broken.add(column.name)
-                if column.name in self.letters:
+    # -------------------------------------------------------------------------- columns
+
+    def _column(self, match: Found, rows: Sequence[Sequence[Value]]) -> list[Any]:
+        """What the cells of a column say, each different one read once; faults are told."""
+        index, blank = match.index, match.column.blank
+        known: dict[Value, Any] = {None: blank}
+        told = []
+        for at, cells in enumerate(rows):
+            value = cells[index] if index < len(cells) else None
+            keep = value is None or type(value) in _KEPT
+            said = known.get(value, _UNREAD) if keep else _UNREAD
+            if said is _UNREAD:
+                said = self._told(match, at, value)
+                if keep and at not in self.broken and len(known) < MOST_KEPT:
+                    known[value] = said
+            told.append(said)
+        return told
+
+    def _told(self, match: Found, at: int, value: Value) -> Any:
+        """What a cell says; the column's blank where it cannot be read."""
+        try:
+            return match.column.read(value, match.unit)
+        except Misspelt as fault:
+            self.broken.setdefault(at, set()).add(match.column.name)
+            where = self.rows[at].where(match.column.name)
+            self.problems.append(error(where, fault.says, fault.cure))
+            return match.column.blank
+
+    def _empty(self, column: Column, told: Iterable[Any]) -> None:
+        """Cells that no row can do without; where the column is missing that is told once."""
+        for at, (row, said) in enumerate(zip(self.rows, told, strict=False)):
+            if said == column.blank and column.name not in self.broken.get(at, ()):
+                self.broken.setdefault(at, set()).add(column.name)
+                if column.name in self.place.letters:
                     where = row.where(column.name)
                     self.problems.append(error(where, f"'{column.name}' is empty"))
-        covered = self.covered
-        annotated = self.may_have_more and any(
-            cell is not None and at not in covered for at, cell in enumerate(cells)
-        )
-        return Record(row=row, values=values, broken=frozenset(broken), annotated=annotated)

@@ -379,22 +379,23 @@ class _JobReader:
         return replace(wire, label=f"{wire.label} ({where.cell})")
 
     def _wire(self, record: Record, number: int, length_mm: Fraction | None) -> Wire:
-        fuse = NO_FUSE if "fuse" in record.broken else record["fuse"]
+        said = record.values
+        fuse = NO_FUSE if "fuse" in record.broken else said["fuse"]
         return Wire(
-            label=record["wire"] or f"W{number}",
-            circuit=record["circuit"],
-            start=self._pin(record, "from"),
-            finish=self._pin(record, "to"),
-            colour=self._colour(record),
-            gauge=record["gauge"],
-            load=UNREAD if "load" in record.broken else record["load"],
+            label=said["wire"] or f"W{number}",
+            circuit=said["circuit"],
+            start=self._pin(record, "from", "from pin"),
+            finish=self._pin(record, "to", "to pin"),
+            colour=said["colour"] or self._colour(record),
+            gauge=said["gauge"],
+            load=UNREAD if "load" in record.broken else said["load"],
             fuse=self._fuse_name(fuse),
             length_mm=length_mm,
-            start_end=record["from end"],
-            finish_end=record["to end"],
-            one_of=record["one of"],
-            qty=record["qty"],
-            note=record["note"],
+            start_end=said["from end"],
+            finish_end=said["to end"],
+            one_of=said["one of"],
+            qty=said["qty"],
+            note=said["note"],
             row=record.row,
         )
 
@@ -404,10 +405,9 @@ class _JobReader:
         return NO_FUSE if fold(typed) == NO_FUSE else self.fuse_names.one(typed)
 
     def _colour(self, record: Record) -> Colour | None:
-        """The colour typed; a blank one is an error that names the usual colour."""
-        if record["colour"] is not None or "colour" in record.broken:
-            typed: Colour | None = record["colour"]
-            return typed
+        """What stands in for a colour that is not typed: a blank is told with the usual one."""
+        if "colour" in record.broken:
+            return None
         circuit = "earth" if is_earth(record["to"]) else record["circuit"]
         usual = self.catalogue.usual_colour(circuit)
         where = record.row.where("colour")
@@ -418,12 +418,12 @@ class _JobReader:
         self.problems.append(error(where, "'colour' is empty", usual))
         return None
 
-    def _pin(self, record: Record, side: str) -> Pin:
-        """The end of a wire, its pin behind a colon or in a column of its own."""
-        pin: Pin = record[side]
-        apart = record[f"{side} pin"]
+    def _pin(self, record: Record, side: str, beside: str) -> Pin:
+        """The end of a wire, its pin behind a colon or in a column of its own, `beside`."""
+        pin: Pin = record.values[side]
+        apart = record.values[beside]
         if apart and pin.pin:
-            where = record.row.where(f"{side} pin")
+            where = record.row.where(beside)
             says = f"a second pin '{apart}': '{pin}' names one already"
             self.problems.append(error(where, says, "one of the two"))
         point, name = self.points.one(pin.point), pin.pin or apart
