@@ -70,27 +70,24 @@ def _after_needs(
     keys: Iterable[Pin], needs: Callable[[Pin], Iterable[Pin]]
 ) -> tuple[list[Pin], bool]:
     """The keys in an order in which each stands behind what it needs, and whether rings forbid."""
-    order: list[Pin] = []
-    done: set[Pin] = set()
+    order: dict[Pin, None] = {}
     under_way: set[Pin] = set()
     ringed = False
     for key in keys:
-        stack = [] if key in done else [(key, iter(needs(key)))]
-        under_way.update(k for k, _ in stack)
+        stack = [key]
         while stack:
-            current, rest = stack[-1]
-            following = next(rest, None)
-            if following is None:
-                stack.pop()
+            current = stack[-1]
+            if current in order or current in under_way:  # what it needs stands before it now
+                order[stack.pop()] = None
                 under_way.discard(current)
-                done.add(current)
-                order.append(current)
-            elif following in under_way:
-                ringed = True
-            elif following not in done:
-                under_way.add(following)
-                stack.append((following, iter(needs(following))))
-    return order, ringed
+                continue
+            under_way.add(current)
+            for following in needs(current):
+                if following in under_way:
+                    ringed = True
+                elif following not in order:
+                    stack.append(following)
+    return list(order), ringed
 
 
 class _Reckoner:
@@ -102,7 +99,11 @@ class _Reckoner:
         self.of_wire: dict[str, int] = {}
         self.typed_amps: dict[int, tuple[Fraction, Fraction]] = {}
         self._number_loads()
-        self.typed_feeds = {w.label for w in net.book.wires if self._is_typed_feed(w)}
+        self.typed_feeds: dict[str, Loads] = {
+            w.label: {self.of_wire[w.label]: ALWAYS}
+            for w in net.book.wires
+            if self._is_typed_feed(w)
+        }
         self.sums: dict[int, tuple[Loads, Fraction, Fraction]] = {}
         ports = net.ports
         self.ahead = _settle(_after_needs(ports, self._needs_ahead), self._ahead_of, NOTHING)
@@ -150,18 +151,17 @@ class _Reckoner:
         return charging or not is_earth(wire.finish)
 
     def _leads(self, wire: Wire, ahead: Mapping[Pin, Loads]) -> Loads:
-        if wire.label in self.typed_feeds:
-            loads: Loads = {self.of_wire[wire.label]: ALWAYS}
-        elif wire.load is not None:
-            return NOTHING
-        else:
+        loads = self.typed_feeds.get(wire.label)
+        if loads is None:
+            if wire.load is not None:
+                return NOTHING
             loads = ahead.get(self.net.finish[wire.label], NOTHING)
-        return under(loads, wire.one_of, f"wire {wire.label}")
+        return under(loads, wire.one_of, f"wire {wire.label}") if wire.one_of else loads
 
     def _needs_ahead(self, port: Pin) -> Iterable[Pin]:
         finish = self.net.finish
         looped, through = self.net.beyond(port)
-        return {finish[wire.label] for wire in (*looped, *through)}
+        return dict.fromkeys(finish[wire.label] for wire in (*looped, *through))
 
     def _ahead_of(self, port: Pin, ahead: Mapping[Pin, Loads]) -> Loads:
         """The loads that a wire ending at this port leads to."""
@@ -196,7 +196,7 @@ class _Reckoner:
 
     def _needs_behind(self, port: Pin) -> Iterable[Pin]:
         start = self.net.start
-        return {start[wire.label] for wire in self.net.behind(port)}
+        return dict.fromkeys(start[wire.label] for wire in self.net.behind(port))
 
     def _ways_from_sources(self) -> dict[int, Ways]:
         """The words on every way from a source to each load."""

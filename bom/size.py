@@ -29,6 +29,7 @@ from bom.trade import (
     Supply,
 )
 
+_ZERO = Fraction(0)
 STARTING = "starting"
 """The kind of circuit that is sized by drop alone: it runs for seconds."""
 
@@ -95,8 +96,11 @@ class _Task(Struct, frozen=True):
     """What one wire must do: currents in amps, drop in volts, and the cables to choose from."""
 
     loaded: LoadedWire
+    amps: float
     fuse_amps: Fraction | None
     steady_amps: Fraction
+    steady: float
+    """`steady_amps` for what is not compared exactly."""
     starting: bool
     allowed_volts: float
     cables: Sequence[Cable]
@@ -119,6 +123,8 @@ class _Sizer:
         cables = self.catalogue.cables
         kept = self.rules.gauges or [g for g, cable in cables.items() if not cable.is_awg]
         self.kept = sorted((cables[gauge] for gauge in kept), key=lambda cable: cable.area_mm2)
+        self.rated = {gauge: float(cable.rated_amps) for gauge, cable in cables.items()}
+        self.conductor_c = float(self.rules.conductor_c)
         self.tasks = [self._task(loaded) for loaded in currents.wires]
         self.choice = [0] * len(self.tasks)
         self.ambients: dict[str, float] = {}
@@ -131,10 +137,15 @@ class _Sizer:
         wire = loaded.wire
         fuse = None if loaded.fuse in (None, NO_FUSE) else self.rating[str(loaded.fuse)]
         steady = max(loaded.highest_amps - starters, Fraction(0)) if starters else None
+        amps = float(loaded.amps)
+        if steady is None:
+            steady = loaded.highest_amps
         return _Task(
             loaded=loaded,
+            amps=amps,
             fuse_amps=fuse,
-            steady_amps=loaded.highest_amps if steady is None else steady,
+            steady_amps=steady,
+            steady=amps if steady is loaded.amps else float(steady),
             starting=self.catalogue.circuit_kind(wire.circuit) == STARTING,
             allowed_volts=allowed,
             cables=self._cables(loaded),
@@ -142,7 +153,7 @@ class _Sizer:
 
     def _limits(self, loaded: LoadedWire) -> tuple[Fraction, float]:
         """Amps of the starters in a wire, and its share of the drop its loads allow."""
-        starters, per_mm = Fraction(0), math.inf
+        starters, per_mm = _ZERO, math.inf
         for load in loaded.loads:
             supply = self.supplies.get(load)
             if supply is None or not supply.length_mm:
@@ -234,32 +245,33 @@ class _Sizer:
         warm = 0
         for number in numbers:
             task = self.tasks[number]
-            rated = float(task.cables[self.choice[number]].rated_amps)
-            if counts_in_a_group(float(task.loaded.amps), rated, of_all):
+            rated = self.rated[task.cables[self.choice[number]].gauge]
+            if counts_in_a_group(task.amps, rated, of_all):
                 warm += task.loaded.wire.qty
         return grouping_factor(self.factors, warm)
 
-    def _faults(self, task: _Task, cable: Cable, grouping: float) -> Iterator[str]:
+    def _faults(
+        self, task: _Task, cable: Cable, grouping: float, drop: float | None = None
+    ) -> Iterator[str]:
         """Why a cable will not do, a sentence each; nothing for one that will."""
         if not task.starting:
             yield from self._current_faults(task, cable, grouping)
-        drop = self._drop(task, cable)
+        drop = self._drop(task, cable) if drop is None else drop
         if drop > task.allowed_volts:
             yield f"drops {drop:.3f} V, its share is {task.allowed_volts:.3f} V"
 
     def _current_faults(self, task: _Task, cable: Cable, grouping: float) -> Iterator[str]:
-        rated = f"rated {float(cable.rated_amps):g} A"
-        if task.steady_amps > cable.rated_amps:
-            yield f"{rated}, carries {float(task.steady_amps):.3g} A"
+        rated = self.rated[cable.gauge]
+        # the floats first: a comparison of fractions takes ten times as long
+        if task.steady >= rated and task.steady_amps > cable.rated_amps:
+            yield f"rated {rated:g} A, carries {task.steady:.3g} A"
         if task.fuse_amps is not None and task.fuse_amps > cable.rated_amps:
-            yield f"{rated}, the fuse is {float(task.fuse_amps):g} A"
-        good = float(cable.rated_amps) * self._ambient(cable) * _grouped(cable, grouping)
-        if float(task.steady_amps) > good:
-            factors = (
-                f"ambient {self._ambient(cable):.2f}, grouping {_grouped(cable, grouping):.2f}"
-            )
-            carries = f"carries {float(task.steady_amps):.3g} A"
-            yield f"good for {good:.1f} A where it lies ({factors}), {carries}"
+            yield f"rated {rated:g} A, the fuse is {float(task.fuse_amps):g} A"
+        ambient, grouped = self._ambient(cable), _grouped(cable, grouping)
+        good = rated * ambient * grouped
+        if task.steady > good:
+            factors = f"ambient {ambient:.2f}, grouping {grouped:.2f}"
+            yield f"good for {good:.1f} A where it lies ({factors}), carries {task.steady:.3g} A"
 
     def _ambient(self, cable: Cable) -> float:
         if cable.gauge not in self.ambients:
@@ -269,22 +281,23 @@ class _Sizer:
 
     def _drop(self, task: _Task, cable: Cable) -> float:
         return drop_volts(
-            float(task.loaded.amps),
+            task.amps,
             task.loaded.measured.piece_mm,
             cable.ohm_per_km_20c,
-            float(self.rules.conductor_c),
+            self.conductor_c,
         )
 
     def _sized(self, task: _Task, choice: int, grouping: float) -> SizedWire:
         cable, wire = task.cables[choice], task.loaded.wire
+        drop = self._drop(task, cable)
         return SizedWire(
             loaded=task.loaded,
             cable=cable,
             start_end=self.styles[wire.label, "from end"],
             finish_end=self.styles[wire.label, "to end"],
             fuse_amps=task.fuse_amps,
-            drop_volts=self._drop(task, cable),
-            steady_amps=Fraction(0) if task.starting else task.steady_amps,
+            drop_volts=drop,
+            steady_amps=_ZERO if task.starting else task.steady_amps,
             ambient_factor=self._ambient(cable),
             grouping_factor=_grouped(cable, grouping),
             allowed_volts=task.allowed_volts,
@@ -293,7 +306,7 @@ class _Sizer:
                 for thinner in task.cables[:choice]
                 if (faults := tuple(self._faults(task, thinner, grouping)))
             ),
-            lacks=tuple(self._faults(task, cable, grouping)),
+            lacks=tuple(self._faults(task, cable, grouping, drop)),
             without_drop=self._without_drop(task, choice, grouping),
         )
 

@@ -87,6 +87,8 @@ def unlike_feeds(findings: Findings) -> Iterator[Problem]:
             for wire in net.arriving.get(Pin(point, pin), ())
             if not findings.is_return(wire)
         ]
+        if len(feeds) < 2:
+            continue
         kinds = {(w.circuit.casefold(), findings.by_label[w.label].loaded.fuse) for w in feeds}
         ends = [wire for wire in feeds if wire.finish.pin]
         places = len({w.finish.pin for w in ends}) + len(feeds) - len(ends)
@@ -163,8 +165,7 @@ def load_behind_a_typed_load(findings: Findings) -> Iterator[Problem]:
             continue
         port = net.finish[wire.label]
         onward = [w for w in net.beyond(port)[0] if not findings.is_return(w)]
-        ends_here = net.is_own(port) or any(findings.is_return(w) for w in net.wires_from(port))
-        if onward and ends_here:
+        if onward and (net.is_own(port) or any(map(findings.is_return, net.wires_from(port)))):
             says = (
                 f"the load typed for wire {wire.label} stands for all beyond it, "
                 f"{onward[0].finish.point} too"

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterator
 from fractions import Fraction
+from operator import itemgetter
 
 from bom.check.findings import Findings, in_amps
 from bom.parts import Cable, takes
@@ -198,8 +199,8 @@ def contact_amps(findings: Findings) -> Iterator[Problem]:
         limit = joint.style.amps
         if limit is None or joint.mate:
             continue
-        end = max(joint.ends, key=lambda e: findings.by_label[e.wire.label].loaded.amps)
-        amps = findings.by_label[end.wire.label].loaded.amps
+        carried = [(findings.by_label[e.wire.label].loaded.amps, e) for e in joint.ends]
+        amps, end = carried[0] if len(carried) == 1 else max(carried, key=itemgetter(0))
         if amps > limit:
             where, made_for = f"a {joint.style.end} at {joint.pin}", in_amps(limit)
             says = f"{in_amps(amps)} through {where}, made for {made_for}"

@@ -79,9 +79,14 @@ class Findings(Struct, frozen=True, dict=True):
         named = (name for name in self.book.components if net.passing(name) == "named")
         return self.book.whole and all(net.passes(name).understood for name in named)
 
+    @cached_property
+    def returns(self) -> frozenset[str]:
+        """The labels of the wires that lead to no load."""
+        return frozenset(e.wire.label for e in self.currents.wires if e.is_return)
+
     def is_return(self, wire: Wire) -> bool:
         """True for a wire that leads to no load."""
-        return self.by_label[wire.label].loaded.is_return
+        return wire.label in self.returns
 
     def feeders(self, wire: Wire) -> list[Wire]:
         """The feeds that come to a wire, at its pin or through the component."""

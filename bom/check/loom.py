@@ -101,8 +101,10 @@ def thin_for_its_terminal(findings: Findings) -> Iterator[Problem]:
     """A wire thinner than the terminal is made for."""
     areas = {label: entry.cable.area_mm2 for label, entry in findings.by_label.items()}
     for joint in findings.ends.joints:
+        if joint.mate or not joint.style.min_mm2:
+            continue
         area = joint.area_mm2(areas)
-        if not joint.mate and area < joint.style.min_mm2:
+        if area < joint.style.min_mm2:
             end = joint.ends[-1]
             says = (
                 f"{float(area):g} mm2 in a {joint.style.end} at {joint.pin}, "
