@@ -93,7 +93,6 @@ class Solver:
         self._child: subprocess.Popen[str] | None = None
         self._lines: queue.SimpleQueue[str | None] = queue.SimpleQueue()
         self._dead = False
-        self._start()  # at once, so that it loads while the caller gets ready
 
     def __enter__(self) -> "Solver":
         return self

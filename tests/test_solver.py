@@ -83,7 +83,7 @@ def test_the_child_ends_with_its_parent() -> None:
     """A parent killed in the middle leaves no solver running behind it."""
     script = (
         "import os, signal; from bom.solver import Solver\n"
-        "solver = Solver(20); print(solver._child.pid, flush=True)\n"
+        "solver = Solver(20); solver._start(); print(solver._child.pid, flush=True)\n"
         "os.kill(os.getpid(), signal.SIGKILL)\n"
     )
     run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True)

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from bom.buy.lengths import Lengths
 from bom.buy.search import Answer, Search
-from bom.buy.wants import Basket, Shopping, Want, cable, counted, of_want
+from bom.buy.wants import Basket, Shopping, Want, by_want, cable, counted
 from bom.cutting import Loads, pack_most
 from bom.figures import round_money
 from bom.goods import (
@@ -131,10 +131,11 @@ class _Task(Struct):
 
     def _note(self, shopping: Shopping, lengths: dict[int, Lengths], basket: Basket | None) -> None:
         """The ways to cut what is bought; what cannot be bought after all joins the unpriced."""
+        packs = by_want(basket or {})
         for number, want in enumerate(shopping.wants):
             known = lengths.get(number)
             if known and basket is not None:
-                loads = known.packed(of_want(basket, number)).loads
+                loads = known.packed(packs[number]).loads
                 if loads is not None:
                     self.ways[known.need.key] = loads
             elif known:
@@ -164,10 +165,11 @@ class _Task(Struct):
 
 
 def _lines(search: Search, basket: Basket) -> Iterator[Purchase]:
+    bought = by_want(basket)
     for (number, place), packs in sorted(basket.items()):
         want = search.shopping.wants[number]
         row = want.rows[place]
-        more = search.too_many(basket, number, place)
+        more = search.too_many(number, bought[number], place)
         yield _purchase(want, row, packs, more)
 
 

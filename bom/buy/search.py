@@ -17,7 +17,7 @@ from msgspec.structs import replace
 
 from bom.buy.lengths import Lack, Lengths
 from bom.buy.model import A_LITTLE, Model
-from bom.buy.wants import Basket, Shopping, Want, of_want
+from bom.buy.wants import Basket, Shopping, Want, by_want
 from bom.figures import round_money
 from bom.goods import Rival
 from bom.solver import Solver
@@ -56,6 +56,8 @@ class Search:
         """The least that the shopping can cost, at these suppliers only where they are named."""
         best = self._first(shopping, names)
         bound, proved = self._floor(shopping), False
+        if best is not None and (weight := shopping.bill(best).weight) <= bound:
+            return Answer(best, weight, proved=True)  # nothing is left to choose
         while self.solver.seconds_left > 0:
             model = self._model(shopping, names)
             found = self.solver.solve(model.programme)
@@ -99,9 +101,9 @@ class Search:
     def _learn(self, basket: Basket) -> Basket:
         """Look at the cutting of every cable; the basket with as much more as it takes."""
         enough = dict(basket)
+        packs = by_want(basket)
         for number, lengths in self.lengths.items():
-            packs = of_want(basket, number)
-            lack = lengths.lack(packs)
+            lack = lengths.lack(packs[number])
             if lack is None:
                 continue
             self.learnt[number].append(lack)
@@ -112,13 +114,23 @@ class Search:
     # ----------------------------------------------------------------- without a solver
 
     def _floor(self, shopping: Shopping) -> Decimal:
-        """Every want at its lowest price by the unit or mm: no order can cost less."""
-        share = 1 - shopping.leftover_worth
-        least = Decimal(0)
+        """What no order can cost less than: every want in parts of packs at its lowest price.
+
+        Where one row alone serves a want it is in whole packs, and the postage of its supplier is
+        paid if nothing makes it free.
+        """
+        if shopping.leftover_worth:
+            return sum(map(_in_parts, shopping.wants), Decimal(0)) * (1 - shopping.leftover_worth)
+        least, sure = Decimal(0), set()
         for want in shopping.wants:
-            each = min((row.price / want.holds(row) for row in want.rows), default=Decimal(0))
-            least += max(Decimal(0), want.quantity) * each
-        return least * share if shopping.leftover_worth else least
+            if len(want.rows) == 1 and want.quantity > 0:
+                (row,) = want.rows
+                least += row.price * want.packs(row)
+                sure.add(row.supplier)
+            else:
+                least += _in_parts(want)
+        terms = [shopping.terms[name] for name in sorted(sure) if name in shopping.terms]
+        return least + sum((at.postage for at in terms if at.free_over is None), Decimal(0))
 
     def _first(self, shopping: Shopping, names: frozenset[str] | None) -> Basket | None:
         """The lightest order of those that buy each want in one row, over choices of suppliers."""
@@ -195,8 +207,8 @@ class Search:
 
     def _does(self, shopping: Shopping, basket: Basket) -> bool:
         """True when a basket serves every want."""
-        wants = enumerate(shopping.wants)
-        return all(self._serves(n, want, of_want(basket, n)) for n, want in wants)
+        packs = by_want(basket)
+        return all(self._serves(n, want, packs[n]) for n, want in enumerate(shopping.wants))
 
     def _serves(self, number: int, want: Want, packs: Mapping[int, int]) -> bool:
         if number in self.lengths:
@@ -205,9 +217,9 @@ class Search:
 
     # ------------------------------------------------------------------- what is asked of it
 
-    def too_many(self, basket: Basket, number: int, place: int) -> int:
-        """How many packs of a line could be left out, for what is wanted."""
-        want, packs = self.shopping.wants[number], of_want(basket, number)
+    def too_many(self, number: int, packs: Mapping[int, int], place: int) -> int:
+        """How many packs of a line of a want could be left out, of all that is bought for it."""
+        want = self.shopping.wants[number]
         more = 0
         while more < packs[place]:
             fewer = {**packs, place: packs[place] - more - 1}
@@ -237,6 +249,12 @@ class Search:
         total = None if basket is None else round_money(shopping.bill(basket).total + own)
         used = shopping.used(basket or {})
         return Rival(suppliers=tuple(sorted(used)), total=total, sells=len(shopping.wants))
+
+
+def _in_parts(want: Want) -> Decimal:
+    """What a want costs at its lowest price by the unit or mm, packs taken in parts."""
+    each = min((row.price / want.holds(row) for row in want.rows), default=Decimal(0))
+    return max(Decimal(0), want.quantity) * each
 
 
 def _choices(shopping: Shopping) -> Iterator[frozenset[str]]:

@@ -168,11 +168,12 @@ class Shopping(Struct, frozen=True, dict=True):
     def _credit(self, basket: Basket) -> Decimal:
         """What is left over of bought cable at its share of the price; the cheapest is used up."""
         left = Decimal(0)
+        packs_of = by_want(basket)
         for number, want in enumerate(self.wants):
             if want.cable is None:
                 continue
             used = max(Decimal(0), want.quantity)
-            bought = [(want.rows[place], n) for place, n in of_want(basket, number).items()]
+            bought = [(want.rows[place], n) for place, n in packs_of[number].items()]
             for row, packs in sorted(bought, key=lambda b: b[0].price / want.holds(b[0])):
                 length = want.holds(row) * packs
                 part = min(used, length)
@@ -181,9 +182,12 @@ class Shopping(Struct, frozen=True, dict=True):
         return left * self.leftover_worth
 
 
-def of_want(basket: Basket, number: int) -> dict[int, int]:
-    """The packs by row of one want."""
-    return {place: packs for (want, place), packs in basket.items() if want == number}
+def by_want(basket: Basket) -> Mapping[int, Mapping[int, int]]:
+    """The packs by row, of each want; an empty mapping for one that nothing is bought for."""
+    found: dict[int, dict[int, int]] = defaultdict(dict)
+    for (number, place), packs in basket.items():
+        found[number][place] = packs
+    return found
 
 
 def postage_at(terms: Supplier, goods: Decimal) -> Decimal:

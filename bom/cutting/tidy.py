@@ -67,8 +67,11 @@ def tidy(sizes: Sizes, lengths: Sequence[int], rule: Tidiness, known: Loads | No
 
 def _every_way(sizes: Sizes, lengths: Sequence[int]) -> list[Loads] | None:
     """One way to reach each set of rests there can be; None where they are too many."""
+    falling = sorted(Counter(dict(sizes)).elements(), reverse=True)
+    if len(lengths) == 1:
+        return [(tuple(falling),)] if sum(falling) <= lengths[0] else []
     rests: dict[tuple[int, ...], Loads] = {tuple(lengths): ((),) * len(lengths)}
-    for size in sorted(Counter(dict(sizes)).elements(), reverse=True):
+    for size in falling:
         further: dict[tuple[int, ...], Loads] = {}
         for rest, loads in rests.items():
             for at, room in enumerate(rest):
