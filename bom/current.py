@@ -234,7 +234,7 @@ class _Reckoner:
         net = self.net
         own = net.is_own(port)
         at_none = net.passing(port.point) == NOTHING_PASSES
-        pins = [Pin(port.point, pin) for pin in net.pins.get(port.point, ())]
+        pins = list(net.pins.get(port.point, {}).values())
         near = [net.port(port), *net.back(port)]
         ports = [p for p in pins if net.is_own(p)] if own else pins if at_none else near
         feeds = [
@@ -261,6 +261,7 @@ class _Reckoner:
         if wire.load is not None:
             amps, highest = self._typed_amps(wire.load)
         return LoadedWire(
+            wire=wire,
             measured=measured,
             amps=amps,
             highest_amps=highest,
@@ -278,6 +279,10 @@ class _Reckoner:
 
     def _amps(self, loads: Loads) -> tuple[Fraction, Fraction]:
         """Rated current of a set of loads, and the highest that a published test gives."""
+        if len(loads) == 1:
+            ((number, ways),) = loads.items()
+            if ways == ALWAYS:
+                return self.items[number].amps, self.items[number].highest_amps
         known = self.sums.get(id(loads))
         if known is None or known[0] is not loads:
             items = {number: self.items[number] for number in loads}

@@ -25,9 +25,8 @@ def join_ends(
     joiner = _Joiner(net, rules, catalogue)
     ends: dict[Pin, list[WireEnd]] = {}
     for wire in net.book.wires:
-        for heading in ("from end", "to end"):
-            end = WireEnd(wire, heading)
-            ends.setdefault(end.pin, []).append(end)
+        ends.setdefault(wire.start, []).append(WireEnd(wire, "from end"))
+        ends.setdefault(wire.finish, []).append(WireEnd(wire, "to end"))
     sides = _plug_sides(net, measured, catalogue)
     for pin, at_pin in ends.items():
         joiner.join(pin, at_pin, sides)
@@ -138,13 +137,17 @@ def _plug_sides(
     wire ends there or starts there.  A plug whose ends are typed the other way about is
     turned round.
     """
+    plugs = {point for point in net.pins if net.passing(point) == PIN_TO_PIN}
     arrivals: dict[str, list[tuple[WireEnd, int | None]]] = {}
-    for entry in measured:
-        ways = entry.branches
-        for heading, branch in (("from end", ways[:1]), ("to end", ways[-1:])):
-            end = WireEnd(entry.wire, heading)
-            if net.passing(end.pin.point) == PIN_TO_PIN:
-                arrivals.setdefault(end.pin.point, []).append((end, branch[0] if branch else None))
+    for entry in measured if plugs else ():
+        ways, wire = entry.branches, entry.wire
+        for pin, heading, branch in (
+            (wire.start, "from end", ways[:1]),
+            (wire.finish, "to end", ways[-1:]),
+        ):
+            if pin.point in plugs:
+                end = WireEnd(wire, heading)
+                arrivals.setdefault(pin.point, []).append((end, branch[0] if branch else None))
     sides: dict[WireEnd, str] = {}
     for found in arrivals.values():
         sides.update(_as_typed(_sides_of(found), catalogue))

@@ -116,12 +116,14 @@ class Net:
         self.book = book
         self.starting: dict[Pin, list[Wire]] = {}
         self.arriving: dict[Pin, list[Wire]] = {}
-        self.pins: dict[str, dict[str, None]] = {}
+        self.pins: dict[str, dict[str, Pin]] = {}
+        """The pins that wires end at, by point and name."""
         for wire in book.wires:
-            self.starting.setdefault(wire.start, []).append(wire)
-            self.arriving.setdefault(wire.finish, []).append(wire)
-            self.pins.setdefault(wire.start.point, {})[wire.start.pin] = None
-            self.pins.setdefault(wire.finish.point, {})[wire.finish.pin] = None
+            start, finish = wire.start, wire.finish
+            self.starting.setdefault(start, []).append(wire)
+            self.arriving.setdefault(finish, []).append(wire)
+            self.pins.setdefault(start.point, {})[start.pin] = start
+            self.pins.setdefault(finish.point, {})[finish.pin] = finish
         self._passes: dict[str, Passes] = {}
         self._passing: dict[str, str] = {}
         self._is_one: dict[str, bool] = {}
@@ -132,15 +134,14 @@ class Net:
         self._wires_from: dict[Pin, list[Wire]] = {}
         self._wires_to: dict[Pin, list[Wire]] = {}
         for point, pins in self.pins.items():
-            self._gather(point, pins)
+            self._gather(point, pins.values())
         self.start = {wire.label: self._ports[wire.start] for wire in book.wires}
         self.finish = {wire.label: self._ports[wire.finish] for wire in book.wires}
 
-    def _gather(self, point: str, pins: Iterable[str]) -> None:
+    def _gather(self, point: str, pins: Iterable[Pin]) -> None:
         """The wires of a point, port by port."""
         one = Pin(point) if self.is_one(point) else None
-        for name in pins:
-            pin = Pin(point, name)
+        for pin in pins:
             port = self._ports[pin] = one or pin
             for found, wires in (
                 (self._wires_from, self.starting.get(pin)),
@@ -268,12 +269,11 @@ class Net:
         """The other ports that current arriving at `port` passes to through the component."""
         how = self.passing(port.point)
         if how == "all" and self.component(port.point).one_of is not None:
-            return tuple(
-                Pin(port.point, pin) for pin in self.pins[port.point] if not pin or pin != port.pin
-            )
+            others = self.pins[port.point].values()
+            return tuple(pin for pin in others if not pin.pin or pin.pin != port.pin)
         if how == "named":
             targets = self.passes(port.point).to.get(port.pin, frozenset())
-            return tuple(Pin(port.point, pin) for pin in self.pins[port.point] if pin in targets)
+            return tuple(p for name, p in self.pins[port.point].items() if name in targets)
         return ()
 
     def back(self, port: Pin) -> tuple[Pin, ...]:
@@ -281,8 +281,8 @@ class Net:
         by_pin = self._back.get(port.point)
         if by_pin is None:
             found: dict[str, list[Pin]] = {}
-            for pin in self.pins.get(port.point, ()):
-                for target in self.onward(Pin(port.point, pin)):
-                    found.setdefault(target.pin, []).append(Pin(port.point, pin))
+            for pin in self.pins.get(port.point, {}).values():
+                for target in self.onward(pin):
+                    found.setdefault(target.pin, []).append(pin)
             by_pin = self._back[port.point] = {pin: tuple(ps) for pin, ps in found.items()}
         return by_pin.get(port.pin, ())

@@ -291,6 +291,7 @@ class _Sizer:
         cable, wire = task.cables[choice], task.loaded.wire
         drop = self._drop(task, cable)
         return SizedWire(
+            wire=wire,
             loaded=task.loaded,
             cable=cable,
             start_end=self.styles[wire.label, "from end"],

@@ -111,7 +111,7 @@ class _Roads:
         return tuple(found)
 
     def _own_ports(self, point: str) -> list[Pin]:
-        ports = [Pin(point, pin) for pin in self.net.pins.get(point, ())]
+        ports = self.net.pins.get(point, {}).values()
         return [port for port in ports if self.net.is_own(port)]
 
     def _nearest(self, reached: Mapping[Pin, _Reached], ports: Iterable[Pin]) -> Pin | None:
@@ -120,7 +120,7 @@ class _Roads:
 
     def _supply(self, load: str, feed: list[str], point: str) -> Supply:
         ports = self._own_ports(point) or [
-            self.net.port(Pin(point, pin)) for pin in self.net.pins[point]
+            self.net.port(pin) for pin in self.net.pins[point].values()
         ]
         port = self._nearest(self.back, ports)
         wires = [*feed, *reversed(_trace(self.back, port) if port else [])]

@@ -236,17 +236,14 @@ class MeasuredWire(Struct, frozen=True, kw_only=True):
 class LoadedWire(Struct, frozen=True, kw_only=True):
     """A measured wire with its current; one that leads to no load is a return."""
 
+    wire: Wire
+    """The row this wire was asked for in."""
     measured: MeasuredWire
     amps: Fraction
     highest_amps: Fraction
     is_return: bool
     fuse: str | None
     loads: tuple[str, ...]
-
-    @property
-    def wire(self) -> Wire:
-        """The row this wire was asked for in."""
-        return self.measured.wire
 
 
 class Supply(Struct, frozen=True, kw_only=True):
@@ -288,6 +285,8 @@ class ChosenFuse(Struct, frozen=True, kw_only=True):
 class SizedWire(Struct, frozen=True, kw_only=True):
     """A wire ready for the bench: cable, ends, fuse rating in amps, its own drop."""
 
+    wire: Wire
+    """The row this wire was asked for in."""
     loaded: LoadedWire
     cable: Cable
     start_end: str
@@ -304,11 +303,6 @@ class SizedWire(Struct, frozen=True, kw_only=True):
     """Thinner cables of the house, each with what it lacks."""
     without_drop: str = ""
     """The gauge that would do but for the drop, where that is a thinner one."""
-
-    @property
-    def wire(self) -> Wire:
-        """The row this wire was asked for in."""
-        return self.loaded.measured.wire
 
     @property
     def derated_amps(self) -> float:

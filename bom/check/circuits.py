@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from bom.check.findings import Findings
 from bom.net import is_battery
 from bom.problem import Problem, caution, error, nearest
-from bom.trade import NO_FUSE, Pin
+from bom.trade import NO_FUSE
 
 
 def unfused_feeds(findings: Findings) -> Iterator[Problem]:
@@ -68,7 +68,7 @@ def _goes_on(findings: Findings, point: str) -> bool:
     net = findings.net
     if net.component(point).load is not None:
         return False
-    onward = (net.wires_from(net.port(Pin(point, pin))) for pin in net.pins.get(point, ()))
+    onward = (net.wires_from(net.port(pin)) for pin in net.pins.get(point, {}).values())
     return any(not findings.is_return(wire) for wires in onward for wire in wires)
 
 
@@ -83,8 +83,8 @@ def unlike_feeds(findings: Findings) -> Iterator[Problem]:
             continue
         feeds = [
             wire
-            for pin in pins
-            for wire in net.arriving.get(Pin(point, pin), ())
+            for pin in pins.values()
+            for wire in net.arriving.get(pin, ())
             if not findings.is_return(wire)
         ]
         if len(feeds) < 2:
@@ -103,7 +103,7 @@ def unlike_feeds(findings: Findings) -> Iterator[Problem]:
 
 def _feeds_on(findings: Findings, point: str) -> bool:
     net = findings.net
-    starting = (net.starting.get(Pin(point, pin), ()) for pin in net.pins[point])
+    starting = (net.starting.get(pin, ()) for pin in net.pins[point].values())
     return any(not findings.is_return(wire) for wires in starting for wire in wires)
 
 
@@ -149,7 +149,7 @@ def load_out_of_reach(findings: Findings) -> Iterator[Problem]:
     for name, component in findings.book.components.items():
         if component.load is None or component.row is None or net.passing(name) != "named":
             continue
-        pins = [Pin(name, pin) for pin in net.pins.get(name, ())]
+        pins = net.pins.get(name, {}).values()
         if pins and findings.whole and not any(net.is_own(pin) for pin in pins):
             says = f"the load of {name} is in no current: passes names all the pins that wires use"
             yield caution(

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator
+from fractions import Fraction
 
 from bom.check.findings import Findings
 from bom.net import PIN_TO_PIN, is_earth
@@ -100,8 +101,10 @@ def crowded_contacts(findings: Findings) -> Iterator[Problem]:
 def thin_for_its_terminal(findings: Findings) -> Iterator[Problem]:
     """A wire thinner than the terminal is made for."""
     areas = {label: entry.cable.area_mm2 for label, entry in findings.by_label.items()}
+    cables = {entry.cable.gauge: entry.cable for entry in findings.sized.wires}
+    thinnest = min((cable.area_mm2 for cable in cables.values()), default=Fraction(0))
     for joint in findings.ends.joints:
-        if joint.mate or not joint.style.min_mm2:
+        if joint.mate or joint.style.min_mm2 <= thinnest:
             continue
         area = joint.area_mm2(areas)
         if area < joint.style.min_mm2:

@@ -430,7 +430,8 @@ class _JobReader:
         names = self.pins.get(point)
         if names is None:
             names = self.pins[point] = _Names()
-        return Pin(point, names.one(name) if name else "")
+        name = names.one(name) if name else ""
+        return pin if point is pin.point and name is pin.pin else Pin(point, name)
 
     def _fuses(self) -> tuple[FuseRow, ...]:
         rows: dict[str, FuseRow] = {}
