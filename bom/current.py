@@ -231,22 +231,24 @@ class _Reckoner:
 
     def _loads_here(self, port: Pin) -> list[int]:
         """The loads whose return may start at this port, as they are fed."""
-        net = self.net
-        own = net.is_own(port)
-        at_none = net.passing(port.point) == NOTHING_PASSES
-        pins = list(net.pins.get(port.point, {}).values())
-        near = [net.port(port), *net.back(port)]
-        ports = [p for p in pins if net.is_own(p)] if own else pins if at_none else near
+        net, own = self.net, self.net.is_own(port)
+        if own or net.passing(port.point) == NOTHING_PASSES:
+            pins = net.pins.get(port.point, {}).values()
+            ports = [pin for pin in pins if not own or net.is_own(pin)]
+        else:
+            ports = [port, *net.back(port)]
         feeds = [
             wire
-            for pin in dict.fromkeys(ports)
-            for wire in net.wires_to(net.port(pin))
+            for other in dict.fromkeys(ports)
+            for wire in net.wires_to(other)
             if wire.label not in self.returns
         ]
         typed = [self.of_wire[wire.label] for wire in feeds if wire.load is not None]
+        if not own:
+            return typed
         named_pins = {wire.finish for wire in feeds if wire.load is not None and wire.finish.pin}
         blank = [w for w in feeds if w.load is None and w.finish not in named_pins]
-        if own and (blank or not typed):
+        if blank or not typed:
             return [self.of_component[port.point], *typed]
         return typed
 

@@ -9,6 +9,7 @@ between its ends where the loom has them.
 import heapq
 from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
+from typing import NamedTuple
 
 from bom.figures import piece_length_mm
 from bom.house import HouseRules
@@ -31,18 +32,27 @@ def measure(
     A wire with neither a length nor a way is an error, and comes out with a piece of 0.
     """
     ways = _Ways(book.branches)
+    extra = _Extra(Fraction(rules.run_percent), Fraction(rules.end_mm), rules.step_mm)
     problems: list[Problem] = []
     measured = []
     for wire in book.wires:
-        start, finish = (book.component(pin.point).at for pin in (wire.start, wire.finish))
-        way = ways.between(start, finish)
+        start = book.component(wire.start.point).at
+        way = ways.between(start, book.component(wire.finish.point).at)
         if way is None and wire.length_mm is None:
             problems += _no_way(wire, book, ways)
-        measured.append(_measured(wire, way, book, rules))
+        measured.append(_measured(wire, way, book, extra))
     return tuple(measured), tuple(problems)
 
 
-def _measured(wire: Wire, way: _Way | None, book: JobBook, rules: HouseRules) -> MeasuredWire:
+class _Extra(NamedTuple):
+    """What the house adds to every run, as fractions."""
+
+    run_percent: Fraction
+    end_mm: Fraction
+    step_mm: int
+
+
+def _measured(wire: Wire, way: _Way | None, book: JobBook, extra: _Extra) -> MeasuredWire:
     branches = way or ()
     path, slack, tails = wire.length_mm, _ZERO, _ZERO
     if path is None:
@@ -51,7 +61,7 @@ def _measured(wire: Wire, way: _Way | None, book: JobBook, rules: HouseRules) ->
         ends = (wire.start.point, wire.finish.point)
         tails = sum((book.component(point).tail_mm for point in ends), _ZERO)
     unknown = way is None and wire.length_mm is None
-    piece = piece_length_mm(path, rules.run_percent, slack, tails, rules.end_mm, rules.step_mm)
+    piece = piece_length_mm(path, extra.run_percent, slack, tails, extra.end_mm, extra.step_mm)
     return MeasuredWire(
         wire=wire,
         branches=branches,

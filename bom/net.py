@@ -200,9 +200,13 @@ class Net:
         return self._passing[point]
 
     def _how_it_passes(self, point: str) -> str:
-        component = self.component(point)
+        if point in self.sources or is_battery(point):
+            return NOTHING_PASSES
+        component = self.book.components.get(point)
+        if component is None:
+            return "all"
         rule = " ".join(component.passes.casefold().split())
-        if point in self.sources or is_battery(point) or rule == NOTHING_PASSES:
+        if rule == NOTHING_PASSES:
             return NOTHING_PASSES
         if rule:
             return PIN_TO_PIN if rule == PIN_TO_PIN else "named"
@@ -210,8 +214,8 @@ class Net:
 
     def is_own(self, port: Pin) -> bool:
         """True where a wire ends at the component's own load, not at a pin that passes on."""
-        component = self.component(port.point)
-        if component.load is None or port.point in self.sources:
+        component = self.book.components.get(port.point)
+        if component is None or component.load is None or port.point in self.sources:
             return False
         how = self.passing(port.point)
         return (

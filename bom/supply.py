@@ -47,7 +47,8 @@ class _Roads:
     ) -> None:
         self.net = net
         self.currents = currents
-        self.rules = rules
+        self.close_volts = float(rules.volts * rules.drop_percent / 100)
+        self.other_volts = float(rules.volts * rules.drop_percent_other / 100)
         self.catalogue = catalogue
         self.wires = {entry.wire.label: entry for entry in currents.wires}
         self.there = self._there()
@@ -125,15 +126,13 @@ class _Roads:
         port = self._nearest(self.back, ports)
         wires = [*feed, *reversed(_trace(self.back, port) if port else [])]
         kind = self.catalogue.circuit_kind(self.wires[feed[-1]].wire.circuit)
-        rules = self.rules
-        percent = rules.drop_percent if kind in CLOSE_KINDS else rules.drop_percent_other
         return Supply(
             load=load,
             kind=kind,
             amps=self.currents.amps[load],
             wires=tuple(wires),
             length_mm=sum(self.wires[label].measured.piece_mm for label in wires),
-            allowed_volts=float(rules.volts * percent / 100),
+            allowed_volts=self.close_volts if kind in CLOSE_KINDS else self.other_volts,
         )
 
 
