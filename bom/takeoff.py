@@ -9,7 +9,9 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
-from typing import get_args
+from typing import TypeAlias, get_args
+
+from msgspec import Struct, field
 
 from bom.catalogue import Catalogue
 from bom.figures import (
@@ -53,24 +55,20 @@ def take_off(
     return Takeoff(tuple(needs), tuple(bundles), counts), tuple(taker.problems)
 
 
-class _Tally:
-    """Counts of items with the wires they are for, in the order first met."""
+class _Count(Struct):
+    """So many of an item, and the wires they are for in the order first met."""
 
-    def __init__(self) -> None:
-        self.count: dict[tuple[Kind, str], int] = {}
-        self.wires: dict[tuple[Kind, str], dict[str, None]] = {}
-        self.added: list[tuple[Kind, str]] = []
-        """What was added last, for the joint that is looked up."""
+    number: int = 0
+    wires: dict[str, None] = field(default_factory=dict)
 
-    def add(self, kind: Kind, item: str, count: int, joint: Joint) -> None:
-        key = (kind, item)
-        self.added.append(key)
-        self.count[key] = self.count.get(key, 0) + count
-        wires = self.wires.get(key)
-        if wires is None:
-            wires = self.wires[key] = {}
+    def add(self, joint: Joint) -> None:
+        """What one joint takes."""
+        self.number += joint.count
         for end in joint.ends:
-            wires[end.wire.label] = None
+            self.wires[end.wire.label] = None
+
+
+_Tally: TypeAlias = dict[tuple[Kind, str], _Count]
 
 
 class _Taker:
@@ -87,7 +85,8 @@ class _Taker:
         self.areas = {w.wire.label: w.cable.area_mm2 for w in sized.wires}
         self.outsides = {w.wire.label: w.cable.outside_mm for w in sized.wires}
         self.gauges = {w.wire.label: w.cable.gauge for w in sized.wires}
-        self.alike: dict[tuple[str, str, str], tuple[tuple[Kind, str], ...]] = {}
+        self.alike: dict[tuple[str, str, str], list[_Count]] = {}
+        """What a terminal with one wire in it is counted to, by end, half and gauge."""
         self.made: Counter[str] = Counter()
 
     # -------------------------------------------------------------------- cable
@@ -136,43 +135,48 @@ class _Taker:
 
     def terminals(self) -> Iterator[Need]:
         """Terminals, covers, seals and splices by end and pin, with their spares."""
-        tally = _Tally()
+        tally: _Tally = {}
         for joint in self.joints:
             if joint.style.family:
                 self._count_joint(joint, tally)
-        for (kind, item), count in sorted(
-            tally.count.items(), key=lambda e: (_RANK[e[0][0]], e[0])
-        ):
-            self.made[kind] += count
-            yield self._counted(kind, item, count, tuple(tally.wires[kind, item]))
+        for kind, item in sorted(tally, key=lambda key: (_RANK[key[0]], key)):
+            count = tally[kind, item]
+            self.made[kind] += count.number
+            yield self._counted(kind, item, count.number, tuple(count.wires))
 
     def _count_joint(self, joint: Joint, tally: _Tally) -> None:
         """Its terminal, and the cover or seal over it; of many like it only one is looked up."""
         alone = len(joint.ends) == 1 and joint.ends[0].wire.qty == 1
         key = (joint.style.end, joint.half, self.gauges[joint.ends[0].wire.label])
-        if alone and key in self.alike:
-            for kind, item in self.alike[key]:
-                tally.add(kind, item, joint.count, joint)
-            return
-        told = len(self.problems)
-        tally.added.clear()
-        self._look_up(joint, tally)
-        if alone and len(self.problems) == told:  # a fault is told for each of them
-            self.alike[key] = tuple(tally.added)
+        counts = self.alike.get(key) if alone else None
+        if counts is None:
+            told = len(self.problems)
+            items = self._look_up(joint)
+            counts = [tally.setdefault(item, _Count()) for item in items]
+            if alone and len(self.problems) == told:  # a fault is told for each of them
+                self.alike[key] = counts
+        for count in counts:
+            count.add(joint)
 
-    def _look_up(self, joint: Joint, tally: _Tally) -> None:
+    def _look_up(self, joint: Joint) -> list[tuple[Kind, str]]:
+        """What one joint is made of."""
         family = joint.style.family
         half = "plug" if family == BY_SLEEVE else joint.half
         area = joint.area_mm2(self.areas)
         terminal = self.catalogue.terminal(family, half, area)
         if terminal is None:
             self._too_thick(joint, area)
-            return
-        tally.add("splice" if family == "splice" else "terminal", terminal.item, joint.count, joint)
+            return []
+        items: list[tuple[Kind, str]] = [
+            ("splice" if family == "splice" else "terminal", terminal.item)
+        ]
         if joint.style.closure == "cover":
-            self._cover(joint, half, tally)
+            cover = self.catalogue.cover(family, half)
+            items += [("cover", cover.item)] if cover else []
         elif joint.style.closure == "seal":
-            self._seal(joint, tally)
+            seal = self._seal(joint)
+            items += [("seal", seal)] if seal else []
+        return items
 
     def _too_thick(self, joint: Joint, area: Fraction) -> None:
         if joint.mate:
@@ -184,12 +188,8 @@ class _Taker:
         cure = "a splice point in front of it" if len(joint.ends) > 1 else "another end style"
         self.problems.append(error(where, says, cure))
 
-    def _cover(self, joint: Joint, half: str, tally: _Tally) -> None:
-        cover = self.catalogue.cover(joint.style.family, half)
-        if cover:
-            tally.add("cover", cover.item, joint.count, joint)
-
-    def _seal(self, joint: Joint, tally: _Tally) -> None:
+    def _seal(self, joint: Joint) -> str:
+        """The seal over its wires; empty where no seal is so wide, which is told."""
         outside = max(self.outsides[end.wire.label] for end in joint.ends)
         seal = self.catalogue.seal(joint.style.family, outside)
         end = joint.ends[-1]
@@ -197,12 +197,12 @@ class _Taker:
         if seal is None:
             says = f"no wire seal takes an insulation of {outside:g} mm ('{joint.style.end}')"
             self.problems.append(error(where, says, "a thinner cable or another end style"))
-            return
+            return ""
         wires = len(_wires_in(joint))
         if wires > 1 and not joint.mate:
             says = f"{wires} wires through one seal at {joint.pin} will not be tight"
             self.problems.append(caution(where, says, "a splice point in front of it"))
-        tally.add("seal", seal.item, joint.count, joint)
+        return seal.item
 
     def _counted(self, kind: Kind, item: str, count: int, wires: tuple[str, ...]) -> Need:
         rules = self.rules

@@ -52,8 +52,9 @@ def no_return(findings: Findings) -> Iterator[Problem]:
     said = set()
     for wire in book.wires:
         point = wire.finish.point
-        ends_here = wire.load is not None or net.is_own(net.finish[wire.label])
-        if not ends_here or findings.is_return(wire) or point in starts or point in said:
+        if point in starts or point in said or findings.is_return(wire):
+            continue
+        if wire.load is None and not net.is_own(net.finish[wire.label]):
             continue
         if point in net.sources or _goes_on(findings, point):
             continue
@@ -78,17 +79,13 @@ def unlike_feeds(findings: Findings) -> Iterator[Problem]:
     if not findings.whole:
         return
     for point, pins in net.pins.items():
+        arriving = [wire for pin in pins.values() for wire in net.arriving.get(pin, ())]
+        if len(arriving) < 2 or point in net.sources:
+            continue
         component = net.component(point)
-        if component.load is not None or component.passes or point in net.sources:
+        if component.load is not None or component.passes:
             continue
-        feeds = [
-            wire
-            for pin in pins.values()
-            for wire in net.arriving.get(pin, ())
-            if not findings.is_return(wire)
-        ]
-        if len(feeds) < 2:
-            continue
+        feeds = [wire for wire in arriving if not findings.is_return(wire)]
         kinds = {(w.circuit.casefold(), findings.by_label[w.label].loaded.fuse) for w in feeds}
         ends = [wire for wire in feeds if wire.finish.pin]
         places = len({w.finish.pin for w in ends}) + len(feeds) - len(ends)

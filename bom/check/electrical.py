@@ -3,7 +3,6 @@
 from collections import defaultdict
 from collections.abc import Iterator
 from fractions import Fraction
-from operator import itemgetter
 
 from bom.check.findings import Findings, in_amps
 from bom.parts import Cable, takes
@@ -39,10 +38,11 @@ def none_meets_all(findings: Findings) -> Iterator[Problem]:
 def too_thin_where_it_lies(findings: Findings) -> Iterator[Problem]:
     """More current than the cable is good for at the ambient temperature, in its bundle."""
     for entry in findings.sized.wires:
-        amps, wire = float(entry.steady_amps), entry.wire
-        over_table = entry.steady_amps > entry.cable.rated_amps
-        if wire.gauge is None or amps <= entry.derated_amps or over_table:
+        wire = entry.wire
+        if wire.gauge is None or (amps := float(entry.steady_amps)) <= entry.derated_amps:
             continue
+        if entry.steady_amps > entry.cable.rated_amps:
+            continue  # over its table rating: told already
         says = (
             f"wire {wire.label} carries {amps:.3g} A, {entry.cable.gauge} is good for "
             f"{entry.derated_amps:.1f} A where it lies (ambient {entry.ambient_factor:.2f}, "
@@ -114,10 +114,15 @@ def main_fuse_far_away(findings: Findings) -> Iterator[Problem]:
 def charging_balance(findings: Findings) -> Iterator[Problem]:
     """Lights on, the alternator gives less than the loads take."""
     rules = findings.rules
+    known = {
+        "at idle": float(rules.alternator_idle_w),
+        "at road speed": float(rules.alternator_road_w),
+    }
+    if not any(known.values()):
+        return
     continuous, likely = lights_on_watts(findings)
     takes = continuous + likely
-    for key, when in (("alternator_idle_w", "at idle"), ("alternator_road_w", "at road speed")):
-        gives = float(getattr(rules, key))
+    for when, gives in known.items():
         if 0 < gives < takes:
             says = (
                 f"the alternator gives {gives:g} W {when}, the loads take {takes:.0f} W "
@@ -199,8 +204,10 @@ def contact_amps(findings: Findings) -> Iterator[Problem]:
         limit = joint.style.amps
         if limit is None or joint.mate:
             continue
-        carried = [(findings.by_label[e.wire.label].loaded.amps, e) for e in joint.ends]
-        amps, end = carried[0] if len(carried) == 1 else max(carried, key=itemgetter(0))
+        end = joint.ends[0]
+        if len(joint.ends) > 1:
+            end = max(joint.ends, key=lambda e: findings.by_label[e.wire.label].loaded.amps)
+        amps = findings.by_label[end.wire.label].loaded.amps
         if amps > limit:
             where, made_for = f"a {joint.style.end} at {joint.pin}", in_amps(limit)
             says = f"{in_amps(amps)} through {where}, made for {made_for}"

@@ -28,7 +28,9 @@ def main() -> None:
             stream.reconfigure(encoding="utf-8", errors="replace")
     gc.disable()  # a run is short, and what it makes holds no rings worth looking for
     try:
-        sys.exit(_run())
+        code = _run()
+        gc.freeze()  # nor is it looked through at the end
+        sys.exit(code)
     except Exception:
         if "_BOM_COMPLETE" not in os.environ:
             raise
