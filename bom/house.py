@@ -35,7 +35,7 @@ class Rule(Struct, frozen=True):
 
 
 class NotAllowed(ValueError):
-    """A figure that a house rule cannot have; its text says what the figure must be."""
+    """A figure that a house rule cannot have; its text is what the figure must be."""
 
 
 class HouseRules(Struct, frozen=True, kw_only=True):
@@ -52,7 +52,7 @@ class HouseRules(Struct, frozen=True, kw_only=True):
         Rule(
             "language and country whose numbers and dates are written",
             pattern=r"[a-z]{2,3}(_[A-Z][a-z]{3})?(_[A-Z]{2})?",
-            pattern_says="must be a language and a country",
+            pattern_says="a language and a country",
         ),
     ] = "en_GB"
     valid_days: Annotated[
@@ -237,7 +237,7 @@ class HouseRules(Struct, frozen=True, kw_only=True):
         Rule(
             "currency of all prices, three letters (ISO 4217)",
             pattern=r"[A-Z]{3}",
-            pattern_says="must be three capital letters",
+            pattern_says="three capital letters",
         ),
     ] = "GBP"
     tax_percent: Annotated[
@@ -356,17 +356,17 @@ def allowed(key: str, value: Any) -> Any:
 
 def _word(rule: Rule, value: Any) -> str:
     if not isinstance(value, str):
-        raise NotAllowed("must be words in quotes")
+        raise NotAllowed("words in quotes")
     if rule.choices and value not in rule.choices:
         *most, last = map(repr, rule.choices)
-        raise NotAllowed(f"must be {', '.join(most)} or {last}")
+        raise NotAllowed(f"{', '.join(most)} or {last}")
     if rule.pattern and not re.fullmatch(rule.pattern, value):
         raise NotAllowed(rule.pattern_says)
     return value
 
 
 def _number(value: Any, *, whole: bool) -> Decimal:
-    must = "must be a whole number" if whole else "must be a number"
+    must = "a whole number" if whole else "a number"
     if isinstance(value, bool) or not isinstance(value, str | int | float | Decimal):
         raise NotAllowed(must)
     try:
@@ -380,13 +380,13 @@ def _number(value: Any, *, whole: bool) -> Decimal:
 
 def _within(rule: Rule, number: Decimal) -> Decimal:
     if rule.above is not None and number <= rule.above:
-        raise NotAllowed(f"must be above {rule.above}")
+        raise NotAllowed(f"above {rule.above}")
     if rule.at_least is not None and number < rule.at_least:
-        raise NotAllowed(f"must be {rule.at_least} or more")
+        raise NotAllowed(f"{rule.at_least} or more")
     if rule.below is not None and number >= rule.below:
-        raise NotAllowed(f"must be below {rule.below}")
+        raise NotAllowed(f"below {rule.below}")
     if rule.at_most is not None and number > rule.at_most:
-        raise NotAllowed(f"must be {rule.at_most} or less")
+        raise NotAllowed(f"{rule.at_most} or less")
     return number
 
 

@@ -3,6 +3,7 @@
 import sys
 from importlib.util import LazyLoader, find_spec, module_from_spec
 from types import ModuleType
+from typing import Any
 
 
 def later(name: str) -> ModuleType:
@@ -13,11 +14,8 @@ def later(name: str) -> ModuleType:
     """
     if name in sys.modules:
         return sys.modules[name]
-    spec = find_spec(name)
-    if spec is None or spec.loader is None:
-        raise ModuleNotFoundError(name)
+    spec: Any = find_spec(name)  # a module of our own is there
     spec.loader = LazyLoader(spec.loader)
-    module = module_from_spec(spec)
-    sys.modules[name] = module
+    module = sys.modules[name] = module_from_spec(spec)
     spec.loader.exec_module(module)
     return module

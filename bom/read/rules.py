@@ -91,7 +91,7 @@ def _not_allowed(key: str, value: Any, must: str, where: Where) -> Problem:
     bare = re.match(r"\d+(?:\.\d+)?(?=[^\d.,])", typed)
     if bare and "number" in must:  # `35 an hour`
         cure = bare[0]
-    return error(where, f"{key} = {typed}: {must}", cure)
+    return error(where, f"{key} = {typed}: must be {must}", cure)
 
 
 def _typed(value: Any) -> str:

@@ -126,11 +126,8 @@ def _line(name: str, make: Callable[[int], tuple[Allotment, PriceBook]], runs: i
     ]
 
 
-def main() -> None:
-    """Print the table."""
-    words = argparse.ArgumentParser(description=__doc__)
-    words.add_argument("--jobs", type=int, default=50)
-    jobs = words.parse_args().jobs
+def table(jobs: int) -> str:
+    """Time, proof and saving of so many random jobs, and of orders for many looms."""
     rows = [
         _line("20 colours x 5-80 pieces", a_job, jobs),
         _line("200 looms, reels of 10 m", lambda seed: looms(seed, 200, 10), 5),
@@ -140,7 +137,14 @@ def main() -> None:
         *("order", "runs", "median s", "worst s", "x bought in one row"),
         *("proved", "worst gap", "saves", "peak MB"),
     ]
-    print(tabulate(rows, headings, floatfmt=".2f"))
+    return tabulate(rows, headings, floatfmt=".2f")
+
+
+def main() -> None:
+    """Print the table."""
+    words = argparse.ArgumentParser(description=__doc__)
+    words.add_argument("--jobs", type=int, default=50)
+    print(table(words.parse_args().jobs))
 
 
 if __name__ == "__main__":

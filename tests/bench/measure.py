@@ -1,11 +1,12 @@
 """Time, CPU and memory of the commands, as ratios against something measured in the same run.
 
-    python -m tests.bench.measure                  all of it (a quarter of an hour)
+    python -m tests.bench.measure                  all of it (ten minutes)
     python -m tests.bench.measure --only start peer --wires 100 1000
 
 Each figure is a whole process: CPU is user and system time, memory the largest resident size.  The
 peer is the workbook that a careful person would make of the same list, loaded, recalculated and
-saved by LibreOffice; totals are compared where both can answer.
+saved by LibreOffice; totals are compared where both can answer.  Cutting and buying are measured
+inside one process, by `tests.bench.buying`.
 """
 
 import argparse
@@ -20,9 +21,11 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from multiprocessing import get_context
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from tabulate import tabulate
 
@@ -40,6 +43,18 @@ READERS = {
     "openpyxl, read-only": "import openpyxl; b = openpyxl.load_workbook({path!r}, read_only=True); "
     "[list(s.iter_rows(values_only=True)) for s in b]",
 }
+
+
+Answer = TypeVar("Answer")
+
+
+def apart(function: Callable[..., Answer], *given: object) -> Answer:
+    """What a function gives that works in a process of its own.
+
+    This process must stay small: a child's memory is never told as less than its parent's.
+    """
+    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as pool:
+        return pool.submit(function, *given).result()
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +128,7 @@ def growth(sizes: Sequence[int], folder: Path) -> tuple[str, Rows]:
     rows: Rows = []
     found: dict[str, list[tuple[int, float]]] = {}
     for size in sizes:
-        job = workshop(folder / f"long-{size}", size)
+        job = apart(workshop, folder / f"long-{size}", size)
         reader = cost(sys.executable, "-c", READERS["our own reader"].format(path=str(job)))
         rows.append(_row(f"{size:,} wires: our own reader", reader, reader.cpu_s))
         for command in ("check", "takeoff", "order", "quote"):
@@ -139,32 +154,39 @@ def peer(sizes: Sequence[int], folder: Path) -> tuple[str, Rows]:
     """The careful spreadsheet in LibreOffice beside take-off and quote, totals compared."""
     rows: Rows = []
     for size in sizes:
-        job = workshop(folder / f"peer-{size}", size)
+        job = apart(workshop, folder / f"peer-{size}", size)
         theirs, sums = _recalculated(folder / f"careful-{size}.xlsx", size)
         rows.append(_row(f"{size:,} wires: the spreadsheet in LibreOffice", theirs, theirs.cpu_s))
         for command in ("takeoff", "quote"):
             one = cost(*BOM, command, job)
-            same = _alike(json.loads(cost(*BOM, command, job, "--json").out), sums)
+            same = apart(_alike, command, job, sums)
             name = f"{size:,} wires: bom {command}, totals {'equal' if same else 'DIFFER'}"
             rows.append(_row(name, one, theirs.cpu_s))
     return "x LibreOffice", rows
 
 
 def _recalculated(path: Path, size: int) -> tuple[Cost, tuple[float, float, float]]:
-    from openpyxl import load_workbook  # here, or every child would begin with its memory
-
-    careful_spreadsheet(path, size)
+    apart(careful_spreadsheet, path, size)
     out = path.parent / "recalculated"
     profile = f"-env:UserInstallation={(path.parent / 'profile').as_uri()}"
     command = ("soffice", profile, "--headless", "--convert-to", "xlsx", "--outdir", out, path)
     cost(*command)  # the first run makes the profile
     one = cost(*command)
-    total = load_workbook(out / path.name, data_only=True)["Total"]
+    return one, apart(_sums, out / path.name)
+
+
+def _sums(path: Path) -> tuple[float, float, float]:
+    """Cable, parts and price as LibreOffice has recalculated them."""
+    from openpyxl import load_workbook
+
+    total = load_workbook(path, data_only=True)["Total"]
     cable, parts, price = (float(str(total.cell(row, 1).value)) for row in (1, 2, 3))
-    return one, (cable, parts, price)
+    return cable, parts, price
 
 
-def _alike(answer: dict[str, Any], sums: tuple[float, float, float]) -> bool:
+def _alike(command: str, job: Path, sums: tuple[float, float, float]) -> bool:
+    """True where a command answers what the spreadsheet says."""
+    answer: dict[str, Any] = json.loads(cost(*BOM, command, job, "--json").out)
     if "total" in answer:
         return float(answer["total"]) == sums[2]
     cable = sum(need["quantity"] for need in answer["needs"] if need["kind"] == "cable")
@@ -179,7 +201,7 @@ def moves(sizes: Sequence[int], folder: Path) -> tuple[str, Rows]:
         shop = folder / f"stock-{size}"
         shop.mkdir()
         (shop / "workshop.toml").write_text("", encoding="utf-8")
-        stock_book(shop / "stock.xlsx", size)
+        apart(stock_book, shop / "stock.xlsx", size)
         code = READERS["our own reader"].format(path=str(shop / "stock.xlsx"))
         reader = cost(sys.executable, "-c", code)
         count = cost(*BOM, "stock", "count", "bullet cover, male", "25", cwd=shop)
@@ -198,13 +220,24 @@ def papers(runs: int, folder: Path) -> tuple[str, Rows]:
     ]
 
 
-def _parts(asked: argparse.Namespace, folder: Path) -> Iterator[tuple[str, Callable[[], Any]]]:
-    yield "start", lambda: start(asked.runs)
-    yield "sample", lambda: sample(asked.runs)
-    yield "growth", lambda: growth(asked.wires, folder)
-    yield "peer", lambda: peer([n for n in asked.peer if shutil.which("soffice")], folder)
-    yield "moves", lambda: moves(asked.moves, folder)
-    yield "papers", lambda: papers(min(asked.runs, 3), folder)
+def _buying(jobs: int) -> str:
+    from tests.bench import buying  # here, for this process must stay small
+
+    return buying.table(jobs)
+
+
+def _parts(asked: argparse.Namespace, folder: Path) -> Iterator[tuple[str, Callable[[], str]]]:
+    def table(part: str, ratio: str, rows: Rows) -> str:
+        return tabulate(rows, (part, "wall s", "CPU s", "peak MB", ratio), disable_numparse=True)
+
+    yield "start", lambda: table("start", *start(asked.runs))
+    yield "sample", lambda: table("sample", *sample(asked.runs))
+    yield "growth", lambda: table("growth", *growth(asked.wires, folder))
+    sizes = [n for n in asked.peer if shutil.which("soffice")]
+    yield "peer", lambda: table("peer", *peer(sizes, folder))
+    yield "moves", lambda: table("moves", *moves(asked.moves, folder))
+    yield "papers", lambda: table("papers", *papers(min(asked.runs, 3), folder))
+    yield "buying", lambda: apart(_buying, asked.jobs)
 
 
 def main() -> None:
@@ -214,6 +247,7 @@ def main() -> None:
     options.add_argument("--runs", type=int, default=7)
     options.add_argument("--wires", type=int, nargs="+", default=[100, 1000, 10_000, 100_000])
     options.add_argument("--peer", type=int, nargs="+", default=[10_000, 30_000])
+    options.add_argument("--jobs", type=int, default=50)
     options.add_argument("--moves", type=int, nargs="+", default=[1000, 10_000, 100_000])
     asked = options.parse_args()
     cores = os.cpu_count()
@@ -221,9 +255,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         for part, measured in _parts(asked, Path(name)):
             if not asked.only or part in asked.only:
-                ratio, rows = measured()
-                heads = (part, "wall s", "CPU s", "peak MB", ratio)
-                print(tabulate(rows, heads, disable_numparse=True), end="\n\n", flush=True)
+                print(measured(), end="\n\n", flush=True)
 
 
 if __name__ == "__main__":
