@@ -14,7 +14,7 @@ import pytest
 import typer
 
 from bom.cli import app
-from bom.cli.usage import Command, Group
+from bom.cli.usage import Command, Group, _taken_as_typed, _Word
 from tests.stockrooms import loom, shop
 from tests.test_cli import JOBS, ROOT, bom
 from tests.test_docs import COMMANDS, GROUP
@@ -258,6 +258,44 @@ def test_neither_help_nor_wrong_usage_loads_anything_heavy(words: str) -> None:
         [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
     )
     assert "HEAVY []" in done.stdout
+
+
+def test_a_take_off_in_words_does_not_load_what_writes_json() -> None:
+    """Pydantic takes longer to load than the job to work out; JSON alone needs it."""
+    code = (
+        "import sys\nsys.argv = ['bom', 'takeoff', *sys.argv[1:]]\n"
+        "from bom.cli import main\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        "print('LOADED', 'pydantic' in sys.modules)\n"
+    )
+    loaded = {}
+    twin = str(JOBS / "twin.xlsx")
+    for words in ((twin,), (twin, "--json")):
+        command = [sys.executable, "-c", code, *words]
+        done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True)
+        loaded[len(words)] = done.stdout.splitlines()[-1] == "LOADED True"
+    assert loaded[2]
+    (param, *_) = typer.main.get_command(app).commands["takeoff"].params  # type: ignore[attr-defined]
+    assert not loaded[1] or not hasattr(param, "_runtime_param"), (
+        "an older typer reads words itself"
+    )
+
+
+@pytest.mark.parametrize("name", sorted(HELPED))
+def test_words_are_taken_as_typer_takes_them(name: str) -> None:
+    """Text, a path, several of them, or nothing: the same with its own reading and with ours."""
+    for param in HELPED[name].params:
+        if not hasattr(param, "_runtime_param") or param.type_descriptor.annotation is bool:
+            continue
+        context = typer.Context(HELPED[name])
+        many = param.multiple or param.nargs == -1
+        for given in (None, ("a b", "c")) if many else (None, "a b"):
+            param._runtime_param = None
+            theirs = param.process_value(context, given) if given else None
+            _taken_as_typed([param])
+            assert type(param._runtime_param) is _Word
+            ours = param.process_value(context, given) if given else None
+            assert (ours, type(ours)) == (theirs, type(theirs))
 
 
 # Completion

@@ -27,6 +27,7 @@ from bom.buy import Asked, buy
 from bom.cut import cut
 from bom.goods import CutList, Need, Order, Price, PriceBook, Stock, Supplier
 from bom.house import HouseRules
+from bom.solver import Found, Programme, Solver
 from bom.trade import Colour
 from tests.shopping import cable, offcut, part, price
 from tests.test_cutting import CASES
@@ -430,6 +431,50 @@ def test_the_order_of_rows_does_not_matter(seed: int, data: st.DataObject) -> No
     shop = random_shop(seed)
     mixed = replace(shop, prices=tuple(data.draw(st.permutations(shop.prices))))
     assert repr(shop.order()) == repr(shop.order()) == repr(mixed.order())
+
+
+def test_an_order_without_a_choice_is_proved_without_the_solver(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """One row for each want: 3 m at 0.40, 2 packs at 1.50 and postage 2.50 make 6.70.
+
+    Where 20 in goods would come free the solver is asked: a pack more might have paid.
+    """
+    asked: list[Programme] = []
+    solve = Solver.solve
+
+    def watched(self: Solver, programme: Programme, **limit: float) -> Found:
+        asked.append(programme)
+        return solve(self, programme, **limit)
+
+    monkeypatch.setattr(Solver, "solve", watched)
+    shop = Shop(
+        pieces={"red": [900, 800, 700]},  # and 100 mm spare: 2.5 m
+        shelf={},
+        counts={"ring": 12},
+        prices=(price("A", "cable", "metre", 1, 40), price("A", "ring", "pack", 10, 150)),
+        suppliers={"A": supplier("2.50", None)},
+    )
+    order = shop.order()
+    assert (order.proved, order.total, order.bound, asked) == (
+        True,
+        Decimal("6.70"),
+        order.total,
+        [],
+    )
+    free = replace(shop, suppliers={"A": supplier("2.50", "20")}).order()
+    assert (free.proved, free.total) == (True, Decimal("6.70"))
+    assert asked
+
+
+def supplier(postage: str, free_over: str | None) -> Supplier:
+    """Terms of `A`."""
+    return Supplier(
+        name="A",
+        postage=Decimal(postage),
+        free_over=None if free_over is None else Decimal(free_over),
+        minimum_order=None,
+    )
 
 
 def test_no_time_still_gives_a_valid_order() -> None:
