@@ -205,9 +205,10 @@ def substitutes(
     found = []
     for missing in cut_list.short:
         for gauge, colour in _others(missing, next_up):
-            fits = all(takes(job, wire, gauge) for _, job, wire in missing.pieces)
-            shelf = rests.get((gauge, colour), [])
-            if fits and shelf and _would_do(missing, shelf):
+            shelf = rests.get((gauge, colour))
+            if not shelf or not _would_do(missing, shelf):
+                continue
+            if all(takes(job, wire, gauge) for _, job, wire in missing.pieces):
                 found.append(replace(missing, gauge=gauge, colour=colour))
                 break
     return tuple(found)

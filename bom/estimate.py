@@ -157,7 +157,7 @@ def _substitutes(
     cut_list: CutList, stock: Stock, order: Order, jobs: Sequence[Job]
 ) -> tuple[Substitute, ...]:
     """What the shelf has that would do for cable that is bought, and what that saves."""
-    if not jobs:
+    if not jobs or not stock.pieces:
         return ()
     catalogue = jobs[0].workshop.catalogue
     metric = [gauge for gauge, cable in catalogue.cables.items() if not cable.is_awg]
