@@ -165,15 +165,17 @@ class _Reckoner:
 
     def _ahead_of(self, port: Pin, ahead: Mapping[Pin, Loads]) -> Loads:
         """The loads that a wire ending at this port leads to."""
-        component = self.net.component(port.point)
         if port.point in self.net.sources:
             return NOTHING
         looped, through = self.net.beyond(port)
         onward = [self._leads(wire, ahead) for wire in looped]
         if self.net.is_own(port):
             return self._own_ahead(port, onward)
-        beyond = merged(self._leads(wire, ahead) for wire in through)
-        return merged([*onward, under(beyond, component.one_of, component.name)])
+        if through:
+            component = self.net.component(port.point)
+            beyond = merged(self._leads(wire, ahead) for wire in through)
+            onward.append(under(beyond, component.one_of, component.name))
+        return merged(onward)
 
     def _own_ahead(self, port: Pin, onward: list[Loads]) -> Loads:
         if onward and not any(onward):

@@ -52,7 +52,8 @@ class _Joiner:
             self._bare(pin, ends)
 
     def _default(self, pin: Pin) -> str:
-        return self.net.component(pin.point).end or self.house_end
+        component = self.net.book.components.get(pin.point)
+        return (component.end if component else None) or self.house_end
 
     def _agreed(self, pin: Pin, ends: list[WireEnd]) -> EndStyle:
         """The style of a pin: the one typed, else the component's, else the house's."""

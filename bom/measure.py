@@ -36,8 +36,7 @@ def measure(
     problems: list[Problem] = []
     measured = []
     for wire in book.wires:
-        start = book.component(wire.start.point).at
-        way = ways.between(start, book.component(wire.finish.point).at)
+        way = ways.between(book.place(wire.start.point), book.place(wire.finish.point))
         if way is None and wire.length_mm is None:
             problems += _no_way(wire, book, ways)
         measured.append(_measured(wire, way, book, extra))

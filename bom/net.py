@@ -126,13 +126,14 @@ class Net:
             self.pins.setdefault(finish.point, {})[finish.pin] = finish
         self._passes: dict[str, Passes] = {}
         self._passing: dict[str, str] = {}
-        self._is_one: dict[str, bool] = {}
         self._back: dict[str, dict[str, tuple[Pin, ...]]] = {}
         self._beyond: dict[Pin, tuple[list[Wire], list[Wire]]] = {}
         self._behind: dict[Pin, list[Wire]] = {}
         self._ports: dict[Pin, Pin] = {}
         self._wires_from: dict[Pin, list[Wire]] = {}
         self._wires_to: dict[Pin, list[Wire]] = {}
+        self._give = self.sources | self.batteries
+        """The points that nothing passes through, whatever their rows say."""
         for point, pins in self.pins.items():
             self._gather(point, pins.values())
         self.start = {wire.label: self._ports[wire.start] for wire in book.wires}
@@ -158,12 +159,15 @@ class Net:
         return list(dict.fromkeys(port for n in labels for port in (start[n], finish[n])))
 
     @cached_property
+    def batteries(self) -> frozenset[str]:
+        """Every point that is one."""
+        return frozenset(filter(is_battery, {*self.pins, *self.book.components}))
+
+    @cached_property
     def sources(self) -> frozenset[str]:
         """The batteries; on a machine without one, its magneto or generator."""
-        points = {*self.pins, *self.book.components}
-        batteries = frozenset(filter(is_battery, points))
-        if batteries:
-            return batteries
+        if self.batteries:
+            return self.batteries
         starts = {pin.point for pin in self.starting}
         return frozenset(
             point for point in starts if not _GENERATORS.isdisjoint(point.casefold().split())
@@ -195,16 +199,17 @@ class Net:
 
     def passing(self, point: str) -> str:
         """How a component passes current: `none`, `pin to pin`, `all`, `load` or `named`."""
-        if point not in self._passing:
-            self._passing[point] = self._how_it_passes(point)
-        return self._passing[point]
-
-    def _how_it_passes(self, point: str) -> str:
-        if point in self.sources or is_battery(point):
-            return NOTHING_PASSES
         component = self.book.components.get(point)
         if component is None:
-            return "all"
+            return NOTHING_PASSES if point in self._give else "all"
+        known = self._passing.get(point)
+        if known is None:
+            known = self._passing[point] = self._how_it_passes(component)
+        return known
+
+    def _how_it_passes(self, component: Component) -> str:
+        if component.name in self._give:
+            return NOTHING_PASSES
         rule = " ".join(component.passes.casefold().split())
         if rule == NOTHING_PASSES:
             return NOTHING_PASSES
@@ -226,11 +231,10 @@ class Net:
 
     def is_one(self, point: str) -> bool:
         """True where all pins of a component are one port (a word on it tells them apart)."""
-        known = self._is_one.get(point)
-        if known is None:
-            known = self.passing(point) == "all" and self.component(point).one_of is None
-            self._is_one[point] = known
-        return known
+        component = self.book.components.get(point)
+        if component is None:
+            return point not in self._give
+        return self.passing(point) == "all" and component.one_of is None
 
     def port(self, pin: Pin) -> Pin:
         """The port of a pin; all pins of a component that joins them are one port."""

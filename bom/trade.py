@@ -201,6 +201,11 @@ class JobBook(Struct, frozen=True, kw_only=True):
     whole: bool
     """False when a row had to be left out, so that nothing is said of what it left open."""
 
+    def place(self, point: str) -> str:
+        """The point of the loom that a component sits at: its own where it has no row."""
+        component = self.components.get(point)
+        return component.at if component else point
+
     def component(self, point: str) -> Component:
         """The component called `point`; one without a row has no load and passes all."""
         return self.components.get(point) or _unlisted(point)
