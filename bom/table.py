@@ -20,12 +20,12 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from bom import safely
-
 if TYPE_CHECKING:
     from xlsxwriter.format import Format
     from xlsxwriter.workbook import Workbook
     from xlsxwriter.worksheet import Worksheet
+
+    from bom.safely import Seen
 
 Cell: TypeAlias = str | int | Decimal | float | bool | None
 """What a cell can hold; a per cent is its number of hundredths: 5 is shown as 5.0 %."""
@@ -342,7 +342,7 @@ def guarded(text: str) -> str:
 
 
 def write_csv(
-    path: Path, table: Table, *, currency: str = "GBP", seen: safely.Seen | None = None
+    path: Path, table: Table, *, currency: str = "GBP", seen: "Seen | None" = None
 ) -> None:
     """Write headings with units, and the rows: UTF-8 with a byte order mark, commas (RFC 4180).
 
@@ -350,6 +350,8 @@ def write_csv(
     or notes.  Raises OSError where the file cannot be written, or with `seen` is no longer the one
     that was read; what was there then stays.
     """
+    from bom import safely  # what is only printed does not wait for it
+
     lines = [[_csv_text(_titled(heading, currency)) for heading in table.headings]]
     lines += [[_csv_cell(*cell) for cell in _with_forms(row, table.headings)] for row in table.rows]
     text = "".join((",".join(line) or '""') + "\r\n" for line in lines)
@@ -387,6 +389,8 @@ def write_xlsx(path: Path, tables: Sequence[Table], *, currency: str = "GBP") ->
     there then stays.
     """
     import xlsxwriter
+
+    from bom import safely
 
     stream = BytesIO()
     book = xlsxwriter.Workbook(stream, {"in_memory": True, "default_format_properties": _PAPER})
