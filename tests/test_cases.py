@@ -1,6 +1,7 @@
 """Cases: books, a command or several, and what is printed, word for word.
 
 A case is a folder: `command`, a line for each command; the books as `.csv`; and `expected.txt`.
+The commands run in the tests' own process, which is quicker and is seen by the coverage.
 A fault that only a workbook can hold is made at run time: the file `books` names a recipe of
 `tests/case_books.py`.  `BOM_WRITE_CASES=1` writes what is printed into the cases, to be read
 before it is kept.
@@ -15,7 +16,8 @@ from pathlib import Path
 import pytest
 
 from tests.case_books import RECIPES
-from tests.test_cli import bom
+from tests.test_cli import ROOT, bom
+from tests.within import bom_within
 
 CASES = Path(__file__).parent / "cases"
 _TYPERS_OWN = re.compile(r"^Usage: .*\nTry '.*\n\n", re.MULTILINE)
@@ -41,12 +43,24 @@ def test_case(case: Path, tmp_path: Path) -> None:
     assert printed == (case / "expected.txt").read_text(encoding="utf-8")
 
 
+@pytest.mark.parametrize("command", ["check", "quote", "quoet"])
+def test_within_the_tests_a_command_says_what_the_program_says(command: str) -> None:
+    """Code and streams are those of a program of its own, wrong usage too."""
+    words = (command, "sample_projects/workshop/jobs/single.xlsx")
+    within, alone = bom_within(*words, cwd=ROOT), bom(*words, cwd=ROOT)
+    assert (within.returncode, within.stdout, within.stderr) == (
+        alone.returncode,
+        alone.stdout,
+        alone.stderr,
+    )
+
+
 def _said(command: str, here: Path, *, headed: bool) -> str:
     """Exit code and streams of one command, under the command where there are several."""
     words = shlex.split(command)
     if words[0] == "cd":  # cd FOLDER && bom ...
         here, words = here / words[1], words[3:]
-    done = bom(*words[1:], cwd=here)
+    done = bom_within(*words[1:], cwd=here)
     head = f"$ {command}\n" if headed else ""
     errors = _TYPERS_OWN.sub("", done.stderr)
     return f"{head}exit {done.returncode}\n--- stdout\n{done.stdout}--- stderr\n{errors}"

@@ -1,0 +1,64 @@
+"""A command run inside the tests' own process: the same words out, and its coverage is seen.
+
+A program of its own costs a third of a second to start, and what it reaches is not measured.
+`tests.test_cli.bom` runs one all the same, where it matters that it is a program.
+"""
+
+import contextlib
+import gc
+import io
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from unittest import mock
+
+from bom.cli import main, show
+
+ENVIRONMENT = {"PATH": "", "NO_COLOR": "1", "COLUMNS": "120"}
+
+
+def bom_within(*args: object, cwd: Path) -> subprocess.CompletedProcess[str]:
+    """What `tests.test_cli.bom` gives, without a new process."""
+    words = ["bom", *map(str, args)]
+    out, err = _stream(), _stream()
+    with _as_started(words, cwd), contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        code = _code_of_main()
+    return subprocess.CompletedProcess(words, code, _text(out), _text(err))
+
+
+def _code_of_main() -> int:
+    """The code that `main` leaves with; a traceback that it lets through fails the test."""
+    try:
+        main()
+    except SystemExit as left:
+        return left.code if isinstance(left.code, int) else 0
+    return 0
+
+
+@contextlib.contextmanager
+def _as_started(words: list[str], cwd: Path) -> Iterator[None]:
+    """Words, folder, environment and memory as a program finds them that has just started."""
+    with (
+        mock.patch.object(sys, "argv", words),
+        mock.patch.object(show, "_BOOKS_READ", set()),
+        mock.patch.dict(os.environ, ENVIRONMENT, clear=True),
+        contextlib.chdir(cwd),
+    ):
+        try:
+            yield
+        finally:
+            gc.enable()  # `main` puts it off, since a program is short
+
+
+def _stream() -> io.TextIOWrapper:
+    return io.TextIOWrapper(io.BytesIO(), encoding="utf-8", newline="")
+
+
+def _text(stream: io.TextIOWrapper) -> str:
+    stream.flush()
+    buffer = stream.buffer
+    assert isinstance(buffer, io.BytesIO)
+    # a program's output is read with universal newlines; Windows writes others
+    return buffer.getvalue().decode("utf-8").replace(os.linesep, "\n")
