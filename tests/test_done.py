@@ -26,6 +26,7 @@ from bom.stockroom import book as book_shelf
 from bom.table import Table, as_text
 from bom.used import read_done
 from tests.books import book
+from tests.shops import job
 from tests.stockrooms import done as carried_out
 from tests.stockrooms import loom, moves, shelf, shop
 from tests.test_cli import ROOT, bom
@@ -454,6 +455,54 @@ def test_cable_that_no_one_piece_can_give_is_asked_about(tmp_path: Path) -> None
         "bom stock count PIECE LENGTH with what is on it now",
     )
     assert shelf(tmp_path)["R02"] == 0.5 and answer.stored
+
+
+def gone(folder: Path, sheet: str, name: str) -> None:
+    """The owner deletes the row of a thing in the stock book."""
+    opened = load_workbook(folder / "stock.xlsx")
+    row = next(row[0].row for row in opened[sheet].iter_rows() if row[0].value == name)
+    opened[sheet].delete_rows(row)
+    opened.save(folder / "stock.xlsx")
+
+
+def test_an_item_that_was_issued_and_is_gone_is_not_booked(tmp_path: Path) -> None:
+    """4 rings were issued, 3 used; the row of the rings is no longer there to give 1 back to."""
+    path = issued(tmp_path)
+    run(path)
+    used(path, G3=3)
+    gone(tmp_path, "Drawer", RING)
+    assert errors(run(path, yes=True)) == [
+        f"error: stock.xlsx: '{RING}' is no longer in the stock book\n    try: put its row back"
+    ]
+
+
+def test_cable_of_a_piece_that_is_gone_is_asked_about(tmp_path: Path) -> None:
+    """2 m of R02 were issued, 1.5 used, R02 is gone from the book: 0.5 m has no row to go to."""
+    folder = shop(tmp_path)
+    path = loom(folder, "twin", 2, covers=0)
+    carried_out(folder, issue(path, again=False, in_part=False))
+    run(path)
+    used(path, G2=1.5)
+    gone(folder, "Cable", "R02")
+    answer = run(path, yes=True)
+    assert answer.booked and answer.booked.remarks == (
+        "1.0 red: 0.5 m came back, and of which length cannot be told, so that it is not booked: "
+        "bom stock count PIECE LENGTH with what is on it now",
+    )
+
+
+def test_more_taken_than_is_not_set_aside_is_told(tmp_path: Path) -> None:
+    """Rings 20 - 4 = 16, all held for another job; 5 used of 4 issued: 15 are left for the 16."""
+    path = issued(tmp_path)
+    other = job(tmp_path, [("X", "black", "2.0", 0.5)], "other", Extras=[(RING, 16, "each", None)])
+    carried_out(tmp_path, hold(other))
+    run(path)
+    used(path, G3=5)
+    answer = run(path)
+    assert answer.booked and answer.booked.remarks == (
+        f"'{RING}': more is set aside than is left of it: hold again",
+    )
+    assert shelf(tmp_path)[RING] == 15
 
 
 def test_trims_have_not_come_back(tmp_path: Path) -> None:

@@ -757,6 +757,16 @@ def test_a_directory_that_lies() -> None:
         assert "damaged" in says
 
 
+def test_a_directory_with_too_few_entries() -> None:
+    """One entry more is promised at the end than there are (PKWARE APPNOTE 4.3.16)."""
+    data = bytearray(plain_book())
+    at = data.rfind(b"PK\x05\x06")
+    (count,) = struct.unpack_from("<H", data, at + 10)
+    struct.pack_into("<2H", data, at + 8, count + 1, count + 1)
+    ((_, says, _),) = refusals(bytes(data), [edit("A2", 1)])
+    assert "damaged" in says and "cut off" in says
+
+
 def test_encrypted_members() -> None:
     """Flag bit 0 of a member (PKWARE APPNOTE 4.4.4)."""
     data = bytearray(plain_book())
