@@ -1,5 +1,6 @@
 """Cutting: published cases, and small ones against every way to cut."""
 
+import sys
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import combinations, product
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from bom.cutting import Loads, Tidiness, pack, pack_most, tidy
 from bom.cutting.flow import by_flow
-from bom.cutting.pack import fullest
+from bom.cutting.pack import best_fit, fill_longest_first, fill_shortest_first, fullest
 from bom.solver import Solver
 
 # A paper roll of 5600 mm: 73 rolls at the least (a common teaching case of cutting stock;
@@ -132,6 +133,31 @@ def test_a_length_is_filled_as_full_as_it_goes(pieces: list[int], length: int) -
     load = fullest(Counter(pieces), length)
     assert sum(load) == most
     assert not Counter(load) - Counter(pieces)
+
+
+PIECES, LENGTHS = {6: 1, 7: 2, 10: 1, 12: 2}, (14, 21, 8, 16)
+"""They go on, as 12, as 12 + 7, as 7 and as 10 + 6, which leaves 2 + 2 + 1 + 0 of 59."""
+
+
+def test_the_search_finds_what_the_fast_ways_miss() -> None:
+    """Each fast way leaves a piece over; the search says how all go on."""
+    for way in (best_fit, fill_shortest_first, fill_longest_first):
+        assert way(PIECES, LENGTHS)[1]
+    found = pack(PIECES, LENGTHS)
+    assert found.proved and found.loads is not None
+    assert sound(PIECES, LENGTHS, found.loads)
+
+
+def test_a_search_that_is_cut_short_is_left_to_the_solver(
+    solver: Solver, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without steps nothing is proved; with a solver the flow answers."""
+    monkeypatch.setattr(sys.modules["bom.cutting.pack"], "STEPS", 0)
+    unknown = pack(PIECES, LENGTHS)
+    assert (unknown.loads, unknown.proved) == (None, False)
+    found = pack(PIECES, LENGTHS, solver)
+    assert found.proved and found.loads is not None
+    assert sound(PIECES, LENGTHS, found.loads)
 
 
 def test_a_trim_is_not_taken_from_the_last_piece_on_a_length() -> None:

@@ -264,6 +264,12 @@ def test_fuse_floor_is_exact() -> None:
     assert figures.fuse_floor_amps(0, 75) == 0
 
 
+def test_a_wire_warms_its_bunch_above_the_share_and_not_at_it() -> None:
+    """30 % of 20 A is 6 A, half of that in the group of all is 3 A: 3.1 A count, 3 A do not."""
+    assert figures.counts_in_a_group(3.1, 20, 0.5)
+    assert not figures.counts_in_a_group(3, 20, 0.5)
+
+
 # ---- Bundles -------------------------------------------------------------------------------
 
 wires = st.lists(st.floats(1.5, 15.0), min_size=0, max_size=45)
@@ -319,6 +325,9 @@ def test_bundles_worked_by_hand() -> None:
     # 1.1 and 19 of 1: share(20) is 1.005 x P(21)/sqrt(21) = 1.005 x 5.364265 / 4.582576
     # = 1.176431; x sqrt(1.21 + 19) = 1.176431 x 4.495553 = 5.288708
     assert figures.bundle_diameter_mm([1.1] + [1] * 19) == pytest.approx(5.288708, abs=5e-6)
+    # 2 and 24 of 1, of which all 25 count: P(25) = sqrt(28.75) + 0.45 = 5.811903, share(25)
+    # P(25)/5 = 1.162381; x sqrt(4 + 24) = 1.162381 x 5.291503 = 6.150740
+    assert figures.bundle_diameter_mm([2] + [1] * 24) == pytest.approx(6.15074, abs=2e-5)
     # 5, 5, 1: 1.02 x 10 = 10.2; 1.257 x sqrt(51) = 8.977; P(3) x 5 = 10.774
     assert figures.bundle_diameter_mm([5, 1, 5]) == pytest.approx(10.2)
 
@@ -499,6 +508,25 @@ def test_pieces_worked_by_hand(
     assert got_mm == expected
 
 
+def test_piece_of_parts_of_a_millimetre_by_hand() -> None:
+    """1000.5 x 1.025 = 1025.5125; + 10.25 + 33.3 + 2 x 7.75 = 1084.5625: up to 1085 mm."""
+    parts = (Decimal("1000.5"), Decimal("2.5"), Decimal("10.25"), Decimal("33.3"), Decimal("7.75"))
+    assert figures.piece_length_mm(*parts, 1) == 1085
+
+
+_parts = st.fractions(0, 3000, max_denominator=40)
+
+
+@given(_parts, st.fractions(0, 30, max_denominator=8), _parts, _parts, _parts, st.integers(1, 50))
+def test_piece_is_the_least_step_over_its_sum(
+    path: Fraction, run: Fraction, slack: Fraction, tails: Fraction, end: Fraction, step: int
+) -> None:
+    """Path x (1 + run/100) + slack + tails + 2 x end in fractions: no less, nor a step more."""
+    got_mm = figures.piece_length_mm(path, run, slack, tails, end, step)
+    assert got_mm % step == 0
+    assert got_mm - step < path * (1 + run / 100) + slack + tails + 2 * end <= got_mm
+
+
 def test_piece_does_not_round_up_dust() -> None:
     """700 x 1.1 = 770 exactly: in floats it is 770.0000000000001, a step too long."""
     assert 700 * 1.1 > 770
@@ -571,6 +599,7 @@ OUT_OF_RANGE: list[tuple[str, tuple[typing.Any, ...], str]] = [
     ("awg_diameter_mm", (41,), "number must be from -3 to 40, not 41"),
     ("awg_area_mm2", (-4,), "number must be from -3 to 40, not -4"),
     ("circular_mils_mm2", (0,), "circular_mils must be above 0, not 0"),
+    ("circular_mils_mm2", (INF,), "circular_mils must be above 0, not inf"),
     ("copper_ohm_per_m", (0.0,), "area_mm2 must be above 0, not 0.0"),
     ("copper_ohm_per_m", (1.0, 300.0), "conductor_c must be from -60 to 260, not 300.0"),
     ("resistance_at_c", (-1.0, 20.0), "ohm_per_km_20c must be above 0, not -1.0"),
@@ -587,6 +616,7 @@ OUT_OF_RANGE: list[tuple[str, tuple[typing.Any, ...], str]] = [
     ("drop_volts", (INF, 1, 1, 20), "amps must be from 0, not inf"),
     ("abyc_circular_mils", (10, 21, 0), "volts_allowed must be above 0, not 0"),
     ("ambient_factor", (30, 20, 30), "room_over_reference_c must be above 0, not 0"),
+    ("ambient_factor", (20, 10, 30), "room_over_reference_c must be above 0, not -10"),
     ("grouping_factor", ({1: 1.0}, -1), "wires must be from 0, not -1"),
     ("counts_in_a_group", (-1, 10, 1), "amps must be from 0, not -1"),
     ("counts_in_a_group", (1, 0, 1), "rated_amps must be above 0, not 0"),
@@ -616,6 +646,7 @@ OUT_OF_RANGE: list[tuple[str, tuple[typing.Any, ...], str]] = [
     ("allowed_hours", (Fraction(1), -91), "percent must be from -90, not -91"),
     ("weighted_mean", ([], []), "0 values with 0 weights"),
     ("weighted_mean", ([1.0], [1, 2]), "1 values with 2 weights"),
+    ("weighted_mean", ([1.0, 2.0], [1]), "2 values with 1 weights"),
     ("weighted_mean", ([1.0, 2.0], [1, 0]), "weight must be above 0, not 0"),
     ("sample_deviation", ([1.0],), "a deviation needs two values or more, not 1"),
     ("mean_uncertainty", (-1.0, [1]), "deviation must be from 0, not -1.0"),
@@ -670,6 +701,16 @@ def test_the_twenty_readings_of_the_guide() -> None:
     assert round(mean, 3) == 100.145
     assert round(deviation, 3) == 1.489
     assert round(FUNCTIONS["mean_uncertainty"](deviation, equal), 3) == 0.333
+
+
+def test_two_values_are_enough_for_a_deviation() -> None:
+    """1 and 3 are one each from 2: sqrt((1 + 1) / (2 - 1)) = sqrt(2) (JCGM 100:2008, 4.2.2)."""
+    assert FUNCTIONS["sample_deviation"]([1, 3]) == pytest.approx(math.sqrt(2))
+
+
+def test_weights_of_a_mean_count_by_their_squares() -> None:
+    """Weights 3 and 4: 7 x sqrt(9 + 16) / (3 + 4) = 7 x 5 / 7 = 5 (JCGM 100:2008, 5.1.2)."""
+    assert FUNCTIONS["mean_uncertainty"](7.0, [3, 4]) == pytest.approx(5.0)
 
 
 def test_an_allowance_on_hours() -> None:
