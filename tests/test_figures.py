@@ -264,6 +264,11 @@ def test_fuse_floor_is_exact() -> None:
     assert figures.fuse_floor_amps(0, 75) == 0
 
 
+def test_between_two_rows_of_a_grouping_table_the_next_larger_counts() -> None:
+    """Two wires in a table for 1, 3 and 9 are taken for three, and not for nine."""
+    assert figures.grouping_factor({1: 1.0, 3: 0.7, 9: 0.5}, 2) == 0.7
+
+
 def test_a_wire_warms_its_bunch_above_the_share_and_not_at_it() -> None:
     """30 % of 20 A is 6 A, half of that in the group of all is 3 A: 3.1 A count, 3 A do not."""
     assert figures.counts_in_a_group(3.1, 20, 0.5)
@@ -476,6 +481,8 @@ def test_shrink_rule_of_three_quarters() -> None:
     assert figures.shrink_fits(25.4, 12.7, 1 / 2 * 25.4 + 0.1)
     assert not figures.shrink_fits(25.4, 12.7, 1 / 2 * 25.4)  # shrunk fully it only touches
     assert not figures.shrink_fits(25.4, 12.7, 25.4)  # it does not go over
+    assert not figures.shrink_fits(25.4, 12.7, 30)
+    assert not figures.shrink_fits(25.4, 12.7, 10)  # it stays loose
 
 
 # ---- Pieces and spares ---------------------------------------------------------------------
