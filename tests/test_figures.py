@@ -269,6 +269,12 @@ def test_between_two_rows_of_a_grouping_table_the_next_larger_counts() -> None:
     assert figures.grouping_factor({1: 1.0, 3: 0.7, 9: 0.5}, 2) == 0.7
 
 
+def test_a_wire_alone_and_a_table_without_rows_take_nothing_away() -> None:
+    """One wire is no bunch, whatever the table's first row says; no table is no factor."""
+    assert figures.grouping_factor({2: 0.8, 3: 0.7}, 1) == 1
+    assert figures.grouping_factor({}, 5) == 1
+
+
 def test_a_wire_warms_its_bunch_above_the_share_and_not_at_it() -> None:
     """30 % of 20 A is 6 A, half of that in the group of all is 3 A: 3.1 A count, 3 A do not."""
     assert figures.counts_in_a_group(3.1, 20, 0.5)
@@ -330,6 +336,9 @@ def test_bundles_worked_by_hand() -> None:
     # 1.1 and 19 of 1: share(20) is 1.005 x P(21)/sqrt(21) = 1.005 x 5.364265 / 4.582576
     # = 1.176431; x sqrt(1.21 + 19) = 1.176431 x 4.495553 = 5.288708
     assert figures.bundle_diameter_mm([1.1] + [1] * 19) == pytest.approx(5.288708, abs=5e-6)
+    # 1.1 and 20 of 1: past 20 the rule's own P(21)/sqrt(21) = 5.364265 / 4.582576 = 1.170579,
+    # without the half per cent; x sqrt(1.21 + 20) = 1.170579 x 4.605432 = 5.391022
+    assert figures.bundle_diameter_mm([1.1] + [1] * 20) == pytest.approx(5.391022, abs=5e-6)
     # 2 and 24 of 1, of which all 25 count: P(25) = sqrt(28.75) + 0.45 = 5.811903, share(25)
     # P(25)/5 = 1.162381; x sqrt(4 + 24) = 1.162381 x 5.291503 = 6.150740
     assert figures.bundle_diameter_mm([2] + [1] * 24) == pytest.approx(6.15074, abs=2e-5)

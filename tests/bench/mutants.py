@@ -39,6 +39,7 @@ TESTS = (
 )
 """The tests that reach the stages in their own process: `tests/test_NAME.py`."""
 
+NOT_COPIED = (".git", ".venv*", ".hypothesis", ".*_cache", "__pycache__", ".coverage*")
 PYTEST = ("-q", "-p", "no:cacheprovider", "--hypothesis-seed=0")
 LIBRARIES = ("pytest", "hypothesis", "pydantic", "typer", "openpyxl", "tabulate")
 """What most tests load; it does not change from mutant to mutant."""
@@ -151,7 +152,9 @@ class Workbench:
     def reaching(self, mutant: Mutant) -> list[str]:
         """The tests that reach the statement of a mutant, its own module's first.
 
-        A statement that runs when the module is imported is reached by all that use the module.
+        A statement that runs when the module is imported is reached by all that use the module,
+        and so may be one of a function that remembers its results, of which only the first
+        caller was noted.
         """
         from coverage import CoverageData
 
@@ -159,8 +162,9 @@ class Workbench:
         data.read()
         by_line = data.contexts_by_lineno(str(self.root / mutant.path))
         tree = ast.parse((self.root / mutant.path).read_text(encoding="utf-8"))
-        contexts = set(by_line.get(_statement(tree, mutant), ())) - {""}
-        if not contexts and "" in by_line.get(_statement(tree, mutant), ()):
+        noted = set(by_line.get(_statement(tree, mutant), ()))
+        contexts = noted - {""}
+        if noted == {""} or (noted and _remembered(tree, mutant)):
             contexts = {context for found in by_line.values() for context in found} - {""}
         own = f"tests/test_{Path(mutant.path).parts[1].removesuffix('.py')}.py"
         tests = sorted({context.partition("|")[0] for context in contexts})
@@ -240,6 +244,16 @@ def _statement(tree: ast.AST, mutant: Mutant) -> int:
     return max(holding, default=at)
 
 
+def _remembered(tree: ast.AST, mutant: Mutant) -> bool:
+    """Whether a mutant is in a function that is called once for the same arguments."""
+    return any(
+        isinstance(node, ast.FunctionDef)
+        and node.lineno <= mutant.line <= (node.end_lineno or 0)
+        and any("cache" in ast.unparse(decorator) for decorator in node.decorator_list)
+        for node in ast.walk(tree)
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Tried:
     """A mutant with the number of tests that reach it, and whether it survived them."""
@@ -308,7 +322,7 @@ def main() -> None:
     chosen = mutants if asked.all else drawn(mutants, asked.sample, random.Random(asked.seed))
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder, "tree")
-        shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(".*", "__pycache__"))
+        shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(*NOT_COPIED))
         bench = Workbench(copy, asked.limit)
         bench.prepare(asked.tests)
         results = list(tried(bench, chosen))
