@@ -570,6 +570,7 @@ def test_spare_length_in_whole_numbers(sum_mm: int, percent: int, step: int) -> 
     [
         (30, 10, 2, 3),  # 3.0
         (31, 10, 2, 4),  # 3.1
+        (101, 20, 2, 21),  # 20.2
         (5, 10, 2, 2),  # 0.5, so 1, and at least 2
         (5, 0, 2, 0),  # 0 % means none
         (0, 10, 2, 0),  # not used, none needed
