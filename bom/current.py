@@ -6,7 +6,7 @@ ways to one lamp and parallel earths need no special case.  A load keeps the wor
 words.  All sums are exact fractions.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import TypeVar
 
@@ -205,15 +205,17 @@ class _Reckoner:
         roots = (
             self._leads(wire, self.ahead)
             for wire in self.net.book.wires
-            if wire.label not in self.returns and not self._feeders(wire)
+            if wire.label not in self.returns and next(self._feeders(wire), None) is None
         )
         return dict(merged(roots))
 
-    def _feeders(self, wire: Wire) -> list[Wire]:
+    def _feeders(self, wire: Wire) -> Iterator[Wire]:
+        """The feeds that come to where a wire starts, one by one: there may be thousands."""
         if wire.start.point in self.net.sources:
-            return []
-        arriving = self.net.behind(self.net.start[wire.label])
-        return [w for w in arriving if w.label not in self.returns and w.label != wire.label]
+            return
+        for other in self.net.behind(self.net.start[wire.label]):
+            if other.label not in self.returns and other.label != wire.label:
+                yield other
 
     def _behind(self, port: Pin, behind: Mapping[Pin, Loads]) -> Loads:
         """The loads that a return starting at this port carries."""

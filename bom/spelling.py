@@ -289,11 +289,13 @@ def _look_up_colour(part: str, catalogue: Catalogue) -> str:
 
 def _run_together(part: str, catalogue: Catalogue) -> list[str]:
     """Ways to read letters run together as a body and a trace, each spelled out."""
-    readings = []
+    readings: list[str] = []
+    if len(part) > 4:  # two codes of two letters
+        return readings
     for cut in range(1, len(part)):
         body = _look_up_colour(part[:cut], catalogue)
         trace = _look_up_colour(part[cut:], catalogue)
-        if body and trace and len(part) <= 4:
+        if body and trace:
             readings.append(f"{body}/{trace}")
     return readings
 

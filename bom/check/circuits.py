@@ -157,14 +157,25 @@ def load_out_of_reach(findings: Findings) -> Iterator[Problem]:
 def load_behind_a_typed_load(findings: Findings) -> Iterator[Problem]:
     """A lamp fed through another lamp's row: the typed load stands for both."""
     net = findings.net
+    beyond: dict[Pin, str] = {}  # looked for once at each port: thousands of wires may meet there
     for wire in findings.book.wires:
         if wire.load is None or findings.is_return(wire):
             continue
         port = net.finish[wire.label]
-        onward = [w for w in net.beyond(port)[0] if not findings.is_return(w)]
-        if onward and (net.is_own(port) or any(map(findings.is_return, net.wires_from(port)))):
+        if port not in beyond:
+            beyond[port] = _fed_through(findings, port)
+        if beyond[port]:
             says = (
-                f"the load typed for wire {wire.label} stands for all beyond it, "
-                f"{onward[0].finish.point} too"
+                f"the load typed for wire {wire.label} stands for all beyond it, {beyond[port]} too"
             )
             yield caution(wire.row.where("load"), says, "the sum of the loads, or a blank cell")
+
+
+def _fed_through(findings: Findings, port: Pin) -> str:
+    """The point that is fed onward from a port where a load ends too, '' where none is."""
+    net = findings.net
+    onward = next((w for w in net.beyond(port)[0] if not findings.is_return(w)), None)
+    if onward is None:
+        return ""
+    ends_here = net.is_own(port) or any(map(findings.is_return, net.wires_from(port)))
+    return onward.finish.point if ends_here else ""

@@ -19,6 +19,9 @@ from bom.trade import Listing
 LATER_HEADER = 20
 """So many rows under the first that could be the header row a fuller one is looked for."""
 
+_MOST_SLIPS = 200
+"""In so many headings that are not known a slip of the pen is looked for: no list has more."""
+
 _TOTAL = re.compile(r"(sub|grand)?[\s-]*(totals?|sums?|Σ)\b.*", re.IGNORECASE)
 
 
@@ -86,7 +89,8 @@ def layout(
         where, match = sheet.where(header, index), known.find(as_shown(heads[index]), index)
         if match is None:
             if not own_columns:
-                problems.append(_unknown_column(where, as_shown(heads[index]), columns))
+                names = columns if len(problems) < _MOST_SLIPS else ()
+                problems.append(_unknown_column(where, as_shown(heads[index]), names))
         elif match.column.name == NOT_READ:
             continue
         elif own_columns and _one_by_its_name(found.get(match.column.name), match):

@@ -94,6 +94,14 @@ def _missing_columns(
     ]
 
 
+def _said(match: Found, value: Value) -> Any:
+    """What a cell says, or the slip in it."""
+    try:
+        return match.column.read(value, match.unit)
+    except Misspelt as slip:
+        return slip.with_traceback(None)
+
+
 class _Rows:
     """The rows under a header; each column is read from top to bottom."""
 
@@ -206,7 +214,11 @@ class _Rows:
     # -------------------------------------------------------------------------- columns
 
     def _column(self, match: Found, rows: Sequence[Sequence[Value]]) -> list[Any]:
-        """What the cells of a column say, each different one read once; faults are told."""
+        """What the cells of a column say, the column's blank where they cannot be read.
+
+        Each different cell is read once: to look for the word nearest to a slip takes far longer
+        than to read it, and a list that is filled down has the same slip in every row.
+        """
         index, blank = match.index, match.column.blank
         known: dict[Value, Any] = {None: blank}
         told = []
@@ -215,21 +227,18 @@ class _Rows:
             keep = value is None or type(value) in _KEPT
             said = known.get(value, _UNREAD) if keep else _UNREAD
             if said is _UNREAD:
-                said = self._told(match, at, value)
-                if keep and at not in self.broken and len(known) < MOST_KEPT:
+                said = _said(match, value)
+                if keep and len(known) < MOST_KEPT:
                     known[value] = said
+            if type(said) is Misspelt:
+                self._slip(match.column.name, at, said)
+                said = blank
             told.append(said)
         return told
 
-    def _told(self, match: Found, at: int, value: Value) -> Any:
-        """What a cell says; the column's blank where it cannot be read."""
-        try:
-            return match.column.read(value, match.unit)
-        except Misspelt as fault:
-            self.broken.setdefault(at, set()).add(match.column.name)
-            where = self.rows[at].where(match.column.name)
-            self.problems.append(error(where, fault.says, fault.cure))
-            return match.column.blank
+    def _slip(self, heading: str, at: int, slip: Misspelt) -> None:
+        self.broken.setdefault(at, set()).add(heading)
+        self.problems.append(error(self.rows[at].where(heading), slip.says, slip.cure))
 
     def _empty(self, column: Column, told: Iterable[Any]) -> None:
         """Cells that no row can do without; where the column is missing that is told once."""
