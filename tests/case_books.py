@@ -137,12 +137,34 @@ def broken(here: Path) -> None:
         "far-cell.xlsx": operated(plain, {CABLE: far}),
         "no-such-cell.xlsx": operated(plain, {CABLE: _renamed("'2F'")}),
         "outside.xlsx": operated(plain, {CABLE: _renamed("'F9999999'")}),
+        "wide-row.xlsx": operated(plain, {CABLE: before("</sheetData>", _WIDE_ROW)}),
+        "together.xlsx": _together(),
         "too-many.csv": b"," * 5_000_000,
+        "too-wide.csv": b"from,to\n" + b"x," * 16_385,
+        "the-same-again.ods": ods_book(("Circuits", [ods_row(HEADINGS), _again(9_000)])),
     }
     for name, data in books.items():
         (here / name).write_bytes(data)
     os.mkfifo(here / "pipe.csv")
     (here / "drawings").mkdir()
+
+
+_WIDE_ROW = f"<row>{'<c><v>1</v></c>' * 16_385}</row>"
+
+
+def _together() -> bytes:
+    """Two sheets of 3,000,000 cells each, nearly all blank."""
+    out = io.BytesIO()
+    with xlsxwriter.Workbook(out) as book:
+        for name in ("Circuits", "Old"):
+            book.add_worksheet(name).write(29_999, 99, "x")
+    return out.getvalue()
+
+
+def _again(times: int) -> str:
+    """A row that says so often the same."""
+    many = f'<table:table-row table:number-rows-repeated="{times}"'
+    return ods_row(_wire(1)).replace("<table:table-row", many)
 
 
 def _renamed(name: str) -> Callable[[bytes], bytes]:

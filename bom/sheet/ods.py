@@ -4,11 +4,11 @@ import datetime
 import re
 
 from bom.problem import Where
-from bom.sheet.package import Package, too_large, walk_xml
+from bom.sheet.package import Package, Room, too_large, walk_xml
 from bom.sheet.values import (
     ERROR_WORD,
-    MAX_CELLS,
     MAX_COLUMNS,
+    MAX_REPEATED,
     MAX_ROWS,
     NEVER_CALCULATED,
     Fault,
@@ -16,6 +16,7 @@ from bom.sheet.values import (
     Sheet,
     Value,
     as_percent,
+    cell_name,
     clean_text,
     duration,
     exact_number,
@@ -47,6 +48,8 @@ class _TableScan:
         self._row: list[Value] = []
         self._blank_rows = self._blank_cells = self._width = self._skip = self._paragraphs = 0
         self._row_repeat = 1
+        self._repeated = 0
+        self._room = Room()
         self._cell: dict[str, str] | None = None
         self._text: list[str] = []
         self._in_text = False
@@ -85,6 +88,7 @@ class _TableScan:
         elif name == "text:p":
             self._in_text = False
         elif name == "table:table" and self._name is not None:
+            self._room.take(self._where(), len(self._rows), self._width)
             self.sheets.append(Sheet(file=self._file, name=self._name, rows=tuple(self._rows)))
             self._name = None
 
@@ -98,7 +102,7 @@ class _TableScan:
             self._text.append("\n" if self._paragraphs else "")
             self._paragraphs += 1
         elif name == "text:s":
-            self._text.append(" " * _repeat(attributes, "text:c", 1000))
+            self._text.append(" " * _repeat(attributes, "text:c", _MOST_SPACES))
         elif name in ("text:tab", "text:line-break"):
             self._text.append("\t" if name == "text:tab" else "\n")
 
@@ -112,6 +116,7 @@ class _TableScan:
         columns = len(self._row) + self._blank_cells + repeat
         if columns > MAX_COLUMNS:
             raise too_large(self._where(), len(self._rows) + self._blank_rows + 1, columns)
+        self._repeat(repeat - 1, len(self._row) + self._blank_cells)
         self._row += [None] * self._blank_cells + [value] * repeat
         self._blank_cells = 0
 
@@ -121,15 +126,28 @@ class _TableScan:
             return
         self._width = max(self._width, len(self._row))
         rows = len(self._rows) + self._blank_rows + self._row_repeat
-        if rows > MAX_ROWS or rows * self._width > MAX_CELLS:
+        if rows > MAX_ROWS:
             raise too_large(self._where(), rows, self._width)
+        Room().take(self._where(), rows, self._width)
+        filled = sum(cell is not None for cell in self._row)
+        self._repeat((self._row_repeat - 1) * filled, 0)
         self._rows += [()] * self._blank_rows + [tuple(self._row)] * self._row_repeat
         self._blank_rows = 0
+
+    def _repeat(self, cells: int, column: int) -> None:
+        """Count cells that are the same again: every one of them would be read and told."""
+        self._repeated += cells
+        if self._repeated > MAX_REPEATED:
+            far = cell_name(len(self._rows) + self._blank_rows, column)
+            where = Where(self._file, self._name or "", far)
+            says = f"from here on the same again: over {MAX_REPEATED:,} repeated cells"
+            raise refused(where, says, "delete what is filled in far below or beside the list")
 
     def _where(self) -> Where:
         return Where(self._file, self._name or "")
 
 
+_MOST_SPACES = 100  # in a row, within a text
 _ODS_CELLS = ("table:table-cell", "table:covered-table-cell")
 _ODS_TEXT = ("text:p", "text:s", "text:tab", "text:line-break")
 _ODS_SKIPPED = (

@@ -158,10 +158,25 @@ def walk_xml(
         raise damaged(file, str(bad)) from bad
 
 
-def too_large(where: Where, rows: int, columns: int) -> Refused:
-    """The refusal of a sheet whose used area is beyond reason."""
+class Room:
+    """How much room the sheets of a book take together, blanks included."""
+
+    def __init__(self) -> None:
+        self._cells = 0
+
+    def take(self, where: Where, rows: int, columns: int) -> None:
+        """Count a sheet of that size; raises `Refused` where it is one too many."""
+        if self._cells + rows * columns > MAX_CELLS:
+            raise too_large(where, rows, columns, first=not self._cells)
+        self._cells += rows * columns
+
+
+def too_large(where: Where, rows: int, columns: int, *, first: bool = True) -> Refused:
+    """The refusal of a sheet whose used area, with those before it, is beyond reason."""
     far = cell_name(rows - 1, columns - 1)
     says = f"the sheet reaches to {far}: over {MAX_CELLS:,} cells, blanks included"
+    if not first and rows * columns <= MAX_CELLS:
+        says = f"the sheet reaches to {far}: with those before it over {MAX_CELLS:,} cells"
     cure = "delete the stray cells far below or to the right of the list"
     return refused(Where(where.file, where.sheet, far), says, cure)
 

@@ -9,6 +9,7 @@ from bom.problem import Where
 from bom.sheet.values import (
     ERROR_WORD,
     MAX_CELLS,
+    MAX_COLUMNS,
     Fault,
     Refused,
     Row,
@@ -32,6 +33,10 @@ def csv_rows(data: bytes, where: Where) -> tuple[Row, ...]:
             if cells > MAX_CELLS:
                 raise refused(where, f"has over {MAX_CELLS:,} cells: too large to be a list")
             rows.append([csv_value(item) for item in row])
+            if any(cell is not None for cell in rows[-1][MAX_COLUMNS:]):
+                place = Where(where.file, where.sheet, cell_name(len(rows) - 1, 0))
+                says = f"a row of over {MAX_COLUMNS:,} cells: too large to be a list"
+                raise refused(place, says, "check where its lines end, and its column marks")
     except csv.Error as trouble:
         raise _csv_trouble(where, len(rows), str(trouble)) from trouble
     return trimmed(rows)

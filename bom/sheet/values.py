@@ -18,10 +18,11 @@ NEVER_CALCULATED = "a formula that was never calculated"
 KINDS = (".xlsx", ".xlsm", ".ods", ".csv")
 SAVE_AS_XLSX = "open it in the spreadsheet program and save it as .xlsx"
 MAX_BYTES = 300_000_000  # of a file, and of all it unpacks to
-BOMB_BYTES = 50_000_000  # from here on the packing ratio is looked at too
-BOMB_RATIO = 200  # sheets of a workshop pack about 10:1
+BOMB_BYTES = 1_000_000  # from here on the packing ratio is looked at too
+BOMB_RATIO = 60  # sheets of a workshop pack about 10:1, one of nothing but formatted rows 25:1
 MAX_MEMBERS = 10_000
-MAX_CELLS = 5_000_000  # of one sheet's used area, blanks included
+MAX_CELLS = 5_000_000  # of the used areas of a book's sheets, blanks included
+MAX_REPEATED = 50_000  # cells of an .ods that only say "the same again": a line makes millions
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384  # no spreadsheet program goes further
 ERROR_WORD = re.compile(r"#(N/A|REF!|VALUE!|DIV/0!|NAME\?|NUM!|NULL!|SPILL!|CALC!)|Err:[0-9]{3}")
 

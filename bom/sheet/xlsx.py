@@ -8,9 +8,8 @@ from typing import TypeAlias
 from msgspec import Struct, field
 
 from bom.problem import Where
-from bom.sheet.package import Package, damaged, not_a_book, too_large, walk_xml
+from bom.sheet.package import Package, Room, damaged, not_a_book, walk_xml
 from bom.sheet.values import (
-    MAX_CELLS,
     MAX_COLUMNS,
     MAX_ROWS,
     NEVER_CALCULATED,
@@ -43,11 +42,13 @@ def read_xlsx(package: Package) -> tuple[Sheet, ...]:
             marks[name] = _marks(package, name, target, percents)
     if not marks:
         raise refused(Where(package.file), "has no sheets")
-    values = Values()
-    return tuple(
-        Sheet(file=package.file, name=name, rows=_finished(grid, marks[name], values))
-        for name, grid in _grids(package, marks)
-    )
+    values, room = Values(), Room()
+    sheets: list[Sheet] = []
+    for name, grid in _grids(package, marks):
+        room.take(Where(package.file, name), len(grid), len(grid[0]) if grid else 0)
+        rows = _finished(grid, marks[name], values)
+        sheets.append(Sheet(file=package.file, name=name, rows=rows))
+    return tuple(sheets)
 
 
 def relations(package: Package, part: str) -> dict[str, tuple[str, str]]:
@@ -137,8 +138,7 @@ def _marks(package: Package, name: str, member: str, percents: frozenset[str]) -
         walk_xml(xml, package.file, scan.start, scan.end, scan.text)
     except ValueError as bad:
         raise refused(where, f"cannot be read: {bad}", SAVE_AS_XLSX) from bad
-    if scan.marks.rows > MAX_ROWS or scan.marks.rows * scan.marks.columns > MAX_CELLS:
-        raise too_large(where, scan.marks.rows, scan.marks.columns)
+    Room().take(where, scan.marks.rows, scan.marks.columns)
     return scan.marks
 
 
@@ -205,6 +205,8 @@ class _CellScan:
             self._row, self._column = position(attributes["r"])
         else:
             self._column += 1
+            if self._column >= MAX_COLUMNS:
+                raise ValueError(f"a row of over {MAX_COLUMNS:,} cells")
 
     def _close_cell(self) -> None:
         marks, place, kind = self.marks, (self._row, self._column), self._cell.get("t", "n")
