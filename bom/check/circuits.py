@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from bom.check.findings import Findings
 from bom.net import is_battery
 from bom.problem import Problem, caution, error, nearest
-from bom.trade import NO_FUSE
+from bom.trade import NO_FUSE, Pin
 
 
 def unfused_feeds(findings: Findings) -> Iterator[Problem]:
