@@ -38,6 +38,22 @@ class NotAllowed(ValueError):
     """A figure that a house rule cannot have; its text is what the figure must be."""
 
 
+def _from_0(says: str, origin: str = HOUSE) -> Rule:
+    return Rule(says, origin, at_least=0, at_most=LARGEST)
+
+
+def _above_0(says: str, origin: str = HOUSE) -> Rule:
+    return Rule(says, origin, above=0, at_most=LARGEST)
+
+
+def _percent(says: str, origin: str = HOUSE) -> Rule:
+    return Rule(says, origin, at_least=0, at_most=1000)
+
+
+def _covering(says: str) -> Rule:
+    return Rule(says, COMMON, choices=COVERINGS)
+
+
 class HouseRules(Struct, frozen=True, kw_only=True):
     """The workshop's own figures, with units in their names; frozen once read."""
 
@@ -70,9 +86,7 @@ class HouseRules(Struct, frozen=True, kw_only=True):
     terms: Annotated[str, Rule("terms of payment, parted by semicolons")] = (
         "Balance due when the machine is collected."
     )
-    volts: Annotated[
-        Decimal, Rule("voltage of the machine: 6, 12 or 24", COMMON, above=0, at_most=LARGEST)
-    ] = Decimal(12)
+    volts: Annotated[Decimal, _above_0("voltage of the machine: 6, 12 or 24", COMMON)] = Decimal(12)
     ambient_c: Annotated[
         Decimal, Rule("air temperature around the loom, degrees C", at_least=-50, at_most=150)
     ] = Decimal(40)
@@ -85,115 +99,61 @@ class HouseRules(Struct, frozen=True, kw_only=True):
         ),
     ] = Decimal(60)
     longest_run_m: Annotated[
-        Decimal,
-        Rule(
-            "a length above this is asked about: were millimetres meant?", above=0, at_most=LARGEST
-        ),
+        Decimal, _above_0("a length above this is asked about: were millimetres meant?")
     ] = Decimal(12)
     end: Annotated[str, Rule("end style where neither wire nor component names one", COMMON)] = (
         "bullet joint"
     )
-    end_mm: Annotated[
-        Decimal,
-        Rule("allowance for stripping and crimping at each end, mm", at_least=0, at_most=LARGEST),
-    ] = Decimal(40)
-    step_mm: Annotated[
-        int, Rule("pieces are rounded up to whole steps, mm", above=0, at_most=LARGEST)
-    ] = 10
+    end_mm: Annotated[Decimal, _from_0("allowance for stripping and crimping at each end, mm")] = (
+        Decimal(40)
+    )
+    step_mm: Annotated[int, _above_0("pieces are rounded up to whole steps, mm")] = 10
     run_percent: Annotated[
-        Decimal,
-        Rule(
-            "allowance on a measured run for lay, bends and corners",
-            COMMON,
-            at_least=0,
-            at_most=1000,
-        ),
+        Decimal, _percent("allowance on a measured run for lay, bends and corners", COMMON)
     ] = Decimal(5)
-    cable_spare_percent: Annotated[
-        Decimal, Rule("spare cable of each gauge and colour", at_least=0, at_most=1000)
-    ] = Decimal(5)
+    cable_spare_percent: Annotated[Decimal, _percent("spare cable of each gauge and colour")] = (
+        Decimal(5)
+    )
     terminal_spare_percent: Annotated[
-        Decimal,
-        Rule(
-            "spare terminals, covers, seals and splices; 0 for none",
-            COMMON,
-            at_least=0,
-            at_most=1000,
-        ),
+        Decimal, _percent("spare terminals, covers, seals and splices; 0 for none", COMMON)
     ] = Decimal(10)
     terminal_spare_min: Annotated[
-        int,
-        Rule(
-            "at least so many spares of each terminal, cover, seal and splice used",
-            at_least=0,
-            at_most=LARGEST,
-        ),
+        int, _from_0("at least so many spares of each terminal, cover, seal and splice used")
     ] = 2
     covering_waste_percent: Annotated[
-        Decimal, Rule("waste on tape, tube and braid", COMMON, at_least=0, at_most=1000)
+        Decimal, _percent("waste on tape, tube and braid", COMMON)
     ] = Decimal(10)
-    fuse_spares: Annotated[
-        int, Rule("spare fuses of each rating used", COMMON, at_least=0, at_most=LARGEST)
-    ] = 1
-    useful_offcut_mm: Annotated[
-        int, Rule("an offcut shorter than this is scrap, mm", at_least=0, at_most=LARGEST)
-    ] = 300
-    trim_mm: Annotated[
-        int, Rule("lost at every cut of a cable, mm", at_least=0, at_most=LARGEST)
-    ] = 0
-    reel_end_mm: Annotated[
-        int, Rule("lost at the end of every new reel, mm", at_least=0, at_most=LARGEST)
-    ] = 0
-    tape_width_mm: Annotated[
-        Decimal, Rule("width of the loom tape, mm", COMMON, above=0, at_most=LARGEST)
-    ] = Decimal(19)
+    fuse_spares: Annotated[int, _from_0("spare fuses of each rating used", COMMON)] = 1
+    useful_offcut_mm: Annotated[int, _from_0("an offcut shorter than this is scrap, mm")] = 300
+    trim_mm: Annotated[int, _from_0("lost at every cut of a cable, mm")] = 0
+    reel_end_mm: Annotated[int, _from_0("lost at the end of every new reel, mm")] = 0
+    tape_width_mm: Annotated[Decimal, _above_0("width of the loom tape, mm", COMMON)] = Decimal(19)
     tape_overlap_percent: Annotated[
         Decimal, Rule("how much of each turn lies on the last one", COMMON, at_least=0, below=100)
     ] = Decimal(50)
-    tape_thickness_mm: Annotated[
-        Decimal, Rule("thickness of the loom tape, mm", at_least=0, at_most=LARGEST)
-    ] = Decimal("0.13")
+    tape_thickness_mm: Annotated[Decimal, _from_0("thickness of the loom tape, mm")] = Decimal(
+        "0.13"
+    )
     tube_clearance_percent: Annotated[
-        Decimal,
-        Rule("how much wider than the bundle a tube or braid must be", at_least=0, at_most=1000),
+        Decimal, _percent("how much wider than the bundle a tube or braid must be")
     ] = Decimal(15)
     shrink_end_mm: Annotated[
-        Decimal,
-        Rule(
-            "heat-shrink over each end of a braid, and over a lug or splice, mm",
-            at_least=0,
-            at_most=LARGEST,
-        ),
+        Decimal, _from_0("heat-shrink over each end of a braid, and over a lug or splice, mm")
     ] = Decimal(40)
     grouping: Annotated[
         str, Rule("table for wires bunched together (catalogs/grouping.csv), or none")
     ] = "IEC 60364-5-52 row 1"
     alternator_idle_w: Annotated[
-        Decimal,
-        Rule("what the alternator gives at idle, W; 0: not known", at_least=0, at_most=LARGEST),
+        Decimal, _from_0("what the alternator gives at idle, W; 0: not known")
     ] = Decimal(0)
     alternator_road_w: Annotated[
-        Decimal,
-        Rule(
-            "what the alternator gives at road speed, W; 0: not known", at_least=0, at_most=LARGEST
-        ),
+        Decimal, _from_0("what the alternator gives at road speed, W; 0: not known")
     ] = Decimal(0)
     likely_percent: Annotated[
-        Decimal,
-        Rule(
-            "share of the time that intermittent loads are reckoned on for charging",
-            at_least=0,
-            at_most=1000,
-        ),
+        Decimal, _percent("share of the time that intermittent loads are reckoned on for charging")
     ] = Decimal(20)
     main_fuse_mm: Annotated[
-        Decimal,
-        Rule(
-            "wire between the battery and its main fuse at the most, mm",
-            COMMON,
-            at_least=0,
-            at_most=LARGEST,
-        ),
+        Decimal, _from_0("wire between the battery and its main fuse at the most, mm", COMMON)
     ] = Decimal(300)
     fuse_load_percent: Annotated[
         Decimal,
@@ -204,33 +164,20 @@ class HouseRules(Struct, frozen=True, kw_only=True):
         ),
     ] = Decimal(75)
     drop_percent: Annotated[
-        Decimal,
-        Rule(
-            "voltage drop allowed: lighting, ignition, charging (there and back)",
-            above=0,
-            at_most=LARGEST,
-        ),
+        Decimal, _above_0("voltage drop allowed: lighting, ignition, charging (there and back)")
     ] = Decimal(3)
     drop_percent_other: Annotated[
-        Decimal,
-        Rule("voltage drop allowed: all other circuits (there and back)", above=0, at_most=LARGEST),
+        Decimal, _above_0("voltage drop allowed: all other circuits (there and back)")
     ] = Decimal(10)
     gauges: Annotated[
         tuple[str, ...], Rule("cable sizes the shop keeps, in mm2 or AWG; empty: every size in mm2")
     ] = ()
-    cover_hidden: Annotated[
-        str, Rule("covering of a branch that is hidden", COMMON, choices=COVERINGS)
-    ] = "tape"
+    cover_hidden: Annotated[str, _covering("covering of a branch that is hidden")] = "tape"
     cover_weather: Annotated[
-        str, Rule("covering where the weather gets at it or things move", COMMON, choices=COVERINGS)
+        str, _covering("covering where the weather gets at it or things move")
     ] = "tube"
     cover_show: Annotated[
-        str,
-        Rule(
-            "covering where it shows: braid over PVC tube, ends in heat-shrink",
-            COMMON,
-            choices=COVERINGS,
-        ),
+        str, _covering("covering where it shows: braid over PVC tube, ends in heat-shrink")
     ] = "braid"
     currency: Annotated[
         str,
@@ -240,15 +187,9 @@ class HouseRules(Struct, frozen=True, kw_only=True):
             pattern_says="three capital letters",
         ),
     ] = "GBP"
-    tax_percent: Annotated[
-        Decimal, Rule("value added tax on the total", at_least=0, at_most=1000)
-    ] = Decimal(20)
-    markup_percent: Annotated[
-        Decimal, Rule("added to the cost of materials", at_least=0, at_most=1000)
-    ] = Decimal(0)
-    hourly_rate: Annotated[
-        Decimal, Rule("labour, per hour, without tax", at_least=0, at_most=LARGEST)
-    ] = Decimal(0)
+    tax_percent: Annotated[Decimal, _percent("value added tax on the total")] = Decimal(20)
+    markup_percent: Annotated[Decimal, _percent("added to the cost of materials")] = Decimal(0)
+    hourly_rate: Annotated[Decimal, _from_0("labour, per hour, without tax")] = Decimal(0)
     labour_percent: Annotated[
         Decimal,
         Rule(
@@ -281,27 +222,14 @@ class HouseRules(Struct, frozen=True, kw_only=True):
     ] = Decimal(2)
     keep_copies: Annotated[
         int,
-        Rule(
-            "copies of the stock book, as it was before each change, kept in .bom; 0 for none",
-            at_least=0,
-            at_most=LARGEST,
-        ),
+        _from_0("copies of the stock book, as it was before each change, kept in .bom; 0 for none"),
     ] = 10
     price_age_days: Annotated[
-        int,
-        Rule(
-            "a price older than this is told when something is ordered at it, days",
-            at_least=0,
-            at_most=LARGEST,
-        ),
+        int, _from_0("a price older than this is told when something is ordered at it, days")
     ] = 180
     order_cost: Annotated[
         Decimal,
-        Rule(
-            "what each line of an order costs the house: its share of postage and time",
-            above=0,
-            at_most=LARGEST,
-        ),
+        _above_0("what each line of an order costs the house: its share of postage and time"),
     ] = Decimal("0.6")
     holding_percent: Annotated[
         Decimal,
@@ -312,9 +240,9 @@ class HouseRules(Struct, frozen=True, kw_only=True):
             at_most=1000,
         ),
     ] = Decimal(20)
-    lead_days: Annotated[
-        Decimal, Rule("days from an order to the goods on the shelf", above=0, at_most=LARGEST)
-    ] = Decimal(5)
+    lead_days: Annotated[Decimal, _above_0("days from an order to the goods on the shelf")] = (
+        Decimal(5)
+    )
     service_percent: Annotated[
         Decimal,
         Rule(
