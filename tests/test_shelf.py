@@ -234,6 +234,23 @@ def test_top_up_counts_what_the_job_takes() -> None:
     assert [missing.quantity for missing in found.short] == [45]
 
 
+def test_top_up_is_not_laid_on_an_extra_with_its_own_price() -> None:
+    """3 wanted, 1 there: 2 come from elsewhere at their own price, and 50 fill the drawer."""
+    extra = Need(
+        kind="extra",
+        item="ring",
+        quantity=Decimal(3),
+        unit="each",
+        wires=(),
+        trace=Trace(""),
+        price=Decimal("2.50"),
+    )
+    stock = drawer(1)
+    elsewhere, filled = top_up(allot([("job", extra)], stock), stock).short
+    assert (elsewhere.quantity, elsewhere.price) == (2, Decimal("2.50"))
+    assert (filled.quantity, filled.price) == (50, None)
+
+
 def test_substitutes_are_named() -> None:
     """No 1.0 red on the shelf, but 1.5 red: the next gauge up would do where the ends take it."""
     stock = shelf(5000, gauge="1.5")
