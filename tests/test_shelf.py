@@ -247,8 +247,8 @@ def test_top_up_is_not_laid_on_an_extra_with_its_own_price() -> None:
     )
     stock = drawer(1)
     elsewhere, filled = top_up(allot([("job", extra)], stock), stock).short
-    assert (elsewhere.quantity, elsewhere.price) == (2, Decimal("2.50"))
-    assert (filled.quantity, filled.price) == (50, None)
+    assert elsewhere.quantity == 2 and elsewhere.price == Decimal("2.50")
+    assert filled.quantity == 50 and filled.price is None
 
 
 def test_substitutes_are_named() -> None:
