@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from bom.allot import allot, top_up, unheld
-from bom.buy import buy
+from bom.buy import Asked, buy
 from bom.cut import cut, substitutes
 from bom.goods import (
     CutList,
@@ -190,6 +190,69 @@ def test_trims_and_reel_ends(trim: int, end: int, metres: int, reels: int) -> No
     assert found.offcuts[0].length_mm == metres * 1000 - 3000 - (3 * trim if trim else 0)
     order, _ = cut_up(need, shelf(), prices(price("A", "2.00", "reel", 5)), **rules)
     assert order.lines[0].packs == reels
+
+
+@pytest.mark.parametrize(
+    ("worth", "sold", "credit"),
+    [
+        ("0", "metre", "0"),  # 3 m are 3.00, the reel is 3.50
+        ("0.5", "reel", "1.23"),  # 7 m of the reel are left: 7 x 0.35 x 0.5 = 1.225, and 2.275
+    ],
+)
+def test_what_is_left_over_may_make_a_reel_the_lightest(
+    worth: str, sold: SoldAs, credit: str
+) -> None:
+    """3 m by the metre at 1.00, or a reel of 10 m at 3.50, by what a left-over metre is worth."""
+    offers = prices(price("A", "1.00"), price("A", "3.50", "reel", 10))
+    order, _ = cut_up(cable([1000, 1000, 1000]), shelf(), offers, leftover_worth=worth)
+    assert [line.sold_as for line in order.lines] == [sold]
+    assert order.credit == Decimal(credit)
+
+
+def test_a_minimum_that_is_just_reached_is_reached() -> None:
+    """3 m at 1.00 are 3.00, and 3.00 is the least that A takes: no metre more is bought."""
+    order, _ = cut_up(cable([3000]), shelf(), prices(price("A", "1.00"), A=("0", None, "3.00")))
+    assert order.lines[0].packs == 3
+    assert order.total == 3
+
+
+def compared(needs: list[Need], offers: PriceBook) -> Order:
+    """What is bought, and what other choices of suppliers would cost."""
+    allotment = allot([("job", need) for need in needs], shelf())
+    return buy(allotment, offers, HouseRules(), Asked(compare=True))
+
+
+def test_the_next_best_choice_of_suppliers() -> None:
+    """A sells 3 m for 3.00, B for 3.60."""
+    order = compared([cable([3000])], prices(price("A", "1.00"), price("B", "1.20")))
+    assert order.next_best is not None and order.next_best.suppliers == ("B",)
+    assert order.next_best.total == Decimal("3.60")
+    assert [one.total for one in order.alone] == [Decimal(3), Decimal("3.60")]
+
+
+def test_where_each_supplier_is_needed_there_is_no_other_choice() -> None:
+    """A has the cable alone, B the rings alone."""
+    rings = Need(
+        kind="terminal", item="ring", quantity=Decimal(2), unit="each", wires=(), trace=Trace("")
+    )
+    offers = prices(price("A", "1.00"), price("B", "0.10", "each", item="ring"))
+    order = compared([cable([3000]), rings], offers)
+    assert order.next_best is None
+    assert [(one.total, one.sells) for one in order.alone] == [(None, 1), (None, 1)]
+
+
+def test_of_pieces_that_nobody_sells_the_first_jobs_lack_the_first() -> None:
+    """Two of 1 m and one length of 1 m: what lacks is in order by job, whatever its wire."""
+    need, other = cable([1000]), replace(cable([1000]), pieces=((1000, "A1"),))
+    order = buy(allot([("1", need), ("2", other)], shelf(1000)), EMPTY_PRICES, HouseRules())
+    assert order.unpriced[0].pieces == ((1000, "1", "W0"),)
+
+
+def test_of_cable_that_nobody_sells_what_the_lengths_have_left_is_spare() -> None:
+    """1000 + 1000 of 2500 mm leave 500: of 800 mm of spare 300 are lacking, and no piece."""
+    order, _ = cut_up(cable([1000, 1000, 3000], 800), shelf(2500), trim_mm=0)
+    assert order.unpriced[0].pieces == ((3000, "job", "W2"),)
+    assert order.unpriced[0].spare_mm == 300
 
 
 # -------------------------------------------------------------------- drawer, substitutes
