@@ -149,6 +149,10 @@ def parse_sheet(xml: bytes, file: str) -> SheetXml:
     return scan.sheet
 
 
+_DEEPEST = 12
+"""No element that matters is so deep; some files nest a hundred thousand."""
+
+
 class _Scan:
     """Handlers for one pass over a sheet's XML that fill `sheet`."""
 
@@ -176,7 +180,7 @@ class _Scan:
         self._text.clear()
         self._path.append(name.removeprefix(self.sheet.prefix))
         self._opened.append(tag)
-        path = "/".join(self._path[1:])
+        path = self._place()
         if path == "sheetData/row":
             self._open_row(tag, attributes)
         elif path == "sheetData/row/c":
@@ -192,7 +196,7 @@ class _Scan:
 
     def end(self, name: str) -> None:
         """An element is complete."""
-        path, text, tag = "/".join(self._path[1:]), "".join(self._text), self._opened.pop()
+        path, text, tag = self._place(), "".join(self._text), self._opened.pop()
         self._path.pop()
         self._text.clear()
         if self.sheet.empty(tag):  # expat gives the place after the tag, but says so nowhere
@@ -210,6 +214,10 @@ class _Scan:
             self._text_of_cell(self._cell, path, text, Span(tag.start, end))
         elif name.endswith(":sqref") and ("Formatting" in path or "Validation" in path):
             self.sheet.far_ranges.append((Span(tag.end, close), text))
+
+    def _place(self) -> str:
+        """The elements that are open within the sheet's own, as far as any is looked for."""
+        return "/".join(self._path[1:_DEEPEST])
 
     def _open_row(self, tag: Span, attributes: dict[str, str]) -> None:
         number = int(attributes["r"]) - 1 if "r" in attributes else self._last_row + 1
