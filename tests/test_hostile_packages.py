@@ -1,0 +1,134 @@
+"""Small files that ask for much: each read by the program itself, in a process of its own.
+
+Nothing may end in a traceback, take over 2 s of CPU more than it takes to start, or over 300 MB.
+"""
+
+import shutil
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+
+from tests.bench.alone import Alone, alone
+from tests.bench.hostile import MOST_MB, MOST_SECONDS
+from tests.hostile_packages import LIST, READ, REFUSED, cells, far, packed, row, xlsx, xlsx_parts
+from tests.test_cli import ROOT
+
+SMALL = 2_500_000
+"""No file is larger than this; the largest are .csv, which nothing packs."""
+
+
+def bom(*words: object, cwd: Path) -> Alone:
+    """The program alone; `test_cli.bom` without what the tests' own process has taken."""
+    env = {"PYTHONPATH": str(ROOT), "PATH": "", "NO_COLOR": "1", "COLUMNS": "120"}
+    return alone(sys.executable, "-m", "bom.cli", *words, cwd=cwd, env=env)
+
+
+@pytest.fixture(scope="module")
+def start_s(tmp_path_factory: pytest.TempPathFactory) -> float:
+    """The CPU seconds of `bom check` of a book of one wire."""
+    folder = tmp_path_factory.mktemp("start")
+    (folder / "a.xlsx").write_bytes(READ["plain.xlsx"]())
+    return bom("check", folder / "a.xlsx", cwd=folder).cpu_s
+
+
+def in_bounds(done: Alone, start_s: float) -> None:
+    """It came to its end by itself, without a traceback, in 2 s and 300 MB."""
+    assert done.code in (0, 1), (done.code, done.err[-2000:])
+    assert "Traceback" not in done.err
+    assert done.cpu_s - start_s <= MOST_SECONDS
+    assert done.peak_mb <= MOST_MB
+
+
+def made(folder: Path, name: str, books: Mapping[str, object]) -> Path:
+    """The book of that name, small as it is meant to be."""
+    make = books[name]
+    assert callable(make)
+    path = folder / name
+    path.write_bytes(make())
+    assert path.stat().st_size < SMALL
+    return path
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_what_asks_for_too_much_is_refused(name: str, tmp_path: Path, start_s: float) -> None:
+    """In one error that names the file, and the file is as it was."""
+    path = made(tmp_path, name, REFUSED)
+    before = path.read_bytes()
+    done = bom("check", path, cwd=tmp_path)
+    in_bounds(done, start_s)
+    errors = [line for line in done.err.splitlines() if line.startswith("error: ")]
+    assert done.code == 1
+    assert len(errors) == 1
+    assert errors[0].startswith(f"error: {name}")
+    assert path.read_bytes() == before
+    assert [*tmp_path.iterdir()] == [path]
+
+
+@pytest.mark.parametrize("name", READ)
+def test_what_is_odd_is_read_in_bounds(name: str, tmp_path: Path, start_s: float) -> None:
+    """Whatever is wrong in it is told with its place, and the file is as it was."""
+    path = made(tmp_path, name, READ)
+    before = path.read_bytes()
+    done = bom("check", path, cwd=tmp_path)
+    in_bounds(done, start_s)
+    assert done.out or done.code == 1
+    assert path.read_bytes() == before
+    assert [*tmp_path.iterdir()] == [path]
+
+
+@pytest.mark.parametrize("name", ["plain.xlsx", "plain.ods", "no-types.xlsx", "other-type.xlsx"])
+def test_a_good_list_is_read_whatever_the_package_says(name: str, tmp_path: Path) -> None:
+    """The one wire is listed: what is refused above is not refused for how it was made."""
+    done = bom("check", made(tmp_path, name, READ), "--json", cwd=tmp_path)
+    assert '"wires": [' in done.out
+    assert '"gauge": "1.0"' in done.out
+
+
+# ------------------------------------------------------------------------- the stock book
+
+_SHELF = row("item", "on hand", "unit", "note") + row("bullet cover, male", "20", "each", "mine")
+STOCK = {
+    "good": lambda: _stock(cells(_SHELF)),
+    "lying-dimension": lambda: _stock('<dimension ref="A1:XFD1048576"/>' + cells(_SHELF)),
+    "last-row": lambda: _stock(cells(_SHELF, far("A1048576"))),
+    "last-column": lambda: _stock(cells(_SHELF, far("XFD3"))),
+    "blank-area": lambda: _stock(cells(_SHELF, far("XFA305"))),
+    "no-types": lambda: _stock(cells(_SHELF), **{"[Content_Types].xml": ""}),
+    "no-relations-of-sheets": lambda: _stock(cells(_SHELF), **{"xl/_rels/workbook.xml.rels": ""}),
+    "deep": lambda: _stock("<x>" * 100_000 + "</x>" * 100_000 + cells(_SHELF)),
+    "long-list": lambda: _stock(cells(_SHELF, row("a thing", "x", "each", "") * 5_000)),
+    "a-list-of-wires": lambda: xlsx(cells(LIST)),
+    "far-corner": REFUSED["far-corner.xlsx"],
+    "blank-areas": REFUSED["blank-areas.xlsx"],
+    "many-cells": REFUSED["many-cells.xlsx"],
+    "overlapping": REFUSED["overlapping.xlsx"],
+    "laughs": REFUSED["laughs.xlsx"],
+}
+
+
+def _stock(inside: str, **changed: str) -> bytes:
+    return packed({**xlsx_parts({"Drawer": inside}), **changed})
+
+
+@pytest.mark.parametrize("name", STOCK)
+def test_a_stock_book_is_counted_in_or_left_as_it_is(
+    name: str, tmp_path: Path, start_s: float
+) -> None:
+    """Done with what else stands in the sheet kept, or refused with not a byte changed."""
+    (tmp_path / "workshop.toml").write_text("tax_percent = 20\n")
+    path = made(tmp_path, "stock.xlsx", {"stock.xlsx": STOCK[name]})
+    before = path.read_bytes()
+    done = bom("stock", "count", "bullet cover, male", 7, cwd=tmp_path)
+    in_bounds(done, start_s)
+    if done.code:
+        assert path.read_bytes() == before
+        assert "error: " in done.err
+        return
+    again = bom("stock", "show", "--json", cwd=tmp_path)
+    in_bounds(again, start_s)
+    assert '"on_hand": 7' in again.out.replace('"7"', "7")
+    (copy,) = (tmp_path / ".bom").glob("stock*.xlsx")
+    assert copy.read_bytes() == before
+    shutil.rmtree(tmp_path / ".bom")
