@@ -95,11 +95,11 @@ def _missing_columns(
 
 
 def _said(match: Found, value: Value) -> Any:
-    """What a cell says, or the slip in it."""
+    """What a cell says, or what is wrong with it."""
     try:
         return match.column.read(value, match.unit)
-    except Misspelt as slip:
-        return slip.with_traceback(None)
+    except Misspelt as fault:
+        return fault.with_traceback(None)
 
 
 class _Rows:
@@ -231,14 +231,14 @@ class _Rows:
                 if keep and len(known) < MOST_KEPT:
                     known[value] = said
             if type(said) is Misspelt:
-                self._slip(match.column.name, at, said)
+                self._unread(match.column.name, at, said)
                 said = blank
             told.append(said)
         return told
 
-    def _slip(self, heading: str, at: int, slip: Misspelt) -> None:
+    def _unread(self, heading: str, at: int, fault: Misspelt) -> None:
         self.broken.setdefault(at, set()).add(heading)
-        self.problems.append(error(self.rows[at].where(heading), slip.says, slip.cure))
+        self.problems.append(error(self.rows[at].where(heading), fault.says, fault.cure))
 
     def _empty(self, column: Column, told: Iterable[Any]) -> None:
         """Cells that no row can do without; where the column is missing that is told once."""
