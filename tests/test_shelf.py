@@ -216,6 +216,16 @@ def test_a_minimum_that_is_just_reached_is_reached() -> None:
     assert order.total == 3
 
 
+def test_a_pack_that_is_sold_from_two_on_is_bought_twice() -> None:
+    """5 rings want one pack of 10, but at 1.00 there are two at the least: 2.00."""
+    need = Need(
+        kind="terminal", item="ring", quantity=Decimal(5), unit="each", wires=(), trace=Trace("")
+    )
+    offers = prices(price("A", "1.00", "pack", 10, item="ring", from_qty=2))
+    order = buy(allot([("job", need)], shelf()), offers, HouseRules())
+    assert [(line.packs, line.cost) for line in order.lines] == [(2, Decimal(2))]
+
+
 def compared(needs: list[Need], offers: PriceBook) -> Order:
     """What is bought, and what other choices of suppliers would cost."""
     allotment = allot([("job", need) for need in needs], shelf())
