@@ -148,6 +148,15 @@ def test_the_search_finds_what_the_fast_ways_miss() -> None:
     assert sound(PIECES, LENGTHS, found.loads)
 
 
+def test_the_search_finds_a_way_without_any_waste() -> None:
+    """13 = 7 + 6, 16 = 11 + 5 and 12 = 9 + 3: nothing is left, and the fast ways miss it."""
+    pieces, full = dict.fromkeys((3, 5, 6, 7, 9, 11), 1), (13, 16, 12)
+    for way in (best_fit, fill_shortest_first, fill_longest_first):
+        assert way(pieces, full)[1]
+    found = pack(pieces, full)
+    assert found.loads is not None and sound(pieces, full, found.loads)
+
+
 def test_a_search_that_is_cut_short_is_left_to_the_solver(
     solver: Solver, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -6,9 +6,9 @@
 A mutant is the program with one change: another operator, number, comparison or condition, a
 loop that never runs.  Cosmic Ray (the extra `mutation`) makes them; here they are drawn, tried
 in a copy of the tree, and counted.  The tests run once with the line that each test reaches
-noted; a mutant is then tried with the tests that reach its line, the quick ones first and so many
-as its budget of seconds allows, until one fails.  It survives where none does, and where no test
-reaches its line: the score is rather too low than too high.
+noted; a mutant is then tried with the tests that reach its line, those of its own module first,
+then the quick ones, so many as its budget of seconds allows, until one fails.  It survives where
+none does, and where no test reaches its line: the score is rather too low than too high.
 """
 
 import argparse
@@ -160,7 +160,7 @@ class Workbench:
             importlib.import_module(library)
 
     def reaching(self, mutant: Mutant) -> list[str]:
-        """The tests that reach the statement of a mutant, the quick first, as many as may be run.
+        """The tests that reach the statement of a mutant, as many as its budget allows.
 
         A statement that runs when the module is imported is reached by all that use the module,
         and so may be one of a function that remembers its results, of which only the first
@@ -178,7 +178,7 @@ class Workbench:
             contexts = {context for found in by_line.values() for context in found} - {""}
         own = f"tests/test_{Path(mutant.path).parts[1].removesuffix('.py')}.py"
         tests = {context.partition("|")[0] for context in contexts}
-        first = sorted(tests, key=lambda t: (self.seconds.get(t, 0.0), not t.startswith(own), t))
+        first = sorted(tests, key=lambda t: (not t.startswith(own), self.seconds.get(t, 0.0), t))
         spent = accumulate(self.seconds.get(test, 0.0) for test in first)
         return [test for test, until in zip(first, spent, strict=True) if until <= self.budget_s]
 
