@@ -363,9 +363,11 @@ def read_done(path: Path) -> tuple[tuple[Finished, ...], tuple[Problem, ...]]:
     records, faults = read_rows(book.sheets[0], _DONE_COLUMNS)
     found, seen = [*problems, *faults], dict[tuple[str, str, str], Record]()
     for record in records:
+        if record.broken:
+            continue
         key = (fold(record["job"]), str(record["kind"]), record["unit"])
         first = seen.setdefault(key, record)
-        if first is not record and not record.broken:
+        if first is not record:
             cell = first.row.where("kind").cell
             says = f"'{record['kind']}' of '{record['job']}' stands in {cell} too"
             found.append(error(record.row.where("kind"), says, "keep one of the two rows"))
