@@ -93,6 +93,8 @@ class OwnersBook(Struct, frozen=True, kw_only=True):
 
     def save(self, texts: Mapping[str, bytes], *, copies: int) -> None:
         """Put the new texts in their place, all or none; raises `NotWritten`."""
+        if not texts:
+            return  # a copy of what stays as it is would push an older one out
         if self.path.is_dir():
             seen = {name: known for name, (_, known) in self.files.items()}
             keep.save_folder(self.path, texts, seen, copies=copies)
