@@ -13,6 +13,7 @@ import argparse
 import hashlib
 import io
 import random
+import re
 import resource
 import sys
 import tempfile
@@ -29,6 +30,7 @@ from typing import Any
 import openpyxl
 import xlsxwriter
 
+from bom.answers import read_answers
 from bom.catalogue import load_catalogue
 from bom.estimate import read_shelf
 from bom.headings import OwnWords
@@ -37,8 +39,11 @@ from bom.matching import match
 from bom.pricelist import read_price_list
 from bom.problem import Problem
 from bom.report import check_tables, takeoff_tables
+from bom.sheet import column_number
+from bom.sheet.values import MAX_COLUMNS, MAX_ROWS
 from bom.shop import read_order, read_prices
 from bom.table import as_text
+from bom.used import read_done, read_used
 
 MOST_SECONDS, MOST_MB = 2.0, 300
 _SAMPLES = Path(__file__).parents[2] / "sample_projects" / "workshop"
@@ -76,7 +81,8 @@ class Tally:
 Grid = dict[str, list[list[Any]]]
 
 
-def _grid(path: Path) -> Grid:
+def grid_of(path: Path) -> Grid:
+    """The cells of a workbook by sheet, as openpyxl has them."""
     book = openpyxl.load_workbook(path, data_only=True)
     return {s.title: [list(r) for r in s.iter_rows(values_only=True)] for s in book.worksheets}
 
@@ -213,58 +219,93 @@ _XML_CHANGES: Sequence[Callable[[bytes, random.Random], bytes | None]] = (
 # -------------------------------------------------------------------------- how read
 
 
-def _as_job(path: Path) -> None:
+Reader = Callable[[Path], Sequence[Problem]]
+
+
+def as_job(path: Path) -> Sequence[Problem]:
+    """As `bom check`, `bom check --columns` and `bom takeoff` read it."""
     job = open_job(path)
     tables = (*check_tables(job), *(takeoff_tables(job) if job.takeoff else ()))
     for table in tables:
         as_text(table)
     taken, problems = columns_of(path)
-    _told((*job.problems, *problems))
     assert taken or problems
+    return (*job.problems, *problems)
 
 
-def _as_stock(path: Path) -> None:
-    _told(read_shelf(path, _CATALOGUE)[1])
+def as_stock(path: Path) -> Sequence[Problem]:
+    """As the commands of the shelf read it."""
+    return read_shelf(path, _CATALOGUE)[1]
 
 
-def _as_prices(path: Path) -> None:
-    _told(read_prices(path, None, Decimal(20), _CATALOGUE)[1])
-    _told(read_prices(None, path, Decimal(20), _CATALOGUE)[1])
+def as_prices(path: Path) -> Sequence[Problem]:
+    """As a price list, and as a list of suppliers."""
+    prices = read_prices(path, None, Decimal(20), _CATALOGUE)[1]
+    return (*prices, *read_prices(None, path, Decimal(20), _CATALOGUE)[1])
 
 
-def _as_a_suppliers_list(path: Path) -> None:
+def as_a_suppliers_list(path: Path) -> Sequence[Problem]:
+    """As `bom prices add` reads it."""
     listed, problems = read_price_list(path, OwnWords(), with_tax=False)
-    _told(problems)
     assert all(one.listed.words for one in match(listed.rows, _CATALOGUE))
+    return problems
 
 
-def _as_order(path: Path) -> None:
-    _told(read_order(path, _CATALOGUE)[1])
+def as_order(path: Path) -> Sequence[Problem]:
+    """As `bom stock receive` reads it."""
+    return read_order(path, _CATALOGUE)[1]
 
 
-def _told(problems: Sequence[Problem]) -> None:
-    assert all(str(problem) for problem in problems)
+def as_used(path: Path) -> Sequence[Problem]:
+    """As `bom done` reads what was used."""
+    return read_used(path, _CATALOGUE)[1]
 
 
-_READERS: Sequence[tuple[Path, Sequence[Callable[[Path], None]]]] = (
-    (_SAMPLES / "jobs" / "single.xlsx", (_as_job,)),
-    (_SAMPLES / "stock.xlsx", (_as_stock,)),
-    (_SAMPLES / "prices.xlsx", (_as_prices, _as_order, _as_a_suppliers_list)),
-    (_SAMPLES / "suppliers.xlsx", (_as_prices,)),
+def as_done(path: Path) -> Sequence[Problem]:
+    """As `bom learn` reads the jobs that are done."""
+    return read_done(path)[1]
+
+
+def as_answers(path: Path) -> Sequence[Problem]:
+    """As `bom prices add` reads the owner's answers."""
+    return read_answers(path, _CATALOGUE)[1]
+
+
+_CELL = re.compile("([A-Z]{1,3})([1-9][0-9]{0,6})")
+
+
+def told(problems: Sequence[Problem], file: str) -> None:
+    """Each problem says something, and of this file it names no cell that no sheet has."""
+    for problem in problems:
+        assert problem.says.strip(), problem
+        cell = problem.where.cell
+        if not cell or problem.where.file.partition("/")[0] != file:
+            continue
+        found = _CELL.fullmatch(cell)
+        assert found, problem
+        row, column = int(found[2]), column_number(found[1])
+        assert row <= MAX_ROWS and column < MAX_COLUMNS, problem
+
+
+_READERS: Sequence[tuple[Path, Sequence[Reader]]] = (
+    (_SAMPLES / "jobs" / "single.xlsx", (as_job,)),
+    (_SAMPLES / "stock.xlsx", (as_stock,)),
+    (_SAMPLES / "prices.xlsx", (as_prices, as_order, as_a_suppliers_list)),
+    (_SAMPLES / "suppliers.xlsx", (as_prices,)),
 )
-_PACKAGES = (cut_off, turned_bytes, turned_parts, turned_parts, turned_parts)
+PACKAGES = (cut_off, turned_bytes, turned_parts, turned_parts, turned_parts)
 
 
 def attack(books: int, seed: int) -> Tally:
     """Read so many mutated books, each in whichever way its kind is read."""
     dice = random.Random(seed)
-    bases = [(_grid(path), path.read_bytes(), readers) for path, readers in _READERS]
+    bases = [(grid_of(path), path.read_bytes(), readers) for path, readers in _READERS]
     tally = Tally()
     with tempfile.TemporaryDirectory() as folder:
         for number in range(books):
             grid, data, readers = bases[dice.choice((0, 0, 0, 1, 2, 3))]
             by_cell = dice.random() < 0.6
-            how = dice.choice(_PACKAGES)
+            how = dice.choice(PACKAGES)
             body = turned_cells(grid, dice) if by_cell else how(data, dice)
             tally.kinds["turned_cells" if by_cell else how.__name__] += 1
             _try(Path(folder) / "book.xlsx", body, readers, tally, f"{seed}/{number}")
@@ -274,7 +315,7 @@ def attack(books: int, seed: int) -> Tally:
 def _try(
     path: Path,
     body: bytes,
-    readers: Sequence[Callable[[Path], None]],
+    readers: Sequence[Reader],
     tally: Tally,
     name: str,
 ) -> None:
@@ -283,7 +324,7 @@ def _try(
     for read in readers:
         begun = time.process_time()
         try:
-            read(path)
+            told(read(path), path.name)
         except Exception:  # whatever it is, it is what is looked for here
             tally.tracebacks += 1
             print(f"book {name}, {read.__name__}:\n{traceback.format_exc()}", file=sys.stderr)
