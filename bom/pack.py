@@ -1,6 +1,7 @@
 """All sheets of a job put into a folder: PDF for people, one workbook for the sums."""
 
 import errno
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -17,9 +18,12 @@ def workbook_of(bought: Bought, folder: Path) -> Path:
     return folder / f"{file_name(bought.jobs[0].name)}.xlsx"
 
 
-def packed(bought: Bought, estimate: Quote, folder: Path) -> list[Path]:
+def packed(
+    bought: Bought, estimate: Quote, folder: Path, before: Callable[[Path], None]
+) -> list[Path]:
     """Write everything for a job into the folder, made if need be; the files.
 
+    `before` is called for each file before it is written.
     Raises OSError for what cannot be written; what was there then stays.
     """
     if folder.is_file():
@@ -27,8 +31,10 @@ def packed(bought: Bought, estimate: Quote, folder: Path) -> list[Path]:
     papers = job_papers(bought, estimate, date.today())
     folder.mkdir(parents=True, exist_ok=True)
     for name, data in papers.items():
+        before(folder / name)
         safely.put(folder / name, data)
     book = workbook_of(bought, folder)
+    before(book)
     write_xlsx(book, job_workbook(bought, estimate), currency=bought.jobs[0].rules.currency)
     return [*(folder / name for name in papers), book]
 

@@ -14,7 +14,7 @@ from fractions import Fraction
 from bom.catalogue import Catalogue
 from bom.parts import Load
 from bom.problem import nearest
-from bom.sheet import Fault, Percent, Value
+from bom.sheet import NEVER_CALCULATED, Fault, Percent, Value
 from bom.trade import Colour, OneOf, Pin
 
 
@@ -39,6 +39,8 @@ MM_PER_UNIT: Mapping[str, Fraction] = {
 LARGEST = 10**9
 """No length, load, price or count of the trade comes near this."""
 
+MOST_HOURS = 10_000
+
 _UNSIGNED = r"(?:\d+(?:[.,]\d+)?|\.\d+)"
 _NUMBER = rf"[+-]?{_UNSIGNED}"
 _MEASURE = re.compile(rf"({_NUMBER})\s*([^\d\s.,+-]*)")
@@ -55,7 +57,10 @@ def text_of(value: Value) -> str:
     if value is None:
         return ""
     if isinstance(value, Fault):
-        raise Misspelt(f"the cell holds {value.says}", "type the value itself, or mend the formula")
+        cure = "type the value itself, or mend the formula"
+        if value.says == NEVER_CALCULATED:
+            cure = "open the book in the spreadsheet program and save it"
+        raise Misspelt(f"the cell holds {value.says}", cure)
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, date | time):
@@ -112,6 +117,21 @@ def number(text: str) -> Decimal:
     if abs(value) > LARGEST:
         raise Misspelt(f"{text[:12]}... is too large to be meant")
     return value
+
+
+def hours(value: Value) -> Decimal:
+    """Hours, as a number or as hours and minutes: 1:30 is an hour and a half.
+
+    >>> hours("1:30"), hours(time(0, 45)), hours(Decimal("2.5"))
+    (Decimal('1.5'), Decimal('0.75'), Decimal('2.5'))
+    """
+    if isinstance(value, time):
+        return Decimal(value.hour) + Decimal(value.minute) / 60
+    match = re.fullmatch(r"(\d{1,3}):([0-5]\d)", text_of(value))
+    found = Decimal(match[1]) + Decimal(match[2]) / 60 if match else quantity(value)
+    if found > MOST_HOURS:
+        raise Misspelt(f"{plain(found)} hours are more than anyone works", "2.5, or 2:30")
+    return found
 
 
 def quantity(value: Value) -> Decimal:
@@ -301,22 +321,24 @@ def _run_together(part: str, catalogue: Catalogue) -> list[str]:
 
 
 def load(value: Value, unit: str, catalogue: Catalogue) -> Load:
-    """A load: watts, amps, or a name of catalogs/loads.csv."""
+    """A load: watts, amps, so many of them (`2 x 21 W`), or a name of catalogs/loads.csv."""
     text = text_of(value)
     named = catalogue.loads.get(fold(text))
     if named:
         return named
-    match = re.fullmatch(rf"({_NUMBER})\s*(mw|w|kw|watts?|ma|a|amps?)?", text.casefold())
+    match = re.fullmatch(
+        rf"(?:(\d{{1,2}})\s*[x×]\s*)?({_NUMBER})\s*(mw|w|kw|watts?|ma|a|amps?)?", text.casefold()
+    )
     if match is None:
         cure = nearest(text, (entry.name for entry in catalogue.loads.values()))
         cure = cure or "55 W, 4.2 A, or a name from catalogs/loads.csv"
         if re.fullmatch(r"\d+(?:\.\d+)?/\d+(?:\.\d+)?\s*w?", text.casefold()):
             cure = "one row for each filament, each with its own watts"
         raise Misspelt(f"load '{text}' is not known", cure)
-    own = match[2] or unit
+    own = match[3] or unit
     if not own:
         raise Misspelt(f"load '{text}' has no unit", f"{text} W or {text} A")
-    amount = Fraction(number(match[1]))
+    amount = Fraction(number(match[2])) * int(match[1] or 1)
     if amount < 0:
         raise Misspelt(f"a load of {text} is below zero")
     scale = {"m": Fraction(1, 1000), "k": Fraction(1000)}.get(own[0], Fraction(1))

@@ -352,10 +352,15 @@ def write_csv(
     """
     from bom import safely  # what is only printed does not wait for it
 
+    safely.put(path, csv_bytes(table, currency=currency), seen=seen)
+
+
+def csv_bytes(table: Table, *, currency: str = "GBP") -> bytes:
+    """The file that `write_csv` writes."""
     lines = [[_csv_text(_titled(heading, currency)) for heading in table.headings]]
     lines += [[_csv_cell(*cell) for cell in _with_forms(row, table.headings)] for row in table.rows]
     text = "".join((",".join(line) or '""') + "\r\n" for line in lines)
-    safely.put(path, text.encode("utf-8-sig"), seen=seen)
+    return text.encode("utf-8-sig")
 
 
 def _csv_cell(value: Cell, form: Form) -> str:

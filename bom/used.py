@@ -28,6 +28,7 @@ DONE_HEADINGS = ("job", "done", "kind", "base", "planned", "used", "spoilt", "un
 MUCH_MORE = 50
 """So many times the length that was planned is no length that was used: other units were meant."""
 
+MOST_USED = 10**6
 _MM = Decimal(1)
 _PER_M = 1000
 _HOUR = Decimal("0.000001")
@@ -150,7 +151,7 @@ def _used_columns(catalogue: Catalogue) -> tuple[Column, ...]:
 _TASK_COLUMNS = (
     Column(name="task", read=text, needed=True, must=True),
     _number("planned hours"),
-    Column(name="hours", read=lambda value, _: spelling.quantity(value), needed=True, blank=None),
+    Column(name="hours", read=lambda value, _: spelling.hours(value), needed=True, blank=None),
     _number("counted hours"),
 )
 _JOB_COLUMNS = (
@@ -237,10 +238,14 @@ def _amount(record: Record, name: str, unit: str, problems: list[Problem]) -> De
         return None
     try:
         if fold(unit) in MM_PER_UNIT:
-            return _metres(spelling.length_mm(value, "", fold(unit)))
-        if fold(unit) == "each":
-            return Decimal(spelling.count_or_zero(value))
-        return spelling.quantity(value)
+            found = _metres(spelling.length_mm(value, "", fold(unit)))
+        elif fold(unit) == "each":
+            found = Decimal(spelling.count_or_zero(value))
+        else:
+            found = spelling.quantity(value)
+        if found > MOST_USED:  # the sum of many rows must stay one that can be read again
+            raise Misspelt(f"{plain(found)} is more than any job takes", "what is in the loom")
+        return found
     except Misspelt as fault:
         problems.append(error(record.row.where(name), fault.says, fault.cure))
         return None

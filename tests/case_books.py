@@ -340,9 +340,10 @@ def used(here: Path) -> None:
         ("tubes", "own tube", None, None, "m", 1),
         (*RED, "1.3 yards", 0, *PLAN),
         ("terminal", "own terminal", None, None, "each", 2.5, 0, 4),
+        ("cover", "own cover", None, None, "each", 10**9, 0, 4),
     ]
     _used_book(here, "faulty", faulty)
-    _used_book(here, "slips", slips, hours=-1)
+    _used_book(here, "slips", slips, hours=12_345)
     _used_book(here, "copied", [(*RED, 1.34, 0, *PLAN)], job="single")
     _used_book(here, "nameless", [(*RED, 1.34, 0, *PLAN)], job=None)
     _used_book(here, "emptied", None)

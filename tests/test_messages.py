@@ -49,6 +49,8 @@ PROVOKED = {
     "test_told.py::test_a_sheet_that_is_not_there": "an edit that no command asks for",
     "test_told.py::test_letters_and_marks_that_would_be_read_as_others": "bytes made for it",
     "test_told.py::test_a_value_of_no_known_kind": "a reader of workbooks of another version",
+    "test_told.py::test_no_room_to_print": "a disk that is full",
+    "test_told.py::test_a_file_of_the_owners_in_the_way": "a file that is not of `bom`",
     "test_told.py::test_a_picture_that_cannot_be_printed": "the printer's own words",
 }
 """Tests that provoke what no case can, with what it takes; each asserts the exact texts."""

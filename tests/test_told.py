@@ -5,11 +5,14 @@
 
 import errno
 import os
+import subprocess
+import sys
 from decimal import Decimal
 from pathlib import Path
 from typing import NoReturn, TypeAlias
 
 import filelock
+import openpyxl
 import pytest
 import typst
 
@@ -24,6 +27,7 @@ from bom.stockbook.journal import HalfWritten
 from bom.stockbook.lines import relined
 from bom.stockbook.splice import spliced
 from tests.fixture_books import HEADINGS, plain_book, table_book
+from tests.test_cli import ROOT, bom
 
 
 @pytest.fixture
@@ -352,3 +356,62 @@ def test_a_picture_that_cannot_be_printed(monkeypatch: pytest.MonkeyPatch) -> No
     with pytest.raises(ValueError, match="printed") as caught:
         pdf("quotation", {})
     assert str(caught.value) == "cannot be printed: failed to parse SVG"
+
+
+# ------------------------------------------------------------------------------- what is printed
+
+SINGLE = Path(__file__).parent.parent / "sample_projects" / "workshop" / "jobs" / "single.xlsx"
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="a device of Linux's")
+def test_no_room_to_print() -> None:
+    """One sentence, and no trace of where in the program it was."""
+    command = [sys.executable, "-m", "bom.cli", "check", str(SINGLE)]
+    with Path("/dev/full").open("w", encoding="utf-8") as full:
+        done = subprocess.run(
+            command, cwd=ROOT, stdout=full, stderr=subprocess.PIPE, text=True, check=False
+        )
+    assert done.returncode == 1
+    says, cure = "no room for what is to be printed", "another disk, or a pipe"
+    assert done.stderr.endswith(f"error: {says}\n    try: {cure}\n")
+    assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("list.csv", ("takeoff", "--csv")),
+        ("list.xlsx", ("takeoff", "--xlsx")),
+        ("letter.pdf", ("quote", "--pdf")),
+    ],
+)
+def test_a_file_of_the_owners_in_the_way(name: str, words: tuple[str, str], tmp_path: Path) -> None:
+    """It is kept beside what is written; what `bom` itself has written is replaced."""
+    path = tmp_path / name
+    kept = tmp_path / name.replace(".", ".kept.")
+    command, option = words
+    path.write_bytes(b"mine")
+    first = bom(command, SINGLE, option, path)
+    says = "list.csv was not written by bom, or was changed since: what it held is in list.kept.csv"
+    says = says.replace("list.csv", str(path)).replace("list.kept.csv", kept.name)
+    assert f"caution: {says}" in first.stderr
+    assert (first.returncode, kept.read_bytes()) == (0, b"mine")
+    written = path.read_bytes()
+    second = bom(command, SINGLE, option, path)
+    assert "was not written" not in second.stderr
+    assert path.read_bytes() == written
+    assert sorted(tmp_path.iterdir()) == sorted([path, kept])
+
+
+def test_a_workbook_that_was_saved_again_is_the_owners(tmp_path: Path) -> None:
+    """A list that was filled in is kept when it is written anew; so is the second of them."""
+    path = tmp_path / "list.xlsx"
+    for number in (1, 2):
+        bom("takeoff", SINGLE, "--xlsx", path)
+        book = openpyxl.load_workbook(path)
+        book.worksheets[0]["A20"] = f"seen {number}"
+        book.save(path)
+    bom("takeoff", SINGLE, "--xlsx", path)
+    kept = [tmp_path / "list.kept.xlsx", tmp_path / "list.kept 2.xlsx"]
+    notes = [openpyxl.load_workbook(book).worksheets[0]["A20"].value for book in kept]
+    assert notes == ["seen 1", "seen 2"]

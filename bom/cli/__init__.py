@@ -3,6 +3,7 @@
 Nothing heavy is imported before a command runs, so that help comes at once.
 """
 
+import errno
 import gc
 import os
 import sys
@@ -12,8 +13,10 @@ import typer
 from bom.cli import after
 from bom.cli.jobs import app
 from bom.cli.prices import prices_app
+from bom.cli.show import say
 from bom.cli.stock import stock_app
 from bom.cli.usage import USAGE, refuse_usage
+from bom.problem import Where, error
 
 __all__ = ["after", "app", "main"]
 
@@ -29,8 +32,15 @@ def main() -> None:
     gc.disable()  # a run is short, and what it makes holds no rings worth looking for
     try:
         code = _run()
+        sys.stdout.flush()
         gc.freeze()  # nor is it looked through at the end
         sys.exit(code)
+    except OSError as fault:
+        if fault.errno != errno.ENOSPC:
+            raise
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # nor is it tried again
+        say(error(Where(), "no room for what is to be printed", "another disk, or a pipe"))
+        sys.exit(1)
     except Exception:
         if "_BOM_COMPLETE" not in os.environ:
             raise

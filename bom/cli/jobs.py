@@ -244,6 +244,7 @@ def pack(
     json: Json = False,
 ) -> None:
     """Print the job: quotation, bench sheets, labels, orders as PDF, and all of it as .xlsx."""
+    from bom.cli.before import keep_what_is_not_ours
     from bom.estimate import quote_for
     from bom.pack import packed, workbook_of
     from bom.report import pack_tables
@@ -254,7 +255,7 @@ def pack(
         for path in (out, workbook_of(bought, out)):
             leave_books_alone(path)
         with writing(out):
-            made = packed(bought, estimate, out)
+            made = packed(bought, estimate, out, keep_what_is_not_ours)
     emit(
         Show(
             bought.problems,
@@ -381,9 +382,11 @@ def _show_columns(job: Path, json: bool, xlsx: Path | None, csv: Path | None) ->
 
 
 def _write_quotation(bought: "Bought", estimate: "Quote", path: Path) -> None:
+    from bom.cli.before import keep_what_is_not_ours
     from bom.pack import quotation_written
 
     leave_books_alone(path)
+    keep_what_is_not_ours(path)
     with writing(path):
         quotation_written(bought, estimate, path)
 

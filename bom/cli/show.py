@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from bom.cli import complete
 from bom.cli.later import later
-from bom.problem import Problem, Where, error, has_errors
+from bom.problem import Problem, Where, error, folded, has_errors
 
 if TYPE_CHECKING:
     from bom import outcome
@@ -82,15 +82,19 @@ def emit(show: Show, json: bool, xlsx: Path | None, csv: Path | None) -> None:
 
 
 def _write(show: Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path | None) -> None:
-    from bom.table import write_csv, write_xlsx
+    from bom.cli.before import keep_what_is_not_ours
+    from bom.table import csv_bytes, write_csv, write_xlsx
 
     for path in filter(None, (xlsx, csv)):
         leave_books_alone(path)
     if xlsx:
+        keep_what_is_not_ours(xlsx)
         with writing(xlsx):
             write_xlsx(xlsx, tables, currency=show.currency)
     if csv:
         listing = show.listing() if show.listing else tables[0]
+        first_line, _, _ = csv_bytes(listing, currency=show.currency).partition(b"\n")
+        keep_what_is_not_ours(csv, first_line)
         with writing(csv):
             write_csv(csv, listing, currency=show.currency)
 
@@ -134,14 +138,15 @@ _BOOKS_READ: set[Path] = set()
 def tell(problems: Iterable[Problem]) -> None:
     """Errors and cautions go to stderr, in file order, with a count of them at the end."""
     found = list(problems)
-    for problem in found:
-        _tell(problem)
+    for problem in folded(found):
+        say(problem)
     if found:
         errors = sum(problem.level == "error" for problem in found)
         typer.echo(f"{_count(errors, 'error')}, {_count(len(found) - errors, 'caution')}", err=True)
 
 
-def _tell(problem: Problem) -> None:
+def say(problem: Problem) -> None:
+    """One error or caution on stderr, coloured where that is wanted."""
     plain = "NO_COLOR" in os.environ
     colour = None if plain else "red" if problem.level == "error" else "yellow"
     head, _, rest = str(problem).partition(":")
@@ -160,7 +165,7 @@ def refuse(says: str, cure: str = "", *, more: str = "", code: int = 1) -> NoRet
     """
     said, _, brought = says.partition("; try: ")
     problem = error(Where(), said, cure or brought)
-    _tell(problem)
+    say(problem)
     if more:
         typer.echo(f"    {more}", err=True)
     give_up((problem,), code)

@@ -39,6 +39,9 @@ class Column(Struct, frozen=True, kw_only=True):
     needed: bool = False
     must: bool = False
     own: tuple[str, ...] = ()
+    behind: str = ""
+    bare: tuple[str, ...] = ()
+    """Words that mean this column right behind the column `behind`: From, Pin, To, Pin."""
 
 
 NOT_READ = ""
@@ -93,6 +96,14 @@ class Known:
         if part is None or unit_word not in part[0].units:
             return None
         return Found(part[0], index, part[0].units[unit_word], part[2])
+
+    def after(self, before: Found | None, heading: str) -> Found | None:
+        """The column that a heading means right behind the one before it, and nowhere else."""
+        for column in self.columns if before else ():
+            words = map(folded, column.bare)
+            if before and column.behind == before.column.name and folded(heading) in words:
+                return Found(column, before.index + 1, "", "word")
+        return None
 
     def names(self, cells: Iterable[Value]) -> set[str]:
         """The names of the columns whose headings are among these cells."""

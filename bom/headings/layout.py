@@ -87,6 +87,8 @@ def layout(
     found: dict[str, Found] = {}
     for index in sorted(heads.keys() - others):
         where, match = sheet.where(header, index), known.find(as_shown(heads[index]), index)
+        before = next((m for m in found.values() if m.index == index - 1), None)
+        match = known.after(before, as_shown(heads[index])) or match
         if match is None:
             if not own_columns:
                 names = columns if len(problems) < _MOST_SLIPS else ()

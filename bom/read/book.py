@@ -47,6 +47,8 @@ from bom.trade import (
     Wire,
 )
 
+SHORT_MM = 10
+"""A run below this is asked about: were metres meant?"""
 LONG_BRANCH_MM = 3000
 """A branch longer than this is asked about: few vehicles have one (common practice)."""
 ENDS = frozenset(("from", "to", "from pin", "to pin"))
@@ -211,6 +213,23 @@ class _JobReader:
                 where = Where(sheet.file, sheet.name)
                 says = f"sheet '{sheet.name}' is not read"
                 self.problems.append(caution(where, says, f"the name '{known[close]}'"))
+            elif folded(sheet.name) not in known and (meant := self._meant(sheet)):
+                where = Where(sheet.file, sheet.name)
+                says = f"this sheet has the headings of {meant} and is not read"
+                self.problems.append(caution(where, says, f"the name {meant}"))
+
+    def _meant(self, sheet: Sheet) -> str:
+        """The list that a sheet under another name holds, by more headings than it must have."""
+        if len(self.book.sheets) == 1 or _is_circuits(sheet, self.columns["Circuits"]):
+            return ""
+        found = {}
+        for name in SHEETS:
+            columns = self.columns[name]
+            needed = {column.name for column in columns if column.needed}
+            names = {taken.column for taken in taken_for(sheet, columns)} - {""}
+            if self.book.sheet(name) is None and needed <= names and len(names) > len(needed):
+                found[name] = len(names)
+        return max(found, key=found.__getitem__, default="")
 
     def _circuits_sheet(self) -> Sheet | None:
         sheet = self.book.sheet("Circuits")
@@ -335,6 +354,8 @@ class _JobReader:
             return UNREAD_MM
         if length is None:
             return None
+        if length.numerator < SHORT_MM * length.denominator:
+            self._too_short(record.row.where("length"), length)
         if length <= LONG_BRANCH_MM and rules.longest_run_m * 1000 >= LONG_BRANCH_MM:
             return length
         where = record.row.where("length")
@@ -348,6 +369,11 @@ class _JobReader:
         if folded(record.row.sheet) == "loom" and length > LONG_BRANCH_MM:
             self.problems.append(caution(where, f"a branch of {metres} m: is that right?"))
         return length
+
+    def _too_short(self, where: Where, length: Fraction) -> None:
+        figure = spelling.plain(Decimal(str(round(float(length), 4))))
+        says = f"{figure} mm is shorter than any run of a loom: is that right?"
+        self.problems.append(caution(where, says, f"{figure} m, if metres were meant"))
 
     def _wires(self, sheet: Sheet, rules: HouseRules) -> tuple[Wire, ...]:
         wires: list[Wire] = []

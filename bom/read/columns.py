@@ -58,9 +58,9 @@ def _wire_columns(catalogue: Catalogue) -> tuple[Column, ...]:
         Column(
             name="from", read=_pin, also=_ends_words("from"), needed=True, must=True, blank=None
         ),
-        Column(name="from pin", read=_name, also=_pin_words("from")),
+        Column(name="from pin", read=_name, also=_pin_words("from"), behind="from", bare=_PIN),
         Column(name="to", read=_pin, also=_ends_words("to"), needed=True, must=True, blank=None),
-        Column(name="to pin", read=_name, also=_pin_words("to")),
+        Column(name="to pin", read=_name, also=_pin_words("to"), behind="to", bare=_PIN),
         Column(
             name="colour",
             read=lambda value, _: spelling.colour(value, catalogue),
@@ -177,6 +177,7 @@ _JOB_COLUMNS = (
 )
 _QTY = words("quantity", "no off", "number off", "pieces")
 _NOTE = Column(name="note", read=text, also=NOTE_WORDS)
+_PIN = ("pin", "cavity")
 _DOUBT = Column(
     name="doubt",
     read=spelling.percent,
@@ -215,7 +216,7 @@ _LABOUR_COLUMNS = (
     Column(name="qty", read=lambda value, _: spelling.quantity(value), blank=Decimal(1), also=_QTY),
     Column(
         name="hours",
-        read=lambda value, _: spelling.quantity(value),
+        read=lambda value, _: spelling.hours(value),
         units={"h": "", "each": ""},
         must=True,
         blank=None,

@@ -14,7 +14,7 @@ from bom.headings import (
     own_words,
 )
 from bom.house import DEFAULTS, PERCENT_KEYS, RULES, WORD_KEYS, HouseRules, NotAllowed, allowed
-from bom.problem import Problem, Where, error, nearest
+from bom.problem import Problem, Where, caution, error, nearest
 from bom.sheet import Percent, Value
 from bom.spelling import Misspelt
 
@@ -68,6 +68,8 @@ def make_rules(
             continue
         try:
             good[key] = _checked(key, value, catalogue)
+            if key in PERCENT_KEYS and 0 < good[key] < 1:
+                problems.append(_under_one(key, good[key], places[key]))
         except NotAllowed as fault:
             problems.append(_not_allowed(key, value, str(fault), places[key]))
         except Misspelt as fault:
@@ -81,6 +83,12 @@ def _checked(key: str, value: Any, catalogue: Catalogue) -> Any:
     if key in words:
         return spelling.one_word_of(str(value), words[key], f"{key} =")
     return allowed(key, value)
+
+
+def _under_one(key: str, share: Decimal, where: Where) -> Problem:
+    """A share of a whole, such as 0.19, may have been typed where a percentage stands."""
+    says = f"{key} = {share} is less than one per cent: is that right?"
+    return caution(where, says, f"{spelling.plain(share * 100)}, if a share of {share} is meant")
 
 
 def _not_allowed(key: str, value: Any, must: str, where: Where) -> Problem:

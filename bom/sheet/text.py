@@ -48,7 +48,7 @@ def decoded(data: bytes, where: Where) -> tuple[str, str]:
     One of Python's `utf-8`, `utf-8-sig` (with the mark) and `cp1252`; raises `Refused`.
     """
     if b"\0" in data:
-        raise refused(where, "is not plain text: it has zero bytes", "save it as CSV UTF-8")
+        raise refused(where, "is written in UTF-16, or is no text at all", "save it as CSV UTF-8")
     body = data.removeprefix(codecs.BOM_UTF8)
     try:
         return body.decode("utf-8"), "utf-8" if body is data else "utf-8-sig"

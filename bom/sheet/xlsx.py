@@ -126,11 +126,16 @@ class _Marks(Struct):
     columns: int = 0
 
 
+_MANY_BLANKS = 100_000
+"""Bytes of blank rows that are worth leaving out."""
+
+
 def _marks(package: Package, name: str, member: str, percents: frozenset[str]) -> _Marks:
     xml = package.part(member)
     where = Where(package.file, name)
     if not xml:
         raise damaged(package.file, f"the sheet '{name}' is missing")
+    xml = package.parts[member] = _without_blank_rows(xml)
     if _is_plain(xml, percents):
         return _Marks()
     scan = _CellScan(percents)
@@ -140,6 +145,18 @@ def _marks(package: Package, name: str, member: str, percents: frozenset[str]) -
         raise refused(where, f"cannot be read: {bad}", SAVE_AS_XLSX) from bad
     Room().take(where, scan.marks.rows, scan.marks.columns)
     return scan.marks
+
+
+def _without_blank_rows(xml: bytes) -> bytes:
+    """The sheet without the rows under the last cell that holds anything.
+
+    Where cells are formatted down to the bottom of the sheet a million of them are blank.
+    """
+    end = xml.rfind(b"</sheetData>")
+    last = max(xml.rfind(held, 0, max(0, end)) for held in (b"</v>", b"</is>", b"<f"))
+    row = xml.find(b"</row>", last, end) if last >= 0 else -1
+    begin = row + len(b"</row>")
+    return xml[:begin] + xml[end:] if row >= 0 and end - begin > _MANY_BLANKS else xml
 
 
 def _is_plain(xml: bytes, percents: frozenset[str]) -> bool:
