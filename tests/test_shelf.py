@@ -84,8 +84,16 @@ def test_two_short_offcuts_are_not_one_long_piece() -> None:
     assert two.short[0].pieces == ((2000, "job", "W0"),)
     _, one = cut_up(cable([2000]), shelf(2400))
     assert [(piece.piece, piece.length_mm) for piece in one.cuts] == [("P0", 2000)]
+    assert [piece.new for piece in one.cuts] == [False]
     assert one.short == ()
     assert one.offcuts[0].length_mm == 400
+
+
+def test_a_length_that_stays_whole_is_not_taken() -> None:
+    """2 m go on the second length alone: 2 m of it are taken, and of the first one nothing."""
+    _, found = cut_up(cable([2000]), shelf(400, 2400, 300))
+    assert [(part.piece, int(part.quantity)) for part in found.taken] == [("P1", 2000)]
+    assert [(offcut.piece, offcut.length_mm) for offcut in found.offcuts] == [("P1", 400)]
 
 
 def test_left_overs_of_opened_pieces_are_the_spare() -> None:
