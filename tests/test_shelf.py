@@ -212,7 +212,7 @@ def test_what_is_left_over_may_make_a_reel_the_lightest(
 ) -> None:
     """3 m by the metre at 1.00, or a reel of 10 m at 3.50, by what a left-over metre is worth."""
     offers = prices(price("A", "1.00"), price("A", "3.50", "reel", 10))
-    order, _ = cut_up(cable([1000, 1000, 1000]), shelf(), offers, leftover_worth=worth)
+    order, _ = cut_up(cable([1000, 1000, 1000]), shelf(), offers, leftover_worth=Decimal(worth))
     assert [line.sold_as for line in order.lines] == [sold]
     assert order.credit == Decimal(credit)
 

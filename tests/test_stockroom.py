@@ -546,6 +546,26 @@ def test_what_the_command_does_not_touch_waits(tmp_path: Path) -> None:
     assert moves(folder)[-1] == (None, "count", "R01", -0.5, "m", 8.5, "changed by hand")
 
 
+@pytest.mark.parametrize("yes", [True, False])
+def test_the_owner_is_asked_before_hand_edits_are_taken_over(
+    yes: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A yes at the terminal books both; a no leaves the book as it is."""
+    folder = shop(tmp_path)
+    loom(folder, "twin", 1.0)
+    done(folder, counted(folder, "bullet cover, male", "17"))
+    by_hand(folder, "C2", 30)
+    before = (folder / "stock.xlsx").read_bytes()
+    monkeypatch.setattr("bom.cli.stock.asked", lambda question: yes)
+    answer = bom_within("stock", "issue", "twin", cwd=folder)
+    assert answer.returncode == (0 if yes else 1), answer.stderr
+    assert ((folder / "stock.xlsx").read_bytes() == before) is not yes
+    if yes:
+        assert (None, "count", "bullet cover, male", 13, "each", 30, "changed by hand") in moves(
+            folder
+        )
+
+
 def test_a_count_is_a_yes_in_itself(tmp_path: Path) -> None:
     """Who counts has looked: nobody is asked, and the moves still add up."""
     folder = shop(tmp_path)

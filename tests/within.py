@@ -50,6 +50,7 @@ def _as_started(words: list[str], cwd: Path) -> Iterator[None]:
             yield
         finally:
             gc.enable()  # `main` puts it off, since a program is short
+            gc.unfreeze()
 
 
 def _stream() -> io.TextIOWrapper:

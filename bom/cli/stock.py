@@ -295,7 +295,7 @@ def _book(
     then: str = "",
 ) -> None:
     """Change the stock book, asking first where it was changed by hand, and show what was done."""
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from bom.shelf_report import booked_tables
     from bom.stockroom import book
