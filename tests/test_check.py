@@ -164,6 +164,14 @@ def test_a_slip_of_the_pen_is_answered_with_the_right_name(
     assert cures(answer_of(tmp_path, change))[cell] == cure
 
 
+@pytest.mark.parametrize(("rating", "next_up"), [(12, "15 A"), (300, "40 A")])
+def test_a_rating_that_is_not_made_is_answered_with_one_that_is(
+    tmp_path: Path, rating: int, next_up: str
+) -> None:
+    """The next blade fuse up; over all of them the largest, 40 A amber (ISO 8820-3)."""
+    assert cures(answer_of(tmp_path, {"Fuses!B2": rating}))["B2"] == next_up
+
+
 def test_no_way_through_the_loom(tmp_path: Path) -> None:
     """The nose hangs on nothing: wires 1, 3 and 4 run to it or from it, wire 2 stays there."""
     answer = answer_of(tmp_path, {"Loom!A3": "yoke"})

@@ -440,6 +440,17 @@ def test_a_plug_goes_by_from_and_to_without_a_loom(tmp_path: Path) -> None:
     assert found == {f"{FEMALE}, {THICK}": 1, f"{MALE}, {THIN}": 1, **HOUSINGS}
 
 
+def test_the_supplys_half_is_where_wires_end_whichever_row_comes_first(tmp_path: Path) -> None:
+    """The lamp's branch is met first, the box's is the supply's all the same."""
+    found = plug(
+        tmp_path,
+        ("plug:1", "lamp:1", None, "bare", "1.0"),
+        ("box:1", "plug:1", "bare", None, "2.0"),
+        Loom=_loom("box", "lamp"),
+    )
+    assert found == {f"{FEMALE}, {THICK}": 1, f"{MALE}, {THIN}": 1, **HOUSINGS}
+
+
 def test_wires_at_one_half_of_a_pin_share_its_terminal(tmp_path: Path) -> None:
     """1.0 + 1.0 mm2 beyond the plug: one male contact for 2.0."""
     found = plug(
