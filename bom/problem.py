@@ -89,13 +89,13 @@ def folded(problems: Sequence[Problem]) -> Iterator[Problem]:
     for problem in problems:
         key = _slip(problem)
         seen[key] += 1
-        rest = alike[key][TOLD_ONE_BY_ONE:]
-        if seen[key] <= TOLD_ONE_BY_ONE or len(rest) == 1:
+        rest = len(alike[key]) - TOLD_ONE_BY_ONE
+        if seen[key] <= TOLD_ONE_BY_ONE or rest == 1:
             yield problem
         elif seen[key] == TOLD_ONE_BY_ONE + 1:
             place = problem.where
-            cells = f"{place.cell} to {rest[-1].where.cell}"
-            says = f"{problem.says} ({len(rest)} cells)"
+            cells = f"{place.cell} to {alike[key][-1].where.cell}"
+            says = f"{problem.says} ({rest} cells)"
             yield Problem(problem.level, Where(place.file, place.sheet, cells), says, problem.cure)
 
 

@@ -125,6 +125,8 @@ class _Sizer:
         self.kept = sorted((cables[gauge] for gauge in kept), key=lambda cable: cable.area_mm2)
         self.rated = {gauge: float(cable.rated_amps) for gauge, cable in cables.items()}
         self.conductor_c = float(self.rules.conductor_c)
+        self.fitting: dict[tuple[str, str, str], Sequence[Cable]] = {}
+        """The cables that may be chosen, by colour and both ends."""
         self.tasks = [self._task(loaded) for loaded in currents.wires]
         self.choice = [0] * len(self.tasks)
         self.ambients: dict[str, float] = {}
@@ -168,14 +170,20 @@ class _Sizer:
         gauge = loaded.wire.gauge
         if gauge is not None:
             return (self.catalogue.cables[gauge],)
-        return [cable for cable in self.kept if self._fits(loaded, cable)] or self.kept
-
-    def _fits(self, loaded: LoadedWire, cable: Cable) -> bool:
         wire = loaded.wire
-        if cable.colours and str(wire.colour) not in cable.colours:
-            return False
         styles = (self.styles[wire.label, "from end"], self.styles[wire.label, "to end"])
-        return all(takes(self.catalogue.ends[style], cable.area_mm2) for style in styles)
+        key = (str(wire.colour), *styles)
+        known = self.fitting.get(key)
+        if known is None:
+            fits = [cable for cable in self.kept if self._fits(*key, cable)]
+            known = self.fitting[key] = fits or self.kept
+        return known
+
+    def _fits(self, colour: str, start_end: str, finish_end: str, cable: Cable) -> bool:
+        if cable.colours and colour not in cable.colours:
+            return False
+        styles = (self.catalogue.ends[start_end], self.catalogue.ends[finish_end])
+        return all(takes(style, cable.area_mm2) for style in styles)
 
     def _shared(self, ends: Ends) -> dict[int, list[tuple[Fraction, list[int]]]]:
         """For each wire the terminals it shares: the most they take, and the wires in them."""

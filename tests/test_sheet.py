@@ -1124,3 +1124,25 @@ def test_round_trip_by_csv(
     path.write_text(file.getvalue(), encoding="utf-8", newline="")
     texts = [[None if v is None else as_read(str(v)) for v in row] for row in rows]
     assert rows_of(path) == without_blank_ends([heading, *texts])
+
+
+def test_rows_formatted_down_to_the_bottom_are_left_out(tmp_path: Path) -> None:
+    """What stands above them is as it was; a formula without a result among them is still told."""
+    plain, long, late = (tmp_path / f"{name}.xlsx" for name in ("plain", "long", "late"))
+    for path, blanks, formula in ((plain, 0, 0), (long, 30_000, 0), (late, 30_000, 20_000)):
+        with xlsxwriter.Workbook(path) as book:
+            sheet, red = book.add_worksheet("Circuits"), book.add_format({"bg_color": "red"})
+            sheet.write_row(0, 0, ("wire", "from"))
+            sheet.write_row(1, 0, ("1", "battery"))
+            for row in range(2, 2 + blanks):
+                sheet.write_blank(row, 0, None, red)
+            if formula:
+                sheet.write_formula(formula, 1, "=A1", None, "")
+    grids = {}
+    for path in (plain, long, late):
+        book_read, problems = read_book(path)
+        assert book_read and not problems
+        grids[path] = book_read.sheets[0].rows
+    assert grids[plain] == grids[long]
+    assert len(grids[late]) == 20_001
+    assert grids[late][:2] == grids[plain]

@@ -47,6 +47,8 @@ from bom.trade import (
     Wire,
 )
 
+MANY_SHEETS = 50
+"""In a book with more sheets those that are not read are not looked at."""
 SHORT_MM = 10
 """A run below this is asked about: were metres meant?"""
 LONG_BRANCH_MM = 3000
@@ -220,7 +222,9 @@ class _JobReader:
 
     def _meant(self, sheet: Sheet) -> str:
         """The list that a sheet under another name holds, by more headings than it must have."""
-        if len(self.book.sheets) == 1 or _is_circuits(sheet, self.columns["Circuits"]):
+        if not 1 < len(self.book.sheets) <= MANY_SHEETS:
+            return ""
+        if _is_circuits(sheet, self.columns["Circuits"]):
             return ""
         found = {}
         for name in SHEETS:
