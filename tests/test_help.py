@@ -275,7 +275,7 @@ def test_a_take_off_in_words_does_not_load_what_writes_json() -> None:
         done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True)
         loaded[len(words)] = done.stdout.splitlines()[-1] == "LOADED True"
     assert loaded[2]
-    (param, *_) = typer.main.get_command(app).commands["takeoff"].params  # type: ignore[attr-defined]
+    (param, *_) = HELPED["bom takeoff"].params
     assert not loaded[1] or not hasattr(param, "_runtime_param"), (
         "an older typer reads words itself"
     )

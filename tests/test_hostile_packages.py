@@ -51,31 +51,32 @@ def made(folder: Path, name: str, books: Mapping[str, object]) -> Path:
     return path
 
 
+def checked(folder: Path, name: str, books: Mapping[str, object], start_s: float) -> Alone:
+    """What `bom check` of a book comes to: in bounds, and the file as it was."""
+    path = made(folder, name, books)
+    before = path.read_bytes()
+    done = bom("check", path, cwd=folder)
+    in_bounds(done, start_s)
+    assert path.read_bytes() == before
+    assert [*folder.iterdir()] == [path]
+    return done
+
+
 @pytest.mark.parametrize("name", REFUSED)
 def test_what_asks_for_too_much_is_refused(name: str, tmp_path: Path, start_s: float) -> None:
     """In one error that names the file, and the file is as it was."""
-    path = made(tmp_path, name, REFUSED)
-    before = path.read_bytes()
-    done = bom("check", path, cwd=tmp_path)
-    in_bounds(done, start_s)
+    done = checked(tmp_path, name, REFUSED, start_s)
     errors = [line for line in done.err.splitlines() if line.startswith("error: ")]
     assert done.code == 1
     assert len(errors) == 1
     assert errors[0].startswith(f"error: {name}")
-    assert path.read_bytes() == before
-    assert [*tmp_path.iterdir()] == [path]
 
 
 @pytest.mark.parametrize("name", READ)
 def test_what_is_odd_is_read_in_bounds(name: str, tmp_path: Path, start_s: float) -> None:
     """Whatever is wrong in it is told with its place, and the file is as it was."""
-    path = made(tmp_path, name, READ)
-    before = path.read_bytes()
-    done = bom("check", path, cwd=tmp_path)
-    in_bounds(done, start_s)
+    done = checked(tmp_path, name, READ, start_s)
     assert done.out or done.code == 1
-    assert path.read_bytes() == before
-    assert [*tmp_path.iterdir()] == [path]
 
 
 @pytest.mark.parametrize("name", ["plain.xlsx", "plain.ods", "no-types.xlsx", "other-type.xlsx"])
