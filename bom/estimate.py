@@ -73,11 +73,7 @@ class Bought(Struct, frozen=True, kw_only=True):
     @property
     def wires(self) -> dict[tuple[str, str], SizedWire]:
         """Sized wires of all jobs, by job and label."""
-        return {
-            (job.name, wire.wire.label): wire
-            for job in self.jobs
-            for wire in (job.sized.wires if job.sized else ())
-        }
+        return _wires_of(self.jobs)
 
     @property
     def cuts(self) -> list[Cut]:
@@ -87,6 +83,10 @@ class Bought(Struct, frozen=True, kw_only=True):
             self.cut_list.cuts,
             key=lambda c: (gauges.index(c.gauge), str(c.colour), -c.length_mm, c.wire, c.piece),
         )
+
+
+def _wires_of(jobs: Iterable[Job]) -> dict[tuple[str, str], SizedWire]:
+    return {(j.name, w.wire.label): w for j in jobs for w in (j.sized.wires if j.sized else ())}
 
 
 def buy_for(
@@ -163,7 +163,7 @@ def _substitutes(
     metric = [gauge for gauge, cable in catalogue.cables.items() if not cable.is_awg]
     awg = [gauge for gauge, cable in catalogue.cables.items() if cable.is_awg]
     next_up = dict((*pairwise(metric), *pairwise(awg)))
-    wires = {(j.name, w.wire.label): w for j in jobs for w in (j.sized.wires if j.sized else ())}
+    wires = _wires_of(jobs)
 
     def both_ends_take(job: str, wire: str, gauge: str) -> bool:
         entry, area = wires[job, wire], catalogue.cables[gauge].area_mm2

@@ -73,13 +73,13 @@ TOLD_ONE_BY_ONE = 20
 """What is said of more cells than this is said of the first of them, and then once of the rest."""
 
 
-def folded(problems: Sequence[Problem]) -> Iterator[Problem]:
+def told_once(problems: Sequence[Problem]) -> Iterator[Problem]:
     """Problems as they are told: of the same slip in very many cells the most in one line.
 
     >>> cells = [Where("job.xlsx", "Circuits", f"C{row}") for row in range(2, 99)]
     >>> slips = [error(where, "slip", "cure") for where in cells]
-    >>> last = list(folded(slips))[-1]
-    >>> len(list(folded(slips))), last.where.cell, last.says
+    >>> last = list(told_once(slips))[-1]
+    >>> len(list(told_once(slips))), last.where.cell, last.says
     (21, 'C22 to C98', 'slip (77 cells)')
     """
     alike: dict[tuple[object, ...], list[Problem]] = {}

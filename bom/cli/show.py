@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from bom.cli import complete
 from bom.cli.later import later
-from bom.problem import Problem, Where, error, folded, has_errors
+from bom.problem import Problem, Where, error, has_errors, told_once
 
 if TYPE_CHECKING:
     from bom import outcome
@@ -138,7 +138,7 @@ _BOOKS_READ: set[Path] = set()
 def tell(problems: Iterable[Problem]) -> None:
     """Errors and cautions go to stderr, in file order, with a count of them at the end."""
     found = list(problems)
-    for problem in folded(found):
+    for problem in told_once(found):
         say(problem)
     if found:
         errors = sum(problem.level == "error" for problem in found)
