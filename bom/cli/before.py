@@ -13,7 +13,8 @@ _UNTOUCHED = b'<dcterms:modified xsi:type="dcterms:W3CDTF">2000-01-01T00:00:00Z'
 def keep_what_is_not_ours(path: Path, head: bytes = b"") -> None:
     """Keep a copy of a file that is about to be replaced and that `bom` did not write as it is.
 
-    `head` is how a .csv of ours would begin: more cannot be told of one.  Leaves with 1 where no copy can be made.
+    `head` is how a .csv of ours would begin: more cannot be told of one.  Leaves with 1 where no
+    copy can be made.
     """
     if not path.is_file():
         return
