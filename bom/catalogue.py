@@ -7,7 +7,7 @@ is added.
 
 import csv
 import io
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
 from functools import cached_property
 from importlib.resources import files
@@ -17,11 +17,13 @@ from pathlib import Path
 from typing import TypeVar
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.parts import (
     Cable,
     ColourRow,
     Covering,
+    Drop,
     EndStyle,
     FuseHolder,
     FuseType,
@@ -31,6 +33,7 @@ from bom.parts import (
     Part,
     Shrink,
 )
+from bom.phrases import Phrases
 from bom.problem import Problem, Where, caution, error, nearest
 
 KEYS: Mapping[str, tuple[str, ...]] = {
@@ -45,14 +48,29 @@ KEYS: Mapping[str, tuple[str, ...]] = {
     "shrink": ("item",),
     "fuses": ("item",),
     "fuse_holders": ("item",),
-    "loads": ("load",),
-    "grouping": ("table", "wires"),
+    "loads": ("load", "volts"),
+    "drops": ("kind",),
     "labour": ("operation",),
     "kinds": ("word",),
     "colour_uses": ("word",),
     "words": ("word",),
 }
 """Every table with the columns that make a row unique."""
+
+NEWER: Mapping[str, tuple[str, ...]] = {
+    "cables": ("cost_per_m",),
+    "coverings": ("least_mm", "most_mm", "shortening_percent"),
+    "kinds": ("runs",),
+    "loads": ("volts", "kind", "runs"),
+    "terminals": ("barrel_mm",),
+}
+"""Columns that came after the first release: a workshop's own table may lack them."""
+
+DROPPED: Mapping[str, tuple[str, ...]] = {
+    "cables": ("ref_c",),
+    "loads": ("duty", "test_watts", "test_volts"),
+}
+"""Columns of the first release that are no longer read: an own table may still have them."""
 
 IN_LINE = "in-line"
 """The holder of a fuse for which none is named (common practice)."""
@@ -77,7 +95,7 @@ def _cable(row: Raw) -> Cable:
         outside_mm=float(row["outside_mm"]),
         ohm_per_km_20c=float(row["ohm_per_km_20c"]),
         max_c=float(row["max_c"]),
-        ref_c=float(row["ref_c"]),
+        cost_per_m=_float(row["cost_per_m"]),
         colours=() if row["colours"] == "all" else tuple(row["colours"].split()),
         source=_source(row),
     )
@@ -113,6 +131,21 @@ def _part(row: Raw) -> Part:
         _number(least),
         _number(most),
         _source(row),
+        _float(row.get("barrel_mm", "")),
+    )
+
+
+def _covering(row: Raw) -> Covering:
+    return Covering(
+        row["item"],
+        row["covering"],
+        _float(row["width_mm"]),
+        _float(row["bore_mm"]),
+        _float(row["outside_mm"]),
+        _source(row),
+        _float(row["least_mm"]),
+        _float(row["most_mm"]),
+        _float(row["shortening_percent"]),
     )
 
 
@@ -129,10 +162,22 @@ def _load(row: Raw) -> Load:
         Fraction(amount),
         "W" if unit == "W" else "A",
         row["load"],
-        row["duty"],
-        Fraction(row["test_watts"]) if row["test_watts"] else None,
-        Fraction(row["test_volts"]) if row["test_volts"] else None,
+        row["kind"],
+        row["runs"],
     )
+
+
+def _by_voltage(rows: Sequence[Raw]) -> Load:
+    """A load with all its rows: one for any voltage, or one for each; where none is known, 12 V."""
+    at = tuple((Fraction(row["volts"]), _load(row)) for row in rows if row["volts"])
+    if len(at) < len(rows):  # a workshop's own row for any voltage, over ours for some
+        return _load(rows[-1])
+    return replace(dict(at).get(Fraction(12), at[-1][1]), by_volts=at)
+
+
+def _drop(row: Raw) -> Drop:
+    feed = float(row["feed_volts"]) if row["feed_volts"] else None
+    return Drop(row["kind"], feed, float(row["volts"]), _source(row))
 
 
 class Catalogue(Struct, frozen=True, dict=True):
@@ -170,7 +215,15 @@ class Catalogue(Struct, frozen=True, dict=True):
     @cached_property
     def loads(self) -> Mapping[str, Load]:
         """Loads by their name in small letters."""
-        return {row["load"].casefold(): _load(row) for row in self.tables["loads"]}
+        rows: dict[str, list[Raw]] = {}
+        for row in self.tables["loads"]:
+            rows.setdefault(row["load"].casefold(), []).append(row)
+        return {name: _by_voltage(found) for name, found in rows.items()}
+
+    @cached_property
+    def drops(self) -> Mapping[str, Drop]:
+        """The voltage drop allowed by kind of load."""
+        return {row["kind"]: _drop(row) for row in self.tables["drops"]}
 
     @cached_property
     def items(self) -> tuple[str, ...]:
@@ -209,17 +262,7 @@ class Catalogue(Struct, frozen=True, dict=True):
     @cached_property
     def coverings(self) -> tuple[Covering, ...]:
         """Tape by width, tube and braid by bore, the smallest first."""
-        rows = (
-            Covering(
-                row["item"],
-                row["covering"],
-                _float(row["width_mm"]),
-                _float(row["bore_mm"]),
-                _float(row["outside_mm"]),
-                _source(row),
-            )
-            for row in self.tables["coverings"]
-        )
+        rows = map(_covering, self.tables["coverings"])
         return tuple(sorted(rows, key=lambda row: (row.bore_mm, row.width_mm)))
 
     @cached_property
@@ -266,44 +309,30 @@ class Catalogue(Struct, frozen=True, dict=True):
         }
 
     @cached_property
-    def _kinds(self) -> tuple[tuple[str, str], ...]:
-        words = ((row["word"], row["kind"]) for row in self.tables["kinds"])
-        return tuple(sorted(words, key=lambda pair: -len(pair[0])))
+    def _kinds(self) -> Phrases[tuple[str, str]]:
+        rows = self.tables["kinds"]
+        return Phrases(((row["word"], (row["kind"], row["runs"])) for row in rows), ("", ""))
 
     @cached_property
-    def _uses(self) -> tuple[tuple[str, str], ...]:
-        words = ((row["word"], row["colour"]) for row in self.tables["colour_uses"])
-        return tuple(sorted(words, key=lambda pair: -len(pair[0])))
-
-    def grouping(self, table: str) -> Mapping[int, float]:
-        """Factors of a grouping table by the number of loaded wires; empty for `none`."""
-        rows = (row for row in self.tables["grouping"] if row["table"].casefold() == table)
-        return {int(row["wires"]): float(row["factor"]) for row in rows}
-
-    @property
-    def grouping_tables(self) -> tuple[str, ...]:
-        """The names of the grouping tables, in small letters."""
-        return tuple(dict.fromkeys(row["table"].casefold() for row in self.tables["grouping"]))
+    def _uses(self) -> Phrases[str]:
+        return Phrases(((row["word"], row["colour"]) for row in self.tables["colour_uses"]), "")
 
     @cached_property
     def _fitting(self) -> dict[tuple[str, str, Fraction], Part | None]:
         """Terminals looked for before."""
         return {}
 
-    @cached_property
-    def _kind_of(self) -> dict[str, str]:
-        """Kinds of circuits asked for before."""
-        return {}
+    def kind_of(self, name: str) -> str:
+        """Kind of a load by the longest known phrase in a name; empty if there is none."""
+        return self._kinds.meaning(name)[0]
 
-    def circuit_kind(self, circuit: str) -> str:
-        """Kind of a circuit by the longest known phrase in its name, else `other`."""
-        if circuit not in self._kind_of:
-            self._kind_of[circuit] = _longest_phrase(self._kinds, circuit) or "other"
-        return self._kind_of[circuit]
+    def runs_of(self, name: str) -> str:
+        """How long a thing is on by the words of its name; empty if they do not say."""
+        return self._kinds.meaning(name)[1]
 
     def usual_colour(self, circuit: str) -> str:
         """The colour that practice gives a circuit by its name, as typed; empty if none."""
-        return _longest_phrase(self._uses, circuit)
+        return self._uses.meaning(circuit)
 
     def terminal(self, family: str, half: str, area_mm2: Fraction) -> Part | None:
         """The terminal with the smallest upper limit >= the summed area, if there is one."""
@@ -315,6 +344,10 @@ class Catalogue(Struct, frozen=True, dict=True):
     def seal(self, family: str, outside_mm: float) -> Part | None:
         """The wire seal for an insulation diameter in mm."""
         return _smallest(self._seals, family, "", Fraction(str(outside_mm)))
+
+    def cavity_plug(self, family: str) -> Part | None:
+        """What closes a way of a sealed housing that has no wire: a seal without a range."""
+        return next((p for p in self._seals if p.family == family and not p.most), None)
 
     def cover(self, family: str, half: str) -> Part | None:
         """The cover that goes over a terminal."""
@@ -332,6 +365,12 @@ class Catalogue(Struct, frozen=True, dict=True):
         fitting = [h for h in self.fuse_holders if h.holder in typed]
         return max(fitting, key=lambda holder: len(holder.holder), default=None)
 
+    def is_in_line(self, word: str) -> bool:
+        """True where the holder that a word means takes one fuse: it lies in the wire."""
+        holder = self.holder(word)
+        alike = (h.ways for h in self.fuse_holders if holder and h.holder == holder.holder)
+        return max(alike, default=0) == 1
+
     def holder_set(self, holder: str, kind: str, ways: int) -> tuple[FuseHolder, ...]:
         """The smallest set of fuse boxes of one word with enough ways."""
         return _smallest_set(
@@ -344,16 +383,29 @@ class Catalogue(Struct, frozen=True, dict=True):
             (c for c in self.coverings if c.covering == "tape" and c.width_mm == width_mm), None
         )
 
+    @cached_property
+    def _sleeves(self) -> Mapping[str, tuple[Covering, ...]]:
+        """Tube and braid of a fixed size, by which of the two; the smallest bore first."""
+        fixed = [row for row in self.coverings if not row.most_mm]
+        return {kind: tuple(c for c in fixed if c.covering == kind) for kind in ("tube", "braid")}
+
+    @cached_property
+    def _expandable(self) -> tuple[Covering, ...]:
+        """Tube and braid that close on what is inside; what stretches least first."""
+        rows = (row for row in self.coverings if row.most_mm)
+        return tuple(sorted(rows, key=lambda row: row.most_mm))
+
     def sleeve(self, covering: str, least_bore_mm: float) -> Covering | None:
-        """The tube or braid with the smallest bore >= the one asked for."""
-        return next(
-            (
-                c
-                for c in self.coverings
-                if c.covering == covering and c.bore_mm >= least_bore_mm - 1e-9
-            ),
-            None,
-        )
+        """The tube or braid of a fixed size with the smallest bore >= the one asked for."""
+        wide = (c for c in self._sleeves[covering] if c.bore_mm >= least_bore_mm - 1e-9)
+        return next(wide, None)
+
+    def expandable(self, covering: str, inside_mm: float) -> Covering | None:
+        """The expandable tube or braid that closes on this, as it lies there."""
+        for row in self._expandable:
+            if row.covering == covering and row.least_mm <= inside_mm <= row.most_mm:
+                return row.on(inside_mm)
+        return None
 
     def shrink(self, kind: str, object_mm: float) -> Shrink | None:
         """The smallest shrink with supplied bore > object > recovered bore."""
@@ -369,12 +421,6 @@ class Catalogue(Struct, frozen=True, dict=True):
     def ratings(self, kind: str) -> tuple[FuseType, ...]:
         """Fuses of a kind, the smallest rating first."""
         return tuple(fuse for fuse in self.fuses if fuse.kind == kind)
-
-
-def _longest_phrase(meanings: Iterable[tuple[str, str]], name: str) -> str:
-    """What the first phrase that stands in a name means; `meanings` has the longest first."""
-    padded = f" {' '.join(name.casefold().split())} "
-    return next((meaning for phrase, meaning in meanings if f" {phrase} " in padded), "")
 
 
 def _smallest(parts: Iterable[Part], family: str, half: str, measure: Fraction) -> Part | None:
@@ -438,11 +484,11 @@ PARSERS: Mapping[str, Callable[[Raw], object]] = {
     "loads": _load,
     "housings": _ways,
     "fuse_holders": _ways,
-    "coverings": lambda row: [_float(row[c]) for c in ("width_mm", "bore_mm", "outside_mm")],
+    "coverings": _covering,
     "shrink": lambda row: [float(row[c]) for c in ("supplied_mm", "recovered_mm")],
     "fuses": lambda row: Fraction(row["amps"]),
     "labour": lambda row: Fraction(row["minutes"]),
-    "grouping": lambda row: (int(row["wires"]), float(row["factor"])),
+    "drops": _drop,
 }
 
 
@@ -476,8 +522,9 @@ def _override(
         why = fault.strerror if isinstance(fault, OSError) else fault
         problems.append(error(Where(file), f"this catalogue cannot be read: {why}"))
         return ours
-    unlike = _unlike_heads(ours[0], rows[0], file) if rows else []
+    unlike = _unlike_heads(name, ours[0], rows[0], file) if rows else []
     problems += unlike
+    rows = tuple(_as_today(name, ours[0], row) for row in rows)
     merged = {tuple(row[k] for k in KEYS[name]): row for row in ours}
     for number, row in enumerate(() if unlike else rows, start=2):
         if not any(row.values()):
@@ -493,12 +540,19 @@ def _override(
     return tuple(merged.values())
 
 
-def _unlike_heads(ours: Raw, own: Raw, file: str) -> list[Problem]:
+def _as_today(name: str, ours: Raw, row: Raw) -> Raw:
+    """An own row in our columns, newer ones blank where it lacks them; a surplus cell stays."""
+    whole = {**dict.fromkeys(NEWER.get(name, ()), ""), **row}
+    return {column: cell for column, cell in whole.items() if column in ours or column is None}
+
+
+def _unlike_heads(name: str, ours: Raw, own: Raw, file: str) -> list[Problem]:
     """What is wrong with the headings of a workshop's own catalogue."""
-    lacking = [column for column in ours if column not in own]
+    known = (*ours, *DROPPED.get(name, ()))
+    lacking = [c for c in ours if c not in own and c not in NEWER.get(name, ())]
     problems = []
     for number, column in enumerate(own):
-        if column and column not in ours:
+        if column and column not in known:
             where = Where(file, "", f"{chr(ord('A') + number)}1")
             cure = nearest(column, lacking) or "take this column out"
             problems.append(error(where, f"column '{column}' is not known", cure))

@@ -93,8 +93,7 @@ def _components(book: JobBook) -> Iterator[Unknown]:
 def _scaled(component: Component, factor: Fraction) -> Component:
     load = component.load
     if load:
-        test = None if load.test_watts is None else load.test_watts * factor
-        load = replace(load, amount=load.amount * factor, test_watts=test)
+        load = replace(load, amount=load.amount * factor)
     return replace(component, tail_mm=component.tail_mm * factor, load=load)
 
 

@@ -1,8 +1,9 @@
 """The ends of the wires: which style each one gets, and which ends share a terminal.
 
-A named pin is one terminal for all wires at it; at a bare point every wire has its own,
-but all `splice` ends at one bare point are one splice.  A plug in the loom
-(`pin to pin`) and a `... joint` style have two halves, each with its own terminal.
+A named pin is one terminal for all wires at it (of sleeved bullets one for each wire); at a
+bare point every wire has its own, but all `splice` ends at one bare point are one splice.  A
+plug in the loom (`pin to pin`) and a `... joint` style have two halves, each with its own
+terminal.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -10,9 +11,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from bom.catalogue import Catalogue
 from bom.house import HouseRules
 from bom.net import PIN_TO_PIN, Net
-from bom.parts import EndStyle
-from bom.problem import Problem, error
-from bom.trade import Ends, Joint, MeasuredWire, Pin, WireEnd
+from bom.parts import BY_SLEEVE, EndStyle
+from bom.problem import Problem, caution, error
+from bom.trade import Ends, Joint, MeasuredWire, Pin, WireEnd, terminals
 
 
 def join_ends(
@@ -20,7 +21,8 @@ def join_ends(
 ) -> tuple[Ends, tuple[Problem, ...]]:
     """Give every end its style and group the ends into terminals.
 
-    Two different styles at one pin are an error at the later cell.
+    Two different styles at one pin are an error at the later cell; three sleeved bullets at a
+    bare point a caution.
     """
     joiner = _Joiner(net, rules, catalogue)
     ends: dict[Pin, list[WireEnd]] = {}
@@ -47,7 +49,7 @@ class _Joiner:
         if self.net.passing(pin.point) == PIN_TO_PIN and pin.pin:
             self._plug(pin, ends, sides)
         elif pin.pin:
-            self._shared(pin, ends, self._agreed(pin, ends))
+            self.joints += terminals(pin, self._agreed(pin, ends), tuple(ends))
         else:
             self._bare(pin, ends)
 
@@ -73,28 +75,27 @@ class _Joiner:
         cure = "one style, or a splice point in front of it"
         self.problems.append(error(where, says, cure))
 
-    def _shared(self, pin: Pin, ends: list[WireEnd], style: EndStyle) -> None:
-        self._add(pin, style, tuple(ends), 1)
-
     def _bare(self, pin: Pin, ends: list[WireEnd]) -> None:
-        spliced = []
+        spliced, sleeved = [], []
         for end in ends:
             name = end.typed or self._default(pin)
+            style = self.catalogue.ends[name]
             self.styles[end.wire.label, end.heading] = name
             if name == "splice":
                 spliced.append(end)
-            else:
-                self._add(pin, self.catalogue.ends[name], (end,), end.wire.qty)
+                continue
+            if style.family == BY_SLEEVE:
+                sleeved.append(end)
+            self.joints += terminals(pin, style, (end,), end.wire.qty)
         if spliced:
-            self._add(pin, self.catalogue.ends["splice"], tuple(spliced), 1)
+            self.joints += terminals(pin, self.catalogue.ends["splice"], tuple(spliced))
+        if len(sleeved) > 2:
+            self._join_nothing(pin, sleeved)
 
-    def _add(self, pin: Pin, style: EndStyle, ends: tuple[WireEnd, ...], count: int) -> None:
-        half = "socket" if style.half == "joint" else style.half
-        self.joints.append(Joint(pin=pin, style=style, half=half, ends=ends, count=count))
-        if style.half == "joint":
-            self.joints.append(
-                Joint(pin=pin, style=style, half="plug", ends=ends, count=count, mate=True)
-            )
+    def _join_nothing(self, pin: Pin, ends: list[WireEnd]) -> None:
+        where = ends[2].wire.row.where(ends[2].heading.removesuffix(" end"))
+        says = f"{len(ends)} bullets at {pin} join nothing: without a pin each is a single end"
+        self.problems.append(caution(where, says, f"one pin for what is joined: {pin}:1"))
 
     # ------------------------------------------------------------ plugs in the loom
 
@@ -106,8 +107,9 @@ class _Joiner:
             style = self._half_style(pin, here, opposite)
             for end in here:
                 self.styles[end.wire.label, end.heading] = style.end
-            joint = Joint(pin=pin, style=style, half=half, ends=tuple(here or opposite))
-            self.joints.append(joint)
+            every = here or opposite
+            for some in [[end] for end in every] if style.family == BY_SLEEVE else [every]:
+                self.joints.append(Joint(pin=pin, style=style, half=half, ends=tuple(some)))
 
     def _alike(self, pin: Pin, typed: list[WireEnd], sides: Mapping[WireEnd, str]) -> None:
         """One family at a pin of a plug, and one style on each of its halves."""

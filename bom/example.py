@@ -31,6 +31,7 @@ _PARTS = [
     ("blade terminal, 6.3 mm, female, 2.5-6.0 mm2", 25, 2.70),
     ("blade terminal, 6.3 mm, female, 1.0-2.5 mm2", 25, 2.40),
     ("blade cover, 6.3 mm, female", 25, 1.40),
+    ("crimp splice, 2.5-6.0 mm2", 10, 1.60),
 ]
 
 ROWS: dict[str, list[tuple[Any, ...]]] = {
@@ -39,7 +40,6 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
         ("customer", "nobody (invented)"),
         ("machine", "a small single with battery lighting (invented)"),
         ("hourly_rate", 40),
-        ("drop_percent", 5),
     ],
     "Circuits": _marked(
         14,
@@ -47,7 +47,7 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
             ("1", "main feed", "battery:+", "ignition switch:in", "brown", "3.0", None, "main"),
             ("2", "ignition", "ignition switch:ignition", "ignition coil:+", "white", "2.0"),
             ("3", "ignition", "ignition coil:-", "contact points", "white/black", "1.0"),
-            ("4", "lighting feed", "ignition switch:lights", "dip switch:in", "blue", "1.0"),
+            ("4", "lighting feed", "ignition switch:lights", "dip switch:in", "blue", "2.0"),
             ("5", "main beam", "dip switch:main", "headlamp:main", "blue/white", "1.0", *_BEAM),
             ("6", "dip beam", "dip switch:dip", "headlamp:dip", "blue/red", "1.0", *_BEAM),
             ("7", "tail lamp", "ignition switch:lights", "tail lamp:feed", "red", "1.0"),
@@ -69,7 +69,7 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
         ],
     ),
     "Components": _marked(
-        9,
+        10,
         [
             ("battery", None, None, 80, "ring M6"),
             ("ignition switch", "headlamp shell", None, 60, "blade socket 6.3"),
@@ -128,6 +128,7 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
                 (SUPPLIER, f"heat-shrink, plain 2:1, {size} mm", None, None, "metre", 1, price)
                 for size, price in (("9.5", 1.10), ("12.7", 1.40), ("19.1", 1.90))
             ],
+            (SUPPLIER, "heat-shrink, adhesive 3:1, 6 mm", None, None, "metre", 1, 1.60),
             *[
                 (SUPPLIER, f"blade fuse, {amps} A", None, None, "each", 1, 0.25)
                 for amps in ("5", "7.5", "10", "15", "20")

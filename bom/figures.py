@@ -15,69 +15,16 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from functools import cache
 from itertools import accumulate
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 Exact: TypeAlias = Fraction | Decimal | int
 """A number without binary rounding."""
 
-_COPPER_OHM_MM2_PER_M_20C = 1 / 58  # annealed copper, IEC 60028, from memory
 _COPPER_PER_KELVIN = 0.00393  # of the resistance at 20 C, the same source
-_ABYC_OHM_CIRCULAR_MILS_PER_FT = 10.75
-_WARMING_SHARE = 0.3
 _COLDEST_C, _HOTTEST_C = -60.0, 260.0  # ours: wider than any wire of the trade is rated for
-_THICKEST_AWG, _THINNEST_AWG = -3, 40  # 4/0 to 40
 
 
 # ---- Conductors ----------------------------------------------------------------------------
-
-
-def awg_diameter_mm(number: int) -> float:
-    """Diameter in mm of a solid wire of an AWG number: 0.127 x 92^((36 - n)/39).
-
-    `number` is -3 to 40; 1/0 is 0, 2/0 is -1, 3/0 is -2 and 4/0 is -3.
-    Source: ASTM B258.
-
-    >>> round(awg_diameter_mm(18), 2)
-    1.02
-    """
-    _within(_THICKEST_AWG, _THINNEST_AWG, number=number)
-    return float(0.127 * 92 ** ((36 - number) / 39))
-
-
-def awg_area_mm2(number: int) -> float:
-    """Area in mm2 of a solid wire of an AWG number, -3 (4/0) to 40.
-
-    Source: ASTM B258.
-
-    >>> round(awg_area_mm2(18), 3)
-    0.823
-    """
-    return math.pi / 4 * awg_diameter_mm(number) ** 2
-
-
-def circular_mils_mm2(circular_mils: float) -> float:
-    """Area in mm2 of an area in circular mils (a circle of 0.001 in across), above 0.
-
-    Source: NIST SP 811, appendix B.8, from memory.
-
-    >>> round(circular_mils_mm2(1.0), 10)
-    0.0005067075
-    """
-    _positive(circular_mils=circular_mils)
-    return circular_mils * math.pi / 4 * 0.0254**2
-
-
-def copper_ohm_per_m(area_mm2: float, conductor_c: float = 20.0) -> float:
-    """Resistance in ohm/m of solid annealed copper of an area in mm2, -60 to 260 C.
-
-    A stranded cable has more, up to 15 %: take its published resistance where there is one.
-    Source: IEC 60028, from memory (1/58 ohm mm2/m at 20 C, 0.00393 per K).
-
-    >>> round(copper_ohm_per_m(1.0), 5)
-    0.01724
-    """
-    _positive(area_mm2=area_mm2)
-    return resistance_at_c(_COPPER_OHM_MM2_PER_M_20C / area_mm2, conductor_c)
 
 
 def resistance_at_c(ohm_per_km_20c: float, conductor_c: float) -> float:
@@ -94,65 +41,7 @@ def resistance_at_c(ohm_per_km_20c: float, conductor_c: float) -> float:
     return ohm_per_km_20c * (1 + _COPPER_PER_KELVIN * (conductor_c - 20))
 
 
-def iec60228_temperature_factor(conductor_c: float) -> float:
-    """Factor that brings a resistance measured at 0 to 100 C to 20 C: 250/(230 + t).
-
-    For readings on a reel only; never mix it with `resistance_at_c` (0.893 against 0.895 at
-    50 C).  Source: IEC 60228, annex with the temperature correction factors.
-
-    >>> round(iec60228_temperature_factor(50.0), 3)
-    0.893
-    """
-    _within(0, 100, conductor_c=conductor_c)
-    return 250 / (230 + conductor_c)
-
-
-def length_at_c_ft(length_20c_ft: float, conductor_c: float) -> float:
-    """Longest run in feet at a conductor temperature, from the longest at 20 C.
-
-    L2 = 254.5 x L1 / (234.5 + T2), -60 to 260 C.  Source: FAA AC 43.13-1B, par. 11-66; the
-    example is its No. 2, page 11-27, the result from memory.
-
-    >>> round(length_at_c_ft(15.5, 182.0), 1)
-    9.5
-    """
-    _positive(length_20c_ft=length_20c_ft)
-    _within(_COLDEST_C, _HOTTEST_C, conductor_c=conductor_c)
-    return 254.5 * length_20c_ft / (234.5 + conductor_c)
-
-
-def conductor_c_from_load(ambient_c: float, rated_c: float, amps: float, max_amps: float) -> float:
-    """Estimated conductor temperature under load: T2 = T1 + (TR - T1) x sqrt(I2/Imax).
-
-    `max_amps` is the current that brings the wire from `ambient_c` to `rated_c`, its rating;
-    `amps` is 0 to `max_amps`, `ambient_c` below `rated_c`.  The estimate is on the high side.
-    Source: FAA AC 43.13-1B, par. 11-66; the example is its No. 2, page 11-27, the result
-    from memory.
-
-    >>> round(conductor_c_from_load(50.0, 200.0, 20.0, 26.0))
-    182
-    """
-    _within(_COLDEST_C, _HOTTEST_C, ambient_c=ambient_c, rated_c=rated_c)
-    _positive(max_amps=max_amps, room_to_rated_c=rated_c - ambient_c)
-    _within(0, max_amps, amps=amps)
-    return ambient_c + (rated_c - ambient_c) * math.sqrt(amps / max_amps)
-
-
 # ---- Currents, drop, fuses -----------------------------------------------------------------
-
-
-def amps_from_watts(watts: Exact, volts: Exact) -> Fraction:
-    """Current in A of a load in W at a voltage, exact.  Watts from 0, volts above 0.
-
-    Common practice: a 55 W headlamp bulb, reckoned as 60 W, draws 5 A at 12 V.
-
-    >>> amps_from_watts(60, 12)
-    Fraction(5, 1)
-    """
-    power, voltage = _exact(watts=watts), _exact(volts=volts)
-    _not_negative(watts=power)
-    _positive(volts=voltage)
-    return power / voltage
 
 
 def drop_volts(amps: float, length_mm: float, ohm_per_km_20c: float, conductor_c: float) -> float:
@@ -166,63 +55,6 @@ def drop_volts(amps: float, length_mm: float, ohm_per_km_20c: float, conductor_c
     """
     _not_negative(amps=amps, length_mm=length_mm)
     return amps * resistance_at_c(ohm_per_km_20c, conductor_c) * length_mm / 1e6
-
-
-def abyc_circular_mils(amps: float, length_ft: float, volts_allowed: float) -> float:
-    """Least area in circular mils for a drop: 10.75 x I x L / E.
-
-    `length_ft` is there and back, `volts_allowed` the drop in V, all above 0.
-    Source: ABYC E-11, with its worked example of 10 A, 21 ft, 3 % of 12 V.
-
-    >>> round(abyc_circular_mils(10.0, 21.0, 0.36))
-    6271
-    """
-    _positive(amps=amps, length_ft=length_ft, volts_allowed=volts_allowed)
-    return _ABYC_OHM_CIRCULAR_MILS_PER_FT * amps * length_ft / volts_allowed
-
-
-def ambient_factor(max_c: float, ambient_c: float, reference_c: float) -> float:
-    """Share of a cable's rating left at another ambient: sqrt((Tmax - Ta)/(Tmax - Tref)).
-
-    `max_c` is what the insulation stands, `reference_c` the ambient of the rating, below it;
-    0 where the ambient is `max_c` or more.  Above 1 in the cold.
-    Source: the rule behind IEC 60364-5-52, table B.52.14, from memory.
-
-    >>> round(ambient_factor(70.0, 50.0, 30.0), 2)
-    0.71
-    """
-    _within(_COLDEST_C, _HOTTEST_C, max_c=max_c, ambient_c=ambient_c, reference_c=reference_c)
-    _positive(room_over_reference_c=max_c - reference_c)
-    return math.sqrt(max(0.0, max_c - ambient_c) / (max_c - reference_c))
-
-
-def grouping_factor(factors: Mapping[int, float], wires: int) -> float:
-    """Factor on the rating of wires bunched together, from a table by number of loaded wires.
-
-    Between two rows the next larger number counts, beyond the table its last row; an empty
-    table means 1.  Wires from 0.  Source: catalogs/grouping.csv names it.
-
-    >>> grouping_factor({1: 1.0, 2: 0.8, 3: 0.7}, 2), grouping_factor({1: 1.0, 3: 0.7}, 9)
-    (0.8, 0.7)
-    """
-    _not_negative(wires=wires)
-    if not factors or wires < 2:
-        return 1.0
-    return factors[min((n for n in factors if n >= wires), default=max(factors))]
-
-
-def counts_in_a_group(amps: float, rated_amps: float, factor_of_all: float) -> bool:
-    """True for a wire that warms its bunch: over 30 % of its rating grouped with all the others.
-
-    Amps from 0, rating and factor above 0.  Source: IEC 60364-5-52, note to table B.52.17
-    (from memory).
-
-    >>> counts_in_a_group(5, 16.5, 0.5), counts_in_a_group(0.4, 16.5, 0.5)
-    (True, False)
-    """
-    _not_negative(amps=amps)
-    _positive(rated_amps=rated_amps, factor_of_all=factor_of_all)
-    return amps > _WARMING_SHARE * rated_amps * factor_of_all
 
 
 def fuse_floor_amps(load_amps: Exact, load_percent: Exact) -> Fraction:
@@ -239,6 +71,142 @@ def fuse_floor_amps(load_amps: Exact, load_percent: Exact) -> Fraction:
     _positive(load_percent=percent)
     _within(0, 100, load_percent=percent)
     return load * 100 / percent
+
+
+# ---- Heat ----------------------------------------------------------------------------------
+
+DUTIES: Mapping[str, float] = {"starting": 0.0, "brief": 0.2, "flashing": 0.5, "always": 1.0}
+"""Share of the time that a load is on, over minutes, by how it runs (house figures)."""
+STARTER_LEAST_AMPS = 30
+"""A starter circuit's load from this on is the motor's, in A (house figure)."""
+HEAT_MARGIN = 1.4
+"""What a reckoned rise is multiplied by before it is compared with a limit (house figure)."""
+_CRANKING_S = 30  # house figure: the longest that a starter is kept turning
+_PVC_W_PER_M_K = 0.1
+_STRAND_MM = 1.243  # diameter of a stranded conductor over the root of its area in mm2
+
+
+def mean_square_amps2(amps: Mapping[str, float]) -> float:
+    """Mean square in A2, over minutes, of loads that run at different times.
+
+    `amps` is the largest sum of the loads of each duty d, by its word in `DUTIES`:
+    (sum d S)^2 + sum d (1 - d) S^2.  Source: the mean and the variance of what is on or off
+    by chance; the duties are house figures.
+
+    >>> round(mean_square_amps2({"flashing": 7.33}) ** 0.5, 2)
+    5.18
+    """
+    _not_negative(**amps)
+    mean = math.fsum(DUTIES[runs] * each for runs, each in amps.items())
+    spread = (DUTIES[runs] * (1 - DUTIES[runs]) * each**2 for runs, each in amps.items())
+    return mean**2 + math.fsum(spread)
+
+
+class WarmWire(NamedTuple):
+    """A wire in a bundle: what it gives off in W/m, its outside, and its conductor in mm2."""
+
+    w_per_m: float
+    outside_mm: float
+    area_mm2: float
+
+
+def heat_w_per_m(amps: float, ohm_per_km_20c: float, conductor_c: float) -> float:
+    """What a wire gives off in W/m: I^2 r, r at the conductor's temperature.
+
+    Amps from 0, -60 to 260 C.  Source: Joule's law.
+
+    >>> round(heat_w_per_m(10.0, 19.5, 100.0), 3)
+    2.563
+    """
+    _not_negative(amps=amps)
+    return amps**2 * resistance_at_c(ohm_per_km_20c, conductor_c) / 1000
+
+
+def taped_mm(bundle_mm: float, thickness_mm: float, overlap_percent: float) -> float:
+    """Outside in mm of a taped bundle: D + 2 x thickness / (1 - overlap/100).
+
+    All from 0, the overlap below 100.  Source: geometry.
+
+    >>> round(taped_mm(10.0, 0.13, 50), 2)
+    10.52
+    """
+    _not_negative(bundle_mm=bundle_mm, thickness_mm=thickness_mm, overlap_percent=overlap_percent)
+    _positive(uncovered_percent=100 - overlap_percent)
+    return bundle_mm + 2 * thickness_mm / (1 - overlap_percent / 100)
+
+
+def air_gap_k_m_per_w(bundle_mm: float) -> float:
+    """Resistance of the air between a bundle and the tube it lies in: 1.87/(1 + 0.0534 D).
+
+    Bundle above 0.  Source: IEC 60287-2-1, T4' of cables in ducts, from memory; below a bundle of
+    25 mm it is extrapolated.
+
+    >>> round(air_gap_k_m_per_w(6.03), 3)
+    1.415
+    """
+    _positive(bundle_mm=bundle_mm)
+    return 1.87 / (1 + 0.0534 * bundle_mm)
+
+
+BRAID_K_M_PER_W = 0.3
+"""What a braid over a tube adds to the resistance of its covering (an estimate)."""
+
+
+def bundle_rise_k(
+    wires: Sequence[WarmWire], outside_mm: float, covering_k_m_per_w: float = 0.0
+) -> float:
+    """How much warmer than still air the hottest conductor of a bundle gets, in K.
+
+    `outside_mm` is that of the covered bundle.  With Q the sum of all q, and the wires in
+    falling order of q/d^2, each a ring round those before it:
+    13 Q^0.88 / D^0.66 + Q R + q1 ln(d1/dc) / (2 pi k) + what the rings hold back.
+    Range: bundles of 1.4 to 25 mm in air of 20 to 80 C, a rise to 75 K.
+    Source: ours, against the curves of FAA AC 43.13-1B figure 11-5 (MIL-W-5088L) for 5 to 35
+    wires of which 20 to 100 % are loaded: -13 to +20 % in amps where three wires or more are
+    warm.  With `HEAT_MARGIN` it is never less careful than they are, but for a bundle in which one
+    or two wires alone are warm (up to 14 % more amps, never more than the wire has by itself).
+
+    >>> one = WarmWire(heat_w_per_m(10.0, 19.5, 100.0), 2.1, 1.0)
+    >>> round(bundle_rise_k([one], 2.1), 2)
+    20.38
+    """
+    _positive(outside_mm=outside_mm, thinnest_mm=min((w.outside_mm for w in wires), default=1.0))
+    _not_negative(covering_k_m_per_w=covering_k_m_per_w)
+    total = math.fsum(wire.w_per_m for wire in wires)
+    if not total:
+        return 0.0
+    ordered = sorted(wires, key=lambda wire: (-wire.w_per_m / wire.outside_mm**2, wire))
+    first = ordered[0]
+    bare_mm = _STRAND_MM * math.sqrt(first.area_mm2)
+    hold = 2 * math.pi * _PVC_W_PER_M_K
+    skin = first.w_per_m * math.log(first.outside_mm / bare_mm) / hold
+    outside = 13 * math.pow(total, 0.88) / math.pow(outside_mm, 0.66)
+    return outside + total * covering_k_m_per_w + skin + _held_back(ordered) / hold
+
+
+def _held_back(ordered: Sequence[WarmWire]) -> float:
+    """What the rings of a bundle hold back, before it is divided by 2 pi k."""
+    inside, within = ordered[0].w_per_m, ordered[0].outside_mm ** 2
+    parts = []
+    for wire in ordered[1:]:
+        ring = wire.outside_mm**2
+        log = math.log1p(ring / within) / 2
+        parts.append(inside * log + wire.w_per_m * (0.5 - within * log / ring))
+        inside, within = inside + wire.w_per_m, within + ring
+    return math.fsum(parts)
+
+
+def starter_area_mm2(amps: float) -> float:
+    """Least area in mm2 of a starter's lead: I sqrt(30 s) / 100.
+
+    Amps from 0.  Source: short-time heating of copper from 40 to 100 C, k = 226 x
+    sqrt(ln(334.5/274.5)) = 100 A sqrt(s)/mm2 (IEC 60364-5-54, annex A, from memory).
+
+    >>> round(starter_area_mm2(100.0), 1)
+    5.5
+    """
+    _not_negative(amps=amps)
+    return amps * math.sqrt(_CRANKING_S) / 100
 
 
 # ---- Bundles, tape, tube, shrink -----------------------------------------------------------

@@ -15,6 +15,8 @@ from msgspec import Struct
 COMMON = "common practice"
 HOUSE = "house default"
 
+BLANK = Decimal(0)
+"""Stands for a rule that nobody set, where that says something of its own."""
 LARGEST = 1_000_000
 """No figure of a workshop comes near this."""
 COVERINGS = ("tape", "tube", "braid", "none")
@@ -104,6 +106,9 @@ class HouseRules(Struct, frozen=True, kw_only=True):
     end: Annotated[str, Rule("end style where neither wire nor component names one", COMMON)] = (
         "bullet joint"
     )
+    in_line_end: Annotated[
+        str, Rule("end style at each side of an in-line fuse holder, in its wire", COMMON)
+    ] = "splice"
     end_mm: Annotated[Decimal, _from_0("allowance for stripping and crimping at each end, mm")] = (
         Decimal(40)
     )
@@ -140,9 +145,22 @@ class HouseRules(Struct, frozen=True, kw_only=True):
     shrink_end_mm: Annotated[
         Decimal, _from_0("heat-shrink over each end of a braid, and over a lug or splice, mm")
     ] = Decimal(40)
-    grouping: Annotated[
-        str, Rule("table for wires bunched together (catalogs/grouping.csv), or none")
-    ] = "IEC 60364-5-52 row 1"
+    insulation_c: Annotated[
+        Decimal,
+        Rule(
+            "the hottest that a conductor may get, degrees C (ISO 6722, class B: 100)",
+            at_least=50,
+            at_most=200,
+        ),
+    ] = Decimal(100)
+    floor_amps: Annotated[
+        Decimal, _from_0("above this load a wire is at least of the gauge floor_gauge, A")
+    ] = Decimal("2.5")
+    floor_gauge: Annotated[str, Rule("the least gauge above floor_amps", COMMON)] = "1.0"
+    line_worth: Annotated[
+        Decimal,
+        _from_0("what one gauge and colour less to order is worth: thicker cable up to this cost"),
+    ] = Decimal("0.50")
     alternator_idle_w: Annotated[
         Decimal, _from_0("what the alternator gives at idle, W; 0: not known")
     ] = Decimal(0)
@@ -163,12 +181,19 @@ class HouseRules(Struct, frozen=True, kw_only=True):
             at_most=100,
         ),
     ] = Decimal(75)
+    fuse_least_a: Annotated[Decimal, _from_0("the least rating that is chosen for a fuse, A")] = (
+        Decimal(3)
+    )
     drop_percent: Annotated[
-        Decimal, _above_0("voltage drop allowed: lighting, ignition, charging (there and back)")
-    ] = Decimal(3)
+        Decimal,
+        _above_0(
+            "voltage drop allowed there and back for lighting, ignition and charging; blank: in "
+            "volts, by what the load is (catalogs/drops.csv)"
+        ),
+    ] = BLANK
     drop_percent_other: Annotated[
-        Decimal, _above_0("voltage drop allowed: all other circuits (there and back)")
-    ] = Decimal(10)
+        Decimal, _above_0("the same for all other circuits; blank: by what the load is")
+    ] = BLANK
     gauges: Annotated[
         tuple[str, ...], Rule("cable sizes the shop keeps, in mm2 or AWG; empty: every size in mm2")
     ] = ()
@@ -261,6 +286,8 @@ _KINDS = {key: get_args(kind)[0] for key, kind in HouseRules.__annotations__.ite
 DEFAULTS: dict[str, Any] = dict(
     zip(HouseRules.__struct_fields__, HouseRules.__struct_defaults__, strict=True)
 )
+RETIRED = {"grouping": "take the line out: the heat of each branch is worked out instead"}
+"""Rules of earlier releases that still stand in workshop.toml files, and what to do."""
 PERCENT_KEYS = frozenset(key for key in RULES if "percent" in key)
 WORD_KEYS = frozenset(key for key, kind in _KINDS.items() if kind is str)
 
@@ -274,6 +301,8 @@ def allowed(key: str, value: Any) -> Any:
     (Decimal('6'), 2)
     """
     rule, kind = RULES[key], _KINDS[key]
+    if DEFAULTS[key] is BLANK and isinstance(value, str) and not value.strip():
+        return BLANK
     if kind is str:
         return _word(rule, value)
     if kind is Decimal or kind is int:
@@ -346,6 +375,8 @@ _OWN_WORDS = (
 def _toml(value: object) -> str:
     if isinstance(value, tuple):
         return "[" + ", ".join(_toml(item) for item in value) + "]"
+    if value is BLANK:
+        return '""'
     if isinstance(value, str):
         escaped = value.replace("\\", "\\\\").replace('"', '\\"')
         return f'"{escaped}"'

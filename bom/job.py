@@ -173,10 +173,10 @@ def _looked_through(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> J
     measured, unmeasured = measure(book, rules)
     # a misspelt point leaves its feeds and returns open: nothing is to be said of those
     net = Net(replace(book, whole=book.whole and not has_errors(unmeasured)))
-    currents = reckon(net, measured, rules)
+    currents = reckon(net, measured, rules, workshop.catalogue)
     ends, unlike = join_ends(net, measured, rules, workshop.catalogue)
     ways = supplies(net, currents, rules, workshop.catalogue)
-    sized = size(book, currents, ways, ends, (rules, workshop.catalogue))
+    sized = size(net, currents, ways, ends, (rules, workshop.catalogue))
     findings = Findings(net, ends, sized, currents, ways, (rules, workshop.catalogue))
     doubts = check(findings)
     problems = (*found, *unmeasured, *unlike, *doubts, *workshop.problems)

@@ -22,6 +22,11 @@ _BATTERY = re.compile(
 )
 _GENERATORS = frozenset(("magneto", "generator", "alternator", "dynamo", "stator", "flywheel"))
 _EARTHS = frozenset(("earth", "earthing", "ground", "frame", "chassis", "31"))
+_EARTH_POINT = re.compile(
+    r"(?:.* )?(?:earth|earthing|ground|frame|chassis)"
+    r"(?: (?:stud|bolt|screw|point|post|tag|splice|joint|connector|strap|bar|block|[a-z]|\d+))*"
+)
+"""A name that ends in an earth; what it is made as, a letter or a number may follow."""
 _MINUS = frozenset(("-", "minus", "neg", "negative"))
 _PLUS = frozenset(("+", "plus", "pos", "positive"))
 
@@ -39,9 +44,15 @@ def is_battery(name: str) -> bool:
 
 @lru_cache(maxsize=100_000)
 def is_earth(pin: Pin) -> bool:
-    """True for an end named as an earth, in any of the trade's words."""
-    words = f"{pin.point} {pin.pin}".casefold().replace("-", " ").split()
-    return is_battery(pin.point) or not _EARTHS.isdisjoint(words)
+    """True for a battery, and for an end named as an earth; a lamp called `left 31` is none.
+
+    >>> [is_earth(Pin(*end)) for end in (("frame earth", "2"), ("lamp", "31"), ("left 31", ""))]
+    [True, True, False]
+    """
+    if is_battery(pin.point):
+        return True
+    names = (" ".join(text.casefold().replace("-", " ").split()) for text in pin)
+    return any(name == "31" or _EARTH_POINT.fullmatch(name) for name in names)
 
 
 def _pole_words(text: str) -> set[str]:
@@ -184,6 +195,18 @@ class Net:
         """True for a pin named as an earth, whatever it is a pin of: a regulator's earth."""
         earthed = _PLUS if self.positive_earth else _MINUS
         return not (_EARTHS | earthed).isdisjoint(_pole_words(pin.pin))
+
+    def is_link(self, wire: Wire) -> bool:
+        """True for a wire between the poles of batteries: neither a feed nor a return."""
+        return wire.start.point in self.batteries and wire.finish.point in self.batteries
+
+    def is_plus(self, pin: Pin) -> bool:
+        """True for a pin whose name has a plus pole in it, on the point or the pin."""
+        return not _PLUS.isdisjoint(_pole_words(f"{pin.point} {pin.pin}"))
+
+    def is_minus(self, pin: Pin) -> bool:
+        """True for a pin whose name has a minus pole in it."""
+        return not _MINUS.isdisjoint(_pole_words(f"{pin.point} {pin.pin}"))
 
     def component(self, point: str) -> Component:
         """The component at a point."""

@@ -90,6 +90,7 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("end", "end style of its wires", 18, "ends"),
         Head("passes", "which pins feed which: 30 > 87; pin to pin; none", 26),
         Head("one of", "a word for what is never on together", 12),
+        Head("ways", "of a plug or fuse box, where more are wanted than are wired", 7),
         Head("doubt %", "how unsure tail and load are: 20 is 20 % up or down; blank: sure", 10),
         Head("note", "anything you like; it is not reckoned with", 26),
     ),

@@ -18,11 +18,12 @@ from bom.figures import round_money
 from bom.goods import Purchase, Quote
 from bom.house import HouseRules
 from bom.job import Job
+from bom.net import is_battery, is_earth
 from bom.paper import pdf
+from bom.parts import BY_SLEEVE
 from bom.report import BENCH_CAUTIONS, QUOTE_CAUTIONS
 from bom.spelling import plain
-from bom.takeoff import BY_SLEEVE
-from bom.trade import Bundle, Colour, Joint, SizedWire
+from bom.trade import Bundle, Colour, Joint, Pin, SizedWire
 
 if TYPE_CHECKING:
     from babel import Locale
@@ -65,6 +66,11 @@ def file_name(text: str) -> str:
 
 def _parts(text: str) -> list[str]:
     return [part.strip() for part in text.split(";") if part.strip()]
+
+
+def _is_joint(point: str, style: str) -> bool:
+    """Whether bare ends at a point are surely joined there, as they are not at a switch."""
+    return style == "splice" or "earth" in point.casefold().split()
 
 
 def _picture(drawing: Picture) -> Shown:
@@ -388,12 +394,45 @@ class _Printer:
             ],
         }
 
+    @cached_property
+    def _earths(self) -> frozenset[str]:
+        """The wires that lie at earth from end to end, with no switch or load behind them.
+
+        A return is not one yet: the wire from a coil to its switch, or a charging wire, is live.
+        """
+        arriving: dict[Pin, list[SizedWire]] = defaultdict(list)
+        waiting: list[SizedWire] = []
+        for wire in self._wires:
+            if not wire.loaded.is_return:
+                continue
+            if self._at_earth(wire.wire.finish) or self._earth_point(wire.wire.start):
+                waiting.append(wire)
+            elif wire.wire.finish.pin or _is_joint(wire.wire.finish.point, wire.finish_end):
+                arriving[wire.wire.finish].append(wire)
+        found: set[str] = set()
+        while waiting:
+            wire = waiting.pop()
+            found.add(wire.wire.label)
+            waiting += arriving.pop(wire.wire.start, ())
+        return frozenset(found)
+
+    def _at_earth(self, pin: Pin) -> bool:
+        """Whether a pin is named as an earth; of a battery, its pole on the earth side alone."""
+        if not is_battery(pin.point):
+            return is_earth(pin)
+        words = f"{pin.point} {pin.pin}"
+        return self.job.net is not None and self.job.net.is_earth_pin(Pin(pin.point, words))
+
+    def _earth_point(self, pin: Pin) -> bool:
+        return not is_battery(pin.point) and is_earth(Pin(pin.point))
+
     def _test(self, wire: SizedWire) -> Shown:
         fuse = wire.fuse_amps
         return {
             "wire": wire.wire.label,
             "from": str(wire.wire.start),
             "to": str(wire.wire.finish),
+            "is-earth": wire.wire.label in self._earths,
             "fuse": "" if fuse is None else f"{plain(Decimal(str(float(fuse))))} A",
             "amps": f"{float(wire.loaded.amps):.2f} A" if wire.loaded.amps else "",
         }

@@ -4,37 +4,37 @@ from fractions import Fraction
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
-LAMP_VOLTS = 12
-"""The rated voltage of the lamps whose test figures are in catalogs/loads.csv."""
+BY_SLEEVE = "bullet 4.7"
+"""The family whose sockets are sleeved connectors: every wire at a pin has a bullet in it."""
 
 
 class Load(Struct, frozen=True):
-    """What a lamp or a device takes: so many watts, or amps at any voltage."""
+    """What a lamp or a device takes: so many watts, or amps at any voltage.
+
+    `kind` (catalogs/drops.csv) and `runs` are those of its row in catalogs/loads.csv, empty for
+    one that was typed; `by_volts` has the row of each voltage that a lamp is made for.
+    """
 
     amount: Fraction
     unit: Literal["W", "A"]
     name: str = ""
-    duty: str = ""
-    test_watts: Fraction | None = None
-    test_volts: Fraction | None = None
+    kind: str = ""
+    runs: str = ""
+    by_volts: tuple[tuple[Fraction, "Load"], ...] = ()
 
     def amps(self, volts: Fraction) -> Fraction:
         """Current in amps at the machine's voltage, exact (watts / volts and nothing else)."""
         return self.amount if self.unit == "A" else self.amount / volts
 
-    def highest_amps(self, volts: Fraction) -> Fraction:
-        """The current to size a cable for: that of a published test figure where it is higher.
-
-        Test figures are for lamps of 12 V, at a little over it (UN regulation 37).
-        """
-        if self.test_watts is None or not self.test_volts or volts != LAMP_VOLTS:
-            return self.amps(volts)
-        return max(self.amps(volts), self.test_watts / self.test_volts)
+    def at(self, volts: Fraction) -> "Load | None":
+        """The load on a machine of that voltage; None for a lamp that is not made for it."""
+        return dict(self.by_volts).get(volts) if self.by_volts else self
 
 
 class Cable(Struct, frozen=True, kw_only=True):
-    """A row of catalogs/cables.csv: amps and ohms are the table's, before any factor."""
+    """A row of catalogs/cables.csv: amps and ohms are the table's; `max_c` the insulation's."""
 
     gauge: str
     area_mm2: Fraction
@@ -43,7 +43,8 @@ class Cable(Struct, frozen=True, kw_only=True):
     outside_mm: float
     ohm_per_km_20c: float
     max_c: float
-    ref_c: float
+    cost_per_m: float
+    """What a metre costs a workshop, about: for weighing one cable against another."""
     colours: tuple[str, ...]
     source: str
 
@@ -52,10 +53,14 @@ class Cable(Struct, frozen=True, kw_only=True):
         """True for a size of the American gauge."""
         return self.gauge.endswith("AWG")
 
-    @property
-    def is_bundled(self) -> bool:
-        """True where the rating is that of a wire in a bundle already (AC 43.13-1B table 11-9)."""
-        return self.is_awg
+
+class Drop(Struct, frozen=True):
+    """The drop allowed for a kind of load at 12 V: in the plus lead (None: as all), all the way."""
+
+    kind: str
+    feed_volts: float | None
+    volts: float
+    source: str
 
 
 class ColourRow(Struct, frozen=True):
@@ -87,7 +92,10 @@ class EndStyle(Struct, frozen=True, kw_only=True):
 
 
 class Part(Struct, frozen=True):
-    """A part of a family and half, for a range of areas or diameters (mm2 or mm)."""
+    """A part of a family and half, for a range of areas or diameters (mm2 or mm).
+
+    A lug has the outside of its barrel in mm; 0 where that is of no account.
+    """
 
     item: str
     family: str
@@ -95,6 +103,7 @@ class Part(Struct, frozen=True):
     least: Fraction
     most: Fraction
     source: str
+    barrel_mm: float = 0.0
 
 
 class Housing(Struct, frozen=True):
@@ -108,7 +117,11 @@ class Housing(Struct, frozen=True):
 
 
 class Covering(Struct, frozen=True):
-    """Tape (width), tube and braid (bore and outside), all in mm."""
+    """Tape (width), tube and braid (bore and outside), all in mm.
+
+    An expandable one has the least and the most that it closes on; its bore and outside are
+    of one and the same state, so that they give its wall.
+    """
 
     item: str
     covering: str
@@ -116,6 +129,15 @@ class Covering(Struct, frozen=True):
     bore_mm: float
     outside_mm: float
     source: str
+    least_mm: float = 0.0
+    most_mm: float = 0.0
+    shortening_percent: float = 0.0
+    """So much more of it is needed than is covered."""
+
+    def on(self, inside_mm: float) -> "Covering":
+        """An expandable one as it lies on what is inside: the wall stays."""
+        outside_mm = inside_mm + self.outside_mm - self.bore_mm
+        return replace(self, bore_mm=inside_mm, outside_mm=outside_mm)
 
 
 class Shrink(Struct, frozen=True):

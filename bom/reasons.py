@@ -1,12 +1,11 @@
 """Why: how the numbers of a wire or an item came about, in sentences with figures and sources."""
 
-import math
 from collections.abc import Iterator
 from decimal import Decimal
 
 from bom.doubt import root_of_squares
 from bom.estimate import Bought, quote_of
-from bom.figures import fuse_floor_amps, round_money
+from bom.figures import HEAT_MARGIN, fuse_floor_amps, round_money
 from bom.goods import Need, Quote
 from bom.job import Job
 from bom.likely import Part, Range
@@ -19,7 +18,7 @@ FUSE_SOURCE = "L. Lundy, The fuse-selection checklist, EDN, 26 September 1996"
 RANGE_SOURCE = "JCGM 100:2008, 5.1.2, equation 10"
 TOTAL = "total"
 """What the price as a whole is asked for by, where no wire and no item has that name."""
-AMBIENT_SOURCE = "IEC 60364-5-52 table B.52.14 (from memory)"
+HEAT_SOURCE = "figures.bundle_rise_k; ISO 6722 class B"
 
 
 def why(bought: Bought, what: str) -> tuple[str, tuple[str, ...]]:
@@ -92,11 +91,6 @@ def _current(entry: SizedWire) -> Iterator[str]:
     else:
         way = "comes from" if loaded.is_return else "leads to"
         yield f"current: {amps} (watts / volts); it {way} {', '.join(loaded.loads)}"
-    if loaded.highest_amps > loaded.amps:
-        yield (
-            f"sized for {float(loaded.highest_amps):.3g} A: lamps take more at the test voltage "
-            "(UN regulation 37, catalogs/loads.csv)"
-        )
 
 
 def _fuse(job: Job, entry: SizedWire) -> str:
@@ -116,13 +110,13 @@ def _rating(job: Job, fuse: ChosenFuse) -> str:
     if fuse.typed:
         return f"its rating of {float(fuse.rating):g} A is typed, its load is {load}"
     loads = {found.name: found for found in (job.currents.fuses if job.currents else ())}
-    if loads[fuse.name].feeds_fuses:
-        return f"{float(fuse.rating):g} A, the smallest from its load of {load} (it feeds fuses)"
+    feeds = ", ".join(loads[fuse.name].feeds) if fuse.name in loads else ""
+    at_least = f", and at least the ratings of {feeds}, which it feeds" if feeds else ""
     percent = job.rules.fuse_load_percent
     floor = float(fuse_floor_amps(fuse.load_amps, percent))
     return (
         f"{float(fuse.rating):g} A, the smallest from {load} / {plain(percent)} % = "
-        f"{floor:.3g} A ({FUSE_SOURCE})"
+        f"{floor:.3g} A ({FUSE_SOURCE}){at_least}"
     )
 
 
@@ -130,38 +124,56 @@ def _gauge(job: Job, entry: SizedWire) -> Iterator[str]:
     cable = entry.cable
     for rejected in entry.rejected:
         yield f"not {rejected}"
-    how = "typed" if entry.wire.gauge else "chosen"
+    how = "typed" if entry.wire.gauge else f"chosen, decided by {entry.decided}"
     yield f"gauge: {cable.gauge} {how}, rated {float(cable.rated_amps):g} A ({cable.source})"
-    yield (
-        f"where it lies: {float(cable.rated_amps):g} x {entry.ambient_factor:.3f} (ambient "
-        f"{plain(job.rules.ambient_c)} C, {AMBIENT_SOURCE}) x {entry.grouping_factor:.2f} "
-        f"(bunched, {job.rules.grouping}) = {entry.derated_amps:.1f} A"
-    )
-    if entry.without_drop:
-        yield f"but for the drop {entry.without_drop} would do"
     for lack in entry.lacks:
         yield f"it falls short: {lack}"
+    yield from _heat(job, entry)
+
+
+def _heat(job: Job, entry: SizedWire) -> Iterator[str]:
+    """The warmest branch on the way of a wire."""
+    heats = job.sized.heats if job.sized else {}
+    branches = job.book.branches if job.book else ()
+    lain = [index for index in entry.loaded.measured.branches if index in heats]
+    if entry.loaded.heat_amps < float(entry.loaded.amps):
+        yield (
+            f"it warms like {entry.loaded.heat_amps:.3g} A all the time (root mean square over "
+            "minutes; catalogs/loads.csv and kinds.csv say how long loads are on)"
+        )
+    if lain:
+        warmest = max(lain, key=lambda index: heats[index].hottest_c)
+        heat, branch = heats[warmest], branches[warmest]
+        ambient = job.rules.ambient_c if branch.ambient_c is None else branch.ambient_c
+        yield (
+            f"heat: the warmest branch on its way, {branch}, gets to {plain(ambient)} + "
+            f"{HEAT_MARGIN} x {heat.rise_k:.1f} = {heat.hottest_c:.0f} C, {heat.most_c:.0f} C is "
+            f"the most ({HEAT_SOURCE})"
+        )
 
 
 def _drop(job: Job, entry: SizedWire) -> Iterator[str]:
-    share = "" if math.isinf(entry.allowed_volts) else f", its share is {entry.allowed_volts:.3f} V"
     yield (
         f"drop: {float(entry.loaded.amps):.3g} A x {entry.piece_mm} mm x "
         f"{entry.cable.ohm_per_km_20c:g} ohm/km at 20 C, conductor at "
-        f"{plain(job.rules.conductor_c)} C: {entry.drop_volts:.3f} V{share}"
+        f"{plain(job.rules.conductor_c)} C: {entry.drop_volts:.3f} V"
     )
     ways = [supply for supply in job.supplies if entry.wire.label in supply.wires]
     if ways:
-        yield _whole_way(job, max(ways, key=lambda supply: supply.length_mm))
+        yield _whole_way(job, max(ways, key=lambda supply: (supply.length_mm, supply.load)))
 
 
 def _whole_way(job: Job, supply: Supply) -> str:
     drops = {w.wire.label: w.drop_volts for w in (job.sized.wires if job.sized else ())}
     total = sum(drops[label] for label in supply.wires)
+    there = ""
+    if supply.feed_volts is not None:
+        lost = sum(drops[label] for label in supply.feed)
+        there = f", of it there {lost:.3f} V of {supply.feed_volts:.2f} V"
     return (
         f"longest way: to {supply.load} and back, {' '.join(supply.wires)}, "
         f"{supply.length_mm} mm: {total:.3f} V of {supply.allowed_volts:.2f} V "
-        f"allowed ({supply.kind})"
+        f"allowed{there} ({supply.kind}; catalogs/drops.csv)"
     )
 
 

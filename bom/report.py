@@ -19,9 +19,15 @@ if TYPE_CHECKING:
 
 BENCH_CAUTIONS = (
     "Disconnect the battery first, earth side first, and put it on last.",
+    "No heat gun, flame or soldering iron near petrol: tank off, doors open.",
+    "A battery on charge gives off hydrogen: no sparks, no flame, and let air in.",
+    "Pull on every crimp; make again the one that moves.",
+    "No solder where it shakes: the strands break beside it.",
     "A fuse sits at the battery, before anything else on its feed.",
     "Test continuity and shorts to earth of every wire before first power.",
-    "Lights, horn and brake lamp are checked before the machine goes on the road.",
+    "First power goes through a small fuse or a lamp in series.",
+    "Measure the charging voltage after the first start, in the open air.",
+    "Check lights, horn, brake lamp and kill switch; road test before handing over.",
     "Local rules come first; where the law asks for a licensed practitioner, use one.",
 )
 QUOTE_CAUTIONS = (
@@ -41,7 +47,7 @@ def check_tables(job: "Job") -> tuple[Table, ...]:
     """Every wire as sized: what it carries, what protects it, what it drops."""
     wires = job.sized.wires if job.sized else ()
     volts = float(job.rules.volts)
-    duties = [_duty(job, wire) for wire in wires]
+    duties = [_runs(job, wire) for wire in wires]
     told = any(duties)
     return (
         Table(
@@ -89,31 +95,52 @@ def columns_table(taken: Sequence[TakenFor]) -> Table:
     )
 
 
-def _duty(job: "Job", entry: SizedWire) -> str:
-    """`intermittent` or `motor` where all loads of a wire run so."""
-    known = job.currents.duty if job.currents else {}
+def _runs(job: "Job", entry: SizedWire) -> str:
+    """How long all loads of a wire are on, where they agree and it is not always."""
+    known = job.currents.runs if job.currents else {}
     ways = {known.get(load, "") for load in entry.loaded.loads}
     only = ways.pop() if len(ways) == 1 else ""
-    return only if only in ("intermittent", "motor") else ""
+    return "" if only == "always" else only
 
 
 def _check_notes(job: "Job") -> tuple[str, ...]:
-    """Gauges raised for the drop alone, and the charging balance."""
-    raised = [w for w in (job.sized.wires if job.sized else ()) if w.without_drop]
+    """What gauges were raised for, the warmest branch, and the charging balance."""
     notes = []
-    if raised:
-        wires = ", ".join(
-            f"{w.wire.label} ({w.cable.gauge}, else {w.without_drop})" for w in raised
-        )
-        notes.append(f"thicker for the voltage drop alone: {wires}")
+    for why in ("heat of a branch", "the voltage lost on a way", "one line less to order"):
+        wires = [w for w in (job.sized.wires if job.sized else ()) if w.decided == why]
+        if wires:
+            said = ", ".join(f"{w.wire.label} ({w.cable.gauge})" for w in wires)
+            notes.append(f"thicker for {why}: {said}")
+    notes += _warmest(job)
     if job.balance and (job.rules.alternator_idle_w or job.rules.alternator_road_w):
         continuous, likely = job.balance
+        gives = [
+            f"{plain(watts)} W {when}"
+            for watts, when in (
+                (job.rules.alternator_idle_w, "at idle"),
+                (job.rules.alternator_road_w, "at road speed"),
+            )
+            if watts
+        ]
         notes.append(
             f"charging: loads take {continuous:.0f} W continuous and {likely:.0f} W likely; the "
-            f"alternator gives {plain(job.rules.alternator_idle_w)} W at idle, "
-            f"{plain(job.rules.alternator_road_w)} W at road speed"
+            f"alternator gives {', '.join(gives)}"
         )
     return tuple(notes)
+
+
+def _warmest(job: "Job") -> list[str]:
+    """The branch that gets warmest, where one does."""
+    heats = job.sized.heats if job.sized else {}
+    warm = [index for index, heat in heats.items() if heat.rise_k]
+    if not warm or job.book is None:
+        return []
+    index = max(warm, key=lambda index: (heats[index].hottest_c, -index))
+    heat = heats[index]
+    return [
+        f"warmest branch: {job.book.branches[index]}, {heat.hottest_c:.0f} C of "
+        f"{heat.most_c:.0f} C with everything on"
+    ]
 
 
 def _check_row(entry: SizedWire, volts: float) -> tuple[str | float | int | None, ...]:

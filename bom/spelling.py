@@ -27,6 +27,8 @@ class Misspelt(ValueError):
         self.cure = cure
 
 
+COLDEST_C, HOTTEST_C = -50, 150
+"""The air around a loom, as the house rule `ambient_c` may have it."""
 MM_PER_UNIT: Mapping[str, Fraction] = {
     **dict.fromkeys(("mm", "millimetre", "millimetres"), Fraction(1)),
     **dict.fromkeys(("cm", "centimetre", "centimetres"), Fraction(10)),
@@ -343,6 +345,17 @@ def load(value: Value, unit: str, catalogue: Catalogue) -> Load:
         raise Misspelt(f"a load of {text} is below zero")
     scale = {"m": Fraction(1, 1000), "k": Fraction(1000)}.get(own[0], Fraction(1))
     return Load(amount * scale, "A" if own.lstrip("mk").startswith("a") else "W")
+
+
+def degrees_c(value: Value) -> Decimal:
+    """A temperature in degrees C, with or without its unit: `60`, `60 C`, `60 °C`."""
+    typed = re.fullmatch(rf"([+-]?{_NUMBER})\s*(?:°|deg)?\s*c?", text_of(value).casefold())
+    if typed is None:
+        raise Misspelt(f"'{text_of(value)}' is no temperature", "60, in degrees C")
+    degrees = number(typed[1])
+    if not COLDEST_C <= degrees <= HOTTEST_C:
+        raise Misspelt(f"{degrees} C is no air that a loom lies in", "60, in degrees C")
+    return degrees
 
 
 def amps(value: Value) -> Fraction:

@@ -1,7 +1,7 @@
 """The way of each load: from the supply to it and back, and the voltage drop allowed on it.
 
-Of several ways the shortest counts.  The limit belongs to the kind of circuit, by the
-name of the last wire to the load.
+Of several ways the shortest counts.  The limit belongs to what the load is
+(catalogs/drops.csv), scaled from 12 V to the machine's voltage.
 """
 
 import heapq
@@ -10,12 +10,18 @@ from collections.abc import Callable, Iterable, Mapping
 from msgspec import Struct
 
 from bom.catalogue import Catalogue
+from bom.figures import resistance_at_c
 from bom.house import HouseRules
 from bom.net import Net
-from bom.trade import Currents, LoadedWire, Pin, Supply
+from bom.trade import Currents, LoadedWire, Pin, Supply, Wire
 
-CLOSE_KINDS = ("lighting", "ignition", "charging")
-"""Kinds of circuit that `drop_percent` is for; `drop_percent_other` is for all others."""
+STARTER = "starter"
+"""The kind of a starter motor: its limits are for each side, and at 20 C."""
+CLOSE_KINDS = ("headlamp", "lamp over 15 W", "lamp", "ignition", "charging")
+"""Kinds of load that `drop_percent` is for; `drop_percent_other` is for all others."""
+_DROPS_AT_VOLTS = 12
+_STARTER_AMPS = 100
+"""Limits of catalogs/drops.csv are for 12 V; a starter's for each 100 A."""
 
 
 _NOWHERE = Pin("")
@@ -47,8 +53,7 @@ class _Roads:
     ) -> None:
         self.net = net
         self.currents = currents
-        self.close_volts = float(rules.volts * rules.drop_percent / 100)
-        self.other_volts = float(rules.volts * rules.drop_percent_other / 100)
+        self.rules = rules
         self.catalogue = catalogue
         self.wires = {entry.wire.label: entry for entry in currents.wires}
         self.there = self._there()
@@ -102,14 +107,52 @@ class _Roads:
         found = []
         for label, load in self.currents.typed.items():
             entry = self.wires[label]
-            if not entry.is_return:
+            if entry.is_return or entry.is_link:
+                continue
+            if label in self.currents.roads:
+                found.append(self._charging(label, load))
+            elif not entry.charges or self.currents.kinds[load] != "charging":
                 feed = [*_trace(self.there, self.net.start[label]), label]
                 found.append(self._supply(load, feed, entry.wire.finish.point))
         for name, component in self.net.book.components.items():
             port = self._nearest(self.there, self._own_ports(name))
-            if component.load is not None and port is not None:
+            if component.load is not None and port is not None and not self._replaced(name):
                 found.append(self._supply(name, _trace(self.there, port), name))
         return tuple(found)
+
+    def _replaced(self, point: str) -> bool:
+        """True where every feed to a component's own load has a load of its own typed."""
+        arriving = (w for port in self._own_ports(point) for w in self.net.wires_to(port))
+        feeds = [w for w in arriving if not self.wires[w.label].is_return]
+        return bool(feeds) and all(w.load is not None for w in feeds)
+
+    def _charging(self, label: str, load: str) -> Supply:
+        """A charging current: on to the battery and back, or, of two phases, there and back."""
+        wire = self.wires[label].wire
+        road, back = self.currents.roads[label], []
+        pins = self.net.pins[wire.start.point].values()
+        if road or wire.finish.point in self.net.sources:
+            port = self._nearest(self.back, [self.net.port(pin) for pin in pins])
+            back = _trace(self.back, port) if port else []
+        else:
+            back = self._other_phase(wire)
+        return self._limited(load, (label, *road), back)
+
+    def _other_phase(self, wire: Wire) -> list[str]:
+        """Another wire between the same two components, the one behind it in their order."""
+        between = {
+            w.label
+            for p in self.net.pins[wire.start.point].values()
+            for w in self.net.starting.get(p, ())
+            if w.finish.point == wire.finish.point
+        }
+        phases = sorted(between & self.currents.roads.keys(), key=self._by_end)
+        following = phases[(phases.index(wire.label) + 1) % len(phases)]
+        return [] if following == wire.label else [following]
+
+    def _by_end(self, label: str) -> tuple[Pin, Pin, str]:
+        wire = self.wires[label].wire
+        return wire.start, wire.finish, label
 
     def _own_ports(self, point: str) -> list[Pin]:
         ports = self.net.pins.get(point, {}).values()
@@ -124,16 +167,42 @@ class _Roads:
             self.net.port(pin) for pin in self.net.pins[point].values()
         ]
         port = self._nearest(self.back, ports)
-        wires = [*feed, *reversed(_trace(self.back, port) if port else [])]
-        kind = self.catalogue.circuit_kind(self.wires[feed[-1]].wire.circuit)
+        return self._limited(load, feed, reversed(_trace(self.back, port) if port else []))
+
+    def _limited(self, load: str, feed: Iterable[str], back: Iterable[str]) -> Supply:
+        """A way with its limits in volts."""
+        feed, back = tuple(feed), tuple(back)
+        kind, amps = self.currents.kinds[load], self.currents.amps[load]
+        feed_volts, volts = self._limits(kind, float(amps))
         return Supply(
             load=load,
             kind=kind,
-            amps=self.currents.amps[load],
-            wires=tuple(wires),
-            length_mm=sum(self.wires[label].measured.piece_mm for label in wires),
-            allowed_volts=self.close_volts if kind in CLOSE_KINDS else self.other_volts,
+            amps=amps,
+            feed=feed,
+            back=back,
+            length_mm=sum(self.wires[label].measured.piece_mm for label in (*feed, *back)),
+            allowed_volts=volts,
+            feed_volts=feed_volts,
+            back_volts=feed_volts if kind == STARTER else None,
         )
+
+    def _limits(self, kind: str, amps: float) -> tuple[float | None, float]:
+        """The drops allowed in the plus lead (None: as all the way) and all the way."""
+        rules = self.rules
+        if kind == STARTER:
+            warmer = resistance_at_c(1.0, float(rules.conductor_c))  # the limit is one at 20 C
+            return self._scaled(kind, warmer * amps / _STARTER_AMPS)
+        close = kind in CLOSE_KINDS
+        percent = rules.drop_percent if close else rules.drop_percent_other
+        if percent:
+            return None, float(rules.volts * percent / 100)
+        return self._scaled(kind, 1.0)
+
+    def _scaled(self, kind: str, factor: float) -> tuple[float | None, float]:
+        drop = self.catalogue.drops[kind]
+        factor *= float(self.rules.volts) / _DROPS_AT_VOLTS
+        feed = None if drop.feed_volts is None else drop.feed_volts * factor
+        return feed, drop.volts * factor
 
 
 def _spread(

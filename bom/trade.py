@@ -14,7 +14,7 @@ from typing import NamedTuple
 from msgspec import Struct, field
 
 from bom.figures import fuse_floor_amps
-from bom.parts import Cable, Covering, EndStyle, Load, Shrink
+from bom.parts import BY_SLEEVE, Cable, Covering, EndStyle, Load, Shrink
 from bom.problem import Where
 from bom.words import Ways
 
@@ -111,6 +111,7 @@ class Wire(Struct, frozen=True, kw_only=True, eq=False):
     qty: int
     note: str
     row: Row
+    runs: str = ""
 
     @property
     def ends(self) -> tuple[tuple[Pin, str | None, str], tuple[Pin, str | None, str]]:
@@ -133,6 +134,8 @@ class Branch(Struct, frozen=True, kw_only=True):
     row: Row
     doubt_percent: Decimal = Decimal()
     """How unsure the length is, as one standard deviation in per cent of it."""
+    ambient_c: Decimal | None = None
+    """The air around it in degrees C; None: as everywhere on the machine."""
 
     def __str__(self) -> str:
         return f"{self.start}-{self.finish}"
@@ -150,8 +153,11 @@ class Component(Struct, frozen=True, kw_only=True):
     one_of: OneOf | None
     note: str
     row: Row | None
+    ways: int | None = None
+    """Of a plug or fuse box, where more are wanted than are wired."""
     doubt_percent: Decimal = Decimal()
     """How unsure tail and load are, both at once, as one standard deviation in per cent."""
+    runs: str = ""
 
 
 class FuseRow(Struct, frozen=True, kw_only=True):
@@ -239,40 +245,81 @@ class MeasuredWire(Struct, frozen=True, kw_only=True):
 
 
 class LoadedWire(Struct, frozen=True, kw_only=True):
-    """A measured wire with its current; one that leads to no load is a return."""
+    """A measured wire with its current; one that leads to no load is a return.
+
+    Amps are those of one of its `qty`: the peak, the root mean square over minutes that warms
+    it, and the share of starter motors in the peak.
+    """
 
     wire: Wire
     """The row this wire was asked for in."""
     measured: MeasuredWire
     amps: Fraction
-    highest_amps: Fraction
+    heat_amps: float
+    starter_amps: Fraction
     is_return: bool
+    is_link: bool
+    """Between the poles of batteries: neither a feed nor a return."""
+    charges: bool
+    """A charging current runs through it."""
     fuse: str | None
     loads: tuple[str, ...]
 
+    @property
+    def steady_amps(self) -> Fraction:
+        """The peak without starter motors, for what is rated for minutes."""
+        return self.amps - self.starter_amps
+
 
 class Supply(Struct, frozen=True, kw_only=True):
-    """The way of one load: wires from the supply to it and back, and the drop allowed on it."""
+    """The way of one load: wires from the supply to it and back, and the drops allowed on it."""
 
     load: str
     kind: str
     amps: Fraction
-    wires: tuple[str, ...]
+    feed: tuple[str, ...]
+    back: tuple[str, ...]
     length_mm: int
     allowed_volts: float
+    feed_volts: float | None = None
+    """The limit of the way there alone, where there is one."""
+    back_volts: float | None = None
+    """The limit of the way back alone, where there is one."""
+
+    @property
+    def wires(self) -> tuple[str, ...]:
+        """The labels of the wires there and back."""
+        return (*self.feed, *self.back)
+
+    @property
+    def limits(self) -> tuple[tuple[tuple[str, ...], float], ...]:
+        """Every stretch of wires with the volts that it may lose."""
+        parts = ((self.feed, self.feed_volts), (self.back, self.back_volts))
+        apart = tuple((wires, volts) for wires, volts in parts if volts is not None and wires)
+        return ((self.wires, self.allowed_volts), *apart)
 
 
 class FuseLoad(Struct, frozen=True, kw_only=True):
-    """A fuse by name: what its first wires carry, and whether it feeds other fuses."""
+    """A fuse by name: what its first wires carry in amps, and the fuses that it feeds."""
 
     name: str
-    amps: Fraction
-    feeds_fuses: bool
+    fed_amps: Fraction
+    """What the wires behind it draw."""
+    charging_amps: Fraction
+    """The charging current through it."""
+    feeds: tuple[str, ...]
+    loads: tuple[str, ...]
     wires: tuple[str, ...]
+    """The labels of the wires behind it, the first ones first."""
+
+    @property
+    def amps(self) -> Fraction:
+        """What it carries: the two go opposite ways, so that the larger counts."""
+        return max(self.fed_amps, self.charging_amps)
 
     def least_rating(self, load_percent: Decimal) -> Fraction:
-        """The least rating in amps, exact: the load itself where other fuses are fed."""
-        return self.amps if self.feeds_fuses else fuse_floor_amps(self.amps, load_percent)
+        """The least rating in amps, exact, for what it carries."""
+        return fuse_floor_amps(self.amps, load_percent)
 
 
 class ChosenFuse(Struct, frozen=True, kw_only=True):
@@ -298,26 +345,28 @@ class SizedWire(Struct, frozen=True, kw_only=True):
     finish_end: str
     fuse_amps: Fraction | None
     drop_volts: float
-    steady_amps: Fraction
-    ambient_factor: float
-    grouping_factor: float
-    allowed_volts: float
+    decided: str = ""
+    """What decided a gauge that was chosen, in words; empty for one that was typed."""
     lacks: tuple[str, ...] = ()
-    """What this cable does not meet, a sentence each; empty for one that meets all."""
+    """What this cable does not meet, and what stood in the way; empty for one that meets all."""
     rejected: tuple[str, ...] = ()
     """Thinner cables of the house, each with what it lacks."""
-    without_drop: str = ""
-    """The gauge that would do but for the drop, where that is a thinner one."""
-
-    @property
-    def derated_amps(self) -> float:
-        """The table's rating at the house's ambient, in the fullest branch on the way."""
-        return float(self.cable.rated_amps) * self.ambient_factor * self.grouping_factor
 
     @property
     def piece_mm(self) -> int:
         """Length of one piece in millimetres, whole steps."""
         return self.loaded.measured.piece_mm
+
+
+class BranchHeat(Struct, frozen=True, kw_only=True):
+    """How warm a branch gets: the hottest conductor, in degrees C, and the most allowed."""
+
+    rise_k: float
+    hottest_c: float
+    """Ambient and 1.4 times the rise: what is compared with the limit."""
+    most_c: float
+    wire: str
+    """The wire in it that gives off most."""
 
 
 class WireEnd(NamedTuple):
@@ -366,6 +415,21 @@ class Joint(Struct, frozen=True, kw_only=True):
         )
 
 
+def terminals(
+    pin: Pin, style: EndStyle, ends: tuple[WireEnd, ...], count: int = 1
+) -> tuple[Joint, ...]:
+    """The terminals of some ends at a pin, and for a joint the half that stands opposite.
+
+    A sleeved bullet takes one wire: each of them has its own.
+    """
+    half = "socket" if style.half == "joint" else style.half
+    own = [((end,), end.wire.qty) for end in ends] if style.family == BY_SLEEVE else [(ends, count)]
+    made = [Joint(pin=pin, style=style, half=half, ends=some, count=of) for some, of in own]
+    if style.half == "joint":
+        made.append(Joint(pin=pin, style=style, half="plug", ends=ends, count=count, mate=True))
+    return tuple(made)
+
+
 class Ends(Struct, frozen=True):
     """Styles by (wire label, heading), and every terminal of the job."""
 
@@ -382,17 +446,23 @@ class Currents(Struct, frozen=True):
     """Each load's own current, by the name it goes under in `LoadedWire.loads`."""
     typed: Mapping[str, str]
     """For loads typed on a row: the load's name by the wire's label."""
-    duty: Mapping[str, str]
-    """How each load runs: continuous, intermittent, motor, or empty where nothing is said."""
+    runs: Mapping[str, str]
+    """How long each load is on: always, flashing, brief or starting."""
+    kinds: Mapping[str, str]
+    """What each load is, as catalogs/drops.csv has it."""
+    roads: Mapping[str, tuple[str, ...]]
+    """The wires between each charging wire's end and the battery, by its label."""
     ways: Mapping[str, Ways]
     """The words on every way from the supply to each load."""
 
 
 class Sized(Struct, frozen=True):
-    """Every wire with its cable, every fuse with its rating."""
+    """Every wire with its cable, every fuse with its rating, the heat of every branch."""
 
     wires: tuple[SizedWire, ...]
     fuses: tuple[ChosenFuse, ...]
+    heats: Mapping[int, BranchHeat]
+    """By the branch's index, of those that hold wires."""
 
 
 class Bundle(Struct, frozen=True, kw_only=True):

@@ -9,6 +9,7 @@ import csv
 import math
 from collections import defaultdict
 from decimal import Decimal
+from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 
@@ -21,7 +22,7 @@ Row = dict[str, str]
 TABLES: dict[str, tuple[str, str, int]] = {
     # 12 thin wall + 3 battery + 12 AWG
     "cables": (
-        "gauge area_mm2 kind strands rated_amps outside_mm ohm_per_km_20c max_c ref_c colours",
+        "gauge area_mm2 kind strands rated_amps outside_mm ohm_per_km_20c max_c cost_per_m colours",
         "gauge",
         27,
     ),
@@ -31,25 +32,32 @@ TABLES: dict[str, tuple[str, str, int]] = {
     "ends": ("end family half mates min_mm2 max_mm2 strip_mm closure amps housing", "end", 42),
     # bullets 6 + 4, blades 2 x (2 + 2 + 3 + 2), rings 3 + 4 x 4, fork 3, lugs 3 x 4, splice 4,
     # housing contacts 2 x (2 + 3 + 3 + 3)
-    "terminals": ("item family half min_mm2 max_mm2", "item", 88),
+    "terminals": ("item family half min_mm2 max_mm2 barrel_mm", "item", 88),
     "covers": ("item family half", "item", 10),
-    "seals": ("item family min_mm max_mm", "item", 6),
+    # 2 x 3 wire seals + 2 cavity plugs
+    "seals": ("item family min_mm max_mm", "item", 8),
     # 2 sleeved connectors + 2 halves x (6 + 6 + 6 + 4)
     "housings": ("item family half ways", "item", 46),
     # 4 tapes + 13 tubes + 11 braids
-    "coverings": ("item covering width_mm bore_mm outside_mm", "item", 28),
+    "coverings": (
+        "item covering width_mm bore_mm outside_mm least_mm most_mm shortening_percent",
+        "item",
+        28,
+    ),
     # 11 plain + 7 adhesive
     "shrink": ("item kind supplied_mm recovered_mm", "item", 18),
-    # 13 blade + 10 mini + 7 maxi + 8 glass + 4 torpedo
-    "fuses": ("item kind amps colour", "item", 42),
-    # 4 in-line sorts + boxes 5 + 3 + 2 + 3
-    "fuse_holders": ("item holder kind ways", "item", 17),
-    "loads": ("load watts amps duty test_watts test_volts", "load", 57),
-    # 12 + 5
-    "grouping": ("table wires factor", "table wires", 17),
-    "kinds": ("word kind", "word", 90),
+    # 13 blade + 10 mini + 7 maxi + 8 glass + 4 torpedo + 7 strip
+    "fuses": ("item kind amps colour", "item", 49),
+    # 5 one-way sorts + boxes 5 + 3 + 2 + 3
+    "fuse_holders": ("item holder kind ways", "item", 18),
+    # 37 rows of headlamps at a voltage, 14 lamps of UN regulation 37 for signs, W1.2W, 33 others
+    "loads": ("load volts watts amps kind runs", "load volts", 85),
+    "drops": ("kind feed_volts volts", "kind", 8),
+    # 18 headlamps, 45 lamps, 7 that flash and 6 that do not, 16 ignition, 8 charging and 2
+    # starters that charge, 8 + 3 + 2 others, 5 of the starter and 17 of its control
+    "kinds": ("word kind runs", "word", 144),
     "labour": ("operation per minutes", "operation", 14),
-    "words": ("word means", "word", 258),
+    "words": ("word means", "word", 265),
 }
 
 # Cable data sheet, common UK thin-wall range, conductors to ISO 6722:
@@ -84,22 +92,12 @@ IEC_60228 = {
     "35.0": 0.554,
 }
 
-# FAA AC 43.13-1B CHG 1, table 11-9, page 11-23: size, A in a bundle at 105 C rating and 70 C
-# ambient, ohm per 1000 ft at 20 C, tin-plated.
-FAA_11_9 = [
-    (24, 2.5, 28.40),
-    (22, 3, 16.20),
-    (20, 4, 9.88),
-    (18, 6, 6.23),
-    (16, 7, 4.81),
-    (14, 10, 3.06),
-    (12, 13, 2.02),
-    (10, 17, 1.26),
-    (8, 38, 0.70),
-    (6, 50, 0.44),
-    (4, 68, 0.28),
-    (2, 95, 0.18),
-]
+# 33 CFR 183.425, table 5: AWG size and allowable amperes, 80 C column.
+CFR_80_C = {18: 15, 16: 20, 14: 25, 12: 35, 10: 50, 8: 70, 6: 100, 4: 130, 2: 175}
+
+# Sizes too thin for that table: their rating is reckoned, see below.
+THIN_AWG = (24, 22, 20)
+AWG = (*THIN_AWG, *CFR_80_C)
 
 # Areas as ASTM B258 prints them, mm2, three figures.
 AWG_MM2 = {10: 5.26, 12: 3.31, 14: 2.08, 16: 1.31, 18: 0.823, 20: 0.518, 22: 0.326}
@@ -161,12 +159,19 @@ def test_every_row_says_where_it_comes_from(name: str) -> None:
     assert (bare, lost) == ([], [])
 
 
+def test_half_of_what_was_from_memory_has_a_source_now() -> None:
+    """376 rows of these tables said `from memory` once; at most half as many may."""
+    rows = [row for path in CATALOGS.glob("*.csv") for row in table(path.stem)]
+    unsure = [row for row in rows if any("from memory" in cell for cell in row.values())]
+    assert len(unsure) <= 376 // 2
+
+
 @pytest.mark.parametrize("name", TABLES)
 def test_keys_are_unique_without_regard_to_case(name: str) -> None:
     """No two rows of a table answer to the same name."""
     columns = TABLES[name][1].split()
     keys = [tuple(row[column].casefold() for column in columns) for row in table(name)]
-    assert all("" not in key for key in keys)
+    assert all(key[0] for key in keys)  # only a second column, as the volts, may be blank
     assert len(set(keys)) == len(keys)
 
 
@@ -196,20 +201,58 @@ def test_resistance_is_iec_60228_class_5(gauge: str, ohm_per_km: float) -> None:
     assert float(keyed("cables", "gauge")[gauge]["ohm_per_km_20c"]) == ohm_per_km
 
 
-def test_resistance_of_sizes_outside_iec_60228() -> None:
-    """The other metric sizes: 28/0.30 as published, the rest from 1/58 ohm mm2/m."""
-    rows = keyed("cables", "gauge")
+def published_ohms() -> dict[float, float]:
+    """Ohm per km at 20 C by area: IEC 60228 class 5, and the two sizes published elsewhere."""
     # Standard-wall data sheet: 28/0.30 has 0.0094 ohm/m; 0.0094 x 1000 = 9.4 ohm/km.
+    # ISO 6722 (from memory): 3.0 mm2 has 6.15 ohm/km.
+    return {float(gauge): ohm for gauge, ohm in IEC_60228.items()} | {2.0: 9.4, 3.0: 6.15}
+
+
+def over_solid(area_mm2: float) -> float:
+    """Resistance over that of solid copper, 1/58 ohm mm2/m (IEC 60028, from memory).
+
+    That of the published neighbours, on the straight line between them by area; of the
+    thinnest where an area is thinner.
+    """
+    ratios = {area: ohm * area * 58 / 1000 for area, ohm in published_ohms().items()}
+    low = max((area for area in ratios if area <= area_mm2), default=min(ratios))
+    high = min(area for area in ratios if area >= area_mm2)
+    share = (max(area_mm2, low) - low) / (high - low) if high > low else 0.0
+    return ratios[low] + share * (ratios[high] - ratios[low])
+
+
+def test_the_line_between_neighbours_by_hand() -> None:
+    """8.5 mm2: 6.0 has 3.30 x 6 x 0.058 = 1.1484, 10.0 has 1.91 x 10 x 0.058 = 1.1078.
+
+    1.1484 - 2.5/4 x 0.0406 = 1.123025; x 1000/58/8.5 = 2.2779 ohm/km.
+    """
+    assert over_solid(8.5) == pytest.approx(1.123025, abs=1e-6)
+    assert over_solid(8.5) * 1000 / 58 / 8.5 == pytest.approx(2.2779, abs=1e-4)
+    assert over_solid(0.2) == over_solid(0.5) == pytest.approx(39.0 * 0.5 * 0.058)
+
+
+def test_sizes_published_elsewhere() -> None:
+    """28/0.30 as the standard-wall data sheet, 3.0 mm2 as ISO 6722 (from memory)."""
+    rows = keyed("cables", "gauge")
     assert rows["2.0"]["strands"] == "28/0.30"
     assert float(rows["2.0"]["ohm_per_km_20c"]) == 9.4
-    # IEC 60028 (from memory), 1/58: 1000 / 174 = 5.747; 1000 / 261 = 3.831; 1000 / 493 = 2.028
-    expected = {"3.0": "5.75", "4.5": "3.83", "8.5": "2.03"}
-    assert {gauge: rows[gauge]["ohm_per_km_20c"] for gauge in expected} == expected
-    assert all("1/58 ohm mm2/m" in rows[gauge]["place"] for gauge in expected)
+    assert float(rows["3.0"]["ohm_per_km_20c"]) == 6.15
 
 
-def test_battery_cable_is_red_or_black_and_from_memory() -> None:
-    """The three battery sizes carry 110, 170 and 240 A (from memory), red and black only."""
+@pytest.mark.parametrize("gauge", ["4.5", "8.5", *(f"{size} AWG" for size in AWG)])
+def test_resistance_of_sizes_that_nobody_lists(gauge: str) -> None:
+    """Solid copper times the ratio of the published neighbours, to the places printed."""
+    row = keyed("cables", "gauge")[gauge]
+    area_mm2 = float(row["area_mm2"])
+    assert area_mm2 not in published_ohms()
+    expected = 1000 / 58 / area_mm2 * over_solid(area_mm2)
+    places = 2 if expected >= 1 else 3
+    assert abs(float(row["ohm_per_km_20c"]) - expected) <= 0.5 * 10**-places
+    assert "the ratio of the neighbouring mm2 sizes" in row["place"]
+
+
+def test_battery_cable_is_red_or_black() -> None:
+    """The three battery sizes carry 110, 170 and 240 A (common practice), red and black only."""
     rows = [row for row in table("cables") if row["kind"] == "battery"]
     assert [(row["gauge"], row["rated_amps"]) for row in rows] == [
         ("16.0", "110"),
@@ -217,21 +260,78 @@ def test_battery_cable_is_red_or_black_and_from_memory() -> None:
         ("35.0", "240"),
     ]
     assert {row["colours"] for row in rows} == {"red black"}
-    assert all(row["source"].startswith("from memory") for row in rows)
 
 
-@pytest.mark.parametrize(("size", "amps", "ohm_per_kft"), FAA_11_9)
-def test_awg_rows_are_faa_table_11_9(size: int, amps: float, ohm_per_kft: float) -> None:
-    """An AWG row has the table's bundled current and its resistance per km."""
+@pytest.mark.parametrize(("size", "amps"), CFR_80_C.items())
+def test_awg_ratings_are_33_cfr_183_425(size: int, amps: int) -> None:
+    """An AWG row has the allowable amperes of table 5, 80 C column."""
     row = keyed("cables", "gauge")[f"{size} AWG"]
-    assert float(row["rated_amps"]) == amps
-    # 1000 ft = 0.3048 km; two decimals are within 0.005 ohm/km.
-    assert abs(float(row["ohm_per_km_20c"]) - ohm_per_kft / 0.3048) <= 0.005
-    assert (row["kind"], row["max_c"], row["ref_c"]) == ("AWG", "105", "70")
-    assert "bundled rating" in row["place"] and f"{ohm_per_kft:.2f} ohm" in row["place"]
+    assert Decimal(row["rated_amps"]) == amps
+    assert (row["kind"], row["colours"]) == ("AWG", "all")
+    assert row["source"].startswith("33 CFR 183.425")
+    assert "table 5, 80 C column" in row["place"]
 
 
-@pytest.mark.parametrize("size", [size for size, _, _ in FAA_11_9])
+def rise_k(row: Row, amps: float, conductor_c: float) -> float:
+    """How much warmer than the air one bare wire gets: the formula of the design, written out.
+
+    13 q^0.88 / d^0.66 + q ln(d / (1.243 sqrt(mm2))) / (2 pi 0.1), q = I^2 r at the conductor.
+    """
+    ohm_per_m = float(row["ohm_per_km_20c"]) / 1000 * (1 + 0.00393 * (conductor_c - 20))
+    q, across_mm = amps**2 * ohm_per_m, float(row["outside_mm"])
+    bare_mm = 1.243 * math.sqrt(float(row["area_mm2"]))
+    skin = q * math.log(across_mm / bare_mm) / (2 * math.pi * 0.1)
+    return float(13 * q**0.88 / across_mm**0.66 + skin)
+
+
+@pytest.mark.parametrize("size", THIN_AWG)
+@pytest.mark.parametrize("conductor_c", [70, 80, 100])
+def test_thin_awg_ratings_warm_as_number_18(size: int, conductor_c: float) -> None:
+    """The current that warms one bare wire as 15 A warm No. 18, to 0.1 A, rounded down."""
+    rows = keyed("cables", "gauge")
+    most = rise_k(rows["18 AWG"], 15, conductor_c)
+    amps = Decimal(rows[f"{size} AWG"]["rated_amps"])
+    assert amps == round(amps, 1)
+    row = rows[f"{size} AWG"]
+    assert rise_k(row, float(amps), conductor_c) <= most
+    assert most < rise_k(row, float(amps) + 0.1, conductor_c)
+
+
+@pytest.mark.parametrize("gauge", [row[0] for row in THIN_WALL])
+@pytest.mark.parametrize("conductor_c", [70, 100])
+def test_thin_wall_ratings_rise_35_to_55_kelvin(gauge: str, conductor_c: float) -> None:
+    """At its rating one bare thin-wall wire gets 35 to 55 K warmer than the air."""
+    row = keyed("cables", "gauge")[gauge]
+    assert 35 <= rise_k(row, float(row["rated_amps"]), conductor_c) <= 55
+
+
+def test_insulation_temperatures() -> None:
+    """Metric: ISO 6722 class B, 100 C (from memory); AWG: AC 43.13-1B table 11-9, 105 C column."""
+    assert {row["max_c"] for row in table("cables") if row["kind"] != "AWG"} == {"100"}
+    assert {row["max_c"] for row in table("cables") if row["kind"] == "AWG"} == {"105"}
+
+
+def test_costs_rise_with_area_and_are_invented() -> None:
+    """Along a range a thicker cable costs more a metre; every row says that it is invented."""
+    for kind in ("thin wall", "battery", "AWG"):
+        rows = [row for row in table("cables") if row["kind"] == kind]
+        rows.sort(key=lambda row: float(row["area_mm2"]))
+        costs = [Decimal(row["cost_per_m"]) for row in rows]
+        assert all(0 < thin < thick for thin, thick in pairwise(costs)), kind
+        assert all(row["place"].endswith("cost: invented") for row in rows)
+
+
+def test_metric_and_awg_sizes_on_one_basis() -> None:
+    """In one list by area a thicker cable conducts better, and its rating drops 12 % at most."""
+    rows = sorted(table("cables"), key=lambda row: float(row["area_mm2"]))
+    most = 0.0
+    for thin, thick in pairwise(rows):
+        assert float(thick["ohm_per_km_20c"]) < float(thin["ohm_per_km_20c"]), thick["gauge"]
+        most = max(most, float(thin["rated_amps"]))
+        assert float(thick["rated_amps"]) >= 0.88 * most, thick["gauge"]
+
+
+@pytest.mark.parametrize("size", AWG)
 def test_awg_area_follows_astm_b258(size: int) -> None:
     """An AWG area is that of d = 0.127 mm x 92^((36-n)/39), to three figures."""
     diameter_mm = 0.127 * 92 ** ((36 - size) / 39)
@@ -255,8 +355,8 @@ def test_cable_columns_add_up() -> None:
     assert total("cables", "outside_mm", kind="thin wall") == Decimal("41.0")
     # 0.5 + 0.75 + 1 + 1.5 + 2 + 2.5 + 3 + 4 + 4.5 + 6 + 8.5 + 10 = 44.25
     assert total("cables", "area_mm2", kind="thin wall") == Decimal("44.25")
-    # 2.5 + 3 + 4 + 6 + 7 + 10 + 13 + 17 + 38 + 50 + 68 + 95 = 313.5
-    assert total("cables", "rated_amps", kind="AWG") == Decimal("313.5")
+    # 6.4 + 8.5 + 11.3 + 15 + 20 + 25 + 35 + 50 + 70 + 100 + 130 + 175 = 646.2
+    assert total("cables", "rated_amps", kind="AWG") == Decimal("646.2")
 
 
 @pytest.mark.parametrize("kinds", [{"thin wall", "battery"}, {"AWG"}])
@@ -272,23 +372,15 @@ def test_thicker_cable_carries_more_and_resists_less(kinds: set[str]) -> None:
         assert float(thin["ohm_per_km_20c"]) > float(thick["ohm_per_km_20c"]), thick["gauge"]
 
 
-def test_no_metric_cable_beats_pure_copper() -> None:
-    """No resistance is below 1/58 ohm mm2/m over the nominal area (IEC 60028, from memory)."""
+def test_no_cable_beats_pure_copper() -> None:
+    """Every resistance is 7 to 16 % over 1/58 ohm mm2/m: strands, and the maker's tolerance.
+
+    IEC 60028 (from memory); the largest of the IEC 60228 class 5 limits is that of 1.5 mm2,
+    13.3 x 1.5 x 0.058 = 1.157; ISO 6722's 3.0 mm2 (from memory) 6.15 x 3 x 0.058 = 1.070.
+    """
     for row in table("cables"):
-        if row["kind"] != "AWG":
-            least = 1000 / 58 / float(row["area_mm2"])
-            assert float(row["ohm_per_km_20c"]) >= least - 0.005, row["gauge"]
-
-
-def test_no_awg_cable_beats_pure_copper() -> None:
-    """An AWG resistance is above 1/58 ohm mm2/m over the circular mils its own table gives."""
-    # FAA AC 43.13-1B CHG 1, table 11-9, last column. The strands of this wire make more than the
-    # solid area of ASTM B258: No. 20 has 1216, solid 1022. 1 CM = pi/4 x (0.0254 mm)^2.
-    circular_mils = [475, 755, 1216, 1900, 2426, 3831, 5874, 9354, 16983, 26818, 42615, 66500]
-    rows = keyed("cables", "gauge")
-    for (size, _, _), mils in zip(FAA_11_9, circular_mils, strict=True):
-        least = 1000 / 58 / (mils * math.pi / 4 * 0.0254**2)
-        assert float(rows[f"{size} AWG"]["ohm_per_km_20c"]) >= least, size
+        ratio = float(row["ohm_per_km_20c"]) * float(row["area_mm2"]) * 58 / 1000
+        assert 1.07 <= round(ratio, 3) <= 1.158, row["gauge"]
 
 
 # --------------------------------------------------------------------------- colours
@@ -473,7 +565,7 @@ def test_no_terminal_is_without_an_end_style() -> None:
     ],
 )
 def test_ranges_of_the_end_styles(end: str, low: str, high: str) -> None:
-    """The styles take the summed areas that are usual for them (from memory)."""
+    """The styles take the summed areas that are usual for them."""
     row = keyed("ends", "end")[end]
     assert (row["min_mm2"], row["max_mm2"]) == (low, high)
 
@@ -539,7 +631,7 @@ def test_both_halves_of_a_family_are_rated_alike() -> None:
 
 def seal_ranges(family: str) -> list[tuple[Decimal, Decimal]]:
     """The insulation diameters that a family's seals take, smallest first."""
-    rows = [row for row in table("seals") if row["family"] == family]
+    rows = [row for row in table("seals") if row["family"] == family and row["max_mm"]]
     return sorted((Decimal(row["min_mm"]), Decimal(row["max_mm"])) for row in rows)
 
 
@@ -556,12 +648,26 @@ def test_seals_cover_every_cable_their_contacts_take(family: str) -> None:
 
 def test_seal_names_carry_their_range() -> None:
     """A seal's name ends in its range as the columns give it, 1.2 mm to 4.4 mm over all."""
-    for row in table("seals"):
+    for row in (row for row in table("seals") if row["max_mm"]):
         assert row["item"].endswith(f", {row['min_mm']}-{row['max_mm']} mm"), row["item"]
     assert (seal_ranges("sealed 2.8")[0][0], seal_ranges("sealed 2.8")[-1][1]) == (
         Decimal("1.2"),
         Decimal("4.4"),
     )
+
+
+def test_cavity_plugs_have_no_range() -> None:
+    """One for the contacts of each sealed family, found by that."""
+    plugs = {row["family"]: row["item"] for row in table("seals") if not row["max_mm"]}
+    assert plugs == {f"sealed {mm}": f"cavity plug, {mm} mm contact" for mm in ("1.5", "2.8")}
+
+
+def test_lugs_alone_have_a_barrel() -> None:
+    """Outside of the barrel for 10, 16, 25 and 35 mm2, DIN 46235 (from memory)."""
+    barrels = {"10.0": "6.0", "16.0": "8.5", "25.0": "10.0", "35.0": "12.5"}
+    for row in table("terminals"):
+        lug = row["family"].startswith("lug ")
+        assert row["barrel_mm"] == (barrels[row["max_mm2"]] if lug else ""), row["item"]
 
 
 @pytest.mark.parametrize(
@@ -593,7 +699,7 @@ def test_housings_come_in_both_halves(family: str, ways: str) -> None:
     ],
 )
 def test_covering_sizes(covering: str, column: str, sizes: str) -> None:
-    """Tape widths, tube and braid bores are the usual ones (from memory)."""
+    """Tape widths are the usual ones (common practice), tube and braid bores from memory."""
     rows = [row for row in table("coverings") if row["covering"] == covering]
     assert [row[column] for row in rows] == sizes.split()
     assert all(f" {row[column]} mm" in row["item"] for row in rows)
@@ -607,6 +713,12 @@ def test_tape_has_a_width_only_and_sleeving_a_bore_and_an_outside() -> None:
             continue
         wall_mm = (Decimal(row["outside_mm"]) - Decimal(row["bore_mm"])) / 2
         assert not row["width_mm"] and Decimal("0.5") <= wall_mm <= Decimal("0.8"), row["item"]
+
+
+def test_every_covering_of_ours_is_of_a_fixed_size() -> None:
+    """Expandable ones are for a workshop's own catalogue, where they go before ours."""
+    columns = ("least_mm", "most_mm", "shortening_percent")
+    assert not any(row[column] for row in table("coverings") for column in columns)
 
 
 def test_every_tube_has_a_braid_that_goes_over_it() -> None:
@@ -643,8 +755,18 @@ def test_shrink_recovers_by_its_ratio(kind: str, ratio: int) -> None:
         assert f" {row['supplied_mm']} mm" in row["item"]
 
 
+def test_plain_shrink_is_an_inch_series() -> None:
+    """As supplied 1/16 to 2 in, recovered to half of that; x 25.4 mm, to 0.1 mm."""
+    inches = ["1/16", "3/32", "1/8", "3/16", "1/4", "3/8", "1/2", "3/4", "1", "3/2", "2"]
+    rows = [row for row in table("shrink") if row["kind"] == "plain"]
+    for inch, row in zip(inches, rows, strict=True):
+        supplied = Fraction(inch) * Fraction("25.4")
+        assert abs(Fraction(row["supplied_mm"]) - supplied) <= Fraction("0.05"), row["item"]
+        assert abs(Fraction(row["recovered_mm"]) - supplied / 2) <= Fraction("0.05"), row["item"]
+
+
 def test_shrink_columns_add_up() -> None:
-    """The supplied bores add up to the inch and the metric series (from memory)."""
+    """The supplied bores add up to the inch and the metric series (common practice)."""
     # 1.6 + 2.4 + 3.2 + 4.8 + 6.4 + 9.5 + 12.7 + 19.1 + 25.4 + 38.1 + 50.8 = 174.0
     assert total("shrink", "supplied_mm", kind="plain") == Decimal("174.0")
     # 3 + 6 + 9 + 12 + 18 + 24 + 40 = 112
@@ -660,7 +782,7 @@ def colours_by_rating(kind: str) -> dict[str, str]:
 
 
 def test_blade_fuses_are_iso_8820_3() -> None:
-    """Thirteen ratings with their colours, ISO 8820-3 (from memory); violet is spelt purple."""
+    """Thirteen ratings with their colours, as marked (common practice); violet is purple here."""
     assert colours_by_rating("blade") == {
         "1": "black",
         "2": "grey",
@@ -679,10 +801,23 @@ def test_blade_fuses_are_iso_8820_3() -> None:
 
 
 def test_mini_fuses_wear_the_colours_of_the_blade_fuses() -> None:
-    """Mini fuses run from 2 to 30 A in the same colours, ISO 8820-3 (from memory)."""
+    """Mini fuses run from 2 to 30 A in the same colours (common practice)."""
     mini, blade = colours_by_rating("mini"), colours_by_rating("blade")
     assert list(mini) == ["2", "3", "4", "5", "7.5", "10", "15", "20", "25", "30"]
     assert mini == {amps: blade[amps] for amps in mini}
+
+
+def test_maxi_fuses_have_colours_of_their_own() -> None:
+    """Seven ratings, 20 to 80 A, as marked (common practice); orange is called amber here."""
+    assert colours_by_rating("maxi") == {
+        "20": "yellow",
+        "30": "green",
+        "40": "amber",
+        "50": "red",
+        "60": "blue",
+        "70": "tan",
+        "80": "clear",
+    }
 
 
 def test_torpedo_fuses_are_din_72581_1() -> None:
@@ -696,10 +831,12 @@ def test_fuse_ratings_add_up() -> None:
     assert total("fuses", "amps", kind="blade") == Decimal("197.5")
     # 2+3+4+5+7.5+10+15+20+25+30
     assert total("fuses", "amps", kind="mini") == Decimal("121.5")
-    # 20+30+40+50+60+70+80 (from memory)
+    # 20+30+40+50+60+70+80
     assert total("fuses", "amps", kind="maxi") == 350
     # 5+8+10+15+20+25+30+35 (from memory)
     assert total("fuses", "amps", kind="glass") == 148
+    # 30+40+50+60+70+80+100 (from memory; ISO 8820-5 goes from 30 to 500 A)
+    assert total("fuses", "amps", kind="strip") == 430
 
 
 def test_fuse_names_carry_the_rating() -> None:
@@ -716,6 +853,7 @@ def test_fuse_names_carry_the_rating() -> None:
         ("in-line mini", "mini", "1"),
         ("maxi holder", "maxi", "1"),
         ("glass holder", "glass", "1"),
+        ("bolted strip holder", "strip", "1"),
         ("fuse box", "blade", "4 6 8 10 12"),
         ("mini fuse box", "mini", "4 6 8"),
         ("glass fuse box", "glass", "4 8"),
@@ -723,7 +861,7 @@ def test_fuse_names_carry_the_rating() -> None:
     ],
 )
 def test_fuse_holders(holder: str, kind: str, ways: str) -> None:
-    """A holder word stands for one kind of fuse, in these numbers of ways (from memory)."""
+    """A holder word stands for one kind of fuse, in these numbers of ways."""
     rows = [row for row in table("fuse_holders") if row["holder"] == holder]
     assert {row["kind"] for row in rows} == {kind}
     assert [row["ways"] for row in rows] == ways.split()
@@ -738,47 +876,96 @@ def test_every_fuse_kind_has_a_holder() -> None:
 
 
 def test_a_load_has_watts_or_amps_not_both() -> None:
-    """A row gives watts or amps, and a duty of three."""
+    """A row gives watts or amps, its kind, and when it runs."""
     for row in table("loads"):
         assert bool(row["watts"]) != bool(row["amps"]), row["load"]
         assert Decimal(row["watts"] or row["amps"]) > 0, row["load"]
-        assert row["duty"] in {"continuous", "intermittent", "motor"}, row["load"]
-        assert bool(row["test_watts"]) == bool(row["test_volts"]), row["load"]
+        assert row["kind"] in {
+            *("headlamp", "lamp", "charging", "ignition", "starter", "starter control", "other"),
+        }, row["load"]
+        assert row["runs"] in {"always", "flashing", "brief", "starting"}, row["load"]
+        assert row["volts"] in {"", "6", "12", "24"}, row["load"]
+
+
+def test_a_load_is_for_any_voltage_or_for_the_ones_it_names() -> None:
+    """A load with a row for any voltage has no other row, and all its rows are of one kind."""
+    rows: dict[str, list[Row]] = defaultdict(list)
+    for row in table("loads"):
+        rows[row["load"]].append(row)
+    for load, found in rows.items():
+        volts = [row["volts"] for row in found]
+        assert volts == [""] or volts == sorted(volts, key=int), load
+        assert len({(row["kind"], row["runs"]) for row in found}) == 1, load
+
+
+# Rated watts at 6, 12 and 24 V, `-` where the lamp is not made. H1, H3 and the 60 W of H4 as a
+# public list of the categories of UN regulation 37 has them, S3 as its sheet (revision 2); H7,
+# H8, H11 and the others at 12 V as marked; the rest from memory. Made for: IEC 60810 table 3.
+HEADLAMPS = {
+    "H1": "55 55 70",
+    "H3": "55 55 70",
+    "H4 main": "60 60 75",
+    "H4 dip": "55 55 70",
+    "H7": "- 55 70",
+    "H8": "- 35 -",
+    "H11": "- 55 70",
+    "HS1 main": "35 35 -",
+    "HS1 dip": "35 35 -",
+    "R2 main": "45 45 55",
+    "R2 dip": "40 40 50",
+    "S1 main": "25 25 -",
+    "S1 dip": "25 25 -",
+    "S2 main": "35 35 -",
+    "S2 dip": "35 35 -",
+    "S3": "15 15 -",
+}
+
+
+@pytest.mark.parametrize(("load", "watts"), HEADLAMPS.items())
+def test_headlamps_have_their_watts_at_each_voltage(load: str, watts: str) -> None:
+    """A headlamp filament has its rated watts at 6, 12 and 24 V, and no other row."""
+    rows = {row["volts"]: row["watts"] for row in table("loads") if row["load"] == load}
+    asked = zip(("6", "12", "24"), watts.split(), strict=True)
+    assert rows == {volts: rated for volts, rated in asked if rated != "-"}
+
+
+def test_every_filament_headlamp_is_checked_here() -> None:
+    """No headlamp with a row for a voltage is left out of the list above."""
+    found = {row["load"] for row in table("loads") if row["kind"] == "headlamp" and row["volts"]}
+    assert found == set(HEADLAMPS)
 
 
 @pytest.mark.parametrize(
     ("load", "watts"),
     [
-        ("H4 main", 60),
-        ("H4 dip", 55),
-        ("HS1 main", 35),
-        ("HS1 dip", 35),
-        ("P21W", 21),
-        ("P21/5W stop", 21),
-        ("P21/5W tail", 5),
-        ("PY21W", 21),
-        ("R5W", 5),
-        ("R10W", 10),
-        ("T4W", 4),
-        ("W3W", 3),
-        ("W5W", 5),
-        ("H1", 55),
-        ("H7", 55),
+        ("P21W", "21"),
+        ("P21/5W stop", "21"),
+        ("P21/5W tail", "5"),
+        ("PY21W", "21"),
+        ("R5W", "5"),
+        ("R10W", "10"),
+        ("RY10W", "10"),
+        ("C5W", "5"),
+        ("T4W", "4"),
+        ("W1.2W", "1.2"),
+        ("W3W", "3"),
+        ("W5W", "5"),
+        ("WY5W", "5"),
     ],
 )
-def test_bulbs_are_rated_as_in_un_r37(load: str, watts: int) -> None:
-    """A filament has its rated watts at 12 V, UN regulation 37 (from memory)."""
-    assert Decimal(keyed("loads", "load")[load]["watts"]) == watts
-
-
-@pytest.mark.parametrize(
-    ("load", "watts", "test_watts"),
-    [("PY21/5W indicator", "21", "26.5"), ("PY21/5W side", "5", "6.6")],
-)
-def test_py21_5w_is_its_sheet_of_un_r37(load: str, watts: str, test_watts: str) -> None:
-    """Rated 21/5 W, at 13.5 V at most 26.5 / 6.6 W: UN regulation 37, sheet PY21/5W."""
+def test_other_bulbs_are_called_by_their_watts(load: str, watts: str) -> None:
+    """The designation carries the rated watts (UN regulation 37, 3.1.2), at any voltage."""
     row = keyed("loads", "load")[load]
-    assert (row["watts"], row["test_watts"], row["test_volts"]) == (watts, test_watts, "13.5")
+    assert (row["volts"], row["watts"]) == ("", watts)
+    first = load.split()[0]
+    assert watts in first and first.endswith("W")
+
+
+@pytest.mark.parametrize(("load", "watts"), [("PY21/5W indicator", "21"), ("PY21/5W side", "5")])
+def test_py21_5w_is_its_sheet_of_un_r37(load: str, watts: str) -> None:
+    """Rated 21/5 W, at 12 V only: UN regulation 37, sheet PY21/5W."""
+    row = keyed("loads", "load")[load]
+    assert (row["volts"], row["watts"]) == ("12", watts)
     assert (row["source"], row["place"].split(";")[0]) == ("UN regulation 37", "sheet PY21/5W")
 
 
@@ -789,69 +976,82 @@ def test_headlamp_is_reckoned_as_five_amps() -> None:
     assert Decimal(row["watts"]) / 12 == 5
 
 
-def test_test_figures_are_over_the_rated_watts() -> None:
-    """The watts allowed at the test voltage are above the rated ones, by less than a third."""
-    for row in table("loads"):
-        if row["test_watts"]:
-            share = Decimal(row["test_watts"]) / Decimal(row["watts"])
-            assert 1 < share < Decimal("1.34"), row["load"]
-            assert row["test_volts"] in {"13.2", "13.5"}, row["load"]
-
-
 # --------------------------------------------------------------------------- the rest
 
 
-@pytest.mark.parametrize(
-    ("name", "factors"),
-    [
-        # IEC 60364-5-52 table B.52.17 row 1 (from memory)
-        (
-            "IEC 60364-5-52 row 1",
-            "1 1.00,2 0.80,3 0.70,4 0.65,5 0.60,6 0.57,7 0.54,8 0.52,9 0.50,"
-            "12 0.45,16 0.41,20 0.38",
-        ),
-        # As quoted in an instrument manual; one wire alone is 1 by definition.
-        ("MIL-W-5088B", "1 1.00,2 0.94,3 0.89,4 0.83,5 0.76"),
-    ],
-)
-def test_grouping_factors(name: str, factors: str) -> None:
-    """The factors are the document's, and they fall as wires are added."""
-    rows = [row for row in table("grouping") if row["table"] == name]
-    assert ",".join(f"{row['wires']} {row['factor']}" for row in rows) == factors
-    values = [Decimal(row["factor"]) for row in rows]
-    assert values == sorted(values, reverse=True)
+KINDS = {"headlamp", "lamp", "ignition", "charging", "starter", "starter control", "other"}
+RUNS = {"always", "flashing", "brief", "starting"}
 
 
 @pytest.mark.parametrize(
     ("circuit", "kind"),
     [
-        ("dip beam", "lighting"),
-        ("left indicator", "lighting"),
-        ("rear number plate", "lighting"),
-        ("stop lamp", "lighting"),
+        ("dip beam", "headlamp"),
+        ("left indicator", "lamp"),
+        ("rear number plate", "lamp"),
+        ("stop lamp", "lamp"),
         ("engine stop", "ignition"),
         ("ignition coil feed", "ignition"),
         ("points", "ignition"),
-        ("charge lamp", "charging"),
+        # a charge lamp is a lamp: it is no part of what charges
+        ("charge lamp", "lamp"),
         ("regulator to battery", "charging"),
-        ("starter relay coil", "starting"),
-        ("starter cable", "starting"),
+        ("starter relay coil", "starter control"),
+        ("starter cable", "starter"),
         ("horn", "other"),
-        ("battery feed", "other"),
+        ("battery feed", ""),
     ],
 )
 def test_longest_phrase_tells_the_kind(circuit: str, kind: str) -> None:
     """The longest phrase found in a circuit's name, whole words only, tells its kind."""
     kinds = {row["word"]: row["kind"] for row in table("kinds")}
     found = [word for word in kinds if f" {word} " in f" {circuit} "]
-    assert (kinds[max(found, key=len)] if found else "other") == kind
+    assert (kinds[max(found, key=len)] if found else "") == kind
 
 
-def test_kinds_are_four_and_words_are_lower_case() -> None:
-    """The words are in lower case and stand for one of four kinds."""
+def test_kinds_are_seven_and_words_are_lower_case() -> None:
+    """The words are in lower case, stand for one of seven kinds, and may say how long."""
     rows = table("kinds")
-    assert {row["kind"] for row in rows} == {"lighting", "ignition", "charging", "starting"}
+    assert {row["kind"] for row in rows} == KINDS
+    assert {row["runs"] for row in rows} == RUNS | {""}
     assert all(row["word"] == row["word"].lower() for row in rows)
+
+
+def test_what_starts_the_engine_is_on_only_then() -> None:
+    """A row of a starter's kinds runs while starting, and no other row does."""
+    for row in table("kinds") + table("loads"):
+        starts = row["kind"] in {"starter", "starter control"}
+        assert (row["runs"] == "starting") == starts, row
+
+
+# Permissible drops at 12 V, plus lead and whole way: an automotive handbook (from memory), for
+# ignition as for lamps; starter control and all else 1.5 (1.9 V in the handbook for the control).
+# Starter's leads: TM 10-3930-671-24, volt drop tests, 0.20 V per 100 A on each side, so 0.4.
+DROPS = {
+    "headlamp": ("0.3", "0.6"),
+    "lamp over 15 W": ("", "0.9"),
+    "lamp": ("", "0.6"),
+    "charging": ("", "0.4"),
+    "ignition": ("", "0.6"),
+    "starter control": ("", "1.5"),
+    "other": ("", "1.5"),
+    "starter": ("0.2", "0.4"),
+}
+
+
+def test_permissible_drops() -> None:
+    """Volts of the plus lead and of the whole way, by kind of load."""
+    rows = {row["kind"]: (row["feed_volts"], row["volts"]) for row in table("drops")}
+    assert rows == DROPS
+    for row in table("drops"):
+        seen = row["source"].startswith(("TM 10-3930", "Swiss trade journal"))
+        assert seen or "from memory" in row["place"], row
+
+
+def test_every_kind_has_a_drop() -> None:
+    """What kinds.csv and loads.csv call a kind has a row, and so has a lamp over 15 W."""
+    used = {row["kind"] for name in ("kinds", "loads") for row in table(name)}
+    assert used | {"lamp over 15 W"} == {row["kind"] for row in table("drops")}
 
 
 def test_labour_names_every_operation_once() -> None:

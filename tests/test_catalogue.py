@@ -154,24 +154,108 @@ def test_ratings_of_blade_fuses() -> None:
 
 
 @pytest.mark.parametrize(
-    ("circuit", "kind"),
+    ("name", "kind"),
     [
-        ("dip beam", "lighting"),
-        ("Dip  BEAM, left", "lighting"),
+        ("dip beam", "headlamp"),
+        ("Dip  BEAM, left", "headlamp"),
+        ("head-lamp", "headlamp"),
+        ("headlamps", "headlamp"),
+        ("headlamp switch", "headlamp"),
+        ("taillight", "lamp"),
+        ("taillights, rear", "lamp"),
+        ("stoplight", "lamp"),
+        ("brake lights", "lamp"),
+        ("winkers", "lamp"),
+        ("indicators", "lamp"),
         ("ignition coil", "ignition"),
-        ("starter motor", "starting"),
+        ("engine stop", "ignition"),
+        ("starter motor", "starter"),
+        ("start button", "starter control"),
+        ("starter relay coil", "starter control"),
         ("alternator", "charging"),
-        # the longest phrase wins: a charge lamp is charging, a lamp lighting
-        ("charge lamp", "charging"),
+        # the longest phrase wins: a charge lamp is a lamp, though `charge` is charging
+        ("charge lamp", "lamp"),
+        ("ignition warning light", "lamp"),
+        ("phone charging socket", "other"),
+        ("charger sockets", "other"),
         ("horn", "other"),
-        ("", "other"),
-        # words, not parts of words: `tail` is not in `tailor`
-        ("tailor", "other"),
+        ("horn relay coil", "other"),
+        ("cold start valve", "other"),
+        ("", ""),
+        # words, not parts of words: `tail` is not in `tailor`, nor `lamp` in `clamp`
+        ("tailor", ""),
+        ("clamp", ""),
+        ("heated grips", ""),
     ],
 )
-def test_the_words_of_a_circuit_tell_its_kind(circuit: str, kind: str) -> None:
-    """Lighting, ignition, charging, starting, other (common practice)."""
-    assert OURS.circuit_kind(circuit) == kind
+def test_the_words_of_a_name_tell_its_kind(name: str, kind: str) -> None:
+    """The kinds of catalogs/drops.csv, by the longest phrase; empty for none (common practice)."""
+    assert OURS.kind_of(name) == kind
+
+
+@pytest.mark.parametrize(
+    ("name", "runs"),
+    [
+        ("winkers", "flashing"),
+        ("left indicator", "flashing"),
+        ("turn signals", "flashing"),
+        # a lamp that shows oil does not flash, though `indicator` does
+        ("oil indicator", "always"),
+        ("horn", "brief"),
+        ("horns", "brief"),
+        ("horn relay coil", "brief"),
+        ("starter motor", "starting"),
+        ("start button", "starting"),
+        ("cold start valve", "always"),
+        ("starter generator", "always"),
+        # these do not say
+        ("headlamp", ""),
+        ("brake lamp", ""),
+        ("clamp", ""),
+        ("", ""),
+    ],
+)
+def test_the_words_of_a_name_tell_how_long_it_is_on(name: str, runs: str) -> None:
+    """Always, flashing, brief or starting, by the longest phrase that says so (house figures)."""
+    assert OURS.runs_of(name) == runs
+
+
+def test_drops_by_kind() -> None:
+    """Headlamps 0.3 V in the plus lead, 0.6 V all the way (handbook, from memory); others."""
+    headlamp, horn = OURS.drops["headlamp"], OURS.drops["other"]
+    assert (headlamp.feed_volts, headlamp.volts) == (0.3, 0.6)
+    assert (horn.feed_volts, horn.volts) == (None, 1.5)
+    # TM 10-3930-671-24: 0.20 V for each 100 A on each side
+    starter = OURS.drops["starter"]
+    assert (starter.feed_volts, starter.volts) == (0.2, 0.4)
+
+
+def test_a_lamp_has_its_watts_at_each_voltage() -> None:
+    """H1: 55, 55 and 70 W at 6, 12 and 24 V (UN regulation 37); not made for 48 V."""
+    lamp = OURS.loads["h1"]
+    found = {volts: load.amount for volts in (6, 12, 24) if (load := lamp.at(Fraction(volts)))}
+    assert found == {6: 55, 12: 55, 24: 70}
+    assert lamp.at(Fraction(48)) is None
+    assert (lamp.kind, lamp.runs) == ("headlamp", "always")
+
+
+def test_a_lamp_of_no_known_voltage_has_the_watts_of_twelve() -> None:
+    """H7 55 W, H4 60/55 W at 12 V (as marked); H8 is made for 12 V alone."""
+    names = ("h7", "h4 main", "h4 dip", "h8")
+    assert [OURS.loads[name].amount for name in names] == [55, 60, 55, 35]
+
+
+def test_a_load_of_one_row_is_the_same_at_any_voltage() -> None:
+    """R5W is 5 W by its name (UN regulation 37, 3.1.2), a typed horn 4 A at any voltage."""
+    for name in ("r5w", "horn"):
+        load = OURS.loads[name]
+        assert load.by_volts == () and load.at(Fraction(6)) == load
+
+
+def test_cost_and_insulation_of_a_cable() -> None:
+    """ISO 6722 class B: 100 C (from memory); a cost for every cable, of ours."""
+    assert OURS.cables["1.0"].max_c == 100
+    assert all(cable.cost_per_m > 0 for cable in OURS.cables.values())
 
 
 @pytest.mark.parametrize(
@@ -189,13 +273,6 @@ def test_the_words_of_a_circuit_tell_its_kind(circuit: str, kind: str) -> None:
 def test_the_usual_colour_of_a_circuit(circuit: str, colour: str) -> None:
     """By the longest phrase, or none."""
     assert OURS.usual_colour(circuit) == colour
-
-
-def test_grouping_tables_by_name() -> None:
-    """IEC 60364-5-52 table B.52.17 row 1 (from memory): 1 1.00, 2 0.80, 3 0.70."""
-    factors = OURS.grouping("iec 60364-5-52 row 1")
-    assert (factors[1], factors[2], factors[3]) == (1.0, 0.8, 0.7)
-    assert OURS.grouping("none") == {}
 
 
 # ------------------------------------------------------------------------ own catalogues
@@ -216,9 +293,47 @@ def test_own_rows_override_row_by_row(tmp_path: Path) -> None:
     assert problems == []
     assert catalogue.loads["h4 dip"].amount == 60
     assert catalogue.loads["sidecar lamp"].amount == 3
-    assert catalogue.loads["h4 main"].amount == 60  # ours: UN regulation 37 (from memory)
+    ours = catalogue.loads["h4 main"].at(Fraction(12))
+    assert ours and ours.amount == 60  # UN regulation 37 (from memory)
     assert len(catalogue.loads) == len(OURS.loads) + 1
     assert catalogue.cables == OURS.cables
+
+
+@pytest.mark.parametrize(
+    ("rows", "amounts"),
+    [
+        # a row for 12 V in the place of ours, and one for 48 V beside them
+        ("H1,12,50,,,,invented,\nH1,48,90,,,,invented,\n", {6: 55, 12: 50, 24: 70, 48: 90}),
+        # a row for any voltage in the place of all of ours
+        ("H1,,65,,,,invented,\n", {6: 65, 12: 65, 24: 65, 48: 65}),
+    ],
+)
+def test_own_rows_of_a_lamp_by_its_voltage(
+    tmp_path: Path, rows: str, amounts: dict[int, int]
+) -> None:
+    """A row of the same lamp and voltage takes the place of ours."""
+    heads = "load,volts,watts,amps,kind,runs,source,place\n"
+    catalogue, problems = own(tmp_path, loads=heads + rows)
+    assert problems == []
+    lamp = catalogue.loads["h1"]
+    found = {volts: load and load.amount for volts in amounts if (load := lamp.at(Fraction(volts)))}
+    assert found == amounts
+    assert lamp.amount == amounts[12]
+
+
+def test_own_drops_and_kinds(tmp_path: Path) -> None:
+    """A workshop's own limits and phrases; kinds of the first release have no `runs`."""
+    catalogue, problems = own(
+        tmp_path,
+        drops="kind,feed_volts,volts,source,place\nheadlamp,0.2,0.4,invented,\n",
+        kinds="word,kind,source,place\nsidecar,lamp,invented,\n",
+    )
+    assert problems == []
+    assert (catalogue.drops["headlamp"].feed_volts, catalogue.drops["headlamp"].volts) == (0.2, 0.4)
+    assert catalogue.drops["lamp"] == OURS.drops["lamp"]
+    assert catalogue.kind_of("sidecar") == "lamp"
+    assert catalogue.kind_of("headlamp") == "headlamp"
+    assert catalogue.runs_of("sidecar") == ""
 
 
 def test_own_rows_may_stand_in_any_order_and_their_columns_too(tmp_path: Path) -> None:
@@ -261,7 +376,6 @@ def test_a_faulty_own_row_is_named_and_ours_stays(tmp_path: Path, row: str, says
         ("housings", "item,family,half,ways,source,place\nbox,box,plug,0,invented,\n"),
         ("fuse_holders", "item,holder,kind,ways,source,place\nbox,box,blade,0,invented,\n"),
         ("cables", CABLES + "9.9,9.9,x,1/1,50,inf,1,70,30,all,invented,\n"),
-        ("grouping", "table,wires,factor,source,place\nhouse,two,0.8,invented,\n"),
         ("labour", "operation,per,minutes,source,place\nsing,wire,often,invented,\n"),
     ],
 )
@@ -291,7 +405,7 @@ def test_missing_headings_are_told_once(tmp_path: Path) -> None:
             "error",
             "catalogs/loads.csv",
             "A1",
-            "columns missing: amps, duty, test_watts, test_volts, source, place",
+            "columns missing: amps, source, place",
         )
     ]
 
@@ -312,3 +426,61 @@ def test_a_table_that_is_no_text_is_an_error(tmp_path: Path) -> None:
     assert (problem.level, problem.where.file) == ("error", "catalogs/loads.csv")
     assert (problem.says, problem.cure) == ("is not written in UTF-8", "save it as CSV UTF-8")
     assert catalogue.loads == OURS.loads
+
+
+def test_tables_of_the_first_release_are_still_read(tmp_path: Path) -> None:
+    """Columns that came later are blank; a column that went is passed over."""
+    catalogue, problems = own(
+        tmp_path,
+        cables="gauge,area_mm2,kind,strands,rated_amps,outside_mm,ohm_per_km_20c,max_c,ref_c,"
+        "colours,source,place\n5.0,5.0,thick,1/1,45,4.6,3.9,70,30,all,invented,\n",
+        coverings="item,covering,width_mm,bore_mm,outside_mm,source,place\n"
+        '"cloth tube, 7 mm bore",tube,,7,8.5,invented,\n',
+        loads=LOADS_BEFORE + "sidecar lamp,3,,continuous,13,13.5,invented,\n",
+        terminals="item,family,half,min_mm2,max_mm2,source,place\n"
+        '"cable lug, M12, 6.0-35.0 mm2",lug M12,,6.0,35.0,invented,\n',
+    )
+    assert problems == []
+    assert catalogue.cables["5.0"].outside_mm == 4.6
+    assert catalogue.loads["sidecar lamp"].amount == 3
+    lug = catalogue.terminal("lug M12", "", Fraction(10))
+    assert lug and lug.barrel_mm == 0
+    tube = catalogue.sleeve("tube", 6.5)
+    assert tube and (tube.bore_mm, tube.most_mm) == (7, 0)
+    assert catalogue.expandable("tube", 6.5) is None
+
+
+def test_a_column_of_the_first_release_does_not_shift_the_others(tmp_path: Path) -> None:
+    """The heading that is not known stands in column F, behind three that are passed over."""
+    heads = "load,duty,test_watts,test_volts,watts,lumens,amps,source,place\n"
+    _, problems = own(tmp_path, loads=heads + "lamp,,,,3,40,,invented,\n")
+    assert problems == [("error", "catalogs/loads.csv", "F1", "column 'lumens' is not known")]
+
+
+def test_a_surplus_cell_behind_the_columns_of_the_first_release(tmp_path: Path) -> None:
+    """It is told, as in any table."""
+    row = "sidecar lamp,3,,,,,invented,,more\n"
+    _, problems = own(tmp_path, loads=LOADS_BEFORE + row)
+    assert problems == [("error", "catalogs/loads.csv", "A2", "a surplus cell")]
+
+
+LOADS_BEFORE = "load,watts,amps,duty,test_watts,test_volts,source,place\n"
+"""The headings that the first release had for loads."""
+
+
+def test_a_cavity_plug_is_no_seal_for_a_wire() -> None:
+    """It has no range; every sealed family has one, no other."""
+    for family in ("sealed 1.5", "sealed 2.8"):
+        plug = OURS.cavity_plug(family)
+        assert plug and plug.item == f"cavity plug, {family[-3:]} mm contact"
+        assert OURS.seal(family, 1.3) != plug
+    assert OURS.cavity_plug("multiway 2.8") is None
+
+
+@pytest.mark.parametrize(
+    ("word", "in_line"),
+    [("", True), ("in-line mini", True), ("maxi holder", True), ("rear fuse box", False)],
+)
+def test_holders_that_lie_in_the_wire(word: str, in_line: bool) -> None:
+    """Those that take one fuse."""
+    assert OURS.is_in_line(word) is in_line

@@ -288,6 +288,7 @@ def test_the_components_half_of_a_blade_joint_takes_the_thicker_wire(tmp_path: P
 
 BULLET = "bullet terminal, 4.7 mm, male, 0.5-1.0 mm2"
 SLEEVE = "sleeved bullet connector, 4.7 mm, 2 way"
+DOUBLE = "sleeved bullet connector, 4.7 mm, 4 way"
 
 
 @pytest.mark.parametrize(
@@ -319,14 +320,52 @@ def test_identical_wires_at_a_bare_point_have_a_connector_each(tmp_path: Path) -
 
 
 def test_british_bullets_for_two_wires_at_a_pin(tmp_path: Path) -> None:
-    """The loom's bullet takes 2.0 + 2.0, the component's 2.0; the two meet in one connector."""
+    """A bullet for each wire of 2.0 mm2 and one for the component's: three in a 4 way."""
     style = "bullet joint 4.7"
     rows = [("lamp:1", n, style, "bare", "2.0") for n in ("a", "b")]
     assert parts(tmp_path, *rows) == {
-        "bullet terminal, 4.7 mm, male, 3.0-4.5 mm2": 1,
-        "bullet terminal, 4.7 mm, male, 1.0-2.0 mm2": 1,
-        SLEEVE: 1,
+        "bullet terminal, 4.7 mm, male, 1.0-2.0 mm2": 3,
+        DOUBLE: 1,
     }
+
+
+@pytest.mark.parametrize(
+    ("wires", "connectors"),
+    [
+        (1, {SLEEVE: 1}),
+        (2, {SLEEVE: 1}),
+        (3, {DOUBLE: 1}),
+        (4, {DOUBLE: 1}),
+        (5, {DOUBLE: 1, SLEEVE: 1}),  # 4 + 1
+    ],
+)
+@pytest.mark.parametrize("in_one_row", [True, False])
+def test_each_wire_at_a_pin_has_a_bullet_in_the_connector(
+    tmp_path: Path, wires: int, connectors: dict[str, int], in_one_row: bool
+) -> None:
+    """Two in a 2 way, three or four in a 4 way, identical wires of one row too."""
+    each = [("lamp:1", f"a{n}", "bullet socket 4.7", "bare") for n in range(wires)]
+    rows = [(*each[0], "1.0", wires)] if in_one_row else each
+    assert parts(tmp_path, *rows) == {BULLET: wires, **connectors}
+
+
+def test_bullets_of_one_plug_pin_meet_in_one_connector(tmp_path: Path) -> None:
+    """One wire to the plug's pin and two from it: three bullets in a 4 way."""
+    style = "bullet socket 4.7"
+    rows = [("box:1", "plug:1", "bare", style)]
+    rows += [("plug:1", n, style, "bare") for n in ("a", "b")]
+    assert parts(tmp_path, *rows, Components=PLUG) == {BULLET: 3, DOUBLE: 1}
+
+
+@pytest.mark.parametrize("wires", [2, 3, 4])
+def test_three_british_bullets_at_a_bare_point_join_nothing(tmp_path: Path, wires: int) -> None:
+    """Each is a single end with its connector; from three on that is told, at the third's cell."""
+    rows = [("lamp", f"a{n}", "bullet socket 4.7", "bare") for n in range(wires)]
+    assert parts(tmp_path, *rows) == {BULLET: wires, SLEEVE: wires}
+    found = says(checked(book(tmp_path, Circuits=circuits(*rows))), "caution")
+    told = [(cell, text) for _, cell, text in found if "bullets" in text]
+    text = f"{wires} bullets at lamp join nothing: without a pin each is a single end"
+    assert told == ([("A4", text)] if wires > 2 else [])
 
 
 # --------------------------------------------------------------------- seals, housings
@@ -412,6 +451,60 @@ def test_spares_of_what_is_crimped(tmp_path: Path, percent: int, least: int, spa
     rules = [("item", "value"), ("terminal_spare_percent", percent), ("terminal_spare_min", least)]
     found = parts(tmp_path, ("a", "b", "ring M6", "bare", "1.0", 11), Job=rules)
     assert found == {"ring terminal, M6, 0.5-1.5 mm2": 11 + spare}
+
+
+def ways_of(point: str, ways: int, passes: str | None = None) -> list[tuple[Any, ...]]:
+    """A Components sheet with a component of so many ways."""
+    return [("component", "passes", "ways"), (point, passes, ways)]
+
+
+def test_spare_ways_of_a_sealed_housing_get_a_cavity_plug_each(tmp_path: Path) -> None:
+    """Five ways wanted, three wired: 5 way, two plugs; with spares two more of them."""
+    rows = [(f"lamp:{n}", f"a{n}", "sealed 1.5", "bare") for n in range(3)]
+    components = ways_of("lamp", 5)
+    found = parts(tmp_path, *rows, Components=components)
+    assert found["sealed housing, 1.5 mm, male, 5 way"] == 1
+    assert found["cavity plug, 1.5 mm contact"] == 2
+    assert found["wire seal, 1.5 mm contact, 1.7-2.4 mm"] == 3
+    with_spares = parts(tmp_path, *rows, Components=components, Job=[("item", "value")])
+    assert with_spares["cavity plug, 1.5 mm contact"] == 2 + 2
+
+
+@pytest.mark.parametrize(
+    ("style", "ways", "housing", "plugs"),
+    [
+        ("sealed 2.8", 2, "sealed housing, 2.8 mm, male, 3 way", 0),  # fewer than are wired
+        ("sealed 2.8", 4, "sealed housing, 2.8 mm, male, 4 way", 1),
+        ("multiway 2.8", 5, "multi-way housing, 2.8 mm, male, 6 way", 0),  # it is not sealed
+    ],
+)
+def test_ways_are_those_wanted_where_they_are_more(
+    tmp_path: Path, style: str, ways: int, housing: str, plugs: int
+) -> None:
+    """Three pins wired."""
+    rows = [(f"lamp:{n}", f"a{n}", style, "bare") for n in range(3)]
+    found = parts(tmp_path, *rows, Components=ways_of("lamp", ways))
+    assert found[housing] == 1
+    assert found.get("cavity plug, 2.8 mm contact", 0) == plugs
+
+
+def test_empty_ways_of_a_set_of_housings_are_closed(tmp_path: Path) -> None:
+    """Seven ways wanted of housings with six at the most: 6 + 1; six wired leave one."""
+    rows = [(f"lamp:{n}", f"a{n}", "sealed 1.5", "bare") for n in range(6)]
+    found = parts(tmp_path, *rows, Components=ways_of("lamp", 7))
+    assert [found[f"sealed housing, 1.5 mm, male, {n} way"] for n in (6, 1)] == [1, 1]
+    assert found["cavity plug, 1.5 mm contact"] == 1
+
+
+def test_both_halves_of_a_plug_have_their_ways_closed(tmp_path: Path) -> None:
+    """One pin through a plug of two ways: a plug in each half."""
+    rows = [("box:1", "plug:1", "bare", "sealed 1.5"), ("plug:1", "a", "sealed 1.5", "bare")]
+    found = parts(tmp_path, *rows, Components=ways_of("plug", 2, "pin to pin"))
+    assert [found[f"sealed housing, 1.5 mm, {half}, 2 way"] for half in ("male", "female")] == [
+        1,
+        1,
+    ]
+    assert found["cavity plug, 1.5 mm contact"] == 2
 
 
 # --------------------------------------------------------------------------------- plugs

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from bom.house import (
+    BLANK,
     COMMON,
     HOUSE,
     PERCENT_KEYS,
@@ -41,8 +42,13 @@ DEFAULTS: dict[str, Any] = {
     "tube_clearance_percent": 15,
     "shrink_end_mm": 40,
     "fuse_load_percent": 75,
-    "drop_percent": 3,
-    "drop_percent_other": 10,
+    "drop_percent": BLANK,
+    "drop_percent_other": BLANK,
+    "insulation_c": 100,
+    "floor_amps": Decimal("2.5"),
+    "floor_gauge": "1.0",
+    "line_worth": Decimal("0.50"),
+    "fuse_least_a": 3,
     "gauges": (),
     # hidden -> tape, weather -> tube, show -> braid over tube (common practice)
     "cover_hidden": "tape",
@@ -192,7 +198,8 @@ def test_kinds_of_keys() -> None:
         "not_included",
         "terms",
         "end",
-        "grouping",
+        "in_line_end",
+        "floor_gauge",
         "currency",
         "cover_hidden",
         "cover_weather",

@@ -9,10 +9,10 @@ import pytest
 PACKAGE = Path(__file__).parent.parent / "bom"
 
 LAYERS = (
-    {"__init__", "problem", "safely", "figures", "house", "parts", "example", "words", "solver",
-     "shelf_figures"},
+    {"__init__", "problem", "safely", "figures", "house", "parts", "example", "words", "phrases",
+     "solver", "shelf_figures"},
     {"trade", "sheet", "catalogue", "table", "cutting", "likely"},
-    {"goods", "spelling", "net"},
+    {"goods", "spelling", "net", "bundle"},
     {"headings", "units", "finished"},
     {"matching"},
     # the stages: plain functions that do not know each other

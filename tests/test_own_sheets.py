@@ -149,7 +149,7 @@ def test_the_owners_own_words_stand_in_the_house_rules(tmp_path: Path) -> None:
             '[columns.Loom]\nLtg = "wire"\n',
             "columns.Loom.Ltg",
             "no column 'wire'",
-            "one of from, to, length, exposure, slack, covering, doubt, note",
+            "one of from, to, length, exposure, slack, covering, ambient, doubt, note",
         ),
         (
             'columns = "wire"\n',

@@ -22,11 +22,12 @@ from bom.estimate import Bought, quote_for
 from bom.goods import Quote
 from bom.paper import pdf
 from bom.papers import file_name, job_papers, quotation
+from bom.report import BENCH_CAUTIONS
 from bom.table import write_xlsx
 from tests.books import book as write_book
 from tests.fixture_books import operated
 from tests.shops import job, workshop
-from tests.test_cli import JOBS, SAMPLES, bom
+from tests.test_cli import JOBS, ROOT, SAMPLES, bom
 from tests.test_splice import converted
 
 TODAY = date(2026, 11, 25)
@@ -151,21 +152,162 @@ def test_the_customer_sees_no_cost_no_markup_and_no_supplier(
 def test_the_bench_has_every_wire_once_with_its_colour_in_words(
     sample: tuple[Bought, Quote, dict[str, bytes]],
 ) -> None:
-    """Length and colour of each cut; a box to tick for each; cautions on the first page."""
+    """Length and colour of each cut; a box to tick for each and two for each wire."""
     bought, _, papers = sample
     text = text_of(papers["bench.pdf"])
     for cut in bought.cut_list.cuts:
         assert f"{cut.length_mm} mm" in text
         assert str(cut.colour).split("/")[0] in text
-    assert "Disconnect the battery first" in pages(papers["bench.pdf"])[0].text
-    boxes = [
+    found = [box for page in pages(papers["bench.pdf"]) for box in boxes(page)]
+    wires = bought.jobs[0].sized.wires if bought.jobs[0].sized else ()
+    assert len(found) >= len(bought.cut_list.cuts) + 2 * len(wires)
+
+
+def boxes(page: Page) -> list[dict[str, Any]]:
+    """The boxes to tick: 3.2 mm are 9.07 pt."""
+    return [
         shape
-        for page in pages(papers["bench.pdf"])
         for shape in page.shapes
         if abs(shape["width"] - 9.07) < 0.3 and abs(shape["height"] - 9.07) < 0.3
-    ]  # 3.2 mm are 9.07 pt
-    wires = bought.jobs[0].sized.wires if bought.jobs[0].sized else ()
-    assert len(boxes) >= len(bought.cut_list.cuts) + 3 * len(wires)
+    ]
+
+
+SHORTER = (
+    *("Disconnect the battery first", "No heat gun, flame or soldering iron near petrol"),
+    *("A battery on charge gives off hydrogen", "Pull on every crimp"),
+    *("No solder where it shakes", "fuse at the battery", "Test every wire before first power"),
+    "First power goes through a small fuse or a lamp in series",
+    "Measure the charging voltage after the first start",
+    "Check lights, horn, brake lamp and kill switch; road test before handing over",
+    "where the law asks for a licensed practitioner, use one",
+)
+"""Each caution as README has it."""
+
+
+def test_every_caution_is_on_the_bench_and_in_readme(
+    sample: tuple[Bought, Quote, dict[str, bytes]],
+) -> None:
+    """Once on the first page of the bench, above the cut list; once in README, perhaps shorter."""
+    first = pages(sample[2]["bench.pdf"])[0]
+    care = " ".join(word["text"] for word in by_column(first))
+    for caution in BENCH_CAUTIONS:
+        assert care.count(caution) == 1
+    assert len(boxes(first)) >= 6
+    block = (ROOT / "README.md").read_text(encoding="utf-8").split("**Take care.**")[1]
+    readme = " ".join(block.partition("\n\n")[0].replace("\n>", " ").split())
+    assert [readme.count(words) for words in SHORTER] == [1] * len(BENCH_CAUTIONS)
+
+
+def by_column(page: Page) -> list[dict[str, Any]]:
+    """The words of the left half line by line, then those of the right half."""
+    return sorted(
+        page.words,
+        key=lambda word: (word["x0"] > page.width / 2, round(word["bottom"]), word["x0"]),
+    )
+
+
+TESTED = ("goes", "short", "insulation", "fuse")
+"""A word of each heading on the test sheet that has boxes below it."""
+
+
+def ticks(data: bytes) -> dict[str, list[bool]]:
+    """Wire -> whether there is a box to tick under each of those headings."""
+    found = {}
+    for page in pages(data):
+        across = {word["text"]: word for word in reversed(page.words)}  # the first of each
+        if not across.keys() >= {*TESTED, "measured"}:
+            continue
+        columns = [across[word] for word in TESTED]
+        end = across["First"]["top"] if "First" in across else page.height
+        for word in page.words:
+            beside = [box for box in boxes(page) if abs(box["top"] - word["top"]) < 4]
+            first = abs(word["x0"] - across["wire"]["x0"]) < 1
+            if first and word["top"] < end and beside:
+                found[word["text"]] = [
+                    any(
+                        box["x0"] < column["x1"] + 20 and box["x1"] > column["x0"] - 4
+                        for box in beside
+                    )
+                    for column in columns
+                ]
+    return found
+
+
+def test_an_earth_has_no_box_for_a_short_to_earth(tmp_path: Path) -> None:
+    """Nor a wire without a fuse one for its fuse; a return that is live keeps its box.
+
+    A charging wire ends at the live pole; from horn to button there is earth behind the button
+    alone.  An earth through a plug or from earth to earth is one.
+    """
+    head = ("wire", "circuit", "from", "to", "colour", "gauge", "fuse", "length")
+    rows = [
+        ("F1", "lamp", "battery:+", "lamp:feed", "red", "1.0", "main", 1),
+        ("E1", "earth", "lamp:back", "plug:5", "black", "1.0", None, 1),
+        ("E2", "earth", "plug:5", "frame earth", "black", "1.0", None, 1),
+        ("E3", "earth", "frame earth", "battery:-", "black", "1.0", None, 1),
+        ("F2", "horn", "battery:+", "horn:feed", "purple", "1.0", None, 1),
+        ("H1", "horn", "horn:out", "button", "purple", "1.0", None, 1),
+        ("H2", "horn", "button", "frame earth", "black", "1.0", None, 1),
+        ("C1", "charging", "regulator:plus", "battery:+", "brown", "1.0", None, 1),
+    ]
+    book = write_book(
+        workshop(tmp_path) / "jobs",
+        "earths.xlsx",
+        Job=[("item", "value"), ("end", "bare")],
+        Circuits=[head, *rows],
+        Components=[
+            ("component", "load", "passes"),
+            *(("lamp", "5 W"), ("horn", "2 A"), ("plug", None, "pin to pin")),
+        ],
+        Fuses=[("fuse", "rating"), ("main", 5)],
+    )
+    bought, estimate = quote_for(book)
+    assert estimate is not None, [str(problem) for problem in bought.problems]
+    papers = job_papers(bought, estimate, TODAY)
+    assert_whole(papers)
+    live, earth = [True, True, True, False], [True, False, True, False]
+    assert ticks(papers["bench.pdf"]) == {
+        **{"F1": [True] * 4, "F2": live, "H1": live, "C1": live},
+        **{"E1": earth, "E2": earth, "E3": earth, "H2": earth},
+    }
+
+
+def test_the_test_sheets_of_the_samples_tell_earths_from_live_returns(
+    sample: tuple[Bought, Quote, dict[str, bytes]],
+) -> None:
+    """Coil to points, lamp to oil switch, charging and a relay's coil to its switch are live."""
+    bought, _, papers = sample
+    of_sample = {
+        "single": (("4", "8", "9", "29"), ("5", "23", "30", "31", "32")),
+        "twin": (("G5", "I5", "N1", "N4"), ("G6", "L5", "E4", "E7", "P3", "P8")),
+        "carrier": (("16", "22", "25", "60"), ("26", "31", "B24", "B25", "99")),
+    }
+    live, earths = of_sample[bought.jobs[0].name]
+    found = ticks(papers["bench.pdf"])
+    assert len(found) == len(bought.jobs[0].sized.wires if bought.jobs[0].sized else ())
+    assert {wire: found[wire][1] for wire in (*live, *earths)} == {
+        **dict.fromkeys(live, True),
+        **dict.fromkeys(earths, False),
+    }
+    fused = {wire.wire.label for wire in bought.wires.values() if wire.fuse_amps is not None}
+    assert {wire for wire, boxed in found.items() if boxed[3]} == fused
+
+
+def test_first_power_charging_and_the_road_test_are_filled_in_below_the_wires(
+    sample: tuple[Bought, Quote, dict[str, bytes]],
+) -> None:
+    """On one page with the last wires of the test sheet, a box for each thing tried."""
+    (page,) = [p for p in pages(sample[2]["bench.pdf"]) if "tested by" in p.text]
+    for words in (
+        *("a small fuse of", "a lamp in series of", "at idle", "at road revs", "lights"),
+        *("indicators", "horn", "brake lamp, front brake", "brake lamp, rear brake"),
+        "kill switch",
+    ):
+        assert words in page.text
+    heading = next(word for word in page.words if word["text"] == "First")
+    above = [box for box in boxes(page) if box["top"] < heading["top"]]
+    assert len(boxes(page)) - len(above) == 2 + 6
+    assert len(above) >= 2 * 3  # of three wires at the least
 
 
 def test_each_supplier_gets_its_own_lines_and_sum(

@@ -254,14 +254,15 @@ def test_operations_of_the_bench_are_counted(tmp_path: Path) -> None:
             ("joint", "lamp:1", "splice", "bullet joint", "red", "1.0", 1, None, None),
             ("lamp:2", "post:1", "sealed 1.5", "ring M6", "black", "1.0", 1, 2, None),
         ],
+        Fuses=[("fuse", "rating"), ("main", 5)],
     )
     assert minutes(path) == {
         "cut and strip": "6.00",  # 4 x 1.5
         "crimp": "5.00",  # 2 rings, 2 bullets, 1 sealed contact
         "cover": "1.00",  # 2 x 0.5
         "seal": "0.50",
-        "splice": "4.00",
-        "shrink": "1.00",  # over the splice
+        "splice": "12.00",  # 3 x 4: one for two ends, two at the fuse's in-line holder
+        "shrink": "3.00",  # over each splice
         "housing": "2.00",
         "fuse": "1.00",
         "continuity test": "2.00",  # 4 x 0.5

@@ -535,7 +535,7 @@ def test_figures_of_the_job_sheet(
         ("end", "bulet"),
         ("end", 5),
         ("gauges", "1.0; 9"),
-        ("grouping", "by eye"),
+        ("floor_gauge", "by eye"),
         ("currency", "pounds"),
         ("cover_show", "gold"),
         ("leftover_worth", 2),

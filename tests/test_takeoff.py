@@ -7,7 +7,10 @@ from typing import Any
 
 import pytest
 
+from bom.bundle import sleeves
+from bom.catalogue import Catalogue, load_catalogue
 from bom.figures import circle_ratio
+from bom.house import HouseRules
 from bom.job import open_job
 from bom.outcome import dumped, takeoff_out
 from tests.books import book, checked, says
@@ -229,7 +232,179 @@ def test_fuses_spares_and_boxes(tmp_path: Path) -> None:
         "blade fuse, 10 A": 2 + 1,
         "fuse box, blade, 4 way": 1,
         "in-line fuse holder, blade": 2,
+        # the two sides of d, and two spares; `idle` lies in no wire
+        "crimp splice, 0.5-1.5 mm2": 2 + 2,
+        "heat-shrink, adhesive 3:1, 3 mm": 2 * 40,
     }
+
+
+def fused(
+    tmp_path: Path,
+    *ends: tuple[str, str],
+    gauge: str = "1.0",
+    qty: int | None = None,
+    **sheets: Any,
+) -> dict[str, int]:
+    """Parts of wires behind the fuse `main`, their ends bare, without spares."""
+    rows = [(*pair, "red", gauge, 1, "bare", "bare", qty, "main") for pair in ends]
+    sheets = {"Job": [*NO_SPARES, ("fuse_spares", 0)], "Components": LAMP, **sheets}
+    found = needs(book(tmp_path, Circuits=[HEAD, *rows], **sheets))
+    return {item: number for item, number in found.items() if "blade fuse" not in item}
+
+
+LAMP = [("component", "load"), ("lamp", "5 W")]
+HOLDER = {"in-line fuse holder, blade": 1}
+IN_LINE = {
+    **HOLDER,
+    "crimp splice, 0.5-1.5 mm2": 2,
+    "heat-shrink, adhesive 3:1, 3 mm": 2 * 40,  # 2.1 mm outside: 3 > 2.1 > 1
+}
+
+
+@pytest.mark.parametrize("holder", [None, "in-line"])
+def test_a_fuse_in_line_is_joined_at_both_sides(tmp_path: Path, holder: str | None) -> None:
+    """Two splices for 1.0 mm2 and their shrink; with a blank holder too, and without a row."""
+    wire = ("battery:+", "lamp")
+    assert fused(tmp_path, wire) == IN_LINE
+    fuses = [("fuse", "rating", "holder"), ("main", 5, holder)]
+    assert fused(tmp_path, wire, Fuses=fuses) == IN_LINE
+
+
+def test_the_first_wire_of_a_fuse_gives_the_size_of_its_joints(tmp_path: Path) -> None:
+    """Two wires typed: two joints, for the 2.5 mm2 of the first (3.0 mm outside: 6 > 3 > 2)."""
+    rows = [
+        ("battery:+", "switch", "red", "2.5", 1, "bare", "bare", None, "main"),
+        ("switch", "lamp", "red", "1.0", 1, "bare", "bare", None, "main"),
+    ]
+    job = [*NO_SPARES, ("fuse_spares", 0)]
+    found = needs(book(tmp_path, Job=job, Circuits=[HEAD, *rows], Components=LAMP))
+    assert found["crimp splice, 1.5-2.5 mm2"] == 2
+    assert found["heat-shrink, adhesive 3:1, 6 mm"] == 80
+
+
+def test_identical_wires_of_one_fuse_lie_in_its_joints_together(tmp_path: Path) -> None:
+    """Two wires of 1.0 mm2 are 2.0; side by side 2 x 2.1 = 4.2 mm: 6 > 4.2 > 2."""
+    found = fused(tmp_path, ("battery:+", "lamp"), qty=2)
+    splices = {"crimp splice, 1.5-2.5 mm2": 2, "heat-shrink, adhesive 3:1, 6 mm": 80}
+    assert found == {**HOLDER, **splices}
+
+
+@pytest.mark.parametrize(
+    ("point", "in_line"),
+    [
+        ("fuse box:1", False),
+        ("Fuses", False),
+        ("fuse panel:main", False),
+        ("main fuse:in", False),
+        ("fusebox:1", False),
+        ("refused bin", True),  # no word of its own
+        ("switch:fuse", True),  # the point counts, not its pin
+    ],
+)
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_fuse_at_a_fuse_box_is_not_in_line(
+    tmp_path: Path, point: str, in_line: bool, turned: bool
+) -> None:
+    """Wherever a wire with its typed name starts or ends; it need not be the first."""
+    second = ("lamp", point) if turned else (point, "lamp")
+    assert fused(tmp_path, ("battery:+", "switch"), second) == (IN_LINE if in_line else HOLDER)
+
+
+def test_a_wire_behind_a_fuse_box_does_not_count_where_its_fuse_is_not_typed(
+    tmp_path: Path,
+) -> None:
+    """The fuse `main` lies in the first wire; the box that it feeds has no name of it typed."""
+    rows = [
+        ("battery:+", "fuse box:in", "red", "1.0", 1, "bare", "bare", None, None),
+        ("battery:2", "lamp", "red", "1.0", 1, "bare", "bare", None, "main"),
+        ("fuse box:1", "horn", "red", "1.0", 1, "bare", "bare", None, None),
+    ]
+    found = needs(book(tmp_path, Job=NO_SPARES, Circuits=[HEAD, *rows], Components=LAMP))
+    assert found["crimp splice, 0.5-1.5 mm2"] == 2
+
+
+def test_a_box_holder_brings_no_joints(tmp_path: Path) -> None:
+    """The typed holder is a box, whatever the wire's ends are called."""
+    fuses = [("fuse", "rating", "holder"), ("main", 5, "fuse box")]
+    assert fused(tmp_path, ("battery:+", "lamp"), Fuses=fuses) == {"fuse box, blade, 4 way": 1}
+
+
+@pytest.mark.parametrize(
+    ("style", "joints"),
+    [
+        (
+            "bullet joint",  # both halves at each side, each with its cover
+            {
+                f"bullet {part}": 2
+                for half in ("male", "female")
+                for part in (f"terminal, {half}, 0.5-1.0 mm2", f"cover, {half}")
+            },
+        ),
+        (
+            "bullet joint 4.7",
+            {
+                "bullet terminal, 4.7 mm, male, 0.5-1.0 mm2": 4,
+                "sleeved bullet connector, 4.7 mm, 2 way": 2,
+            },
+        ),
+        ("solder", {}),
+    ],
+)
+def test_the_house_may_join_its_holders_otherwise(
+    tmp_path: Path, style: str, joints: dict[str, int]
+) -> None:
+    """House rule in_line_end."""
+    job = [*NO_SPARES, ("fuse_spares", 0), ("in_line_end", style)]
+    found = fused(tmp_path, ("battery:+", "lamp"), Job=job)
+    assert found == {**HOLDER, **joints}
+
+
+def test_a_wire_too_thick_for_the_joints_of_its_holder_is_told(tmp_path: Path) -> None:
+    """16 mm2 in a splice that takes 10: its two ends are left out, the job goes on."""
+    wire = ("battery:+", "lamp", "red", "16.0", 1, "bare", "bare", None, "main")
+    path = book(tmp_path, Job=NO_SPARES, Circuits=[HEAD, wire], Components=LAMP)
+    assert not any("splice" in item for item in needs(path))
+    job = open_job(path)
+    told = [(p.level, p.where.cell) for p in job.problems if "holder of fuse main" in p.says]
+    assert told == [("caution", "I2")]  # the fuse's cell
+
+
+@pytest.mark.parametrize(
+    ("components", "box"),
+    [
+        ([("fuse box", 8)], "fuse box, blade, 8 way"),
+        ([("Fuse  Box", 8)], "fuse box, blade, 8 way"),
+        ([("rear fuse box", 10)], "fuse box, blade, 10 way"),  # it has the word in its name
+        ([("rear fuse box", 10), ("fuse box", 6)], "fuse box, blade, 6 way"),  # its very name
+        ([("fuse box", 2)], "fuse box, blade, 4 way"),  # fewer than there are fuses
+        ([("battery box", 8)], "fuse box, blade, 4 way"),
+    ],
+)
+def test_ways_of_a_fuse_box(tmp_path: Path, components: list[tuple[str, int]], box: str) -> None:
+    """Three fuses; the smallest box is of 4 ways."""
+    rows = [
+        (f"battery:{n}", f"load {n}", "red", "1.0", 1, "bare", "bare", None, f"f{n}")
+        for n in range(3)
+    ]
+    fuses = [("fuse", "rating", "holder"), *((f"f{n}", 5, "fuse box") for n in range(3))]
+    sheets: dict[str, Any] = {"Fuses": fuses, "Components": [("component", "ways"), *components]}
+    found = needs(book(tmp_path, Circuits=[HEAD, *rows], **sheets))
+    assert {item: n for item, n in found.items() if "box" in item} == {box: 1}
+
+
+def test_ways_of_a_fuse_box_are_not_those_of_its_plug(tmp_path: Path) -> None:
+    """Eight fuses find room in the box; its plug has the two ways that are wired."""
+    rows = [
+        (f"fuse box:{n}", f"lamp {n}", "red", "1.0", 1, "multiway 6.3", "bare", None, f"f{n}")
+        for n in range(2)
+    ]
+    fuses = [("fuse", "rating", "holder"), *((f"f{n}", 5, "fuse box") for n in range(2))]
+    sheets: dict[str, Any] = {
+        "Fuses": fuses,
+        "Components": [("component", "ways"), ("fuse box", 8)],
+    }
+    found = needs(book(tmp_path, Circuits=[HEAD, *rows], **sheets))
+    assert found["fuse box, blade, 8 way"] == found["multi-way housing, 6.3 mm, male, 2 way"] == 1
 
 
 def test_boxes_with_names_of_their_own(tmp_path: Path) -> None:
@@ -440,6 +615,68 @@ def test_sleeves_of_one_size_are_summed_before_they_are_rounded(tmp_path: Path) 
     assert found == {"PVC tube, 3 mm bore": 272}
 
 
+EXPANDABLE = (
+    "item,covering,width_mm,bore_mm,outside_mm,least_mm,most_mm,shortening_percent,source,place\n"
+    "expandable braid,braid,,10,11,6,9,20,invented,\n"
+    "wide expandable braid,braid,,10,11,6,14,25,invented,\n"
+)
+"""Walls of 0.5 mm: 10 mm inside are 11 outside."""
+
+
+def own_catalogue(folder: Path) -> Catalogue:
+    """Our catalogues with two expandable braids of a workshop's own."""
+    (folder / "catalogs").mkdir()
+    (folder / "catalogs" / "coverings.csv").write_text(EXPANDABLE)
+    (folder / "workshop.toml").write_text("")
+    catalogue, problems = load_catalogue(folder / "catalogs")
+    assert not problems
+    return catalogue
+
+
+@pytest.mark.parametrize(
+    ("diameter_mm", "tube", "braid"),
+    [
+        (2.1, 3, ("braided sleeving, 6 mm bore", 7.0)),  # the tube is 4.0 outside: under 6
+        (4.2, 5, ("expandable braid", 7.0)),  # x 1.15 = 4.83; 6.0 outside, + 2 x 0.5
+        (6.9, 8, ("expandable braid", 10.0)),  # x 1.15 = 7.94; 9.0 outside: the most it takes
+        (8.0, 10, ("wide expandable braid", 12.2)),  # x 1.15 = 9.2; 11.2 outside
+        (12.0, 14, ("braided sleeving, 20 mm bore", 21.4)),  # 15.2 outside, x 1.15 = 17.48
+    ],
+)
+def test_an_expandable_braid_is_taken_by_its_range(
+    tmp_path: Path, diameter_mm: float, tube: int, braid: tuple[str, float]
+) -> None:
+    """The narrowest whose range holds the tube, else a fixed one; the wall stays."""
+    over = sleeves(diameter_mm, "braid", HouseRules(), own_catalogue(tmp_path))
+    assert over[0] and over[0].item == f"PVC tube, {tube} mm bore"
+    assert over[1] and (over[1].item, round(over[1].outside_mm, 6)) == braid
+
+
+def test_what_is_not_wanted_over_a_bundle_is_none() -> None:
+    """Tape and none take no sleeve, tube no braid; over 32 mm of tube there is nothing."""
+    catalogue, _ = load_catalogue()
+    over = {c: sleeves(5, c, HouseRules(), catalogue) for c in ("tape", "none", "tube")}
+    assert over["tape"] == over["none"] == (None, None)
+    assert over["tube"][0] and over["tube"][1] is None
+    assert sleeves(30, "braid", HouseRules(), catalogue) == (None, None)  # 30 x 1.15 = 34.5
+
+
+def test_an_expandable_braid_shortens(tmp_path: Path) -> None:
+    """1000 mm + 20 % for its shortening, x 1.10 waste; its ends are 7.0 mm: 9.5 > 7.0 > 4.8.
+
+    Two wires of 2.1 mm are 4.2: x 1.15 = 4.83: tube of 5 mm, 6.0 outside.
+    """
+    own_catalogue(tmp_path)
+    wire = ("a", "b", "red", "1.0", None, "bare", "bare", 2, None)
+    loom = [("from", "to", "length", "covering"), ("a", "b", 1, "braid")]
+    found = needs(book(tmp_path, Circuits=[HEAD, wire], Loom=loom))
+    assert found == {
+        "PVC tube, 5 mm bore": 1100,
+        "expandable braid": 1320,
+        "heat-shrink, plain 2:1, 9.5 mm": 80,
+    }
+
+
 def test_an_empty_branch_takes_nothing_and_is_doubtful(tmp_path: Path) -> None:
     """The second branch of the sheet holds no wire."""
     row = ("a", "b", "red", "1.0", None, "bare", "bare", None, None)
@@ -468,8 +705,26 @@ def test_the_house_says_what_covers_a_hidden_branch(
     assert list(found) == ([item] if item else [])
 
 
+@pytest.mark.parametrize(
+    ("gauge", "shrink"),
+    [
+        # barrels by DIN 46235 (from memory): 10 mm2 6.0 mm, 16 8.5, 25 10.0, 35 12.5 outside
+        ("6.0", 9),  # the lug for up to 10 mm2: 9 > 6.0 > 3, where the cable of 4.3 had 6 mm
+        ("10.0", 9),
+        ("16.0", 9),  # 9 > 8.5 > 3
+        ("25.0", 12),  # 12 > 10.0 > 4
+        ("35.0", 18),  # 18 > 12.5 > 6, where the cable of 11.2 had 12 mm
+    ],
+)
+def test_lug_shrink_closes_on_the_barrel(tmp_path: Path, gauge: str, shrink: int) -> None:
+    """Not on the cable; 40 mm of it."""
+    row = ("battery:+", "starter:1", "red", gauge, 1, "lug M8", "bare", None, "none")
+    found = needs(book(tmp_path, Job=NO_SPARES, Circuits=[HEAD, row]))
+    assert found[f"heat-shrink, adhesive 3:1, {shrink} mm"] == 40
+
+
 def test_lugs_are_closed_with_adhesive_shrink(tmp_path: Path) -> None:
-    """16 mm2 battery cable is 8.0 mm outside (from memory): shrink of 9 mm, 40 mm a lug."""
+    """The barrel for 16 mm2 is 8.5 mm outside (from memory): shrink of 9 mm, 40 mm a lug."""
     row = ("battery:+", "starter:1", "red", "16.0", 1, "lug M8", "lug M6", None, "none")
     found = needs(book(tmp_path, Job=NO_SPARES, Circuits=[HEAD, row]))
     assert found == {

@@ -1,11 +1,12 @@
-"""Checks of the circuit: feeds, returns, fuses on them, and what passes what."""
+"""Checks of the circuit: feeds, returns, fuses on them, loads on them, and what passes what."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
-from bom.check.findings import Findings
-from bom.net import is_battery
+from bom.check.findings import Findings, in_amps
+from bom.net import PIN_TO_PIN, is_battery, is_earth
 from bom.problem import Problem, caution, error, nearest
-from bom.trade import NO_FUSE, Pin
+from bom.trade import NO_FUSE, Pin, SizedWire, Wire
+from bom.words import ALWAYS, largest_sum
 
 
 def unfused_feeds(findings: Findings) -> Iterator[Problem]:
@@ -14,7 +15,7 @@ def unfused_feeds(findings: Findings) -> Iterator[Problem]:
         return
     for entry in findings.sized.wires:
         wire = entry.wire
-        if entry.loaded.is_return or entry.loaded.fuse is not None:
+        if entry.loaded.fuse is not None or not _wants_a_fuse(findings, entry):
             continue
         names = {findings.by_label[f.label].loaded.fuse for f in findings.feeders(wire)}
         if names == {None}:
@@ -30,6 +31,18 @@ def unfused_feeds(findings: Findings) -> Iterator[Problem]:
         else:
             says = f"wire {wire.label} is a feed with no fuse on it"
             yield caution(where, says, "the name of a fuse, or 'none' if that is on purpose")
+
+
+def _wants_a_fuse(findings: Findings, entry: SizedWire) -> bool:
+    """A feed, but no alternator's phase, no starter's lead, and nothing that runs into a fuse."""
+    loaded, net = entry.loaded, findings.net
+    if loaded.is_link:
+        return net.is_plus(entry.wire.start) and net.is_plus(entry.wire.finish)
+    if loaded.is_return or loaded.charges or loaded.starter_amps:
+        return False
+    onward = [w for wires in net.beyond(net.finish[entry.wire.label]) for w in wires]
+    feeds = [w for w in onward if not findings.is_return(w)]
+    return not feeds or any(w.fuse in (None, NO_FUSE) for w in feeds)
 
 
 def fuse_on_a_return(findings: Findings) -> Iterator[Problem]:
@@ -86,6 +99,9 @@ def unlike_feeds(findings: Findings) -> Iterator[Problem]:
         if component.load is not None or component.passes:
             continue
         feeds = [wire for wire in arriving if not findings.is_return(wire)]
+        feeds = [wire for wire in feeds if wire.label not in findings.currents.roads]
+        if all(wire.load is not None for wire in feeds):
+            continue  # row by row it is said what each of them feeds
         kinds = {(w.circuit.casefold(), findings.by_label[w.label].loaded.fuse) for w in feeds}
         ends = [wire for wire in feeds if wire.finish.pin]
         places = len({w.finish.pin for w in ends}) + len(feeds) - len(ends)
@@ -154,28 +170,164 @@ def load_out_of_reach(findings: Findings) -> Iterator[Problem]:
             )
 
 
-def load_behind_a_typed_load(findings: Findings) -> Iterator[Problem]:
-    """A lamp fed through another lamp's row: the typed load stands for both."""
-    net = findings.net
-    beyond: dict[Pin, str] = {}  # looked for once at each port: thousands of wires may meet there
-    for wire in findings.book.wires:
-        if wire.load is None or findings.is_return(wire):
+def loads_beyond_a_typed_load(findings: Findings) -> Iterator[Problem]:
+    """A typed load that stands for all beyond it, where the loads there add up to another."""
+    if findings.unread:
+        return
+    net, currents = findings.net, findings.currents
+    for label, load in currents.typed.items():
+        wire = findings.by_label[label].wire
+        if findings.is_return(wire) or currents.kinds[load] == "charging":
             continue
-        port = net.finish[wire.label]
-        if port not in beyond:
-            beyond[port] = _fed_through(findings, port)
-        if beyond[port]:
+        if not _stands_for_all(findings, wire):
+            continue
+        looped, through = net.beyond(net.finish[label])
+        feeds = [w for w in (*looped, *through) if not findings.is_return(w)]
+        names = {name for w in feeds for name in findings.by_label[w.label].loaded.loads}
+        beyond = {name: currents.amps[name] for name in names}
+        total = largest_sum(beyond, {name: currents.ways.get(name, ALWAYS) for name in names})
+        if names and total and total != currents.amps[load]:
             says = (
-                f"the load typed for wire {wire.label} stands for all beyond it, {beyond[port]} too"
+                f"the load typed for wire {label}, {in_amps(currents.amps[load])}, stands for all "
+                f"beyond {wire.finish.point}, where the loads come to {in_amps(total)}"
             )
-            yield caution(wire.row.where("load"), says, "the sum of the loads, or a blank cell")
+            yield caution(wire.row.where("load"), says, f"{in_amps(total)}, or a blank cell")
 
 
-def _fed_through(findings: Findings, port: Pin) -> str:
-    """The point that is fed onward from a port where a load ends too, '' where none is."""
+def _stands_for_all(findings: Findings, wire: Wire) -> bool:
+    """True where the typed load is not that of the component which the wire ends at."""
+    net, pin = findings.net, wire.finish
+    how = net.passing(pin.point)
+    if how == PIN_TO_PIN or (how == "named" and pin.pin in net.passes(pin.point).named):
+        return True
+    if net.is_own(net.finish[wire.label]):
+        return False
+    starting = (w for p in net.pins[pin.point].values() for w in net.starting.get(p, ()))
+    return not any(findings.is_return(w) for w in starting)
+
+
+def load_against_its_component(findings: Findings) -> Iterator[Problem]:
+    """A load typed on a row that is another than that of the component the row ends at."""
+    net, currents = findings.net, findings.currents
+    for name, component in findings.book.components.items():
+        if component.load is None or findings.unread:
+            continue
+        own = [pin for pin in net.pins.get(name, {}).values() if net.is_own(pin)]
+        arriving = [w for pin in own for w in net.wires_to(pin)]
+        typed = [w for w in arriving if w.load is not None and not findings.is_return(w)]
+        amps = [currents.amps[currents.typed[w.label]] for w in typed]
+        known = currents.amps[name]
+        if typed and known and known not in (*amps, sum(amps)):
+            wire = typed[0]
+            says = (
+                f"wire {wire.label} says that {name} takes {in_amps(amps[0])}, Components says "
+                f"{in_amps(known)}: the wire's is reckoned with"
+            )
+            yield caution(wire.row.where("load"), says, "one of the two, the other cell blank")
+
+
+def feed_and_earth_at_one_pin(findings: Findings) -> Iterator[Problem]:
+    """A feed and an earth at one pin of a lamp: the current would run past it."""
     net = findings.net
-    onward = next((w for w in net.beyond(port)[0] if not findings.is_return(w)), None)
-    if onward is None:
-        return ""
-    ends_here = net.is_own(port) or any(map(findings.is_return, net.wires_from(port)))
-    return onward.finish.point if ends_here else ""
+    for name in findings.book.components if findings.whole else ():
+        for pin in net.pins.get(name, {}).values():
+            if not pin.pin or not net.is_own(pin):
+                continue
+            starting, arriving = net.starting.get(pin, ()), net.arriving.get(pin, ())
+            if starting and all(map(findings.is_return, starting)):
+                for wire in (w for w in arriving if _comes_from_supply(findings, w)):
+                    earth = starting[0].label
+                    says = f"a feed and an earth at one pin, {pin}: wires {wire.label} and {earth}"
+                    cure = f"pins of their own, such as {name}:feed and {name}:earth"
+                    yield error(wire.row.where("to"), says, cure)
+
+
+def _comes_from_supply(findings: Findings, wire: Wire) -> bool:
+    """True for a wire that hangs on a source through nothing but wires and switches."""
+    net, waiting, seen = findings.net, [wire], set()
+    while waiting:
+        each = waiting.pop()
+        if each.start.point in net.sources:
+            return not net.is_earth_pin(each.start)
+        if each.label not in seen:
+            seen.add(each.label)
+            port = net.start[each.label]
+            waiting += [] if net.is_own(port) else net.behind(port)
+    return False
+
+
+def nothing_to_the_battery(findings: Findings) -> Iterator[Problem]:
+    """Earths that all end on the frame, and no wire from the frame to the battery."""
+    net = findings.net
+    if not findings.whole or not net.batteries:
+        return
+    returns = [wire for wire in findings.book.wires if findings.is_return(wire)]
+    earthed = [w for w in returns if is_earth(w.finish) and not is_battery(w.finish.point)]
+    if earthed and not any(wire.finish.point in net.batteries for wire in returns):
+        wire = earthed[0]
+        says = (
+            f"{len(earthed)} earths end at {wire.finish.point} and the like, and no wire leads "
+            "from there to the battery"
+        )
+        battery = min(net.batteries)
+        cure = f"the earth strap: a wire from {wire.finish.point} to {battery}"
+        yield caution(wire.row.where("to"), says, cure)
+
+
+def shorts(findings: Findings) -> Iterator[Problem]:
+    """A feed that is joined to the battery's other pole with no load between."""
+    net = findings.net
+    for battery in sorted(net.batteries) if findings.whole else ():
+        road = _joined_poles(findings, battery)
+        if road:
+            labels = ", ".join(wire.label for wire in road)
+            says = (
+                f"a short: the poles of {battery} are joined with no load between "
+                f"(wire{'s' * (len(road) > 1)} {labels})"
+            )
+            where = road[-1].row.where("from" if net.is_earth_pin(road[-1].start) else "to")
+            yield error(where, says, "the feed on the other pole, or a load where it ends")
+
+
+def _joined_poles(findings: Findings, battery: str) -> list[Wire]:
+    """The wires on the shortest way from plus to minus over what surely conducts."""
+    net = findings.net
+    poles = net.pins.get(battery, {}).values()
+    reached: dict[Pin, list[Wire]] = {pin: [] for pin in poles if net.is_plus(pin)}
+    waiting = list(reached)
+    for pin in waiting:
+        if pin.point == battery and net.is_minus(pin):
+            return reached[pin]
+        for wire, further in _conducts(findings, pin):
+            if further not in reached:
+                reached[further] = [*reached[pin], *wire]
+                waiting.append(further)
+    return []
+
+
+def _conducts(findings: Findings, pin: Pin) -> Iterator[tuple[list[Wire], Pin]]:
+    """The pins that one is joined with: by a wire without a load, or inside what only joins."""
+    net = findings.net
+    for wire in net.starting.get(pin, ()):
+        if wire.load is None:
+            yield [wire], wire.finish
+    for wire in net.arriving.get(pin, ()):
+        if wire.load is None:
+            yield [wire], wire.start
+    for other in _joined_inside(findings, pin):
+        yield [], other
+
+
+_JOINS = frozenset(("splice", "fuse", "fuses", "plug", "connector", "block", "bar", "stud"))
+"""Words of things that join what comes to them (common practice)."""
+
+
+def _joined_inside(findings: Findings, pin: Pin) -> Iterable[Pin]:
+    net = findings.net
+    how, pins = net.passing(pin.point), net.pins[pin.point].values()
+    if how == "named":
+        port = net.port(pin)
+        return (*net.onward(port), *net.back(port))
+    if how == "all" and (is_earth(pin) or _JOINS & set(pin.point.casefold().split())):
+        return pins
+    return ()

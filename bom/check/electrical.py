@@ -5,10 +5,16 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from bom.check.findings import Findings, in_amps
+from bom.figures import starter_area_mm2
 from bom.parts import Cable, takes
 from bom.problem import Problem, Where, caution, error
-from bom.trade import NO_FUSE, OneOf, Row, SizedWire, Supply
+from bom.trade import NO_FUSE, UNREAD, OneOf, Row, SizedWire, Supply
 from bom.words import ALWAYS, largest_sum
+
+HOT_FUSE = Fraction(5, 4)
+"""A fuse over so many times a wire's rating lets a long overload pass the insulation's limit."""
+NO_LOADS = frozenset(("starter", "starter control", "charging"))
+"""Kinds that are left out when the loads are set against the alternator."""
 
 
 def no_current(findings: Findings) -> Iterator[Problem]:
@@ -17,16 +23,29 @@ def no_current(findings: Findings) -> Iterator[Problem]:
         return
     for entry in findings.sized.wires:
         wire = entry.wire
-        if entry.loaded.amps == 0 and wire.gauge is None:
+        if entry.loaded.amps == 0 and wire.gauge is None and not findings.has_no_load(wire):
             says = f"wire {wire.label} leads to no load and comes from none: 0 A"
             cure = f"a load for {wire.finish.point} or in this cell, or a gauge"
             yield caution(wire.row.where("load"), says, cure)
 
 
+def loads_of_nothing(findings: Findings) -> Iterator[Problem]:
+    """A load of 0 W or 0 A: a blank cell asks for it, a nought does not."""
+    components = findings.book.components.values()
+    rows = [(c.name, c.load, c.row) for c in components]
+    rows += [(f"wire {w.label}", w.load, w.row) for w in findings.book.wires]
+    for name, load, row in rows:
+        if load is not None and load is not UNREAD and row is not None and load.amount == 0:
+            says = f"the load of {name} is 0 {load.unit}: its wires are sized for nothing"
+            yield caution(row.where("load"), says, "its watts or amps, or a blank cell")
+
+
 def none_meets_all(findings: Findings) -> Iterator[Problem]:
     """A gauge chosen as the largest that fits, since none of the house meets all."""
     for entry in findings.sized.wires:
-        if entry.wire.gauge is None and entry.lacks:
+        fuse, rated = entry.fuse_amps or Fraction(0), entry.cable.rated_amps
+        told = max(entry.loaded.steady_amps, fuse) > rated
+        if entry.wire.gauge is None and entry.lacks and not told:
             says = (
                 f"no gauge the shop keeps and the ends take will do for wire {entry.wire.label}; "
                 f"{entry.cable.gauge} is taken: {'; '.join(entry.lacks)}"
@@ -35,58 +54,69 @@ def none_meets_all(findings: Findings) -> Iterator[Problem]:
             yield caution(entry.wire.row.where("gauge"), says, cure)
 
 
-def too_thin_where_it_lies(findings: Findings) -> Iterator[Problem]:
-    """More current than the cable is good for at the ambient temperature, in its bundle."""
-    for entry in findings.sized.wires:
-        wire = entry.wire
-        if wire.gauge is None or (amps := float(entry.steady_amps)) <= entry.derated_amps:
+def too_warm(findings: Findings) -> Iterator[Problem]:
+    """A branch whose hottest conductor gets over what its insulation stands, once a branch."""
+    if findings.unread:
+        return
+    for index, heat in findings.sized.heats.items():
+        if heat.hottest_c <= heat.most_c + _DUST:
             continue
-        if entry.steady_amps > entry.cable.rated_amps:
-            continue  # over its table rating: told already
+        branch = findings.book.branches[index]
+        entry = findings.by_label[heat.wire]
+        around = findings.rules.ambient_c if branch.ambient_c is None else branch.ambient_c
         says = (
-            f"wire {wire.label} carries {amps:.3g} A, {entry.cable.gauge} is good for "
-            f"{entry.derated_amps:.1f} A where it lies (ambient {entry.ambient_factor:.2f}, "
-            f"grouping {entry.grouping_factor:.2f})"
+            f"the wires in {branch} get to {heat.hottest_c:.0f} C with {around:g} C around them, "
+            f"{heat.most_c:g} C is the most for their insulation; wire {heat.wire} "
+            f"({entry.cable.gauge}, {in_amps(entry.loaded.amps)}) gives off most"
         )
-        needed = entry.steady_amps / Fraction(entry.ambient_factor * entry.grouping_factor or 1)
-        yield caution(wire.row.where("gauge"), says, _thicker(findings, entry, needed))
+        cure = "a cooler place for it, or wires of their own way"
+        if float(around) < heat.most_c and entry.loaded.heat_amps:
+            cure = f"thicker cable for wire {heat.wire}, or two branches instead of one"
+        yield caution(branch.row.where("from"), says, cure)
+
+
+_DUST = 1e-9
 
 
 def too_much_drop(findings: Findings) -> Iterator[Problem]:
-    """Ways from the supply to a load and back that drop more than their kind allows.
+    """Ways from the supply to a load and back that lose more than their kind allows.
 
-    Named at the wire that drops most of those beyond their share, once for all its loads.
+    Named at the wire that loses most of them, once for all its loads.
     """
     if findings.unread:
         return
-    blamed: dict[str, list[tuple[float, Supply]]] = defaultdict(list)
+    blamed: dict[str, list[tuple[float, float, Supply]]] = defaultdict(list)
     for supply in findings.supplies:
-        drop = sum(findings.by_label[label].drop_volts for label in supply.wires)
-        if drop > supply.allowed_volts and supply.length_mm:
-            each = supply.allowed_volts / supply.length_mm
-            worst = max(supply.wires, key=lambda label: _beyond_share(findings, label, each))
-            blamed[worst].append((drop, supply))
+        worst = max(_over(findings, supply), key=lambda over: over[0] / over[1])
+        drop, allowed, labels = worst
+        if drop > allowed + _DUST and supply.length_mm:
+            most = max(labels, key=lambda label: findings.by_label[label].drop_volts)
+            blamed[most].append((drop, allowed, supply))
     for label, found in blamed.items():
         yield _drop_problem(findings, findings.by_label[label], found)
 
 
-def _beyond_share(findings: Findings, label: str, volts_per_mm: float) -> float:
-    """The drop of a wire that drops more than its share of the way, else 0."""
-    entry = findings.by_label[label]
-    return entry.drop_volts if entry.drop_volts > volts_per_mm * entry.piece_mm else 0.0
+def _over(findings: Findings, supply: Supply) -> list[tuple[float, float, tuple[str, ...]]]:
+    """What each stretch of a way loses, what it may lose, and its wires."""
+    drops = findings.by_label
+    return [
+        (sum(drops[label].drop_volts for label in labels), volts, labels)
+        for labels, volts in supply.limits
+    ]
 
 
 def _drop_problem(
-    findings: Findings, entry: SizedWire, found: list[tuple[float, Supply]]
+    findings: Findings, entry: SizedWire, found: list[tuple[float, float, Supply]]
 ) -> Problem:
-    drop, supply = max(found, key=lambda pair: pair[0] / pair[1].allowed_volts)
+    drop, allowed, supply = max(found, key=lambda each: each[0] / each[1])
     others = f" and {len(found) - 1} more" if len(found) > 1 else ""
+    whole = " and back" if allowed == supply.allowed_volts else ""
     says = (
-        f"{drop:.2f} V are lost on the way to {supply.load}{others} and back, "
-        f"{supply.allowed_volts:.2f} V are allowed; wire {entry.wire.label} "
+        f"{drop:.2f} V are lost on the way to {supply.load}{others}{whole}, "
+        f"{allowed:.2f} V are allowed; wire {entry.wire.label} "
         f"({entry.cable.gauge}) loses {entry.drop_volts:.2f} V"
     )
-    target = entry.drop_volts - (drop - supply.allowed_volts)
+    target = entry.drop_volts - (drop - allowed)
     ohm = entry.cable.ohm_per_km_20c * max(target, 0) / entry.drop_volts
     enough = next((c for c in findings.kept if c.ohm_per_km_20c <= ohm), None)
     thicker = "thicker cable on the whole way"
@@ -96,19 +126,55 @@ def _drop_problem(
 
 
 def main_fuse_far_away(findings: Findings) -> Iterator[Problem]:
-    """More unfused wire between the battery and a fuse than the house allows."""
-    most = findings.rules.main_fuse_mm
-    for entry in findings.sized.wires:
-        wire = entry.wire
-        if wire.start.point not in findings.net.sources or entry.loaded.is_return:
+    """More wire between the battery and its first fuse than the house allows.
+
+    Measured along the machine, over splices and the studs of a relay; a starter's own leads are
+    not fused and do not count.
+    """
+    most = Fraction(findings.rules.main_fuse_mm)
+    net = findings.net
+    for wire in findings.book.wires:
+        entry = findings.by_label[wire.label]
+        at_far_end = wire.start.point in net.sources and _is_fuse(wire.finish.point)
+        open_end = findings.is_open(wire) and _fuses_ahead(findings, entry)
+        if entry.loaded.is_return or not (at_far_end or open_end):
             continue
-        at_far_end = "fuse" in wire.finish.point.casefold().split()
-        if wire.fuse != NO_FUSE and at_far_end and entry.piece_mm > most:
+        path_mm = _unfused_mm(findings, entry, frozenset())
+        if path_mm is not None and path_mm > most and net.batteries:
             says = (
-                f"{entry.piece_mm} mm of wire {wire.label} lie between the battery and "
+                f"{float(path_mm):.0f} mm of wire lie between the battery and the fuse at "
                 f"{wire.finish.point} with no fuse before them"
             )
-            yield caution(wire.row.where("length"), says, f"a fuse within {most} mm of the battery")
+            cure = f"a fuse within {float(most):g} mm of the battery"
+            yield caution(wire.row.where("fuse"), says, cure)
+
+
+def _fuses_ahead(findings: Findings, entry: SizedWire) -> bool:
+    """True for a wire that runs into a fuse."""
+    looped, through = findings.net.beyond(findings.net.finish[entry.wire.label])
+    fused = any(wire.fuse not in (None, NO_FUSE) for wire in (*looped, *through))
+    return fused or _is_fuse(entry.wire.finish.point)
+
+
+def _is_fuse(point: str) -> bool:
+    return "fuse" in point.casefold().split()
+
+
+def _unfused_mm(findings: Findings, entry: SizedWire, seen: frozenset[str]) -> Fraction | None:
+    """The longest run from the battery to the end of a wire without a fuse; None for no battery."""
+    wire, net = entry.wire, findings.net
+    measured = entry.loaded.measured
+    own = Fraction(0) if entry.loaded.starter_amps else measured.path_mm + measured.slack_mm
+    if wire.start.point in net.sources:
+        return own
+    before = [
+        found
+        for feeder in findings.feeders(wire)
+        if feeder.label not in seen and findings.is_open(feeder)
+        for found in [_unfused_mm(findings, findings.by_label[feeder.label], seen | {wire.label})]
+        if found is not None
+    ]
+    return own + max(before) if before else None
 
 
 def charging_balance(findings: Findings) -> Iterator[Problem]:
@@ -134,53 +200,80 @@ def charging_balance(findings: Findings) -> Iterator[Problem]:
 def lights_on_watts(findings: Findings) -> tuple[float, float]:
     """Continuous and likely load in watts: each fed load once, starters left out.
 
-    Of loads that are never on together the largest choice counts; intermittent loads
-    count for `likely_percent` of themselves.
+    Of loads that are never on together the largest choice counts; what flashes or is on for
+    moments counts for `likely_percent` of itself.
     """
     currents, rules = findings.currents, findings.rules
-    fed = [supply for supply in findings.supplies if supply.kind not in ("starting", "charging")]
+    fed = [supply for supply in findings.supplies if supply.kind not in NO_LOADS]
     sums = {}
-    for intermittent in (False, True):
+    for now_and_then in (False, True):
         amps = {
             supply.load: supply.amps
             for supply in fed
-            if (currents.duty[supply.load] == "intermittent") is intermittent
+            if (currents.runs[supply.load] in ("flashing", "brief")) is now_and_then
         }
         ways = {load: currents.ways.get(load, ALWAYS) for load in amps}
-        sums[intermittent] = largest_sum(amps, ways) * Fraction(rules.volts)
+        sums[now_and_then] = largest_sum(amps, ways) * Fraction(rules.volts)
     return float(sums[False]), float(sums[True] * Fraction(rules.likely_percent) / 100)
 
 
 def over_rating(findings: Findings) -> Iterator[Problem]:
-    """A load over the cable's table rating; starting circuits are only cautioned."""
+    """A load over the cable's table rating; a starter's current is on for seconds."""
     for entry in findings.sized.wires:
         wire, cable = entry.wire, entry.cable
-        if entry.loaded.amps <= cable.rated_amps:
-            continue
-        starting = (
-            findings.catalogue.circuit_kind(wire.circuit) == "starting"
-            or entry.steady_amps <= cable.rated_amps
-        )
-        level = caution if starting else error
-        says = (
-            f"wire {wire.label} carries {in_amps(entry.loaded.amps)}, "
-            f"{cable.gauge} is rated {in_amps(cable.rated_amps)}"
-        )
-        cure = _thicker(findings, entry, max(entry.loaded.amps, entry.fuse_amps or Fraction(0)))
-        yield level(wire.row.where("gauge"), says, cure)
+        steady = entry.loaded.steady_amps
+        if steady > cable.rated_amps:
+            says = (
+                f"wire {wire.label} carries {in_amps(steady)}, "
+                f"{cable.gauge} is rated {in_amps(cable.rated_amps)}"
+            )
+            cure = _thicker(findings, entry, max(steady, entry.fuse_amps or Fraction(0)))
+            yield error(wire.row.where("gauge"), says, cure)
+
+
+def thin_starter_leads(findings: Findings) -> Iterator[Problem]:
+    """A starter's lead that gets too hot while it is cranked."""
+    for entry in findings.sized.wires:
+        amps = float(entry.loaded.starter_amps)
+        least = starter_area_mm2(amps)
+        if float(entry.cable.area_mm2) < least:
+            says = (
+                f"wire {entry.wire.label} is {entry.cable.gauge}: {amps:g} A of a starter ask for "
+                f"{least:.1f} mm2 at the least"
+            )
+            enough = next((c for c in findings.kept if float(c.area_mm2) >= least), None)
+            cure = f"gauge {enough.gauge}" if enough else "battery cable"
+            yield error(entry.wire.row.where("gauge"), says, cure)
 
 
 def under_its_fuse(findings: Findings) -> Iterator[Problem]:
     """A fuse over the table rating of a wire: the wire would burn before the fuse blows."""
     for entry in findings.sized.wires:
         fuse, cable, wire = entry.fuse_amps, entry.cable, entry.wire
-        if wire.gauge is None or fuse is None or fuse <= cable.rated_amps:
+        if fuse is None or fuse <= cable.rated_amps:
             continue
+        level = error if fuse > cable.rated_amps * HOT_FUSE else caution
         says = (
             f"wire {wire.label} is {cable.gauge}, rated {in_amps(cable.rated_amps)}, "
             f"behind a fuse of {in_amps(fuse)} ({entry.loaded.fuse})"
         )
-        yield caution(wire.row.where("gauge"), says, _thicker(findings, entry, fuse))
+        cure = _smaller_fuse(findings, entry) or _thicker(findings, entry, fuse)
+        yield level(wire.row.where("gauge"), says, cure)
+
+
+def _smaller_fuse(findings: Findings, entry: SizedWire) -> str:
+    """The fuse that still covers its load and protects this wire, if there is one."""
+    name = entry.loaded.fuse
+    load = next((load for load in findings.fuse_loads if load.name == name), None)
+    fuse = next((fuse for fuse in findings.sized.fuses if fuse.name == name), None)
+    if load is None or fuse is None or not load.amps:
+        return ""
+    floor = findings.least_rating(load)
+    ratings = (rating.amps for rating in findings.catalogue.ratings(fuse.kind))
+    rating = next((amps for amps in ratings if amps >= floor), None)
+    if rating is None or rating > entry.cable.rated_amps:
+        return ""
+    return f"a fuse of {in_amps(rating)}"
 
 
 def _thicker(findings: Findings, entry: SizedWire, amps: Fraction) -> str:

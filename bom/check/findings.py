@@ -11,6 +11,7 @@ from bom.house import HouseRules
 from bom.net import Net
 from bom.parts import Cable
 from bom.trade import (
+    NO_FUSE,
     UNREAD,
     Currents,
     Ends,
@@ -89,12 +90,31 @@ class Findings(Struct, frozen=True, dict=True):
         return wire.label in self.returns
 
     def feeders(self, wire: Wire) -> list[Wire]:
-        """The feeds that come to a wire, at its pin or through the component."""
-        net = self.net
+        """The feeds that come to a wire, at its pin or through the component; none that charges."""
+        net, charging = self.net, self.currents.roads
         if wire.start.point in net.sources:
             return []
         arriving = net.behind(net.start[wire.label])
-        return [w for w in arriving if w is not wire and not self.is_return(w)]
+        feeds = [w for w in arriving if w is not wire and not self.is_return(w)]
+        return [w for w in feeds if w.label not in charging]
+
+    def is_open(self, wire: Wire) -> bool:
+        """True for a feed from the supply on that no fuse is in front of."""
+        loaded = self.by_label[wire.label].loaded
+        feeds = not (loaded.is_return or loaded.is_link or wire.label in self.currents.roads)
+        return feeds and loaded.fuse in (None, NO_FUSE)
+
+    def has_no_load(self, wire: Wire) -> bool:
+        """True where a load of 0 is told already at the row or the component it ends at."""
+        loads = (wire.load, self.net.component(wire.finish.point).load)
+        return any(load is not None and load.amount == 0 for load in loads)
+
+    def least_rating(self, load: FuseLoad) -> Fraction:
+        """The least rating that would be chosen for a fuse: its load, and the fuses it feeds."""
+        rules = self.rules
+        fed = [fuse.rating for fuse in self.sized.fuses if fuse.name in load.feeds]
+        least = Fraction(rules.fuse_least_a)
+        return max(load.least_rating(rules.fuse_load_percent), least, *fed)
 
 
 def in_amps(amps: Fraction) -> str:

@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from bom.check.findings import Findings, in_amps
-from bom.problem import Problem, caution, error, nearest
-from bom.trade import NO_FUSE, ChosenFuse
+from bom.problem import Problem, Where, caution, error, nearest
+from bom.trade import NO_FUSE, ChosenFuse, FuseLoad
 
 
 def fuse_ratings(findings: Findings) -> Iterator[Problem]:
-    """Typed ratings under the load or nearly so, and loads over the largest rating."""
+    """Ratings under the load or nearly so, and typed ones under a fuse that they feed."""
     if findings.unread:
         return
     loads = {load.name: load for load in findings.fuse_loads}
@@ -23,15 +23,46 @@ def fuse_ratings(findings: Findings) -> Iterator[Problem]:
         row = rows.get(fuse.name)
         wire = findings.by_label[load.wires[0]].wire
         where = row.row.where("rating") if row else wire.row.where("fuse")
-        floor = load.least_rating(findings.rules.fuse_load_percent)
-        carries = f"fuse '{fuse.name}' of {in_amps(fuse.rating)} carries {in_amps(load.amps)}"
-        if fuse.rating < load.amps:
-            says = carries if fuse.typed else f"{carries}: no rating is large enough"
-            yield error(where, says, _next_rating(findings, fuse, floor) or "two fuses")
-        elif fuse.rating < floor:
-            percent = round(float(load.amps / fuse.rating) * 100)
-            cure = _next_rating(findings, fuse, floor) or "two fuses"
-            yield caution(where, f"{carries}: {percent} % of its rating", cure)
+        yield from _rating_problems(findings, fuse, load, where)
+
+
+def _rating_problems(
+    findings: Findings, fuse: ChosenFuse, load: FuseLoad, where: Where
+) -> Iterator[Problem]:
+    floor = findings.least_rating(load)
+    cure = _next_rating(findings, fuse, floor) or _larger_holder(findings, floor) or "two fuses"
+    charging = " of charging current" * (load.charging_amps > load.fed_amps)
+    carries = f"fuse '{fuse.name}' of {in_amps(fuse.rating)} carries {in_amps(load.amps)}{charging}"
+    if fuse.rating < load.amps:
+        says = carries if fuse.typed else f"{carries}: no rating is large enough"
+        only_charging = fuse.typed and fuse.rating >= load.fed_amps
+        yield (caution if only_charging else error)(where, says, cure)
+    elif fuse.rating < load.least_rating(findings.rules.fuse_load_percent):
+        percent = round(float(load.amps / fuse.rating) * 100)
+        says = f"{carries}: {percent} % of its rating"
+        if charging and not fuse.typed:  # it runs for hours: no fuse of this kind is for it
+            yield error(where, f"{says}, the largest that is made for its holder", cure)
+        else:
+            yield caution(where, says, cure)
+    fed = [other for other in findings.sized.fuses if other.name in load.feeds]
+    largest = max(fed, key=lambda other: other.rating, default=None)
+    if fuse.typed and largest and fuse.rating < largest.rating:
+        says = (
+            f"fuse '{fuse.name}' of {in_amps(fuse.rating)} feeds '{largest.name}' of "
+            f"{in_amps(largest.rating)}: it blows first"
+        )
+        yield caution(where, says, in_amps(largest.rating))
+
+
+def _larger_holder(findings: Findings, floor: Fraction) -> str:
+    """A holder of one fuse in its wire that has a rating, for what no blade fuse carries."""
+    for holder in ("maxi holder", "bolted strip holder"):
+        known = findings.catalogue.holder(holder)
+        ratings = findings.catalogue.ratings(known.kind) if known else ()
+        rating = next((fuse.amps for fuse in ratings if fuse.amps >= floor), None)
+        if rating is not None:
+            return f"{in_amps(rating)}, with '{holder}' as its holder on the Fuses sheet"
+    return ""
 
 
 def _next_rating(findings: Findings, fuse: ChosenFuse, floor: Fraction) -> str:
@@ -53,10 +84,12 @@ def fuse_rows(findings: Findings) -> Iterator[Problem]:
             cure = nearest(row.holder, words) or ", ".join(sorted(words))
             yield error(row.row.where("holder"), f"fuse holder '{row.holder}' is not known", cure)
             continue
-        ratings = [fuse.amps for fuse in findings.catalogue.ratings(holder.kind)]
+        chosen = next((f for f in findings.sized.fuses if f.name == row.name), None)
+        kind = chosen.kind if chosen else holder.kind
+        ratings = [fuse.amps for fuse in findings.catalogue.ratings(kind)]
         if row.rating is not None and row.rating not in ratings:
             over = next((amps for amps in ratings if amps > row.rating), ratings[-1])
-            says = f"a {holder.kind} fuse of {in_amps(row.rating)} is not made"
+            says = f"a {kind} fuse of {in_amps(row.rating)} is not made"
             yield error(row.row.where("rating"), says, in_amps(over))
 
 
@@ -78,7 +111,7 @@ _FIGURE = re.compile(r"[\d.,]+\s*(?:a|amps?|[cm]?m)?", re.IGNORECASE)
 
 
 def fuses_without_load(findings: Findings) -> Iterator[Problem]:
-    """A rating that nobody typed, chosen for a load that is not known: the smallest there is."""
+    """A rating that nobody typed for a load that is not known: it cannot be chosen."""
     if findings.unread:
         return
     loads = {load.name: load for load in findings.fuse_loads}
@@ -87,8 +120,26 @@ def fuses_without_load(findings: Findings) -> Iterator[Problem]:
         if load is None or fuse.typed or fuse.load_amps:
             continue
         wire = findings.by_label[load.wires[0]].wire
-        says = f"no load is known behind fuse '{fuse.name}': {in_amps(fuse.rating)} is the smallest"
-        yield caution(wire.row.where("fuse"), says, "its rating on the Fuses sheet")
+        says = f"no load is known behind fuse '{fuse.name}': no rating can be chosen"
+        cure = "the load of what it feeds, or its rating on the Fuses sheet"
+        yield error(wire.row.where("fuse"), says, cure)
+
+
+def fuses_in_series(findings: Findings) -> Iterator[Problem]:
+    """A fuse that feeds one other fuse and nothing else: two fuses on one feed."""
+    if findings.unread:
+        return
+    loads = {load.name: load for load in findings.fuse_loads}
+    for load in findings.fuse_loads:
+        only = loads.get(load.feeds[0]) if len(load.feeds) == 1 else None
+        if only is None or only.name == load.name or not load.fed_amps:
+            continue
+        alone = sum(only.name in other.feeds for other in findings.fuse_loads) == 1
+        if alone and set(load.loads) == set(only.loads):
+            wire = findings.by_label[only.wires[0]].wire
+            says = f"fuse '{load.name}' feeds fuse '{only.name}' and nothing else: two in series"
+            cure = f"one of them, '{load.name}' at the battery"
+            yield caution(wire.row.where("fuse"), says, cure)
 
 
 def fuse_names(findings: Findings) -> Iterator[Problem]:

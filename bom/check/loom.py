@@ -47,6 +47,9 @@ def colour_changes(findings: Findings) -> Iterator[Problem]:
         wire = entry.wire
         if entry.loaded.is_return or wire.colour is None or not wire.circuit:
             continue
+        own = findings.net.component(wire.start.point)
+        if own.load is not None or "flasher" in own.name.casefold().split():
+            continue  # behind a flasher or a relay the colour may change (BS AU 7)
         for feeder in findings.feeders(wire):
             same = feeder.circuit.casefold() == wire.circuit.casefold()
             if same and feeder.colour and feeder.colour.body != wire.colour.body:
@@ -65,7 +68,7 @@ def earth_colours(findings: Findings) -> Iterator[Problem]:
         if entry.loaded.is_return
         and entry.wire.colour
         and is_earth(entry.wire.finish)
-        and findings.catalogue.circuit_kind(entry.wire.circuit) != "charging"
+        and not _only_charges(findings, entry)
     ]
     if not earths:
         return
@@ -74,6 +77,12 @@ def earth_colours(findings: Findings) -> Iterator[Problem]:
         if wire.colour != usual and number > 1:
             says = f"wire {wire.label} is an earth in {wire.colour}, the others are {usual}"
             yield caution(wire.row.where("colour"), says, str(usual))
+
+
+def _only_charges(findings: Findings, entry: SizedWire) -> bool:
+    """True for the way back of a regulator or an alternator."""
+    kinds = {findings.currents.kinds[load] for load in entry.loaded.loads}
+    return kinds == {"charging"}
 
 
 def all_one_colour(findings: Findings) -> Iterator[Problem]:

@@ -26,9 +26,10 @@ from bom.headings import (
 )
 from bom.house import RULES, HouseRules
 from bom.net import is_earth
+from bom.parts import Load
 from bom.problem import Problem, Where, caution, error, has_errors, nearest
 from bom.read.columns import SHEETS, job_columns
-from bom.read.rules import NO_OWN_WORDS, figure, make_rules
+from bom.read.rules import NO_OWN_WORDS, figure, make_rules, retired
 from bom.sheet import Book, Sheet, read_book
 from bom.spelling import Misspelt, fold
 from bom.trade import (
@@ -169,6 +170,9 @@ class _JobReader:
                 self.problems.append(error(where, fault.says, fault.cure))
 
     def _no_item(self, item: str, key: str, label: Where) -> None:
+        if old := retired(key, label):
+            self.problems.append(old)
+            return
         close = nearest(key, ("job", "customer", "machine", *RULES))
         says = f"'{item}' is not an item of the Job sheet"
         if key == "note":
@@ -182,7 +186,7 @@ class _JobReader:
         """Read every sheet; None when there are no circuits at all."""
         self._name_sheets()
         circuits = self._circuits_sheet()
-        components = self._components()
+        components = self._components(rules)
         fuses = self._fuses()
         branches = self._branches(rules)
         wires = self._wires(circuits, rules) if circuits else ()
@@ -291,7 +295,21 @@ class _JobReader:
 
     # ------------------------------------------------------------------ sheets
 
-    def _components(self) -> dict[str, Component]:
+    def _load(self, record: Record, rules: HouseRules) -> Load | None:
+        """The load of a row on this machine; a lamp that is not made for its voltage is asked."""
+        load: Load | None = record["load"]
+        if "load" in record.broken:
+            return UNREAD
+        here = load and load.at(Fraction(rules.volts))
+        if load is None or here is not None:
+            return here
+        made = " and ".join(spelling.plain(Decimal(float(volts))) for volts, _ in load.by_volts)
+        says = f"'{load.name}' is known for {made} V, this machine has {rules.volts} V"
+        cure = "its watts, or volts on the Job sheet"
+        self.problems.append(error(record.row.where("load"), says, cure))
+        return UNREAD
+
+    def _components(self, rules: HouseRules) -> dict[str, Component]:
         found: dict[str, Component] = {}
         for record in self._rows("Components"):
             self.whole &= not record.broken & {"load", "passes", "one of"}
@@ -309,13 +327,15 @@ class _JobReader:
             found[name] = Component(
                 name=name,
                 at=record["at"] or name,
-                load=UNREAD if "load" in record.broken else record["load"],
+                load=self._load(record, rules),
                 tail_mm=record["tail"],
                 end=record["end"],
                 passes=record["passes"],
                 one_of=record["one of"],
+                runs=record["runs"],
                 note=record["note"],
                 row=record.row,
+                ways=record["ways"],
                 doubt_percent=record["doubt"],
             )
         # A loom point takes a component's spelling only where it names no component itself.
@@ -390,7 +410,7 @@ class _JobReader:
                 self.whole &= not record.broken & {*ENDS, "fuse", "load", "one of"}
                 if record.broken & ENDS:
                     continue
-            wire = self._wire(record, number, self._read_mm(record, rules))
+            wire = self._wire(record, number, rules)
             wires.append(self._labelled(wire, labels))
         return tuple(wires)
 
@@ -408,7 +428,7 @@ class _JobReader:
         self.problems.append(error(where, says, f"{wire.label}a"))
         return replace(wire, label=f"{wire.label} ({where.cell})")
 
-    def _wire(self, record: Record, number: int, length_mm: Fraction | None) -> Wire:
+    def _wire(self, record: Record, number: int, rules: HouseRules) -> Wire:
         said = record.values
         fuse = NO_FUSE if "fuse" in record.broken else said["fuse"]
         return Wire(
@@ -418,13 +438,14 @@ class _JobReader:
             finish=self._pin(record, "to", "to pin"),
             colour=said["colour"] or self._colour(record),
             gauge=said["gauge"],
-            load=UNREAD if "load" in record.broken else said["load"],
+            load=self._load(record, rules),
             fuse=self._fuse_name(fuse),
-            length_mm=length_mm,
+            length_mm=self._read_mm(record, rules),
             start_end=said["from end"],
             finish_end=said["to end"],
             one_of=said["one of"],
             qty=said["qty"],
+            runs=said["runs"],
             note=said["note"],
             row=record.row,
         )
@@ -531,4 +552,5 @@ def _branch(record: Record, start: str, finish: str, rules: HouseRules) -> Branc
         covering=record["covering"] or by_exposure[record["exposure"]],
         row=record.row,
         doubt_percent=record["doubt"],
+        ambient_c=record["ambient"],
     )

@@ -7,6 +7,7 @@ from typing import Any
 
 from bom import spelling
 from bom.catalogue import Catalogue
+from bom.figures import DUTIES
 from bom.headings import (
     Column,
     text,
@@ -80,6 +81,7 @@ def _wire_columns(catalogue: Catalogue) -> tuple[Column, ...]:
         _end_column("from end", catalogue),
         _end_column("to end", catalogue),
         _ONE_OF,
+        _RUNS,
         Column(name="qty", read=lambda value, _: spelling.count(value), blank=1, also=_QTY),
         _NOTE,
     )
@@ -100,6 +102,8 @@ def _component_columns(catalogue: Catalogue) -> tuple[Column, ...]:
         _end_column("end", catalogue),
         Column(name="passes", read=text),
         _ONE_OF,
+        _RUNS,
+        Column(name="ways", read=lambda value, _: spelling.count(value), blank=None),
         _DOUBT,
         _NOTE,
     )
@@ -113,6 +117,7 @@ def _branch_columns() -> tuple[Column, ...]:
         Column(name="exposure", read=_word(EXPOSURES, "exposure"), blank="hidden"),
         Column(name="slack", read=_slack, units=LENGTH_UNITS, blank=Fraction(0)),
         Column(name="covering", read=_word(COVERINGS, "covering")),
+        _AMBIENT,
         _DOUBT,
         _NOTE,
     )
@@ -184,6 +189,13 @@ _DOUBT = Column(
     also={"doubt per cent": "%"},
     units={"%": "%", "percent": "%"},
     blank=Decimal(),
+)
+_RUNS = Column(name="runs", read=_word(tuple(DUTIES), "word for how long it is on"))
+_AMBIENT = Column(
+    name="ambient",
+    read=lambda value, _: spelling.degrees_c(value),
+    units=dict.fromkeys(("c", "°c", "deg c"), ""),
+    blank=None,
 )
 _ONE_OF = Column(name="one of", read=lambda value, _: spelling.one_of(value), blank=None)
 _FUSE_COLUMNS = (

@@ -13,7 +13,17 @@ from bom.headings import (
     OwnWords,
     own_words,
 )
-from bom.house import DEFAULTS, PERCENT_KEYS, RULES, WORD_KEYS, HouseRules, NotAllowed, allowed
+from bom.house import (
+    BLANK,
+    DEFAULTS,
+    PERCENT_KEYS,
+    RETIRED,
+    RULES,
+    WORD_KEYS,
+    HouseRules,
+    NotAllowed,
+    allowed,
+)
 from bom.problem import Problem, Where, caution, error, nearest
 from bom.sheet import Percent, Value
 from bom.spelling import Misspelt
@@ -46,12 +56,20 @@ def read_rules_file(
     if "columns" in figures:
         own, problems = own_words(figures.pop("columns"), columns(), path.name)
     unknown = [
-        error(Where(path.name, "", key), "no such house rule", nearest(key, RULES))
+        retired(key, Where(path.name, "", key))
+        or error(Where(path.name, "", key), "no such house rule", nearest(key, RULES))
         for key in figures
         if key not in RULES
     ]
     rules = {key: value for key, value in figures.items() if key in RULES}
     return rules, own, (*problems, *unknown)
+
+
+def retired(key: str, where: Where) -> Problem | None:
+    """A house rule of an earlier release: told, and not used."""
+    if key not in RETIRED:
+        return None
+    return caution(where, f"the house rule {key} is not used any more", RETIRED[key])
 
 
 def make_rules(
@@ -79,9 +97,11 @@ def make_rules(
 
 def _checked(key: str, value: Any, catalogue: Catalogue) -> Any:
     """A figure in its rule's own type, a word in the catalogue's spelling."""
-    words = {"end": tuple(catalogue.ends), "grouping": (*catalogue.grouping_tables, "none")}
-    if key in words:
-        return spelling.one_word_of(str(value), words[key], f"{key} =")
+    ends = tuple(catalogue.ends)
+    if key in ("end", "in_line_end"):
+        return spelling.one_word_of(str(value), ends, f"{key} =")
+    if key == "floor_gauge":
+        return _house_gauge(value, catalogue)
     return allowed(key, value)
 
 
@@ -96,6 +116,8 @@ def _not_allowed(key: str, value: Any, must: str, where: Where) -> Problem:
     typed = _typed(value)
     default = DEFAULTS[key]
     cure = f"{default}, the default" if str(default) else f'"{typed}"'
+    if default is BLANK:
+        cure = "blank, the default"
     bare = re.match(r"\d+(?:\.\d+)?(?=[^\d.,])", typed)
     if bare and "number" in must:  # `35 an hour`
         cure = bare[0]
