@@ -42,7 +42,7 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
         ("hourly_rate", 40),
     ],
     "Circuits": _marked(
-        14,
+        15,
         [
             ("1", "main feed", "battery:+", "ignition switch:in", "brown", "3.0", None, "main"),
             ("2", "ignition", "ignition switch:ignition", "ignition coil:+", "white", "2.0"),
@@ -58,7 +58,7 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
         ],
     ),
     "Loom": _marked(
-        8,
+        9,
         [
             ("battery", "tank", 0.45),
             ("tank", "headstock", 0.50),
@@ -69,7 +69,7 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
         ],
     ),
     "Components": _marked(
-        10,
+        11,
         [
             ("battery", None, None, 80, "ring M6"),
             ("ignition switch", "headlamp shell", None, 60, "blade socket 6.3"),

@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from bom import example, safely
 from bom.catalogue import Catalogue
+from bom.figures import DUTIES
 from bom.house import RULES, workshop_toml
 
 if TYPE_CHECKING:
@@ -69,6 +70,7 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("from end", "end style; blank: that of the component, or of the house", 17, "ends"),
         Head("to end", "end style; blank: that of the component, or of the house", 17, "ends"),
         Head("one of", "a word for what is never on together: beam, turn:left", 11),
+        Head("runs", "how long it is on; blank: by the load and the component", 10, "runs"),
         Head("qty", "identical wires; blank: 1", 6),
         Head("note", "anything you like; it is not reckoned with", 18),
     ),
@@ -79,6 +81,7 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("exposure", "hidden, weather or show; blank: hidden", 12, "exposures"),
         Head("slack mm", "extra for steering and swinging arm", 11),
         Head("covering", "blank: as the exposure asks", 12, "coverings"),
+        Head("ambient C", "air around it; blank: as everywhere (ambient_c)", 11),
         Head("doubt %", "how unsure the length is: 20 is 20 % up or down; blank: sure", 10),
         Head("note", "anything you like; it is not reckoned with", 26),
     ),
@@ -90,6 +93,7 @@ SHEETS: dict[str, tuple[Head, ...]] = {
         Head("end", "end style of its wires", 18, "ends"),
         Head("passes", "which pins feed which: 30 > 87; pin to pin; none", 26),
         Head("one of", "a word for what is never on together", 12),
+        Head("runs", "how long it is on; blank: by its load and its name", 10, "runs"),
         Head("ways", "of a plug or fuse box, where more are wanted than are wired", 7),
         Head("doubt %", "how unsure tail and load are: 20 is 20 % up or down; blank: sure", 10),
         Head("note", "anything you like; it is not reckoned with", 26),
@@ -530,6 +534,7 @@ def _lists(catalogue: Catalogue) -> dict[str, list[str]]:
         "exposures": ["hidden", "weather", "show"],
         "coverings": ["tape", "tube", "braid", "none"],
         "holders": list(holders),
+        "runs": list(DUTIES),
         "items": list(catalogue.items),
         "sold": ["metre", "reel", "pack", "each"],
         "units": ["each", "m"],

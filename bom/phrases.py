@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from typing import Generic, TypeVar
 
 Meaning = TypeVar("Meaning")
+_NO_DIGITS = str.maketrans("", "", "0123456789")
 
 
 class Phrases(Generic[Meaning]):
@@ -28,9 +29,10 @@ class Phrases(Generic[Meaning]):
         >>> [kinds.meaning(name) for name in ("Taillights", "horn relay coil", "coils", "clamp")]
         ['lamp', '-', 'ignition', '']
         """
-        known = self._known.get(name)
+        bare = name.translate(_NO_DIGITS)  # `lamp 1` to `lamp 5000` are one name here
+        known = self._known.get(bare)
         if known is None:
-            known = self._known[name] = self._looked_up(name)
+            known = self._known[bare] = self._looked_up(bare)
         return known
 
     def _looked_up(self, name: str) -> Meaning:

@@ -268,7 +268,7 @@ class LoadedWire(Struct, frozen=True, kw_only=True):
     @property
     def steady_amps(self) -> Fraction:
         """The peak without starter motors, for what is rated for minutes."""
-        return self.amps - self.starter_amps
+        return self.amps - self.starter_amps if self.starter_amps else self.amps
 
 
 class Supply(Struct, frozen=True, kw_only=True):

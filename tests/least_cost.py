@@ -7,8 +7,9 @@ and the programme solved again.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
+from itertools import takewhile
 from typing import NamedTuple
 
 import numpy as np
@@ -232,12 +233,12 @@ class _Programme:
             self._row(drops, -np.inf, way.volts)
         for room in loom.rooms:
             full = max(room.most_mm2, room.most_mm2 + loom.over_mm2(room, loom.least()))
-            areas = self._of_all(
-                room.labels, lambda n, c: float(loom.area_mm2(n, c))
-            )
+            areas = self._of_all(room.labels, lambda n, c: float(loom.area_mm2(n, c)))
             self._row(areas, -np.inf, float(full) + NEAR)
 
-    def _of_all(self, labels: Iterable[str], value) -> dict[int, float]:  # type: ignore[no-untyped-def]
+    def _of_all(
+        self, labels: Iterable[str], value: Callable[[str, Cable], float]
+    ) -> dict[int, float]:
         row: dict[int, float] = defaultdict(float)
         for label in labels:
             for index, cable in enumerate(self.loom.tasks[label].cables):
@@ -283,22 +284,22 @@ class _Programme:
         return at, float(found.mip_dual_bound) + self.fixed
 
     def _cuts(self, branch: int, at: Mapping[str, int]) -> Iterator[dict[str, int]]:
-        """Where a branch is too warm: wires of which one must be thicker, as thick as may be.
+        """Where a branch is too warm: wires of which one must be thicker than so.
 
-        Every other wire is made as thick as it can be while the branch stays too warm, those
-        that give off least first and those that give off most first: two cuts.
+        Each is as thick as it can be while the branch stays too warm, those that give off least
+        made thicker first, and those that give off most: two cuts.  The branch is too warm with
+        every thinner cable of a wire too: a thick cold wire can warm the others a little.
         """
         if not self._is_too_warm(branch, at):
             return
-        labels = [n for n in self.loom.inside[branch] if self.loom.tasks[n].loaded.heat_amps]
-        labels.sort(key=lambda n: (self.loom.tasks[n].loaded.heat_amps, n))
+        tasks = self.loom.tasks
+        labels = sorted(self.loom.inside[branch], key=lambda n: (tasks[n].loaded.heat_amps, n))
         for order in (labels, labels[::-1]):
             thick = dict(at)
             for label in order:
-                for index in reversed(range(at[label] + 1, len(self.loom.tasks[label].cables))):
-                    if self._is_too_warm(branch, {**thick, label: index}):
-                        thick[label] = index
-                        break
+                indexes = range(len(tasks[label].cables))
+                warm = (self._is_too_warm(branch, {**thick, label: index}) for index in indexes)
+                thick[label] = max(at[label], sum(takewhile(bool, warm)) - 1)
             yield {label: thick[label] for label in labels}
 
     def _is_too_warm(self, branch: int, at: Mapping[str, int]) -> bool:

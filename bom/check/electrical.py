@@ -8,7 +8,7 @@ from bom.check.findings import Findings, in_amps
 from bom.figures import starter_area_mm2
 from bom.parts import Cable, takes
 from bom.problem import Problem, Where, caution, error
-from bom.trade import NO_FUSE, UNREAD, OneOf, Row, SizedWire, Supply
+from bom.trade import NO_FUSE, UNREAD, OneOf, Row, SizedWire, Supply, Wire
 from bom.words import ALWAYS, largest_sum
 
 HOT_FUSE = Fraction(5, 4)
@@ -31,11 +31,11 @@ def no_current(findings: Findings) -> Iterator[Problem]:
 
 def loads_of_nothing(findings: Findings) -> Iterator[Problem]:
     """A load of 0 W or 0 A: a blank cell asks for it, a nought does not."""
-    components = findings.book.components.values()
-    rows = [(c.name, c.load, c.row) for c in components]
-    rows += [(f"wire {w.label}", w.load, w.row) for w in findings.book.wires]
-    for name, load, row in rows:
-        if load is not None and load is not UNREAD and row is not None and load.amount == 0:
+    rows = [*findings.book.components.values(), *findings.book.wires]
+    for owner in rows:
+        load, row = owner.load, owner.row
+        if load is not None and not load.amount and load is not UNREAD and row is not None:
+            name = f"wire {owner.label}" if isinstance(owner, Wire) else owner.name
             says = f"the load of {name} is 0 {load.unit}: its wires are sized for nothing"
             yield caution(row.where("load"), says, "its watts or amps, or a blank cell")
 
@@ -43,9 +43,10 @@ def loads_of_nothing(findings: Findings) -> Iterator[Problem]:
 def none_meets_all(findings: Findings) -> Iterator[Problem]:
     """A gauge chosen as the largest that fits, since none of the house meets all."""
     for entry in findings.sized.wires:
-        fuse, rated = entry.fuse_amps or Fraction(0), entry.cable.rated_amps
-        told = max(entry.loaded.steady_amps, fuse) > rated
-        if entry.wire.gauge is None and entry.lacks and not told:
+        if not entry.lacks:
+            continue
+        most = max(entry.loaded.steady_amps, entry.fuse_amps or Fraction(0))
+        if most <= entry.cable.rated_amps:  # else it is told as an error
             says = (
                 f"no gauge the shop keeps and the ends take will do for wire {entry.wire.label}; "
                 f"{entry.cable.gauge} is taken: {'; '.join(entry.lacks)}"
@@ -235,7 +236,7 @@ def thin_starter_leads(findings: Findings) -> Iterator[Problem]:
     """A starter's lead that gets too hot while it is cranked."""
     for entry in findings.sized.wires:
         amps = float(entry.loaded.starter_amps)
-        least = starter_area_mm2(amps)
+        least = starter_area_mm2(amps) if amps else 0.0
         if float(entry.cable.area_mm2) < least:
             says = (
                 f"wire {entry.wire.label} is {entry.cable.gauge}: {amps:g} A of a starter ask for "

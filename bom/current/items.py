@@ -133,7 +133,7 @@ class Items:
             ((number, ways),) = loads.items()
             if ways == ALWAYS:
                 item = self.all[number]
-                heat = math.sqrt(mean_square_amps2({item.runs: float(item.amps)}))
+                heat = float(item.amps) * _HEAT_OF_ONE[item.runs]
                 return item.amps, heat, item.amps if item.kind == "starter" else Fraction(0)
         parts: dict[bool, dict[int, Item]] = {False: {}, True: {}}
         for number in loads:
@@ -160,5 +160,7 @@ class Items:
         return tuple(self.all[number].name for number in loads)
 
 
+_HEAT_OF_ONE = {runs: math.sqrt(mean_square_amps2({runs: 1.0})) for runs in DUTIES}
+"""What a load alone comes to, over minutes, as a share of its current."""
 LARGE_LAMP_WATTS = 15
 """Lamps up to this have a limit of their own (catalogs/drops.csv)."""

@@ -31,11 +31,14 @@ class Reckoner:
         self.typed_feeds = {w.label: self._typed_load(w) for w in wires if self._is_typed_feed(w)}
         self.own: frozenset[str] = frozenset()
         """Wires whose typed load is that of the component they end at, not all beyond it."""
+        self.looped: dict[str, list[Wire]] = {}
+        """Of those, the ones from whose end something is fed on."""
         order = after_needs(ports, self._needs_ahead)
         self.ahead = settle(order, self._ahead_of, NOTHING)
         self.returns = {w.label for w in wires if not self._leads(w, self.ahead)} - self.links
         self.own = frozenset(filter(self._is_own_typed, self.typed_feeds))
-        if any(self._looped_on(label) for label in self.own):
+        self.looped = {label: on for label in self.own if (on := self._looped_on(label))}
+        if self.looped:
             self.ahead = settle(order, self._ahead_of, NOTHING)
         self.only_charging: set[str] = set()
         """Wires between a charging wire and the battery that feed nothing."""
@@ -66,8 +69,8 @@ class Reckoner:
             if wire.load is not None:
                 return NOTHING
             loads = ahead.get(self.net.finish[wire.label], NOTHING)
-        elif wire.label in self.own:
-            looped = self.net.beyond(self.net.finish[wire.label])[0]
+        elif wire.label in self.looped:
+            looped = self.looped[wire.label]
             loads = merged([loads, *(self._leads(w, ahead) for w in looped)])
         return under(loads, wire.one_of, f"wire {wire.label}") if wire.one_of else loads
 
@@ -116,9 +119,10 @@ class Reckoner:
         starting = (w for p in net.pins[pin.point].values() for w in net.starting.get(p, ()))
         return any(wire.label in self.returns for wire in starting)
 
-    def _looped_on(self, label: str) -> bool:
+    def _looped_on(self, label: str) -> list[Wire]:
+        """The feeds that go on from the pin a wire ends at."""
         looped = self.net.beyond(self.net.finish[label])[0]
-        return any(wire.label not in self.returns for wire in looped)
+        return [wire for wire in looped if wire.label not in self.returns]
 
     # ------------------------------------------------------------------- charging
 

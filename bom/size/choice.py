@@ -55,14 +55,20 @@ class Choice:
         self.shared = self._shared(ends)
         self._heats: dict[int, BranchHeat] = {}
         self._warm: dict[tuple[int, str], WarmWire] = {}
+        self._drops: dict[tuple[int, int], float] = {}
 
     def _limits(self, supplies: Sequence[Supply]) -> list[tuple[tuple[int, ...], float]]:
-        """Every stretch that has a limit in volts, by the numbers of its wires; each once."""
+        """Every stretch that has a limit in volts, by the numbers of its wires; each once.
+
+        Where every gauge is typed there is nothing to choose.
+        """
         found: dict[tuple[int, ...], float] = {}
-        for supply in supplies:
+        free = {task.wire.label for task in self.tasks if len(task.cables) > 1}
+        for supply in supplies if free else ():
             for labels, volts in supply.limits:
-                numbers = tuple(self.number[label] for label in labels)
-                found[numbers] = min(volts, found.get(numbers, volts))
+                if not free.isdisjoint(labels):
+                    numbers = tuple(self.number[label] for label in labels)
+                    found[numbers] = min(volts, found.get(numbers, volts))
         return list(found.items())
 
     def _shared(self, ends: Ends) -> dict[int, list[tuple[Fraction, list[int]]]]:
@@ -167,10 +173,14 @@ class Choice:
 
     def drop(self, number: int, index: int | None = None) -> float:
         """What one wire of a task loses in volts, in its cable or another of its own."""
-        task = self.tasks[number]
-        cable = task.cables[self.at[number] if index is None else index]
-        piece_mm = task.loaded.measured.piece_mm
-        return drop_volts(float(task.loaded.amps), piece_mm, cable.ohm_per_km_20c, self.conductor_c)
+        index = self.at[number] if index is None else index
+        known = self._drops.get((number, index))
+        if known is None:
+            loaded, cable = self.tasks[number].loaded, self.tasks[number].cables[index]
+            amps, piece_mm = float(loaded.amps), loaded.measured.piece_mm
+            known = drop_volts(amps, piece_mm, cable.ohm_per_km_20c, self.conductor_c)
+            self._drops[number, index] = known
+        return known
 
     def excess(self, way: int) -> float:
         """By how many volts a way is over its limit; below 0 where it keeps it."""

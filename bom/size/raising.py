@@ -19,6 +19,8 @@ def raise_cables(choice: Choice, line_worth: float) -> dict[int, str]:
     Branches and ways that the largest fitting cables cannot keep are left out.
     """
     raised: dict[int, str] = {}
+    if all(len(task.cables) == 1 for task in choice.tasks):
+        return raised
     _for_heat(choice, raised)
     left_out = _for_drop(choice, raised)
     _undo(choice, raised, left_out)

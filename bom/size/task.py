@@ -90,6 +90,7 @@ class TaskMaker:
         floor = cables.get(self.rules.floor_gauge)
         self.floor_mm2 = floor.area_mm2 if floor else Fraction(0)
         self.floor_amps = Fraction(self.rules.floor_amps)
+        self._typed = {gauge: Suited((cable,)) for gauge, cable in cables.items()}
         self._fitting: dict[tuple[str, str, str], tuple[Cable, ...]] = {}
         self._suited: dict[tuple[Needs, tuple[Cable, ...]], Suited] = {}
 
@@ -99,7 +100,7 @@ class TaskMaker:
         styles = (self.styles[wire.label, "from end"], self.styles[wire.label, "to end"])
         fuse = None if loaded.fuse in (None, NO_FUSE) else self.rating[str(loaded.fuse)]
         if wire.gauge is not None:
-            return Task(loaded, Suited((self.catalogue.cables[wire.gauge],)), fuse, *styles)
+            return Task(loaded, self._typed[wire.gauge], fuse, *styles)
         heavy = bool(loaded.starter_amps) or loaded.is_link
         fitting = self._with_typed_ends(wire, styles) if heavy else self._fits(wire, styles)
         needs = Needs(
