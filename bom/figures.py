@@ -187,13 +187,16 @@ def bundle_rise_k(
 def _held_back(ordered: Sequence[WarmWire]) -> float:
     """What the rings of a bundle hold back, before it is divided by 2 pi k."""
     inside, within = ordered[0].w_per_m, ordered[0].outside_mm ** 2
+    warm = [wire for wire in ordered[1:] if wire.w_per_m]
     parts = []
-    for wire in ordered[1:]:
+    for wire in warm:
         ring = wire.outside_mm**2
         log = math.log1p(ring / within) / 2
         parts.append(inside * log + wire.w_per_m * (0.5 - within * log / ring))
         inside, within = inside + wire.w_per_m, within + ring
-    return math.fsum(parts)
+    # the cold ones come last, and are one ring together
+    cold = math.fsum(wire.outside_mm**2 for wire in ordered[1 + len(warm) :])
+    return math.fsum(parts) + inside * math.log1p(cold / within) / 2
 
 
 def starter_area_mm2(amps: float) -> float:

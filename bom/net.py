@@ -27,6 +27,7 @@ _EARTH_POINT = re.compile(
     r"(?: (?:stud|bolt|screw|point|post|tag|splice|joint|connector|strap|bar|block|[a-z]|\d+))*"
 )
 """A name that ends in an earth; what it is made as, a letter or a number may follow."""
+_FUSES = frozenset(("fuse", "fuses", "fusebox", "fuseboxes"))
 _MINUS = frozenset(("-", "minus", "neg", "negative"))
 _PLUS = frozenset(("+", "plus", "pos", "positive"))
 
@@ -53,6 +54,11 @@ def is_earth(pin: Pin) -> bool:
         return True
     names = (" ".join(text.casefold().replace("-", " ").split()) for text in pin)
     return any(name == "31" or _EARTH_POINT.fullmatch(name) for name in names)
+
+
+def is_fuse(point: str) -> bool:
+    """True for a point called a fuse, a fuse box or a fuse panel."""
+    return not _FUSES.isdisjoint(point.casefold().split())
 
 
 def _pole_words(text: str) -> set[str]:

@@ -13,10 +13,8 @@ from bom.catalogue import Catalogue
 from bom.figures import resistance_at_c
 from bom.house import HouseRules
 from bom.net import Net
-from bom.trade import Currents, LoadedWire, Pin, Supply, Wire
+from bom.trade import STARTER, Currents, LoadedWire, Pin, Supply, Wire
 
-STARTER = "starter"
-"""The kind of a starter motor: its limits are for each side, and at 20 C."""
 CLOSE_KINDS = ("headlamp", "lamp over 15 W", "lamp", "ignition", "charging")
 """Kinds of load that `drop_percent` is for; `drop_percent_other` is for all others."""
 _DROPS_AT_VOLTS = 12
@@ -115,15 +113,17 @@ class _Roads:
                 feed = [*_trace(self.there, self.net.start[label]), label]
                 found.append(self._supply(load, feed, entry.wire.finish.point))
         for name, component in self.net.book.components.items():
-            port = self._nearest(self.there, self._own_ports(name))
-            if component.load is not None and port is not None and not self._replaced(name):
-                found.append(self._supply(name, _trace(self.there, port), name))
+            if component.load is None or self._replaced(name):
+                continue
+            ports = [port for port in self._own_ports(name) if port in self.there]
+            found += [self._supply(name, _trace(self.there, port), name) for port in ports]
         return tuple(found)
 
     def _replaced(self, point: str) -> bool:
         """True where every feed to a component's own load has a load of its own typed."""
         arriving = (w for port in self._own_ports(point) for w in self.net.wires_to(port))
-        feeds = [w for w in arriving if not self.wires[w.label].is_return]
+        passing = self.currents.roads
+        feeds = [w for w in arriving if not (self.wires[w.label].is_return or w.label in passing)]
         return bool(feeds) and all(w.load is not None for w in feeds)
 
     def _charging(self, label: str, load: str) -> Supply:

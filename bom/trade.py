@@ -270,6 +270,16 @@ class LoadedWire(Struct, frozen=True, kw_only=True):
         """The peak without starter motors, for what is rated for minutes."""
         return self.amps - self.starter_amps if self.starter_amps else self.amps
 
+    def share_of_drop(self, kind: str) -> float:
+        """Share of the peak that counts on the way of a load: no starter turns but on its own."""
+        if kind == STARTER or not self.starter_amps:
+            return 1.0
+        return float(self.steady_amps / self.amps)
+
+
+STARTER = "starter"
+"""The kind of a starter motor: its limits are for each side, and at 20 C."""
+
 
 class Supply(Struct, frozen=True, kw_only=True):
     """The way of one load: wires from the supply to it and back, and the drops allowed on it."""

@@ -9,6 +9,7 @@ and the programme solved again.
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
+from functools import partial
 from itertools import takewhile
 from typing import NamedTuple
 
@@ -49,6 +50,7 @@ class Way(NamedTuple):
 
     labels: tuple[str, ...]
     volts: float
+    kind: str
 
 
 class Room(NamedTuple):
@@ -73,7 +75,7 @@ class Loom:
         for task in tasks:
             for branch in task.loaded.measured.branches:
                 self.inside[branch].append(task.wire.label)
-        limits = {way for supply in job.supplies for way in supply.limits}
+        limits = {(*way, supply.kind) for supply in job.supplies for way in supply.limits}
         self.ways = [Way(*way) for way in sorted(limits)]
         self.rooms = [
             Room(tuple(end.wire.label for end in joint.ends), joint.style.max_mm2)
@@ -135,7 +137,15 @@ class Loom:
 
     def over_volts(self, way: Way, cables: Cables) -> float:
         """By how many volts a way is over its limit; below 0: under."""
-        return sum(self.lost_volts(label, cables[label]) for label in way.labels) - way.volts
+        lost = (self.lost_volts(n, cables[n]) * self.share(n, way) for n in way.labels)
+        return sum(lost) - way.volts
+
+    def share(self, label: str, way: Way) -> float:
+        """What of a wire's current counts on a way: a starter's on its own alone."""
+        loaded = self.tasks[label].loaded
+        if way.kind == "starter" or not loaded.amps:
+            return 1.0
+        return float((loaded.amps - loaded.starter_amps) / loaded.amps)
 
     def area_mm2(self, label: str, cable: Cable) -> Fraction:
         """What all pieces of a wire take up in a terminal."""
@@ -229,12 +239,15 @@ class _Programme:
             if at is not None:
                 self._row({self.column[label, index]: -1.0, at: 1.0}, 0, np.inf)
         for way in self.ways:
-            drops = self._of_all(way.labels, loom.lost_volts)
+            drops = self._of_all(way.labels, partial(self._on, way))
             self._row(drops, -np.inf, way.volts)
         for room in loom.rooms:
             full = max(room.most_mm2, room.most_mm2 + loom.over_mm2(room, loom.least()))
             areas = self._of_all(room.labels, lambda n, c: float(loom.area_mm2(n, c)))
             self._row(areas, -np.inf, float(full) + NEAR)
+
+    def _on(self, way: Way, label: str, cable: Cable) -> float:
+        return self.loom.lost_volts(label, cable) * self.loom.share(label, way)
 
     def _of_all(
         self, labels: Iterable[str], value: Callable[[str, Cable], float]

@@ -92,7 +92,7 @@ class _Maker:
     def _point(self) -> str:
         return str(self._pick(self.points))
 
-    def _end(self) -> str | None:
+    def _end(self) -> Any:
         return self._often(self._pick(ENDS))
 
     def _fuse(self, name: str) -> None:
@@ -176,7 +176,7 @@ class _Maker:
 
 def opened(folder: Path, machine: Machine) -> Job:
     """The machine's job, read from a book of it and sized."""
-    sheets: dict[str, Sequence[Row]] = {
+    sheets: dict[str, Any] = {
         "Job": machine.rules,
         "Circuits": (CIRCUITS, *machine.circuits),
         "Loom": (LOOM, *machine.loom),
@@ -220,7 +220,10 @@ def unmet(job: Job) -> list[str]:
             found.append(f"wires are not raised for {loom.branches[branch]}")
     for supply in job.supplies:
         lines = {loom.tasks[n].wire.row.where("gauge").cell for n in supply.wires}
-        if not lost.isdisjoint(Way(*limit) for limit in supply.limits) and not told & lines:
+        if (
+            not lost.isdisjoint(Way(*limit, supply.kind) for limit in supply.limits)
+            and not told & lines
+        ):
             found.append(f"nothing is said of the way to {supply.load}")
     for way in lost:
         if loom.over_volts(way, thickest) <= NEAR and not crowded(loom, way.labels):
@@ -229,23 +232,23 @@ def unmet(job: Job) -> list[str]:
 
 
 def crowded(loom: Loom, labels: Iterable[str]) -> bool:
-    """True where a terminal does not take the thickest cable of each of some wires."""
-    fullest = {**loom.least(), **{n: loom.tasks[n].cables[-1] for n in labels}}
-    return any(loom.over_mm2(room, fullest) > 0 for room in loom.rooms)
+    """True where wires share a terminal that does not take all its wires at their thickest."""
+    shared = [room for room in loom.rooms if not set(room.labels).isdisjoint(labels)]
+    return any(loom.over_mm2(room, loom.thickest()) > 0 for room in shared)
 
 
 def undone(job: Job) -> list[str]:
     """Raises that could be taken back: all that held goes on to hold, for less money."""
     loom, cables = Loom(job), chosen(job)
-    before, cost = loom.broken(cables), loom.cost(cables)
+    (warm, lost), cost = loom.broken(cables), loom.cost(cables)
     found = []
     for label, task in loom.tasks.items():
         for cable in task.cables[: task.cables.index(cables[label])]:
-            thinner = {**cables, label: cable}
-            if loom.cost(thinner) < cost - NEAR and all(
-                after <= held for after, held in zip(loom.broken(thinner), before, strict=True)
-            ):
-                found.append(f"{label} {cables[label].gauge} could be {cable.gauge}")
+            instead = {**cables, label: cable}
+            if loom.cost(instead) < cost - NEAR:
+                now_warm, now_lost = loom.broken(instead)
+                if now_warm <= warm and now_lost <= lost:
+                    found.append(f"{label} {cables[label].gauge} could be {cable.gauge}")
     return found
 
 

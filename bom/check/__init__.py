@@ -43,6 +43,7 @@ CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
     circuits.load_against_its_component,
     circuits.feed_and_earth_at_one_pin,
     circuits.nothing_to_the_battery,
+    circuits.returns_on_the_feeds_pole,
     circuits.shorts,
     fuses.fuse_ratings,
     fuses.fuse_rows,

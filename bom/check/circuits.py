@@ -18,6 +18,8 @@ def unfused_feeds(findings: Findings) -> Iterator[Problem]:
         if entry.loaded.fuse is not None or not _wants_a_fuse(findings, entry):
             continue
         names = {findings.by_label[f.label].loaded.fuse for f in findings.feeders(wire)}
+        if names == {NO_FUSE} and not findings.net.batteries:
+            continue  # a magneto's feeds go unfused all the way
         if names == {None}:
             continue  # said already at the wire that feeds it
         where = wire.row.where("fuse")
@@ -96,7 +98,7 @@ def unlike_feeds(findings: Findings) -> Iterator[Problem]:
         if len(arriving) < 2 or point in net.sources:
             continue
         component = net.component(point)
-        if component.load is not None or component.passes:
+        if component.load is not None or component.passes or _JOINS & set(point.casefold().split()):
             continue
         feeds = [wire for wire in arriving if not findings.is_return(wire)]
         feeds = [wire for wire in feeds if wire.label not in findings.currents.roads]
@@ -214,10 +216,16 @@ def load_against_its_component(findings: Findings) -> Iterator[Problem]:
             continue
         own = [pin for pin in net.pins.get(name, {}).values() if net.is_own(pin)]
         arriving = [w for pin in own for w in net.wires_to(pin)]
-        typed = [w for w in arriving if w.load is not None and not findings.is_return(w)]
+        charging = currents.roads
+        typed = [
+            w
+            for w in arriving
+            if w.load is not None and not findings.is_return(w) and w.label not in charging
+        ]
         amps = [currents.amps[currents.typed[w.label]] for w in typed]
         known = currents.amps[name]
-        if typed and known and known not in (*amps, sum(amps)):
+        blank = [w for w in arriving if w.load is None and not findings.is_return(w)]
+        if typed and known and not blank and known not in (*amps, sum(amps)):
             wire = typed[0]
             says = (
                 f"wire {wire.label} says that {name} takes {in_amps(amps[0])}, Components says "
@@ -262,7 +270,8 @@ def nothing_to_the_battery(findings: Findings) -> Iterator[Problem]:
     if not findings.whole or not net.batteries:
         return
     returns = [wire for wire in findings.book.wires if findings.is_return(wire)]
-    earthed = [w for w in returns if is_earth(w.finish) and not is_battery(w.finish.point)]
+    earthed = [w for w in returns if not net.wires_from(net.finish[w.label])]
+    earthed = [w for w in earthed if w.finish.point not in net.batteries and _carries(findings, w)]
     if earthed and not any(wire.finish.point in net.batteries for wire in returns):
         wire = earthed[0]
         says = (
@@ -272,6 +281,25 @@ def nothing_to_the_battery(findings: Findings) -> Iterator[Problem]:
         battery = min(net.batteries)
         cure = f"the earth strap: a wire from {wire.finish.point} to {battery}"
         yield caution(wire.row.where("to"), says, cure)
+
+
+def _carries(findings: Findings, wire: Wire) -> bool:
+    return findings.by_label[wire.label].loaded.amps > 0
+
+
+def returns_on_the_feeds_pole(findings: Findings) -> Iterator[Problem]:
+    """A return that ends on the pole of the battery that the feeds start at."""
+    net = findings.net
+    for wire in findings.book.wires if findings.whole else ():
+        pin = wire.finish
+        if not findings.is_return(wire) or pin.point not in net.batteries:
+            continue
+        wrong, right = ("-", "+") if net.positive_earth else ("+", "-")
+        on_it = net.is_minus(pin) if net.positive_earth else net.is_plus(pin)
+        if on_it and _carries(findings, wire):
+            says = f"wire {wire.label} leads back to {pin}, the pole that the feeds start at"
+            cure = f"{pin.point}:{right} in place of {wrong}"
+            yield error(wire.row.where("to"), says, cure)
 
 
 def shorts(findings: Findings) -> Iterator[Problem]:

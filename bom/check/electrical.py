@@ -6,9 +6,10 @@ from fractions import Fraction
 
 from bom.check.findings import Findings, in_amps
 from bom.figures import starter_area_mm2
+from bom.net import is_fuse
 from bom.parts import Cable, takes
 from bom.problem import Problem, Where, caution, error
-from bom.trade import NO_FUSE, UNREAD, OneOf, Row, SizedWire, Supply, Wire
+from bom.trade import NO_FUSE, UNREAD, Component, OneOf, Row, SizedWire, Supply, Wire
 from bom.words import ALWAYS, largest_sum
 
 HOT_FUSE = Fraction(5, 4)
@@ -26,13 +27,16 @@ def no_current(findings: Findings) -> Iterator[Problem]:
         if entry.loaded.amps == 0 and wire.gauge is None and not findings.has_no_load(wire):
             says = f"wire {wire.label} leads to no load and comes from none: 0 A"
             cure = f"a load for {wire.finish.point} or in this cell, or a gauge"
+            if findings.should_charge(wire):
+                says = f"wire {wire.label} comes from {wire.start.point}, and nobody says how much"
+                cure = f"what {wire.start.point} gives, in A"
             yield caution(wire.row.where("load"), says, cure)
 
 
 def loads_of_nothing(findings: Findings) -> Iterator[Problem]:
     """A load of 0 W or 0 A: a blank cell asks for it, a nought does not."""
-    rows = [*findings.book.components.values(), *findings.book.wires]
-    for owner in rows:
+    owners: list[Component | Wire] = [*findings.book.components.values(), *findings.book.wires]
+    for owner in owners:
         load, row = owner.load, owner.row
         if load is not None and not load.amount and load is not UNREAD and row is not None:
             name = f"wire {owner.label}" if isinstance(owner, Wire) else owner.name
@@ -90,6 +94,8 @@ def too_much_drop(findings: Findings) -> Iterator[Problem]:
     for supply in findings.supplies:
         worst = max(_over(findings, supply), key=lambda over: over[0] / over[1])
         drop, allowed, labels = worst
+        if supply.kind == "starter" and any(map(findings.is_thin_starter_lead, labels)):
+            continue  # told as too thin for its cranking
         if drop > allowed + _DUST and supply.length_mm:
             most = max(labels, key=lambda label: findings.by_label[label].drop_volts)
             blamed[most].append((drop, allowed, supply))
@@ -99,9 +105,9 @@ def too_much_drop(findings: Findings) -> Iterator[Problem]:
 
 def _over(findings: Findings, supply: Supply) -> list[tuple[float, float, tuple[str, ...]]]:
     """What each stretch of a way loses, what it may lose, and its wires."""
-    drops = findings.by_label
+    lost = findings.lost_volts
     return [
-        (sum(drops[label].drop_volts for label in labels), volts, labels)
+        (sum(lost(label, supply.kind) for label in labels), volts, labels)
         for labels, volts in supply.limits
     ]
 
@@ -136,7 +142,7 @@ def main_fuse_far_away(findings: Findings) -> Iterator[Problem]:
     net = findings.net
     for wire in findings.book.wires:
         entry = findings.by_label[wire.label]
-        at_far_end = wire.start.point in net.sources and _is_fuse(wire.finish.point)
+        at_far_end = wire.start.point in net.sources and is_fuse(wire.finish.point)
         open_end = findings.is_open(wire) and _fuses_ahead(findings, entry)
         if entry.loaded.is_return or not (at_far_end or open_end):
             continue
@@ -154,11 +160,7 @@ def _fuses_ahead(findings: Findings, entry: SizedWire) -> bool:
     """True for a wire that runs into a fuse."""
     looped, through = findings.net.beyond(findings.net.finish[entry.wire.label])
     fused = any(wire.fuse not in (None, NO_FUSE) for wire in (*looped, *through))
-    return fused or _is_fuse(entry.wire.finish.point)
-
-
-def _is_fuse(point: str) -> bool:
-    return "fuse" in point.casefold().split()
+    return fused or is_fuse(entry.wire.finish.point)
 
 
 def _unfused_mm(findings: Findings, entry: SizedWire, seen: frozenset[str]) -> Fraction | None:
@@ -235,14 +237,15 @@ def over_rating(findings: Findings) -> Iterator[Problem]:
 def thin_starter_leads(findings: Findings) -> Iterator[Problem]:
     """A starter's lead that gets too hot while it is cranked."""
     for entry in findings.sized.wires:
-        amps = float(entry.loaded.starter_amps)
-        least = starter_area_mm2(amps) if amps else 0.0
-        if float(entry.cable.area_mm2) < least:
+        if findings.is_thin_starter_lead(entry.wire.label):
+            amps = float(entry.loaded.starter_amps)
+            least = starter_area_mm2(amps)
             says = (
                 f"wire {entry.wire.label} is {entry.cable.gauge}: {amps:g} A of a starter ask for "
                 f"{least:.1f} mm2 at the least"
             )
-            enough = next((c for c in findings.kept if float(c.area_mm2) >= least), None)
+            kept = [c for c in findings.kept if c.kind == "battery"] or findings.kept
+            enough = next((c for c in kept if float(c.area_mm2) >= least), None)
             cure = f"gauge {enough.gauge}" if enough else "battery cable"
             yield error(entry.wire.row.where("gauge"), says, cure)
 

@@ -7,8 +7,9 @@ from functools import cached_property
 from msgspec import Struct
 
 from bom.catalogue import Catalogue
+from bom.figures import starter_area_mm2
 from bom.house import HouseRules
-from bom.net import Net
+from bom.net import NOTHING_PASSES, Net
 from bom.parts import Cable
 from bom.trade import (
     NO_FUSE,
@@ -103,6 +104,23 @@ class Findings(Struct, frozen=True, dict=True):
         loaded = self.by_label[wire.label].loaded
         feeds = not (loaded.is_return or loaded.is_link or wire.label in self.currents.roads)
         return feeds and loaded.fuse in (None, NO_FUSE)
+
+    def should_charge(self, wire: Wire) -> bool:
+        """True for a wire from an alternator or a regulator, other than its earth."""
+        net, start = self.net, wire.start
+        source = start.point in net.sources or net.passing(start.point) != NOTHING_PASSES
+        return not (source or net.is_earth_pin(start) or net.component(start.point).load)
+
+    def is_thin_starter_lead(self, label: str) -> bool:
+        """True for a starter's lead that gets too hot while it is cranked."""
+        entry = self.by_label[label]
+        amps = float(entry.loaded.starter_amps)
+        return amps > 0 and float(entry.cable.area_mm2) < starter_area_mm2(amps)
+
+    def lost_volts(self, label: str, kind: str) -> float:
+        """What a wire loses on the way of a load of that kind."""
+        entry = self.by_label[label]
+        return entry.drop_volts * entry.loaded.share_of_drop(kind)
 
     def has_no_load(self, wire: Wire) -> bool:
         """True where a load of 0 is told already at the row or the component it ends at."""

@@ -68,6 +68,7 @@ def earth_colours(findings: Findings) -> Iterator[Problem]:
         if entry.loaded.is_return
         and entry.wire.colour
         and is_earth(entry.wire.finish)
+        and not findings.should_charge(entry.wire)
         and not _only_charges(findings, entry)
     ]
     if not earths:

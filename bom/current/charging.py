@@ -42,7 +42,7 @@ class _Roads:
             so_far_mm, labels, port = heapq.heappop(heap)
             if port.point in self.net.sources:
                 return tuple((self.wire[label], onward) for label, onward in labels)
-            if port in settled or not self._open(port):
+            if port in settled or (port != start and not self._open(port)):
                 continue
             settled.add(port)
             for other in (*self.net.onward(port), *self.net.back(port)):

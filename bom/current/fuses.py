@@ -1,6 +1,7 @@
 """What each fuse carries, and which fuses it feeds."""
 
 from bom.current.reckoner import Reckoner
+from bom.net import is_fuse
 from bom.trade import NO_FUSE, FuseLoad, Wire
 from bom.words import NOTHING, Loads, merged
 
@@ -56,19 +57,21 @@ def _holders(behind: dict[str, list[Wire]]) -> dict[str, str]:
     names: dict[str, set[str]] = {}
     for name, wires in behind.items():
         for wire in wires:
-            if wire.fuse == name and "fuse" in wire.start.point.casefold().split():
+            if wire.fuse == name and is_fuse(wire.start.point):
                 names.setdefault(wire.start.point, set()).add(name)
     return {point: found.pop() for point, found in names.items() if len(found) == 1}
 
 
 def _into(reckoner: Reckoner, name: str, holders: dict[str, str]) -> list[Loads]:
-    """The charging currents of wires that end at the fuse itself."""
+    """The charging currents of wires that end at the fuse itself, on the side of its loads."""
+    net = reckoner.net
     return [
         reckoner.charging.get(wire.label, NOTHING)
         for wire in reckoner.net.book.wires
         if wire.label in reckoner.charging
         and wire.label in reckoner.typed_feeds
         and holders.get(wire.finish.point) == name
+        and not (wire.finish.pin and len(net.arriving[wire.finish]) > 1)
     ]
 
 

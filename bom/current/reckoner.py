@@ -8,8 +8,8 @@ from msgspec.structs import replace
 from bom.current.charging import roads_to_the_battery
 from bom.current.items import Items
 from bom.current.settle import after_needs, settle
-from bom.net import NOTHING_PASSES, PIN_TO_PIN, Net, is_earth
-from bom.trade import NO_FUSE, MeasuredWire, Pin, Wire
+from bom.net import NOTHING_PASSES, PIN_TO_PIN, Net, is_earth, is_fuse
+from bom.trade import NO_FUSE, STARTER, MeasuredWire, Pin, Wire
 from bom.words import ALWAYS, NOTHING, Loads, Ways, merged, under
 
 UNKNOWN = ""
@@ -104,12 +104,15 @@ class Reckoner:
         return merged([under(own, component.one_of, component.name), *onward])
 
     def _typed_at(self, port: Pin) -> Loads:
-        typed = (w.label for w in self.net.wires_to(port) if w.label in self.typed_feeds)
+        arriving = (w for w in self.net.wires_to(port) if not self.items.charging(w))
+        typed = (wire.label for wire in arriving if wire.label in self.typed_feeds)
         return {self.items.of_wire[label]: ALWAYS for label in typed}
 
     def _is_own_typed(self, label: str) -> bool:
         """True where the component a typed feed ends at has a return of its own."""
         net = self.net
+        if self.items.charging(self._wire[label]):
+            return False  # a stud that it shares with a starter
         pin = self._wire[label].finish
         how = net.passing(pin.point)
         if how == PIN_TO_PIN or (how == "named" and pin.pin in net.passes(pin.point).named):
@@ -225,7 +228,7 @@ class Reckoner:
             wire
             for other in dict.fromkeys(ports)
             for wire in net.wires_to(other)
-            if wire.label not in self.returns
+            if wire.label not in self.returns and not (own and self.items.charging(wire))
         ]
         typed = [self.items.of_wire[wire.label] for wire in feeds if wire.load is not None]
         if not own:
@@ -254,10 +257,29 @@ class Reckoner:
             return self._linked(wire)
         if label in self.returns:
             back = self._carried_back(wire, self.behind)
+            if self._is_strap(wire):
+                back = merged([back, self._through_the_frame])
             return {number: self.ways_to.get(number, ALWAYS) for number in back}
         charging = self.charging.get(label)
         loads = self._leads(wire, self.ahead)
         return loads if charging is None else merged([loads, charging])
+
+    def _is_strap(self, wire: Wire) -> bool:
+        """True for a wire from the frame or the engine to the battery."""
+        net, start = self.net, wire.start
+        if wire.load is not None or wire.finish.point not in net.batteries:
+            return False
+        return is_earth(start) or not any(map(net.arriving.get, net.pins[start.point].values()))
+
+    @cached_property
+    def _through_the_frame(self) -> Loads:
+        """Starter motors that no wire leads on or back from: they earth through their mounting."""
+        starts = {pin.point for pin in self.net.starting}
+        mounted = [n for point, n in self.items.of_component.items() if point not in starts]
+        ends = {label: self._wire[label].finish.point for label in self.typed_feeds}
+        mounted += [self.items.of_wire[n] for n, point in ends.items() if point not in starts]
+        starters = (n for n in mounted if self.items.all[n].kind == STARTER and n in self.ways_to)
+        return dict.fromkeys(starters, ALWAYS)
 
     def _linked(self, wire: Wire) -> Loads:
         """A link between batteries carries what one of them feeds, the one it ends at first."""
@@ -277,7 +299,17 @@ class Reckoner:
         return None if name in (UNKNOWN, DISAGREE) else name
 
     def _fuse_name(self, wire: Wire, fuse_at: Mapping[Pin, str]) -> str:
-        return wire.fuse or fuse_at.get(self.net.start[wire.label], DISAGREE)
+        typed = wire.fuse or self._fuse_of_pin.get(wire.start)
+        return typed or fuse_at.get(self.net.start[wire.label], DISAGREE)
+
+    @cached_property
+    def _fuse_of_pin(self) -> dict[Pin, str]:
+        """The fuse typed at a pin of a fuse or fuse box: all that starts there is behind it."""
+        found: dict[Pin, set[str]] = {}
+        for wire in self.net.book.wires:
+            if wire.fuse and wire.start.pin and is_fuse(wire.start.point):
+                found.setdefault(wire.start, set()).add(wire.fuse)
+        return {pin: names.pop() for pin, names in found.items() if len(names) == 1}
 
     def _fuse_behind(self, port: Pin, fuse_at: Mapping[Pin, str]) -> str:
         """The fuse of the wires that feed this port, if they agree; a feed without one, none.

@@ -57,7 +57,7 @@ def _tasks(
     house: tuple[HouseRules, Catalogue],
 ) -> tuple[Task, ...]:
     """The task of each wire, whatever the order of the rows; links as thick as what they join."""
-    maker = TaskMaker(net, ends, fuses, house)
+    maker = TaskMaker(net, ends, (currents.fuses, fuses), house)
     tasks = [maker.task(loaded) for loaded in currents.wires if not loaded.is_link]
     at_battery: dict[str, Fraction] = defaultdict(Fraction)
     for task in tasks if len(tasks) < len(currents.wires) else ():
@@ -109,8 +109,8 @@ def _thinner(choice: Choice, number: int) -> list[str]:
     ]
     over = [way for way in choice.through.get(number, ()) if choice.excess(way) > 0]
     if over:
-        worst = max(over, key=lambda way: choice.excess(way) / choice.ways[way][1])
-        volts = choice.ways[worst][1]
+        worst = max(over, key=lambda way: choice.excess(way) / choice.ways[way].volts)
+        volts = choice.ways[worst].volts
         lost = volts + choice.excess(worst)
         says.append(f"a way through it would lose {lost:.2f} V, {volts:.2f} V are allowed")
     choice.put(number, index)

@@ -1,8 +1,9 @@
 """The cable chosen for each wire so far, and what follows: heat, drop, and room in terminals."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
+from typing import NamedTuple
 
 from bom.bundle import sleeves
 from bom.catalogue import Catalogue
@@ -20,10 +21,19 @@ from bom.figures import (
 from bom.house import HouseRules
 from bom.parts import Cable
 from bom.size.task import Task
-from bom.trade import Branch, BranchHeat, Ends, Supply
+from bom.trade import STARTER, Branch, BranchHeat, Ends, Supply
 
 DUST = 1e-9
 """Degrees and volts nearer than this are the same."""
+
+
+class Way(NamedTuple):
+    """A stretch of wires, by their tasks' numbers, and the volts that it may lose."""
+
+    numbers: tuple[int, ...]
+    volts: float
+    starts: bool
+    """It leads to a starter motor."""
 
 
 class Choice:
@@ -42,6 +52,10 @@ class Choice:
         self.branches = branches
         self.at = [0] * len(tasks)
         self.conductor_c = float(self.rules.conductor_c)
+        self.lines: Counter[tuple[str, str]] = Counter()
+        """How many tasks there are of each colour and gauge: a line to order each."""
+        for n in range(len(tasks)):
+            self._count(n, 1)
         self.number = {task.wire.label: n for n, task in enumerate(tasks)}
         self.inside: dict[int, list[int]] = defaultdict(list)
         for n, task in enumerate(tasks):
@@ -49,27 +63,34 @@ class Choice:
                 self.inside[branch].append(n)
         self.ways = self._limits(supplies)
         self.through: dict[int, list[int]] = defaultdict(list)
-        for way, (numbers, _) in enumerate(self.ways):
+        for way, (numbers, _, _) in enumerate(self.ways):
             for n in numbers:
                 self.through[n].append(way)
         self.shared = self._shared(ends)
-        self._heats: dict[int, BranchHeat] = {}
+        self.lost_branches: set[int] = set()
+        self.lost_ways: set[int] = set()
+        """Limits that the largest fitting cables do not keep: left out, and told by the checks."""
+        self.insulation_c = float(self.rules.insulation_c)
+        self._heats: dict[int, tuple[float, float]] = {}
         self._warm: dict[tuple[int, str], WarmWire] = {}
         self._drops: dict[tuple[int, int], float] = {}
+        self.warmth = [self._warmth(n) for n in range(len(tasks))]
+        """What one wire of each task gives off, in the cable that it has now."""
 
-    def _limits(self, supplies: Sequence[Supply]) -> list[tuple[tuple[int, ...], float]]:
+    def _limits(self, supplies: Sequence[Supply]) -> list[Way]:
         """Every stretch that has a limit in volts, by the numbers of its wires; each once.
 
         Where every gauge is typed there is nothing to choose.
         """
-        found: dict[tuple[int, ...], float] = {}
+        found: dict[tuple[tuple[int, ...], bool], float] = {}
         free = {task.wire.label for task in self.tasks if len(task.cables) > 1}
         for supply in supplies if free else ():
             for labels, volts in supply.limits:
                 if not free.isdisjoint(labels):
                     numbers = tuple(self.number[label] for label in labels)
-                    found[numbers] = min(volts, found.get(numbers, volts))
-        return list(found.items())
+                    key = (numbers, supply.kind == STARTER)
+                    found[key] = min(volts, found.get(key, volts))
+        return [Way(numbers, volts, starts) for (numbers, starts), volts in found.items()]
 
     def _shared(self, ends: Ends) -> dict[int, list[tuple[Fraction, list[int]]]]:
         """For each wire the terminals it shares: the most they take, and the wires in them."""
@@ -87,9 +108,38 @@ class Choice:
 
     def put(self, number: int, index: int) -> None:
         """Choose another cable for a task."""
+        self._count(number, -1)
         self.at[number] = index
+        self._count(number, 1)
+        self.warmth[number] = self._warmth(number)
         for branch in self.tasks[number].loaded.measured.branches:
             self._heats.pop(branch, None)
+
+    def lower(self, number: int, index: int) -> bool:
+        """Choose a thinner cable for a task, unless a limit would be broken that holds now."""
+        before, branches = self.at[number], self.tasks[number].loaded.measured.branches
+        if not self.keeps(number):
+            return False
+        heats = {branch: self._heat(branch) for branch in branches}
+        self.put(number, index)
+        if self.keeps(number):
+            return True
+        self.put(number, before)
+        self._heats.update(heats)
+        return False
+
+    def _count(self, number: int, more: int) -> None:
+        colour = self.tasks[number].wire.colour
+        if colour is not None:
+            self.lines[str(colour), self.cable(number).gauge] += more
+
+    def lines_more(self, number: int, index: int) -> int:
+        """How many lines of gauge and colour another cable for a task makes: -1, 0 or 1."""
+        task, now = self.tasks[number], self.cable(number)
+        colour, gauge = str(task.wire.colour), task.cables[index].gauge
+        if task.wire.colour is None or gauge == now.gauge:
+            return 0
+        return (not self.lines[colour, gauge]) - (self.lines[colour, now.gauge] == 1)
 
     def cost(self, number: int, index: int) -> float:
         """What the pieces of a task cost in one of its cables."""
@@ -114,20 +164,29 @@ class Choice:
 
     # ------------------------------------------------------------------------------ heat
 
-    def heat(self, branch: int) -> BranchHeat:
-        """How warm a branch gets with the cables as they are."""
-        known = self._heats.get(branch)
-        if known is None:
-            known = self._heats[branch] = self._heat(self.branches[branch], self.inside[branch])
-        return known
-
     def is_too_warm(self, branch: int) -> bool:
         """True for a branch whose hottest conductor gets over what its insulation stands."""
-        heat = self.heat(branch)
-        return heat.hottest_c > heat.most_c + DUST
+        rise_k, most_c = self._heat(branch)
+        return self._hottest_c(branch, rise_k) > most_c + DUST
 
-    def warmth(self, number: int) -> WarmWire:
-        """What one wire of a task gives off."""
+    def heat(self, branch: int) -> BranchHeat:
+        """How warm a branch gets with the cables as they are."""
+        rise_k, most_c = self._heat(branch)
+        numbers = self.inside[branch]
+        hottest = max(numbers, key=lambda n: (self.warmth[n].w_per_m, self.tasks[n].key))
+        return BranchHeat(
+            rise_k=rise_k,
+            hottest_c=self._hottest_c(branch, rise_k),
+            most_c=most_c,
+            wire=self.tasks[hottest].wire.label,
+        )
+
+    def _hottest_c(self, branch: int, rise_k: float) -> float:
+        ambient = self.branches[branch].ambient_c
+        return float(self.rules.ambient_c if ambient is None else ambient) + HEAT_MARGIN * rise_k
+
+    def _warmth(self, number: int) -> WarmWire:
+        """What one wire of a task gives off in its cable."""
         cable = self.cable(number)
         key = (number, cable.gauge)
         known = self._warm.get(key)
@@ -139,22 +198,22 @@ class Choice:
         return known
 
     def _most_c(self, cable: Cable) -> float:
-        return min(float(self.rules.insulation_c), cable.max_c)
+        return min(self.insulation_c, cable.max_c)
 
-    def _heat(self, branch: Branch, numbers: Sequence[int]) -> BranchHeat:
-        wires = [self.warmth(n) for n in numbers for _ in range(self.tasks[n].wire.qty)]
-        ambient = self.rules.ambient_c if branch.ambient_c is None else branch.ambient_c
-        most_c = min(self._most_c(self.cable(n)) for n in numbers)
-        rise = 0.0
-        if any(wire.w_per_m for wire in wires):
-            rise = bundle_rise_k(wires, *self._covered(branch, wires))
-        hottest = max(numbers, key=lambda n: (self.warmth(n).w_per_m, self.tasks[n].key))
-        return BranchHeat(
-            rise_k=rise,
-            hottest_c=float(ambient) + HEAT_MARGIN * rise,
-            most_c=most_c,
-            wire=self.tasks[hottest].wire.label,
-        )
+    def _heat(self, branch: int) -> tuple[float, float]:
+        """Rise of the hottest conductor in K, and what the weakest insulation stands in C."""
+        known = self._heats.get(branch)
+        if known is None:
+            numbers = self.inside[branch]
+            wires = [self.warmth[n] for n in numbers for _ in range(self.tasks[n].wire.qty)]
+            rise_k = 0.0
+            if any(wire.w_per_m for wire in wires):
+                rise_k = bundle_rise_k(wires, *self._covered(self.branches[branch], wires))
+            most_c = min(
+                map(self._most_c, {self.cable(n).gauge: self.cable(n) for n in numbers}.values())
+            )
+            known = self._heats[branch] = (rise_k, most_c)
+        return known
 
     def _covered(self, branch: Branch, wires: Sequence[WarmWire]) -> tuple[float, float]:
         """Outside in mm of the covered bundle, and the resistance of its covering in K m/W."""
@@ -182,13 +241,19 @@ class Choice:
             self._drops[number, index] = known
         return known
 
+    def lost(self, number: int, way: int, index: int | None = None) -> float:
+        """What of the drop of a task counts on a way: no starter turns but on its own."""
+        share = self.tasks[number].loaded.share_of_drop(STARTER if self.ways[way].starts else "")
+        return self.drop(number, index) * share
+
     def excess(self, way: int) -> float:
         """By how many volts a way is over its limit; below 0 where it keeps it."""
-        numbers, volts = self.ways[way]
-        return sum(sorted(self.drop(n) for n in numbers)) - volts
+        numbers, volts, _ = self.ways[way]
+        return sum(sorted(self.lost(n, way) for n in numbers)) - volts
 
-    def holds(self, number: int) -> bool:
-        """True where no branch and no way of a task is over its limit."""
-        ways = (self.excess(way) <= DUST for way in self.through.get(number, ()))
+    def keeps(self, number: int) -> bool:
+        """True where a task breaks no limit but those that no cable keeps."""
         branches = self.tasks[number].loaded.measured.branches
-        return all(ways) and not any(self.is_too_warm(branch) for branch in branches)
+        cool = all(not self.is_too_warm(b) for b in branches if b not in self.lost_branches)
+        ways = (way for way in self.through.get(number, ()) if way not in self.lost_ways)
+        return cool and all(self.excess(way) <= DUST for way in ways)

@@ -5,10 +5,12 @@ Every step is settled by what a wire is, never by the row it stands in.
 
 import heapq
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from bom.size.choice import DUST, Choice
 
+Score = Callable[[Choice, int, dict[int, float]], float]
+"""What raising a task is worth, by its number, with the ways that are over and by how much."""
 HEAT, WAY, LINE = "heat", "way", "one line less"
 """What raised a wire."""
 
@@ -22,10 +24,11 @@ def raise_cables(choice: Choice, line_worth: float) -> dict[int, str]:
     if all(len(task.cables) == 1 for task in choice.tasks):
         return raised
     _for_heat(choice, raised)
-    left_out = _for_drop(choice, raised)
-    _undo(choice, raised, left_out)
-    _join_lines(choice, raised, left_out, line_worth)
-    _settle(choice, raised, left_out, line_worth)
+    _for_drop(choice, raised)
+    _for_heat(choice, raised)  # what is thicker now may hold a neighbour's heat back
+    _undo(choice, raised)
+    _join_lines(choice, raised, line_worth)
+    _settle(choice, raised, line_worth)
     return {n: why for n, why in raised.items() if choice.at[n]}
 
 
@@ -35,19 +38,21 @@ def raise_cables(choice: Choice, line_worth: float) -> dict[int, str]:
 def _for_heat(choice: Choice, raised: dict[int, str]) -> None:
     """While a branch is too warm, raise the wire in it that gives off most."""
     points = {b: (choice.branches[b].start, choice.branches[b].finish) for b in choice.inside}
-    branches = sorted(points, key=points.__getitem__)
-    waiting = [b for b in branches if choice.is_too_warm(b) and not _is_hopeless(choice, b)]
+    warm = [b for b in sorted(points, key=points.__getitem__) if choice.is_too_warm(b)]
+    choice.lost_branches |= {branch for branch in warm if _is_hopeless(choice, branch)}
+    waiting = [branch for branch in warm if branch not in choice.lost_branches]
     while waiting:
         for branch in waiting:
             while choice.is_too_warm(branch) and _raise_warmest(choice, branch, raised):
                 pass
         warm = [branch for branch in waiting if choice.is_too_warm(branch)]
         waiting = [branch for branch in warm if _next_warmest(choice, branch) is not None]
+        choice.lost_branches |= set(warm) - set(waiting)
 
 
 def _is_hopeless(choice: Choice, branch: int) -> bool:
-    """True for a branch that the largest cables of all its wires do not keep cool."""
-    before = {n: choice.at[n] for n in choice.inside[branch]}
+    """True for a branch that the largest cables of all its warm wires do not keep cool."""
+    before = {n: choice.at[n] for n in choice.inside[branch] if choice.warmth[n].w_per_m}
     for n in before:
         choice.put(n, len(choice.tasks[n].cables) - 1)
     hopeless = choice.is_too_warm(branch)
@@ -58,8 +63,8 @@ def _is_hopeless(choice: Choice, branch: int) -> bool:
 
 def _next_warmest(choice: Choice, branch: int) -> int | None:
     warm = sorted(
-        (n for n in choice.inside[branch] if choice.warmth(n).w_per_m),
-        key=lambda n: (-choice.warmth(n).w_per_m, choice.tasks[n].key),
+        (n for n in choice.inside[branch] if choice.warmth[n].w_per_m),
+        key=lambda n: (-choice.warmth[n].w_per_m, choice.tasks[n].key),
     )
     return next((n for n in warm if _can_rise(choice, n)), None)
 
@@ -81,31 +86,62 @@ def _can_rise(choice: Choice, number: int) -> bool:
 # ----------------------------------------------------------------------------------- drop
 
 
-def _for_drop(choice: Choice, raised: dict[int, str]) -> set[int]:
+def _for_drop(choice: Choice, raised: dict[int, str]) -> None:
     """While a way is over its limit, raise the wire that gains most for its money."""
     over: dict[int, float] = {}
-    left_out: set[int] = set()
-    for way, (numbers, volts) in enumerate(choice.ways):
+    for way, (numbers, volts, _) in enumerate(choice.ways):
         excess = choice.excess(way)
-        if excess > DUST:
-            least = sum(choice.drop(n, len(choice.tasks[n].cables) - 1) for n in numbers)
-            left_out.add(way) if least > volts + DUST else over.update({way: excess})
-    asked = {n for way in over for n in choice.ways[way][0]}
-    heap = [(-score, choice.tasks[n].key, n) for n in asked if (score := _gain(choice, n, over))]
+        least = sum(choice.lost(n, way, len(choice.tasks[n].cables) - 1) for n in numbers)
+        if least > volts + DUST:
+            choice.lost_ways.add(way)
+        elif excess > DUST:
+            over[way] = excess
+    _raise_by(choice, raised, over, _gain)
+    for way in sorted(
+        over, key=lambda way: [choice.tasks[n].key for n in choice.ways[way].numbers]
+    ):
+        if not _once_more(choice, raised, way):
+            choice.lost_ways.add(way)
+
+
+def _raise_by(choice: Choice, raised: dict[int, str], over: dict[int, float], score: Score) -> None:
+    """Raise the wire with the highest score until no way is over, or none can rise."""
+    asked = {n for way in over for n in choice.ways[way].numbers}
+    heap = [(-best, choice.tasks[n].key, n) for n in asked if (best := score(choice, n, over))]
     heapq.heapify(heap)
     while over and heap:
         _, key, number = heapq.heappop(heap)
-        score = _gain(choice, number, over)  # what others gained meanwhile only makes it less
-        if not score:
+        best = score(choice, number, over)  # what others gained meanwhile only makes it less
+        if not best:
             continue
-        if heap and (-score, key) > heap[0][:2]:
-            heapq.heappush(heap, (-score, key, number))
+        if heap and (-best, key) > heap[0][:2]:
+            heapq.heappush(heap, (-best, key, number))
             continue
         choice.put(number, choice.at[number] + 1)
         raised[number] = WAY
         _look_again(choice, number, over)
-        heapq.heappush(heap, (-_gain(choice, number, over), key, number))
-    return left_out | over.keys()
+        heapq.heappush(heap, (-score(choice, number, over), key, number))
+
+
+def _once_more(choice: Choice, raised: dict[int, str], way: int) -> bool:
+    """Begin a way anew, the longest wires first: short cheap ones had filled its terminals."""
+    numbers = choice.ways[way].numbers
+    before = {n: choice.at[n] for n in numbers}
+    for n in numbers:
+        choice.put(n, 0)
+    _raise_by(choice, raised, {way: choice.excess(way)}, _volts_gained)
+    if all(choice.keeps(n) for n in numbers):
+        return True
+    for n, index in before.items():
+        choice.put(n, index)
+    return False
+
+
+def _volts_gained(choice: Choice, number: int, over: dict[int, float]) -> float:
+    """What the next cable of a task gains in volts, where some way is over."""
+    if not over or not _can_rise(choice, number):
+        return 0.0
+    return choice.drop(number) - choice.drop(number, choice.at[number] + 1)
 
 
 def _gain(choice: Choice, number: int, over: dict[int, float]) -> float:
@@ -114,10 +150,12 @@ def _gain(choice: Choice, number: int, over: dict[int, float]) -> float:
     if not ways or not _can_rise(choice, number):
         return 0.0
     index = choice.at[number]
-    gain = choice.drop(number) - choice.drop(number, index + 1)
-    each = sorted(min(over[way], gain) / choice.ways[way][1] for way in ways)
+    each = []
+    for way in ways:
+        gain = choice.lost(number, way) - choice.lost(number, way, index + 1)
+        each.append(min(over[way], gain) / choice.ways[way].volts)
     more = choice.cost(number, index + 1) - choice.cost(number, index)
-    return sum(each) / max(more, 1e-6)
+    return sum(sorted(each)) / max(more, 1e-6)
 
 
 def _look_again(choice: Choice, number: int, over: dict[int, float]) -> None:
@@ -131,40 +169,16 @@ def _look_again(choice: Choice, number: int, over: dict[int, float]) -> None:
 # ----------------------------------------------------------------------- no more than that
 
 
-def _keeps(choice: Choice, number: int, left_out: set[int]) -> bool:
-    """True where a task breaks no limit but those that nothing keeps."""
-    branches = choice.tasks[number].loaded.measured.branches
-    return not any(choice.is_too_warm(b) for b in branches) and all(
-        choice.excess(way) <= DUST for way in choice.through.get(number, ()) if way not in left_out
-    )
-
-
-def _by_key(choice: Choice, numbers: Sequence[int] | dict[int, str]) -> list[int]:
-    return sorted(numbers, key=lambda n: choice.tasks[n].key)
-
-
-def _undo(choice: Choice, raised: dict[int, str], left_out: set[int]) -> None:
+def _undo(choice: Choice, raised: dict[int, str]) -> None:
     """Take back each raise that is no longer needed, where it saves most first."""
 
     def saves(number: int) -> tuple[float, tuple[object, ...]]:
         index = choice.at[number]
         return choice.cost(number, index - 1) - choice.cost(number, index), choice.tasks[number].key
 
-    for number in sorted(raised, key=saves):
-        while choice.at[number] and _lowered(choice, number, choice.at[number] - 1, left_out):
+    for number in sorted((n for n in raised if choice.at[n]), key=saves):
+        while choice.at[number] and choice.lower(number, choice.at[number] - 1):
             pass
-
-
-def _lowered(choice: Choice, number: int, index: int, left_out: set[int]) -> bool:
-    """Lower a task where all that held goes on to hold."""
-    before = choice.at[number]
-    if not _keeps(choice, number, left_out):
-        return False
-    choice.put(number, index)
-    if _keeps(choice, number, left_out):
-        return True
-    choice.put(number, before)
-    return False
 
 
 # ---------------------------------------------------------------------------------- lines
@@ -181,9 +195,7 @@ def _lines(choice: Choice) -> dict[_Line, list[int]]:
     return lines
 
 
-def _join_lines(
-    choice: Choice, raised: dict[int, str], left_out: set[int], line_worth: float
-) -> None:
+def _join_lines(choice: Choice, raised: dict[int, str], line_worth: float) -> None:
     """Join two lines of one colour upwards while that costs less than a line is worth."""
     refused: set[tuple[_Line, str]] = set()
     while True:
@@ -207,20 +219,24 @@ def _joins(
     found = []
     for line, numbers in lines.items():
         for gauge in by_colour[line[0]]:
-            if (line, gauge) not in refused and (more := _costs_more(choice, numbers, gauge)):
-                found += [(more, line, gauge)] if more < line_worth else []
+            more = _costs_more(choice, numbers, gauge, line_worth)
+            if more is not None and (line, gauge) not in refused:
+                found.append((more, line, gauge))
     return found
 
 
-def _costs_more(choice: Choice, numbers: Sequence[int], gauge: str) -> float:
-    """What it costs to make tasks of a thicker gauge; 0 where one of them cannot be."""
+def _costs_more(choice: Choice, numbers: Sequence[int], gauge: str, most: float) -> float | None:
+    """What it costs to make tasks of a thicker gauge; None where it is too much, or cannot be."""
     costs = []
     for number in numbers:
         index = _index_of(choice, number, gauge)
         if index <= choice.at[number]:
-            return 0.0
+            return None
         costs.append(choice.cost(number, index) - choice.cost(number, choice.at[number]))
-    return sum(sorted(costs))
+        if costs[-1] >= most:
+            return None
+    more = sum(sorted(costs))
+    return more if more < most else None
 
 
 def _index_of(choice: Choice, number: int, gauge: str) -> int:
@@ -246,37 +262,18 @@ def _joined(choice: Choice, numbers: Sequence[int], gauge: str, raised: dict[int
     return True
 
 
-def _settle(choice: Choice, raised: dict[int, str], left_out: set[int], line_worth: float) -> None:
+def _settle(choice: Choice, raised: dict[int, str], line_worth: float) -> None:
     """Lower what the joined lines made needless, where money and lines together are less."""
-    lines = {line: len(numbers) for line, numbers in _lines(choice).items()}
     changed = True
     while changed:
         changed = False
-        for number in _by_key(choice, raised):
+        for number in sorted(raised, key=lambda n: choice.tasks[n].key):
             for index in range(choice.at[number]):
-                if _pays(choice, number, index, lines, line_worth):
-                    old = choice.cable(number).gauge
-                    if _lowered(choice, number, index, left_out):
-                        _count(choice, number, old, lines)
-                        changed = True
-                        break
+                if _pays(choice, number, index, line_worth) and choice.lower(number, index):
+                    changed = True
+                    break
 
 
-def _pays(
-    choice: Choice, number: int, index: int, lines: dict[_Line, int], line_worth: float
-) -> bool:
-    task = choice.tasks[number]
-    colour = str(task.wire.colour)
+def _pays(choice: Choice, number: int, index: int, line_worth: float) -> bool:
     saves = choice.cost(number, choice.at[number]) - choice.cost(number, index)
-    if not lines.get((colour, task.cables[index].gauge)):
-        saves -= line_worth
-    if lines.get((colour, choice.cable(number).gauge)) == 1:
-        saves += line_worth
-    return saves > DUST
-
-
-def _count(choice: Choice, number: int, old: str, lines: dict[_Line, int]) -> None:
-    colour = str(choice.tasks[number].wire.colour)
-    lines[colour, old] -= 1
-    new = (colour, choice.cable(number).gauge)
-    lines[new] = lines.get(new, 0) + 1
+    return saves - line_worth * choice.lines_more(number, index) > DUST

@@ -1,5 +1,6 @@
 """What one wire must do by itself: the cables that it may be, and why no thinner one."""
 
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from fractions import Fraction
 from typing import NamedTuple
@@ -11,7 +12,7 @@ from bom.figures import starter_area_mm2
 from bom.house import HouseRules
 from bom.net import Net
 from bom.parts import Cable, takes
-from bom.trade import NO_FUSE, ChosenFuse, Ends, LoadedWire, Wire
+from bom.trade import NO_FUSE, ChosenFuse, Ends, FuseLoad, LoadedWire, Wire
 
 BATTERY_CABLE = "battery"
 """The kind of cable that starter leads are made of (common practice)."""
@@ -25,7 +26,7 @@ class Needs(NamedTuple):
     starter_amps: Fraction
     fuse_amps: Fraction
     ahead_amps: Fraction
-    """The largest rating of the fuses that the wire runs into."""
+    """The largest rating of the fuses that the wire runs into, or that it leads back from."""
     link_mm2: Fraction
     """What a link between batteries must have."""
 
@@ -76,13 +77,14 @@ class TaskMaker:
         self,
         net: Net,
         ends: Ends,
-        fuses: Sequence[ChosenFuse],
+        fuses: tuple[Sequence[FuseLoad], Sequence[ChosenFuse]],
         house: tuple[HouseRules, Catalogue],
     ) -> None:
         self.net = net
+        self._gather(fuses[0])
         self.rules, self.catalogue = house
         self.styles = ends.styles
-        self.rating = {fuse.name: fuse.rating for fuse in fuses}
+        self.rating = {fuse.name: fuse.rating for fuse in fuses[1]}
         cables = self.catalogue.cables
         kept = self.rules.gauges or [g for g, cable in cables.items() if not cable.is_awg]
         self.kept = tuple(sorted((cables[g] for g in kept), key=lambda cable: cable.area_mm2))
@@ -139,8 +141,8 @@ class TaskMaker:
         if needs.fuse_amps > cable.rated_amps:
             found["its fuse"] = f"{rated}, the fuse is {float(needs.fuse_amps):g} A"
         if needs.ahead_amps > cable.rated_amps:
-            ahead = f"the fuse it runs into is {float(needs.ahead_amps):g} A"
-            found["the fuse it runs into"] = f"{rated}, {ahead}"
+            ahead = f"the fuse on its way is {float(needs.ahead_amps):g} A"
+            found["the fuse on its way"] = f"{rated}, {ahead}"
         if needs.amps > self.floor_amps and cable.area_mm2 < self.floor_mm2:
             least = f"over {float(self.floor_amps):g} A at least {self.rules.floor_gauge}"
             found["floor_gauge"] = f"{least} (floor_gauge)"
@@ -159,13 +161,42 @@ class TaskMaker:
         return {}
 
     def _fuse_ahead(self, loaded: LoadedWire) -> Fraction:
-        """The largest rating of the fuses that this wire runs into; 0 where there is none."""
-        if loaded.is_return or loaded.is_link:
+        """The largest rating of the fuses that this wire runs into; 0 where there is none.
+
+        For a return those of the fuses that its loads are right behind, and of those whose
+        loads all come back in it: what they let pass comes back here.
+        """
+        if loaded.is_link:
             return Fraction(0)
+        if loaded.is_return:
+            return self._fuse_of_return(loaded.loads)
         port = self.net.finish[loaded.wire.label]
         names = {w.fuse for wires in self.net.beyond(port) for w in wires if w.fuse}
         ahead = names - {NO_FUSE, loaded.fuse}
         return max((self.rating[n] for n in ahead if n in self.rating), default=Fraction(0))
+
+    def _fuse_of_return(self, loads: Sequence[str]) -> Fraction:
+        back = Counter(name for load in loads for name in self.behind.get(load, ()))
+        right = (name for load in loads for name in self.right_behind.get(load, ()))
+        whole = (name for name, count in back.items() if count == len(self.fuse_loads[name].loads))
+        return max((self.rating[name] for name in (*right, *whole)), default=Fraction(0))
+
+    def _gather(self, fuse_loads: Sequence[FuseLoad]) -> None:
+        """The fuses that each load is behind, and those with no other fuse between."""
+        self.fuse_loads = {load.name: load for load in fuse_loads}
+        self.behind: dict[str, list[str]] = defaultdict(list)
+        self.right_behind: dict[str, list[str]] = defaultdict(list)
+        for fuse in fuse_loads:
+            fed = {
+                n
+                for name in fuse.feeds
+                for n in self.fuse_loads[name].loads
+                if name in self.fuse_loads
+            }
+            for load in fuse.loads:
+                self.behind[load].append(fuse.name)
+                if load not in fed:
+                    self.right_behind[load].append(fuse.name)
 
     # ------------------------------------------------------------------------ what fits
 
