@@ -44,7 +44,8 @@ def _wants_a_fuse(findings: Findings, entry: SizedWire) -> bool:
         return False
     onward = [w for wires in net.beyond(net.finish[entry.wire.label]) for w in wires]
     feeds = [w for w in onward if not findings.is_return(w)]
-    return not feeds or any(w.fuse in (None, NO_FUSE) for w in feeds)
+    fuses = [findings.by_label[w.label].loaded.fuse for w in feeds]
+    return not fuses or any(fuse in (None, NO_FUSE) for fuse in fuses)
 
 
 def fuse_on_a_return(findings: Findings) -> Iterator[Problem]:
@@ -236,32 +237,11 @@ def load_against_its_component(findings: Findings) -> Iterator[Problem]:
 
 def feed_and_earth_at_one_pin(findings: Findings) -> Iterator[Problem]:
     """A feed and an earth at one pin of a lamp: the current would run past it."""
-    net = findings.net
-    for name in findings.book.components if findings.whole else ():
-        for pin in net.pins.get(name, {}).values():
-            if not pin.pin or not net.is_own(pin):
-                continue
-            starting, arriving = net.starting.get(pin, ()), net.arriving.get(pin, ())
-            if starting and all(map(findings.is_return, starting)):
-                for wire in (w for w in arriving if _comes_from_supply(findings, w)):
-                    earth = starting[0].label
-                    says = f"a feed and an earth at one pin, {pin}: wires {wire.label} and {earth}"
-                    cure = f"pins of their own, such as {name}:feed and {name}:earth"
-                    yield error(wire.row.where("to"), says, cure)
-
-
-def _comes_from_supply(findings: Findings, wire: Wire) -> bool:
-    """True for a wire that hangs on a source through nothing but wires and switches."""
-    net, waiting, seen = findings.net, [wire], set()
-    while waiting:
-        each = waiting.pop()
-        if each.start.point in net.sources:
-            return not net.is_earth_pin(each.start)
-        if each.label not in seen:
-            seen.add(each.label)
-            port = net.start[each.label]
-            waiting += [] if net.is_own(port) else net.behind(port)
-    return False
+    for wire, earth in findings.past_their_load.items():
+        pin = wire.finish
+        says = f"a feed and an earth at one pin, {pin}: wires {wire.label} and {earth}"
+        cure = f"pins of their own, such as {pin.point}:feed and {pin.point}:earth"
+        yield error(wire.row.where("to"), says, cure)
 
 
 def nothing_to_the_battery(findings: Findings) -> Iterator[Problem]:
@@ -275,8 +255,8 @@ def nothing_to_the_battery(findings: Findings) -> Iterator[Problem]:
     if earthed and not any(wire.finish.point in net.batteries for wire in returns):
         wire = earthed[0]
         says = (
-            f"{len(earthed)} earths end at {wire.finish.point} and the like, and no wire leads "
-            "from there to the battery"
+            f"no wire leads from {wire.finish.point} to the battery "
+            f"(earths that end on the frame: {len(earthed)})"
         )
         battery = min(net.batteries)
         cure = f"the earth strap: a wire from {wire.finish.point} to {battery}"
@@ -327,7 +307,7 @@ def _joined_poles(findings: Findings, battery: str) -> list[Wire]:
         if pin.point == battery and net.is_minus(pin):
             return reached[pin]
         for wire, further in _conducts(findings, pin):
-            if further not in reached:
+            if further not in reached and not net.is_own(further):
                 reached[further] = [*reached[pin], *wire]
                 waiting.append(further)
     return []

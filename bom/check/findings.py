@@ -105,6 +105,33 @@ class Findings(Struct, frozen=True, dict=True):
         feeds = not (loaded.is_return or loaded.is_link or wire.label in self.currents.roads)
         return feeds and loaded.fuse in (None, NO_FUSE)
 
+    @cached_property
+    def past_their_load(self) -> Mapping[Wire, str]:
+        """Feeds that end at the pin of a lamp where its earth starts, with the earth's label."""
+        net, found = self.net, {}
+        for name in self.book.components if self.whole else ():
+            for pin in net.pins.get(name, {}).values():
+                starting = net.starting.get(pin, ()) if pin.pin and net.is_own(pin) else ()
+                if starting and all(map(self.is_return, starting)):
+                    arriving = net.arriving.get(pin, ())
+                    feeds = [wire for wire in arriving if self._hangs_on_the_supply(wire)]
+                    found.update(dict.fromkeys(feeds, starting[0].label))
+        return found
+
+    def _hangs_on_the_supply(self, wire: Wire) -> bool:
+        """True for a wire that comes from a source through nothing but wires and switches."""
+        net, waiting = self.net, [wire]
+        seen: set[str] = set()
+        while waiting:
+            each = waiting.pop()
+            if each.start.point in net.sources:
+                return not net.is_earth_pin(each.start)
+            if each.label not in seen:
+                seen.add(each.label)
+                port = net.start[each.label]
+                waiting += [] if net.is_own(port) else net.behind(port)
+        return False
+
     def should_charge(self, wire: Wire) -> bool:
         """True for a wire from an alternator or a regulator, other than its earth."""
         net, start = self.net, wire.start

@@ -119,6 +119,8 @@ def fuses_without_load(findings: Findings) -> Iterator[Problem]:
         load = loads.get(fuse.name)
         if load is None or fuse.typed or fuse.load_amps:
             continue
+        if any(wire.label in load.wires for wire in findings.past_their_load):
+            continue  # told as a feed and an earth at one pin
         wire = findings.by_label[load.wires[0]].wire
         says = f"no load is known behind fuse '{fuse.name}': no rating can be chosen"
         cure = "the load of what it feeds, or its rating on the Fuses sheet"

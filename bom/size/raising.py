@@ -155,6 +155,7 @@ def _gain(choice: Choice, number: int, over: dict[int, float]) -> float:
         gain = choice.lost(number, way) - choice.lost(number, way, index + 1)
         each.append(min(over[way], gain) / choice.ways[way].volts)
     more = choice.cost(number, index + 1) - choice.cost(number, index)
+    more += float(choice.rules.line_worth) * max(choice.lines_more(number, index + 1), 0)
     return sum(sorted(each)) / max(more, 1e-6)
 
 
