@@ -43,7 +43,7 @@ def under(loads: Loads, one_of: tuple[str, str] | None, owner: str) -> Loads:
 
 def merged(parts: Iterable[Loads]) -> Loads:
     """The union of sets of loads, with the ways of each joined."""
-    filled = [part for part in parts if part]
+    filled = list({id(part): part for part in parts if part}.values())
     if len(filled) == 1:
         return filled[0]
     merged: dict[int, Ways] = {}

@@ -9,7 +9,7 @@ from bom.figures import starter_area_mm2
 from bom.net import is_fuse
 from bom.parts import Cable, takes
 from bom.problem import Problem, Where, caution, error
-from bom.trade import NO_FUSE, UNREAD, Component, OneOf, Row, SizedWire, Supply, Wire
+from bom.trade import NO_FUSE, UNREAD, Component, OneOf, Pin, Row, SizedWire, Supply, Wire
 from bom.words import ALWAYS, largest_sum
 
 HOT_FUSE = Fraction(5, 4)
@@ -140,10 +140,14 @@ def main_fuse_far_away(findings: Findings) -> Iterator[Problem]:
     """
     most = Fraction(findings.rules.main_fuse_mm)
     net = findings.net
+    ahead: dict[Pin, bool] = {}  # looked for once at each port: thousands of wires may meet there
     for wire in findings.book.wires:
         entry = findings.by_label[wire.label]
+        port = net.finish[wire.label]
+        if port not in ahead:
+            ahead[port] = _fuses_ahead(findings, port)
         at_far_end = wire.start.point in net.sources and is_fuse(wire.finish.point)
-        open_end = findings.is_open(wire) and _fuses_ahead(findings, entry)
+        open_end = ahead[port] and findings.is_open(wire)
         if entry.loaded.is_return or not (at_far_end or open_end):
             continue
         path_mm = _unfused_mm(findings, entry, frozenset())
@@ -156,11 +160,11 @@ def main_fuse_far_away(findings: Findings) -> Iterator[Problem]:
             yield caution(wire.row.where("fuse"), says, cure)
 
 
-def _fuses_ahead(findings: Findings, entry: SizedWire) -> bool:
-    """True for a wire that runs into a fuse."""
-    looped, through = findings.net.beyond(findings.net.finish[entry.wire.label])
+def _fuses_ahead(findings: Findings, port: Pin) -> bool:
+    """True where a wire that ends at a port runs into a fuse."""
+    looped, through = findings.net.beyond(port)
     fused = any(wire.fuse not in (None, NO_FUSE) for wire in (*looped, *through))
-    return fused or is_fuse(entry.wire.finish.point)
+    return fused or is_fuse(port.point)
 
 
 def _unfused_mm(findings: Findings, entry: SizedWire, seen: frozenset[str]) -> Fraction | None:

@@ -119,8 +119,12 @@ class Reckoner:
             return False
         if how == "load" or net.is_own(net.finish[label]):
             return True
-        starting = (w for p in net.pins[pin.point].values() for w in net.starting.get(p, ()))
-        return any(wire.label in self.returns for wire in starting)
+        return pin.point in self._leads_back
+
+    @cached_property
+    def _leads_back(self) -> set[str]:
+        """The points that a return starts at."""
+        return {self._wire[label].start.point for label in self.returns}
 
     def _looped_on(self, label: str) -> list[Wire]:
         """The feeds that go on from the pin a wire ends at."""
@@ -165,19 +169,20 @@ class Reckoner:
         if any(ahead.get(self.net.finish[label]) for label in hiding):
             ahead = settle(order, self._ahead_through, NOTHING)
         roots = (
-            self._leads_through(wire, ahead)
+            loads
             for wire in self.net.book.wires
             if wire.label not in self.returns and next(self.feeders(wire), None) is None
+            for loads in self._leads_through(wire, ahead)
         )
         return dict(merged(roots))
 
-    def _leads_through(self, wire: Wire, ahead: Mapping[Pin, Loads]) -> Loads:
+    def _leads_through(self, wire: Wire, ahead: Mapping[Pin, Loads]) -> list[Loads]:
         """What a wire leads to, where a typed load takes nothing away of what lies beyond."""
         loads = self._leads(wire, ahead)
         if wire.label not in self.typed_feeds or wire.label in self.own:
-            return loads
+            return [loads]
         beyond = ahead.get(self.net.finish[wire.label], NOTHING)
-        return merged([loads, under(beyond, wire.one_of, f"wire {wire.label}")])
+        return [loads, under(beyond, wire.one_of, f"wire {wire.label}")]
 
     def _ahead_through(self, port: Pin, ahead: Mapping[Pin, Loads]) -> Loads:
         looped, through = self.net.beyond(port)
@@ -185,7 +190,7 @@ class Reckoner:
         if port.point in self.net.sources or not hidden:
             return self._ahead_of(port, ahead)
         component = self.net.component(port.point)
-        beyond = [self._leads_through(wire, ahead) for wire in hidden]
+        beyond = [loads for wire in hidden for loads in self._leads_through(wire, ahead)]
         onward = [under(loads, component.one_of, component.name) for loads in beyond]
         return merged([self._ahead_of(port, ahead), *onward])
 

@@ -12,7 +12,7 @@ from bom.figures import starter_area_mm2
 from bom.house import HouseRules
 from bom.net import Net
 from bom.parts import Cable, takes
-from bom.trade import NO_FUSE, ChosenFuse, Ends, FuseLoad, LoadedWire, Wire
+from bom.trade import NO_FUSE, ChosenFuse, Ends, FuseLoad, LoadedWire, Pin, Wire
 
 BATTERY_CABLE = "battery"
 """The kind of cable that starter leads are made of (common practice)."""
@@ -93,6 +93,7 @@ class TaskMaker:
         self.floor_mm2 = floor.area_mm2 if floor else Fraction(0)
         self.floor_amps = Fraction(self.rules.floor_amps)
         self._typed = {gauge: Suited((cable,)) for gauge, cable in cables.items()}
+        self._ahead: dict[Pin, set[str]] = {}
         self._fitting: dict[tuple[str, str, str], tuple[Cable, ...]] = {}
         self._suited: dict[tuple[Needs, tuple[Cable, ...]], Suited] = {}
 
@@ -171,7 +172,10 @@ class TaskMaker:
         if loaded.is_return:
             return self._fuse_of_return(loaded.loads)
         port = self.net.finish[loaded.wire.label]
-        names = {w.fuse for wires in self.net.beyond(port) for w in wires if w.fuse}
+        names = self._ahead.get(port)
+        if names is None:
+            onward = self.net.beyond(port)
+            names = self._ahead[port] = {w.fuse for wires in onward for w in wires if w.fuse}
         ahead = names - {NO_FUSE, loaded.fuse}
         return max((self.rating[n] for n in ahead if n in self.rating), default=Fraction(0))
 
