@@ -64,7 +64,7 @@ def no_return(findings: Findings) -> Iterator[Problem]:
     book, net = findings.book, findings.net
     if not findings.whole:
         return
-    starts = {wire.start.point for wire in book.wires if findings.is_return(wire)}
+    starts = findings.leads_back
     said = set()
     for wire in book.wires:
         point = wire.finish.point
@@ -203,10 +203,7 @@ def _stands_for_all(findings: Findings, wire: Wire) -> bool:
     how = net.passing(pin.point)
     if how == PIN_TO_PIN or (how == "named" and pin.pin in net.passes(pin.point).named):
         return True
-    if net.is_own(net.finish[wire.label]):
-        return False
-    starting = (w for p in net.pins[pin.point].values() for w in net.starting.get(p, ()))
-    return not any(findings.is_return(w) for w in starting)
+    return pin.point not in findings.leads_back and not net.is_own(net.finish[wire.label])
 
 
 def load_against_its_component(findings: Findings) -> Iterator[Problem]:

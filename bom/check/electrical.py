@@ -92,24 +92,26 @@ def too_much_drop(findings: Findings) -> Iterator[Problem]:
         return
     blamed: dict[str, list[tuple[float, float, Supply]]] = defaultdict(list)
     for supply in findings.supplies:
-        worst = max(_over(findings, supply), key=lambda over: over[0] / over[1])
-        drop, allowed, labels = worst
+        over = _over(findings, supply)
+        if not over:
+            continue
+        drop, allowed, labels = max(over, key=lambda each: each[0] / each[1])
         if supply.kind == "starter" and any(map(findings.is_thin_starter_lead, labels)):
             continue  # told as too thin for its cranking
-        if drop > allowed + _DUST and supply.length_mm:
-            most = max(labels, key=lambda label: findings.by_label[label].drop_volts)
-            blamed[most].append((drop, allowed, supply))
+        most = max(labels, key=lambda label: findings.by_label[label].drop_volts)
+        blamed[most].append((drop, allowed, supply))
     for label, found in blamed.items():
         yield _drop_problem(findings, findings.by_label[label], found)
 
 
 def _over(findings: Findings, supply: Supply) -> list[tuple[float, float, tuple[str, ...]]]:
-    """What each stretch of a way loses, what it may lose, and its wires."""
-    lost = findings.lost_volts
-    return [
-        (sum(lost(label, supply.kind) for label in labels), volts, labels)
-        for labels, volts in supply.limits
-    ]
+    """The stretches of a way that lose too much: what they lose, what they may, their wires."""
+    found = []
+    for labels, volts in supply.limits:
+        lost = sum([findings.lost_volts(label, supply.kind) for label in labels])
+        if lost > volts + _DUST and supply.length_mm:
+            found.append((lost, volts, labels))
+    return found
 
 
 def _drop_problem(
@@ -143,12 +145,14 @@ def main_fuse_far_away(findings: Findings) -> Iterator[Problem]:
     ahead: dict[Pin, bool] = {}  # looked for once at each port: thousands of wires may meet there
     for wire in findings.book.wires:
         entry = findings.by_label[wire.label]
+        if entry.loaded.is_return:
+            continue
         port = net.finish[wire.label]
         if port not in ahead:
             ahead[port] = _fuses_ahead(findings, port)
         at_far_end = wire.start.point in net.sources and is_fuse(wire.finish.point)
         open_end = ahead[port] and findings.is_open(wire)
-        if entry.loaded.is_return or not (at_far_end or open_end):
+        if not (at_far_end or open_end):
             continue
         path_mm = _unfused_mm(findings, entry, frozenset())
         if path_mm is not None and path_mm > most and net.batteries:
@@ -241,7 +245,7 @@ def over_rating(findings: Findings) -> Iterator[Problem]:
 def thin_starter_leads(findings: Findings) -> Iterator[Problem]:
     """A starter's lead that gets too hot while it is cranked."""
     for entry in findings.sized.wires:
-        if findings.is_thin_starter_lead(entry.wire.label):
+        if entry.loaded.starter_amps and findings.is_thin_starter_lead(entry.wire.label):
             amps = float(entry.loaded.starter_amps)
             least = starter_area_mm2(amps)
             says = (

@@ -147,7 +147,13 @@ class Findings(Struct, frozen=True, dict=True):
     def lost_volts(self, label: str, kind: str) -> float:
         """What a wire loses on the way of a load of that kind."""
         entry = self.by_label[label]
-        return entry.drop_volts * entry.loaded.share_of_drop(kind)
+        loaded = entry.loaded
+        return entry.drop_volts * (loaded.share_of_drop(kind) if loaded.starter_amps else 1.0)
+
+    @cached_property
+    def leads_back(self) -> frozenset[str]:
+        """The points that a return starts at."""
+        return frozenset(e.wire.start.point for e in self.currents.wires if e.is_return)
 
     def has_no_load(self, wire: Wire) -> bool:
         """True where a load of 0 is told already at the row or the component it ends at."""

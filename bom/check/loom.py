@@ -65,17 +65,15 @@ def earth_colours(findings: Findings) -> Iterator[Problem]:
     earths = [
         entry.wire
         for entry in findings.sized.wires
-        if entry.loaded.is_return
-        and entry.wire.colour
-        and is_earth(entry.wire.finish)
-        and not findings.should_charge(entry.wire)
-        and not _only_charges(findings, entry)
+        if entry.loaded.is_return and entry.wire.colour and is_earth(entry.wire.finish)
     ]
     if not earths:
         return
     usual, number = Counter(wire.colour for wire in earths).most_common(1)[0]
     for wire in earths:
-        if wire.colour != usual and number > 1:
+        if wire.colour == usual or number == 1 or findings.should_charge(wire):
+            continue
+        if not _only_charges(findings, findings.by_label[wire.label]):
             says = f"wire {wire.label} is an earth in {wire.colour}, the others are {usual}"
             yield caution(wire.row.where("colour"), says, str(usual))
 

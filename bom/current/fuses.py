@@ -3,7 +3,7 @@
 from bom.current.reckoner import Reckoner
 from bom.net import is_fuse
 from bom.trade import NO_FUSE, FuseLoad, Wire
-from bom.words import NOTHING, Loads, merged
+from bom.words import Loads, merged
 
 
 def fuse_loads(reckoner: Reckoner) -> tuple[FuseLoad, ...]:
@@ -64,14 +64,13 @@ def _holders(behind: dict[str, list[Wire]]) -> dict[str, str]:
 
 def _into(reckoner: Reckoner, name: str, holders: dict[str, str]) -> list[Loads]:
     """The charging currents of wires that end at the fuse itself, on the side of its loads."""
-    net = reckoner.net
+    ends = {label: reckoner.wire[label].finish for label in reckoner.charging}
     return [
-        reckoner.charging.get(wire.label, NOTHING)
-        for wire in reckoner.net.book.wires
-        if wire.label in reckoner.charging
-        and wire.label in reckoner.typed_feeds
-        and holders.get(wire.finish.point) == name
-        and not (wire.finish.pin and len(net.arriving[wire.finish]) > 1)
+        reckoner.charging[label]
+        for label, pin in ends.items()
+        if label in reckoner.typed_feeds
+        and holders.get(pin.point) == name
+        and not (pin.pin and len(reckoner.net.arriving[pin]) > 1)
     ]
 
 

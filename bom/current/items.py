@@ -42,6 +42,13 @@ class Items:
         self.of_component: dict[str, int] = {}
         self.of_wire: dict[str, int] = {}
         self._amps: dict[int, Fraction] = {}
+        self._charging = {
+            wire.label
+            for wire in net.book.wires
+            if wire.load is not None
+            and net.passing(wire.start.point) == NOTHING_PASSES
+            and wire.start.point not in net.sources
+        }
         self._sums: dict[int, tuple[Loads, Fraction, float, Fraction]] = {}
         for component in net.book.components.values():
             if component.load is not None:
@@ -54,12 +61,7 @@ class Items:
 
     def charging(self, wire: Wire) -> bool:
         """True for a wire with a load typed that starts at what charges the battery."""
-        start = wire.start.point
-        return (
-            wire.load is not None
-            and start not in self.net.sources
-            and self.net.passing(start) == NOTHING_PASSES
-        )
+        return wire.label in self._charging
 
     def typed_amps(self, load: Load) -> Fraction:
         """Current of a load in amps; one object stands in many rows."""

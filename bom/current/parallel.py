@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from bom.catalogue import Catalogue
 from bom.current.reckoner import Reckoner
-from bom.trade import MeasuredWire, Wire
+from bom.trade import MeasuredWire
 
 
 def shares(
@@ -17,11 +17,11 @@ def shares(
     Between the same two ends the current divides as 1 / (resistance x length); equally where a
     gauge is blank.  A load typed on the row is what that row carries (each of its `qty`).
     """
-    groups: dict[Hashable, list[MeasuredWire]] = defaultdict(list)
+    groups: dict[tuple[str, str], list[MeasuredWire]] = defaultdict(list)
     for entry in measured:
         wire = entry.wire
         if wire.load is None and wire.label not in reckoner.links:
-            groups[_between(reckoner, wire)].append(entry)
+            groups[wire.start.point, wire.finish.point].append(entry)
     found = {
         w.label: Fraction(1, w.qty)
         for w in reckoner.net.book.wires
@@ -34,18 +34,18 @@ def shares(
     return found
 
 
-def _between(reckoner: Reckoner, wire: Wire) -> Hashable:
-    """What wires side by side have in common: returns their points, feeds their pins as well."""
-    if wire.label in reckoner.returns:
-        return wire.start.point, wire.finish.point
-    return wire.start, wire.finish, wire.one_of, reckoner.fuse_of(wire)
-
-
 def _alike(reckoner: Reckoner, group: Sequence[MeasuredWire]) -> list[list[MeasuredWire]]:
-    """Only what carries the same loads lies side by side: pins of a plug are apart."""
-    parts: dict[frozenset[int], list[MeasuredWire]] = defaultdict(list)
+    """Those between two points that lie side by side.
+
+    All carry the same loads (pins of a plug are apart); feeds have pins, words and fuse in common.
+    """
+    parts: dict[Hashable, list[MeasuredWire]] = defaultdict(list)
     for entry in group:
-        parts[frozenset(reckoner.carried(entry.wire))].append(entry)
+        wire = entry.wire
+        feed: Hashable = None
+        if wire.label not in reckoner.returns:
+            feed = (wire.start, wire.finish, wire.one_of, reckoner.fuse_of(wire))
+        parts[feed, frozenset(reckoner.carried(wire))].append(entry)
     return list(parts.values())
 
 

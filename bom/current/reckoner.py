@@ -26,7 +26,7 @@ class Reckoner:
         self.items = items
         wires = net.book.wires
         ports = net.ports
-        self._wire = {wire.label: wire for wire in wires}
+        self.wire = {wire.label: wire for wire in wires}
         self.links = {w.label for w in wires if net.is_link(w)}
         self.typed_feeds = {w.label: self._typed_load(w) for w in wires if self._is_typed_feed(w)}
         self.own: frozenset[str] = frozenset()
@@ -111,9 +111,9 @@ class Reckoner:
     def _is_own_typed(self, label: str) -> bool:
         """True where the component a typed feed ends at has a return of its own."""
         net = self.net
-        if self.items.charging(self._wire[label]):
+        if self.items.charging(self.wire[label]):
             return False  # a stud that it shares with a starter
-        pin = self._wire[label].finish
+        pin = self.wire[label].finish
         how = net.passing(pin.point)
         if how == PIN_TO_PIN or (how == "named" and pin.pin in net.passes(pin.point).named):
             return False
@@ -124,7 +124,7 @@ class Reckoner:
     @cached_property
     def _leads_back(self) -> set[str]:
         """The points that a return starts at."""
-        return {self._wire[label].start.point for label in self.returns}
+        return {self.wire[label].start.point for label in self.returns}
 
     def _looped_on(self, label: str) -> list[Wire]:
         """The feeds that go on from the pin a wire ends at."""
@@ -281,7 +281,7 @@ class Reckoner:
         """Starter motors that no wire leads on or back from: they earth through their mounting."""
         starts = {pin.point for pin in self.net.starting}
         mounted = [n for point, n in self.items.of_component.items() if point not in starts]
-        ends = {label: self._wire[label].finish.point for label in self.typed_feeds}
+        ends = {label: self.wire[label].finish.point for label in self.typed_feeds}
         mounted += [self.items.of_wire[n] for n, point in ends.items() if point not in starts]
         starters = (n for n in mounted if self.items.all[n].kind == STARTER and n in self.ways_to)
         return dict.fromkeys(starters, ALWAYS)
