@@ -107,8 +107,9 @@ class Items:
             return "starter"
         if kind == "charging":  # an exciter's current: nothing that charges is a load
             return "other"
-        if kind == "lamp" and amps * self.volts > LARGE_LAMP_WATTS:
-            return "lamp over 15 W"
+        if kind == "lamp":
+            watts = load.amount if load.unit == "W" else amps * self.volts
+            return "lamp over 15 W" if watts > LARGE_LAMP_WATTS else kind
         return kind
 
     def _runs(self, typed: str, point: str, load: Load) -> str:

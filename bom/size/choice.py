@@ -3,6 +3,7 @@
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
+from functools import cached_property
 from typing import NamedTuple
 
 from bom.bundle import sleeves
@@ -52,10 +53,6 @@ class Choice:
         self.branches = branches
         self.at = [0] * len(tasks)
         self.conductor_c = float(self.rules.conductor_c)
-        self.lines: Counter[tuple[str, str]] = Counter()
-        """How many tasks there are of each colour and gauge: a line to order each."""
-        for n in range(len(tasks)):
-            self._count(n, 1)
         self.number = {task.wire.label: n for n, task in enumerate(tasks)}
         self.inside: dict[int, list[int]] = defaultdict(list)
         for n, task in enumerate(tasks):
@@ -74,8 +71,9 @@ class Choice:
         self._heats: dict[int, tuple[float, float]] = {}
         self._warm: dict[tuple[int, str], WarmWire] = {}
         self._drops: dict[tuple[int, int], float] = {}
-        self.warmth = [self._warmth(n) for n in range(len(tasks))]
-        """What one wire of each task gives off, in the cable that it has now."""
+        lain = {n for numbers in self.inside.values() for n in numbers}
+        self.warmth = {n: self._warmth(n) for n in sorted(lain)}
+        """What one wire of each task in a branch gives off, in the cable that it has now."""
 
     def _limits(self, supplies: Sequence[Supply]) -> list[Way]:
         """Every stretch that has a limit in volts, by the numbers of its wires; each once.
@@ -108,10 +106,14 @@ class Choice:
 
     def put(self, number: int, index: int) -> None:
         """Choose another cable for a task."""
-        self._count(number, -1)
+        coloured = self.tasks[number].wire.colour is not None
+        if coloured:
+            self.lines[self._line(number)] -= 1
         self.at[number] = index
-        self._count(number, 1)
-        self.warmth[number] = self._warmth(number)
+        if coloured:
+            self.lines[self._line(number)] += 1
+        if number in self.warmth:
+            self.warmth[number] = self._warmth(number)
         for branch in self.tasks[number].loaded.measured.branches:
             self._heats.pop(branch, None)
 
@@ -128,10 +130,14 @@ class Choice:
         self._heats.update(heats)
         return False
 
-    def _count(self, number: int, more: int) -> None:
-        colour = self.tasks[number].wire.colour
-        if colour is not None:
-            self.lines[str(colour), self.cable(number).gauge] += more
+    @cached_property
+    def lines(self) -> "Counter[tuple[str, str]]":
+        """How many tasks there are of each colour and gauge: a line to order each."""
+        coloured = (n for n, task in enumerate(self.tasks) if task.wire.colour is not None)
+        return Counter(self._line(n) for n in coloured)
+
+    def _line(self, number: int) -> tuple[str, str]:
+        return str(self.tasks[number].wire.colour), self.cable(number).gauge
 
     def lines_more(self, number: int, index: int) -> int:
         """How many lines of gauge and colour another cable for a task makes: -1, 0 or 1."""
