@@ -37,15 +37,19 @@ def shares(
 def _alike(reckoner: Reckoner, group: Sequence[MeasuredWire]) -> list[list[MeasuredWire]]:
     """Those between two points that lie side by side.
 
-    All carry the same loads (pins of a plug are apart); feeds have pins, words and fuse in common.
+    All carry the same loads and come together where they end (pins of a plug are apart); feeds
+    have both pins, words and fuse in common.
     """
+    net = reckoner.net
     parts: dict[Hashable, list[MeasuredWire]] = defaultdict(list)
     for entry in group:
         wire = entry.wire
-        feed: Hashable = None
+        joined: Hashable = net.finish[wire.label]
         if wire.label not in reckoner.returns:
-            feed = (wire.start, wire.finish, wire.one_of, reckoner.fuse_of(wire))
-        parts[feed, frozenset(reckoner.carried(wire))].append(entry)
+            joined = (wire.start, wire.finish, wire.one_of, reckoner.fuse_of(wire))
+        elif wire.finish.point in net.sources:
+            joined = wire.finish.point
+        parts[joined, frozenset(reckoner.carried(wire))].append(entry)
     return list(parts.values())
 
 
