@@ -41,8 +41,12 @@ def trees(draw: st.DrawFn) -> list[Stretch]:
 
 
 def side(a: Point, b: Point, c: Point) -> float:
-    """Twice the area of a triangle: which side of the line a-b the point c is on."""
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+    """Twice the area of a triangle: which side of the line a-b the point c is on; 0 on it.
+
+    A millionth of a square millimetre is dust: the sine of pi is not quite 0 in a float.
+    """
+    twice = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+    return twice if abs(twice) > 1e-6 else 0.0
 
 
 def apart_mm(one: Line, other: Line) -> float:
