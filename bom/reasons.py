@@ -18,7 +18,7 @@ FUSE_SOURCE = "L. Lundy, The fuse-selection checklist, EDN, 26 September 1996"
 RANGE_SOURCE = "JCGM 100:2008, 5.1.2, equation 10"
 TOTAL = "total"
 """What the price as a whole is asked for by, where no wire and no item has that name."""
-HEAT_SOURCE = "figures.bundle_rise_k; ISO 6722 class B"
+HEAT_SOURCE = "a formula checked against FAA AC 43.13-1B, figure 11-5; ISO 6722, class B"
 
 
 def why(bought: Bought, what: str) -> tuple[str, tuple[str, ...]]:

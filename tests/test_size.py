@@ -288,3 +288,20 @@ def test_more_never_gives_a_thinner_wire(
         ambient + step * (more == "ambient"),
     )
     assert grown >= least
+
+
+def test_a_link_between_batteries_is_as_thick_as_what_it_joins_becomes(tmp_path: Path) -> None:
+    """A feed of 5 m at 20 A: 6.0 of the kept sizes, and the plus link follows, first 2.0 (25 A).
+
+    5 m x 1.05 + 2 x 40 mm are 5.33 m: 20 A x 5.33 m x 3.30 ohm/km x 1.157 = 0.41 V of 0.60 V (5 %),
+    2.0 would lose 20 A x 5.33 m x 9.40 ohm/km x 1.157 = 1.16 V.
+    """
+    rows = [
+        ("battery 1:+", "pump:1", "red", None, "20 A", "pump", "5 m", "solder", "solder", "pump"),
+        ("pump:2", "battery 1:-", "black", "2.0", None, None, "0.3 m", "solder", "solder", "x"),
+        ("battery 1:+", "battery 2:+", "red", None, None, "none", "0.3 m", "solder", "solder", "x"),
+    ]
+    rules = (("drop_percent_other", 5), ("gauges", "2.0; 6.0; 16.0"), ("step_mm", 1))
+    answer = checked(book(tmp_path, Job=[*rules], Circuits=[HEAD, *rows]))
+    assert [wire(answer, name)["gauge"] for name in ("W1", "W3")] == ["6.0", "6.0"]
+    assert wire(answer, "W3")["amps"] == 20

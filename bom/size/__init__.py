@@ -41,6 +41,7 @@ def size(
     tasks = _tasks(net, currents, ends, fuses, house)
     choice = Choice(tasks, net.book.branches, supplies, ends, house)
     raised = raise_cables(choice, float(rules.line_worth))
+    _thicken_links(choice)
     wires = {task.wire.label: _sized(choice, n, raised.get(n, "")) for n, task in enumerate(tasks)}
     return Sized(
         wires=tuple(wires[entry.wire.label] for entry in currents.wires),
@@ -69,6 +70,21 @@ def _tasks(
         if loaded.is_link
     ]
     return tuple(sorted((*tasks, *links), key=lambda task: task.key))
+
+
+def _thicken_links(choice: Choice) -> None:
+    """Links as thick as what they join has become."""
+    links = [n for n, task in enumerate(choice.tasks) if task.loaded.is_link]
+    for n in links:
+        joined = {pin.point for pin, _, _ in choice.tasks[n].wire.ends}
+        areas = [
+            choice.cable(other).area_mm2
+            for other, task in enumerate(choice.tasks)
+            if other not in links and joined & {task.wire.start.point, task.wire.finish.point}
+        ]
+        cables = choice.tasks[n].cables
+        enough = (i for i, cable in enumerate(cables) if cable.area_mm2 >= max(areas, default=0))
+        choice.put(n, next(enough, len(cables) - 1))
 
 
 def _sized(choice: Choice, number: int, raised: str) -> SizedWire:
@@ -112,7 +128,7 @@ def _thinner(choice: Choice, number: int) -> list[str]:
         worst = max(over, key=lambda way: choice.excess(way) / choice.ways[way].volts)
         volts = choice.ways[worst].volts
         lost = volts + choice.excess(worst)
-        says.append(f"a way through it would lose {lost:.2f} V, {volts:.2f} V are allowed")
+        says.append(f"a way through it would lose {lost:.3f} V, {volts:.3f} V are allowed")
     choice.put(number, index)
     gauge = choice.tasks[number].cables[index - 1].gauge
     return [f"{gauge}: {'; '.join(says)}"] if says else []
