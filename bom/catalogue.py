@@ -7,7 +7,7 @@ is added.
 
 import csv
 import io
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from functools import cached_property
 from importlib.resources import files
@@ -19,6 +19,7 @@ from typing import TypeVar
 from msgspec import Struct
 from msgspec.structs import replace
 
+from bom.figures import DUTIES
 from bom.parts import (
     Cable,
     ColourRow,
@@ -163,8 +164,13 @@ def _load(row: Raw) -> Load:
         "W" if unit == "W" else "A",
         row["load"],
         row["kind"],
-        row["runs"],
+        _runs(row),
     )
+
+
+def _runs(row: Raw) -> str:
+    """How long it is on; a word that is not known says nothing (and is told)."""
+    return row["runs"] if row["runs"] in DUTIES else ""
 
 
 def _by_voltage(rows: Sequence[Raw]) -> Load:
@@ -311,7 +317,7 @@ class Catalogue(Struct, frozen=True, dict=True):
     @cached_property
     def _kinds(self) -> Phrases[tuple[str, str]]:
         rows = self.tables["kinds"]
-        return Phrases(((row["word"], (row["kind"], row["runs"])) for row in rows), ("", ""))
+        return Phrases(((row["word"], (row["kind"], _runs(row))) for row in rows), ("", ""))
 
     @cached_property
     def _uses(self) -> Phrases[str]:
@@ -462,7 +468,19 @@ def load_catalogue(own: Path | None = None) -> tuple[Catalogue, tuple[Problem, .
                 cure = nearest(name, KEYS)
                 where = Where(f"catalogs/{path.name}")
                 problems.append(caution(where, says, f"the name {cure}.csv" if cure else ""))
-    return Catalogue(base), tuple(problems)
+    return Catalogue(base), (*problems, *_unknown_words(base))
+
+
+def _unknown_words(tables: Mapping[str, tuple[Raw, ...]]) -> Iterator[Problem]:
+    """Kinds of load without a drop limit, and words that say no time."""
+    drops = {row["kind"] for row in tables["drops"]}
+    for name, key in (("loads", "load"), ("kinds", "word")):
+        for row in tables[name]:
+            for column, known in (("kind", drops), ("runs", set(DUTIES))):
+                if row[column] and row[column] not in known:
+                    says = f"{column} '{row[column]}' of '{row[key]}' is not known"
+                    cure = nearest(row[column], known) or ", ".join(sorted(known))
+                    yield error(Where(f"catalogs/{name}.csv"), says, cure)
 
 
 def _packaged() -> Traversable:

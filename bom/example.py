@@ -24,6 +24,8 @@ _PARTS = [
     ("bullet terminal, female, 1.0-2.0 mm2", 25, 2.60),
     ("bullet cover, male", 25, 1.20),
     ("bullet cover, female", 25, 1.30),
+    ("crimp splice, 0.5-1.5 mm2", 10, 0.90),
+    ("crimp splice, 1.5-2.5 mm2", 10, 1.00),
     ("ring terminal, M6, 0.5-1.5 mm2", 10, 1.10),
     ("ring terminal, M6, 1.5-2.5 mm2", 10, 1.20),
     ("ring terminal, M6, 2.5-6.0 mm2", 10, 1.40),
@@ -128,6 +130,7 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
                 (SUPPLIER, f"heat-shrink, plain 2:1, {size} mm", None, None, "metre", 1, price)
                 for size, price in (("9.5", 1.10), ("12.7", 1.40), ("19.1", 1.90))
             ],
+            (SUPPLIER, "heat-shrink, adhesive 3:1, 3 mm", None, None, "metre", 1, 1.40),
             (SUPPLIER, "heat-shrink, adhesive 3:1, 6 mm", None, None, "metre", 1, 1.60),
             *[
                 (SUPPLIER, f"blade fuse, {amps} A", None, None, "each", 1, 0.25)

@@ -124,7 +124,8 @@ def _gauge(job: Job, entry: SizedWire) -> Iterator[str]:
     cable = entry.cable
     for rejected in entry.rejected:
         yield f"not {rejected}"
-    how = "typed" if entry.wire.gauge else f"chosen, decided by {entry.decided}"
+    why = f"decided by {entry.decided}" if entry.decided else "nothing asks for more"
+    how = "typed" if entry.wire.gauge else f"chosen, {why}"
     yield f"gauge: {cable.gauge} {how}, rated {float(cable.rated_amps):g} A ({cable.source})"
     for lack in entry.lacks:
         yield f"it falls short: {lack}"
@@ -158,9 +159,15 @@ def _drop(job: Job, entry: SizedWire) -> Iterator[str]:
         f"{entry.cable.ohm_per_km_20c:g} ohm/km at 20 C, conductor at "
         f"{plain(job.rules.conductor_c)} C: {entry.drop_volts:.3f} V"
     )
-    ways = [supply for supply in job.supplies if entry.wire.label in supply.wires]
+    lost = {w.wire.label: w.drop_volts for w in (job.sized.wires if job.sized else ())}
+    ways = [
+        (sum(lost[label] for label in labels) / volts, supply.load, supply)
+        for supply in job.supplies
+        for labels, volts in supply.limits
+        if entry.wire.label in labels
+    ]
     if ways:
-        yield _whole_way(job, max(ways, key=lambda supply: (supply.length_mm, supply.load)))
+        yield _whole_way(job, max(ways, key=lambda way: way[:2])[2])
 
 
 def _whole_way(job: Job, supply: Supply) -> str:
@@ -171,7 +178,7 @@ def _whole_way(job: Job, supply: Supply) -> str:
         lost = sum(drops[label] for label in supply.feed)
         there = f", of it there {lost:.3f} V of {supply.feed_volts:.2f} V"
     return (
-        f"longest way: to {supply.load} and back, {' '.join(supply.wires)}, "
+        f"tightest way: to {supply.load} and back, {' '.join(supply.wires)}, "
         f"{supply.length_mm} mm: {total:.3f} V of {supply.allowed_volts:.2f} V "
         f"allowed{there} ({supply.kind}; catalogs/drops.csv)"
     )

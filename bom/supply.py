@@ -199,7 +199,8 @@ class _Roads:
         return self._scaled(kind, 1.0)
 
     def _scaled(self, kind: str, factor: float) -> tuple[float | None, float]:
-        drop = self.catalogue.drops[kind]
+        drops = self.catalogue.drops
+        drop = drops.get(kind) or drops["other"]  # an unknown kind is told with the catalogues
         factor *= float(self.rules.volts) / _DROPS_AT_VOLTS
         feed = None if drop.feed_volts is None else drop.feed_volts * factor
         return feed, drop.volts * factor

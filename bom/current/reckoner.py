@@ -144,7 +144,7 @@ class Reckoner:
             for wire, onward in road:
                 if onward and wire.load is not None:  # typed once more: the same current
                     charging[wire.label] = self._typed_load(wire)
-                    self._make_charging(self.items.of_wire[wire.label])
+                    self._make_charging(wire)
                 else:
                     found = charging.get(wire.label, NOTHING)
                     charging[wire.label] = merged([found, charging[label]])
@@ -153,8 +153,9 @@ class Reckoner:
                     self.returns.discard(wire.label)
         return charging
 
-    def _make_charging(self, number: int) -> None:
-        self.items.all[number] = replace(self.items.all[number], kind="charging")
+    def _make_charging(self, wire: Wire) -> None:
+        items, number = self.items.all, self.items.of_wire[wire.label]
+        items[number] = replace(items[number], kind="charging", runs=wire.runs or "always")
 
     # --------------------------------------------------------- where it comes from
 

@@ -1,7 +1,7 @@
 """What one wire must do by itself: the cables that it may be, and why no thinner one."""
 
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -16,6 +16,11 @@ from bom.trade import NO_FUSE, ChosenFuse, Ends, FuseLoad, LoadedWire, Pin, Wire
 
 BATTERY_CABLE = "battery"
 """The kind of cable that starter leads are made of (common practice)."""
+
+
+def _said(cable: Cable, found: Mapping[str, str]) -> str:
+    """What a cable lacks, in one sentence."""
+    return f"rated {float(cable.rated_amps):g} A; {'; '.join(found.values())}"
 
 
 class Needs(NamedTuple):
@@ -125,25 +130,24 @@ class TaskMaker:
         if not good:
             largest, found = faults[-1]
             stood = "" if largest is self.kept[-1] else ": the ends take no thicker cable"
-            lacks = tuple(f"{fault}{stood}" for fault in found.values())
+            lacks = (f"{_said(largest, found)}{stood}",)
             return Suited((largest,), "the largest that its ends take", (), lacks)
         thinner = [(c, found) for c, found in faults if c.area_mm2 < good[0].area_mm2]
-        rejected = tuple(f"{c.gauge}: {'; '.join(found.values())}" for c, found in thinner if found)
-        decided = next(iter(thinner[-1][1]), "") if thinner else ""
-        return Suited(good, decided or "the thinnest that its ends take", rejected)
+        rejected = tuple(f"{c.gauge}: {_said(c, found)}" for c, found in thinner if found)
+        return Suited(good, next(iter(thinner[-1][1]), "") if thinner else "", rejected)
 
     # ---------------------------------------------------------------------- what it asks
 
     def _faults(self, needs: Needs, cable: Cable) -> dict[str, str]:
         """What a cable lacks for a wire alone: a sentence each, by what it falls short of."""
-        found, rated = {}, f"rated {float(cable.rated_amps):g} A"
+        found = {}
         if needs.steady_amps > cable.rated_amps:
-            found["its load"] = f"{rated}, carries {float(needs.steady_amps):.3g} A"
+            found["its load"] = f"carries {float(needs.steady_amps):.3g} A"
         if needs.fuse_amps > cable.rated_amps:
-            found["its fuse"] = f"{rated}, the fuse is {float(needs.fuse_amps):g} A"
+            found["its fuse"] = f"its fuse is {float(needs.fuse_amps):g} A"
         if needs.ahead_amps > cable.rated_amps:
-            ahead = f"the fuse on its way is {float(needs.ahead_amps):g} A"
-            found["the fuse on its way"] = f"{rated}, {ahead}"
+            ahead = float(needs.ahead_amps)
+            found["the fuse on its way"] = f"the fuse on its way is {ahead:g} A"
         if needs.amps > self.floor_amps and cable.area_mm2 < self.floor_mm2:
             least = f"over {float(self.floor_amps):g} A at least {self.rules.floor_gauge}"
             found["floor_gauge"] = f"{least} (floor_gauge)"
