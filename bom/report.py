@@ -139,7 +139,7 @@ def _warmest(job: "Job") -> list[str]:
     heat = heats[index]
     return [
         f"warmest branch: {job.book.branches[index]}, {heat.hottest_c:.0f} C of "
-        f"{heat.most_c:.0f} C with everything on and the margin"
+        f"{heat.most_c:.0f} C (all on, with the margin)"
     ]
 
 
