@@ -323,7 +323,7 @@ def _conducts(findings: Findings, pin: Pin) -> Iterator[tuple[list[Wire], Pin]]:
         yield [], other
 
 
-_JOINS = frozenset(("splice", "fuse", "fuses", "plug", "connector", "block", "bar", "stud"))
+_JOINS = frozenset(("splice", "fuse", "fuses", "connector", "joint", "junction"))
 """Words of things that join what comes to them (common practice)."""
 
 
