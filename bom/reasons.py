@@ -98,6 +98,8 @@ def _fuse(job: Job, entry: SizedWire) -> str:
         return "fuse: none, it leads to no load"
     if entry.loaded.fuse == NO_FUSE:
         return "fuse: none on purpose"
+    if entry.fuse_amps is None and entry.loaded.starter_amps:
+        return "fuse: none, as is usual on a starter's leads"
     if entry.fuse_amps is None:
         return "fuse: none, the feeds do not agree on one"
     fuses = {fuse.name: fuse for fuse in (job.sized.fuses if job.sized else ())}

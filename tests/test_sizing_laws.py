@@ -247,7 +247,12 @@ def undone(job: Job) -> list[str]:
             instead = {**cables, label: cable}
             if loom.cost(instead) < cost - NEAR:
                 now_warm, now_lost = loom.broken(instead)
-                if now_warm <= warm and now_lost <= lost:
+                # one that no cable keeps cool is as cool as it can be
+                no_warmer = all(
+                    loom.too_warm_k(branch, instead) <= loom.too_warm_k(branch, cables) + NEAR
+                    for branch in warm
+                )
+                if now_warm <= warm and now_lost <= lost and no_warmer:
                     found.append(f"{label} {cables[label].gauge} could be {cable.gauge}")
     return found
 

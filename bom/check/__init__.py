@@ -44,6 +44,7 @@ CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
     circuits.feed_and_earth_at_one_pin,
     circuits.nothing_to_the_battery,
     circuits.returns_on_the_feeds_pole,
+    circuits.batteries_by_other_names,
     circuits.shorts,
     fuses.fuse_ratings,
     fuses.fuse_rows,

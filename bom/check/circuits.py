@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from bom.check.findings import Findings, in_amps
-from bom.net import PIN_TO_PIN, is_battery, is_earth
+from bom.net import NOTHING_PASSES, PIN_TO_PIN, is_battery, is_earth
 from bom.problem import Problem, caution, error, nearest
 from bom.trade import NO_FUSE, Pin, SizedWire, Wire
 from bom.words import ALWAYS, largest_sum
@@ -40,7 +40,9 @@ def _wants_a_fuse(findings: Findings, entry: SizedWire) -> bool:
     loaded, net = entry.loaded, findings.net
     if loaded.is_link:
         return net.is_plus(entry.wire.start) and net.is_plus(entry.wire.finish)
-    if loaded.is_return or loaded.charges or loaded.starter_amps:
+    road = findings.currents.roads.get(entry.wire.label)
+    is_phase = road is not None and not road and entry.wire.finish.point not in net.sources
+    if loaded.is_return or is_phase or loaded.starter_amps:
         return False
     onward = [w for wires in net.beyond(net.finish[entry.wire.label]) for w in wires]
     feeds = [w for w in onward if not findings.is_return(w)]
@@ -271,12 +273,39 @@ def returns_on_the_feeds_pole(findings: Findings) -> Iterator[Problem]:
         pin = wire.finish
         if not findings.is_return(wire) or pin.point not in net.batteries:
             continue
+        if findings.catalogue.kind_of(wire.start.point) == "charging":
+            yield from _taken_for_a_switch(findings, wire)
+            continue
         wrong, right = ("-", "+") if net.positive_earth else ("+", "-")
         on_it = net.is_minus(pin) if net.positive_earth else net.is_plus(pin)
         if on_it and _carries(findings, wire):
             says = f"wire {wire.label} leads back to {pin}, the pole that the feeds start at"
             cure = f"{pin.point}:{right} in place of {wrong}"
             yield error(wire.row.where("to"), says, cure)
+
+
+def _taken_for_a_switch(findings: Findings, wire: Wire) -> Iterator[Problem]:
+    """A regulator that nobody said to pass nothing, with a wire to the battery."""
+    net, name = findings.net, wire.start.point
+    earthed = net.is_earth_pin(wire.start) or net.is_earth_pin(wire.finish)
+    if net.passing(name) != NOTHING_PASSES and not earthed:
+        says = f"wire {wire.label} comes to the battery from {name}, which is taken for a switch"
+        cure = f"'none' under passes for {name}, and here what it gives, in A"
+        yield caution(wire.row.where("load"), says, cure)
+
+
+def batteries_by_other_names(findings: Findings) -> Iterator[Problem]:
+    """A point with poles that has battery in its name and is not taken for one."""
+    net = findings.net
+    for point, pins in net.pins.items():
+        named = "battery" in point.casefold().split() and point not in net.batteries
+        pole = next((p for p in pins.values() if net.is_plus(p) or net.is_minus(p)), None)
+        if named and pole:
+            wire = (*net.starting.get(pole, ()), *net.arriving.get(pole, ()))[0]
+            says = f"'{point}' is not taken for a battery: a pole or a number may follow that word"
+            where = wire.row.where("from" if wire.start == pole else "to")
+            level = caution if net.batteries else error
+            yield level(where, says, "battery, battery 1 or battery 2")
 
 
 def shorts(findings: Findings) -> Iterator[Problem]:

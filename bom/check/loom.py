@@ -48,7 +48,7 @@ def colour_changes(findings: Findings) -> Iterator[Problem]:
         if entry.loaded.is_return or wire.colour is None or not wire.circuit:
             continue
         own = findings.net.component(wire.start.point)
-        if own.load is not None or "flasher" in own.name.casefold().split():
+        if own.load is not None or {"flasher", "relay"} & set(own.name.casefold().split()):
             continue  # behind a flasher or a relay the colour may change (BS AU 7)
         for feeder in findings.feeders(wire):
             same = feeder.circuit.casefold() == wire.circuit.casefold()
@@ -71,7 +71,8 @@ def earth_colours(findings: Findings) -> Iterator[Problem]:
         return
     usual, number = Counter(wire.colour for wire in earths).most_common(1)[0]
     for wire in earths:
-        if wire.colour == usual or number == 1 or findings.should_charge(wire):
+        charging = findings.catalogue.kind_of(wire.start.point) == "charging"
+        if wire.colour == usual or number == 1 or charging:
             continue
         if not _only_charges(findings, findings.by_label[wire.label]):
             says = f"wire {wire.label} is an earth in {wire.colour}, the others are {usual}"

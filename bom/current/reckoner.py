@@ -238,12 +238,22 @@ class Reckoner:
         ]
         typed = [self.items.of_wire[wire.label] for wire in feeds if wire.load is not None]
         if not own:
-            return typed
+            return [*typed, *self._own_beside(port, typed)]
         named_pins = {wire.finish for wire in feeds if wire.load is not None and wire.finish.pin}
         blank = [w for w in feeds if w.load is None and w.finish not in named_pins]
         if blank or not typed:
             return [self.items.of_component[port.point], *typed]
         return typed
+
+    def _own_beside(self, port: Pin, known: Sequence[int]) -> Iterator[int]:
+        """Loads typed for a component itself, whose earth starts at another pin of it."""
+        net = self.net
+        if net.passing(port.point) == "named" and port.pin not in net.passes(port.point).named:
+            for pin in net.pins[port.point].values():
+                for wire in net.arriving.get(pin, ()) if pin != port else ():
+                    number = self.items.of_wire.get(wire.label)
+                    if number is not None and wire.label in self.own and number not in known:
+                        yield number
 
     @cached_property
     def _gives(self) -> dict[str, list[int]]:

@@ -118,7 +118,7 @@ def _thinner(choice: Choice, number: int) -> list[str]:
     index = choice.at[number]
     choice.put(number, index - 1)
     says = [
-        f"{choice.branches[branch]} would get to {heat.hottest_c:.0f} C, {heat.most_c:.0f} C is "
+        f"{choice.branches[branch]} would get to {heat.hottest_c:.1f} C, {heat.most_c:.0f} C is "
         "the most"
         for branch in choice.tasks[number].loaded.measured.branches
         if choice.is_too_warm(branch) and (heat := choice.heat(branch))

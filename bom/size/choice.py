@@ -64,7 +64,7 @@ class Choice:
             for n in numbers:
                 self.through[n].append(way)
         self.shared = self._shared(ends)
-        self.lost_branches: set[int] = set()
+        self._reached_c: dict[int, float] = {}
         self.lost_ways: set[int] = set()
         """Limits that the largest fitting cables do not keep: left out, and told by the checks."""
         self.insulation_c = float(self.rules.insulation_c)
@@ -171,9 +171,16 @@ class Choice:
     # ------------------------------------------------------------------------------ heat
 
     def is_too_warm(self, branch: int) -> bool:
-        """True for a branch whose hottest conductor gets over what its insulation stands."""
+        """True for a branch whose hottest conductor gets over what its insulation stands.
+
+        Of one that no cable keeps cool: over what was reached, and a degree.
+        """
         rise_k, most_c = self._heat(branch)
-        return self._hottest_c(branch, rise_k) > most_c + DUST
+        return self._hottest_c(branch, rise_k) > self._reached_c.get(branch, most_c) + DUST
+
+    def give_up(self, branch: int) -> None:
+        """Leave a branch as cool as it could be made; the checks tell it."""
+        self._reached_c[branch] = self._hottest_c(branch, self._heat(branch)[0]) + 1
 
     def heat(self, branch: int) -> BranchHeat:
         """How warm a branch gets with the cables as they are."""
@@ -260,6 +267,6 @@ class Choice:
     def keeps(self, number: int) -> bool:
         """True where a task breaks no limit but those that no cable keeps."""
         branches = self.tasks[number].loaded.measured.branches
-        cool = all(not self.is_too_warm(b) for b in branches if b not in self.lost_branches)
+        cool = not any(self.is_too_warm(branch) for branch in branches)
         ways = (way for way in self.through.get(number, ()) if way not in self.lost_ways)
         return cool and all(self.excess(way) <= DUST for way in ways)

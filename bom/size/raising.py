@@ -18,7 +18,8 @@ HEAT, WAY, LINE = "heat", "way", "one line less"
 def raise_cables(choice: Choice, line_worth: float) -> dict[int, str]:
     """Raise the cables of a choice until all limits hold; what raised each task, by number.
 
-    Branches and ways that the largest fitting cables cannot keep are left out.
+    A branch that no cable keeps cool is made as cool as can be; a way that the largest fitting
+    cables cannot keep is left out.
     """
     raised: dict[int, str] = {}
     if all(len(task.cables) == 1 for task in choice.tasks):
@@ -38,27 +39,15 @@ def raise_cables(choice: Choice, line_worth: float) -> dict[int, str]:
 def _for_heat(choice: Choice, raised: dict[int, str]) -> None:
     """While a branch is too warm, raise the wire in it that gives off most."""
     points = {b: (choice.branches[b].start, choice.branches[b].finish) for b in choice.inside}
-    warm = [b for b in sorted(points, key=points.__getitem__) if choice.is_too_warm(b)]
-    choice.lost_branches |= {branch for branch in warm if _is_hopeless(choice, branch)}
-    waiting = [branch for branch in warm if branch not in choice.lost_branches]
+    waiting = [b for b in sorted(points, key=points.__getitem__) if choice.is_too_warm(b)]
     while waiting:
         for branch in waiting:
             while choice.is_too_warm(branch) and _raise_warmest(choice, branch, raised):
                 pass
-        warm = [branch for branch in waiting if choice.is_too_warm(branch)]
-        waiting = [branch for branch in warm if _next_warmest(choice, branch) is not None]
-        choice.lost_branches |= set(warm) - set(waiting)
-
-
-def _is_hopeless(choice: Choice, branch: int) -> bool:
-    """True for a branch that the largest cables of all its warm wires do not keep cool."""
-    before = {n: choice.at[n] for n in choice.inside[branch] if choice.warmth[n].w_per_m}
-    for n in before:
-        choice.put(n, len(choice.tasks[n].cables) - 1)
-    hopeless = choice.is_too_warm(branch)
-    for n, index in before.items():
-        choice.put(n, index)
-    return hopeless
+        for branch in waiting:
+            if choice.is_too_warm(branch) and _next_warmest(choice, branch) is None:
+                choice.give_up(branch)
+        waiting = [branch for branch in waiting if choice.is_too_warm(branch)]
 
 
 def _next_warmest(choice: Choice, branch: int) -> int | None:

@@ -105,6 +105,8 @@ class Terminals:
         most = float(joint.style.max_mm2)
         says = f"{float(area):g} mm2 at {joint.pin}: '{joint.style.end}' takes {most:g} mm2 at most"
         cure = "a splice point in front of it" if len(joint.ends) > 1 else "another end style"
+        if area > self.work.catalogue.ends["ring M8"].max_mm2:
+            cure = "lug M6, M8 or M10, each at a pin of its own"
         self.work.problems.append(error(where, says, cure))
 
     def _seal(self, joint: Joint) -> str:
