@@ -413,7 +413,7 @@ def test_more_heat_more_cover_and_less_outside_are_warmer(
 
 
 # MIL-W-5088L (FAA AC 43.13-1B, figure 11-5): the factor on a wire's current in free air, by the
-# number of wires and the per cent of loading, 20 40 60 80 100, as a public transcription of the
+# number of wires and the per cent of loading, 20 40 60 80 100, as a public copy of the
 # curve reads it (of 1 March 2023).  Another reading of the same curve,
 # for 5, 12 and 19 wires at 20, 60 and 100 %, has 0.88 0.70 0.61, 0.72 0.52 0.43 and 0.63 0.42
 # 0.34, and the example of AC 43.13-1B, page 11-27, reads 0.6 for 8 wires at 60 %: so a reading

@@ -64,7 +64,7 @@ class Coverings:
 
     def needs(self, bundles: Sequence[Bundle]) -> Iterator[Need]:
         """Tape, tube, braid and shrink, branch by branch, summed and rounded up once."""
-        sums = _Lengths()
+        sums = _Covered()
         for bundle in bundles:
             if bundle.wires:
                 self._cover_branch(bundle, sums)
@@ -84,7 +84,7 @@ class Coverings:
                 trace=Trace(_COVER_RULE[kind].format(waste=waste), tuple(sums.said[kind, item])),
             )
 
-    def _cover_branch(self, bundle: Bundle, sums: "_Lengths") -> None:
+    def _cover_branch(self, bundle: Bundle, sums: "_Covered") -> None:
         branch, rules = bundle.branch, self.work.rules
         covered = float(branch.length_mm + branch.slack_mm)
         waste = _waste_on("tape", rules)
@@ -103,7 +103,7 @@ class Coverings:
             sums.add("shrink", bundle.shrink.item, ends, bundle, says)
             sums.ends += 2
 
-    def _tape(self, bundle: Bundle, covered: float, waste: float, sums: "_Lengths") -> None:
+    def _tape(self, bundle: Bundle, covered: float, waste: float, sums: "_Covered") -> None:
         rules = self.work.rules
         tape = self.work.catalogue.tape(float(rules.tape_width_mm))
         if tape is None:
@@ -121,7 +121,7 @@ class Coverings:
         says = f"{bundle.branch}: {covered:g} mm round {bundle.diameter_mm:.1f} mm: {length:.0f} mm"
         sums.add("tape", tape.item, length, bundle, says)
 
-    def _shrink_joint(self, joint: Joint, sums: "_Lengths") -> None:
+    def _shrink_joint(self, joint: Joint, sums: "_Covered") -> None:
         shrink = self.work.catalogue.shrink("adhesive", self._under_shrink_mm(joint))
         if shrink is None:
             end = joint.ends[-1]
@@ -150,7 +150,7 @@ def _waste_on(kind: Kind, rules: HouseRules) -> float:
     return 1.0 if kind == "shrink" else 1 + float(rules.covering_waste_percent) / 100
 
 
-class _Lengths:
+class _Covered:
     """Running lengths of coverings in mm, with the wires and the sentences behind them."""
 
     def __init__(self) -> None:
