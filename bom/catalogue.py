@@ -73,6 +73,9 @@ DROPPED: Mapping[str, tuple[str, ...]] = {
 }
 """Columns of the first release that are no longer read: an own table may still have them."""
 
+FORMER_KINDS = {"lighting": "lamp", "starting": "starter control"}
+"""Kinds that kinds.csv had at first, and what they are called now."""
+
 IN_LINE = "in-line"
 """The holder of a fuse for which none is named (common practice)."""
 
@@ -462,25 +465,14 @@ def load_catalogue(own: Path | None = None) -> tuple[Catalogue, tuple[Problem, .
         for path in sorted(own.glob("*.csv")):
             name = path.stem.casefold()
             if name in KEYS:
-                base[name] = _override(name, base[name], path, problems)
+                kinds = {row["kind"] for row in base["drops"]}  # read before loads and kinds
+                base[name] = _override(name, base[name], path, problems, kinds)
             else:
                 says = "no catalogue has this name: it is not read"
                 cure = nearest(name, KEYS)
                 where = Where(f"catalogs/{path.name}")
                 problems.append(caution(where, says, f"the name {cure}.csv" if cure else ""))
-    return Catalogue(base), (*problems, *_unknown_words(base))
-
-
-def _unknown_words(tables: Mapping[str, tuple[Raw, ...]]) -> Iterator[Problem]:
-    """Kinds of load without a drop limit, and words that say no time."""
-    drops = {row["kind"] for row in tables["drops"]}
-    for name, key in (("loads", "load"), ("kinds", "word")):
-        for row in tables[name]:
-            for column, known in (("kind", drops), ("runs", set(DUTIES))):
-                if row[column] and row[column] not in known:
-                    says = f"{column} '{row[column]}' of '{row[key]}' is not known"
-                    cure = nearest(row[column], known) or ", ".join(sorted(known))
-                    yield error(Where(f"catalogs/{name}.csv"), says, cure)
+    return Catalogue(base), tuple(problems)
 
 
 def _packaged() -> Traversable:
@@ -528,7 +520,7 @@ def _is_odd(text: str) -> bool:
 
 
 def _override(
-    name: str, ours: tuple[Raw, ...], path: Path, problems: list[Problem]
+    name: str, ours: tuple[Raw, ...], path: Path, problems: list[Problem], kinds: set[str]
 ) -> tuple[Raw, ...]:
     file = f"catalogs/{path.name}"
     try:
@@ -554,13 +546,25 @@ def _override(
         elif not _is_sound(name, row):
             problems.append(error(where, "a figure in this row is no number from 0 up"))
         else:
+            problems += _unknown_words(name, row, where, kinds)
             merged[tuple(row[k] for k in KEYS[name])] = row
     return tuple(merged.values())
+
+
+def _unknown_words(name: str, row: Raw, where: Where, kinds: set[str]) -> Iterator[Problem]:
+    """A kind of load without a drop limit, and a word that says no time."""
+    for column, known in (("kind", kinds), ("runs", set(DUTIES))):
+        word = row.get(column) if name in ("loads", "kinds") else ""
+        if word and word not in known:
+            cure = nearest(word, known) or ", ".join(sorted(known))
+            yield error(where, f"{column} '{word}' is not known", cure)
 
 
 def _as_today(name: str, ours: Raw, row: Raw) -> Raw:
     """An own row in our columns, newer ones blank where it lacks them; a surplus cell stays."""
     whole = {**dict.fromkeys(NEWER.get(name, ()), ""), **row}
+    if name == "kinds" and row.get("kind") in FORMER_KINDS:
+        whole["kind"] = FORMER_KINDS[row["kind"]]
     return {column: cell for column, cell in whole.items() if column in ours or column is None}
 
 

@@ -484,3 +484,13 @@ def test_a_cavity_plug_is_no_seal_for_a_wire() -> None:
 def test_holders_that_lie_in_the_wire(word: str, in_line: bool) -> None:
     """Those that take one fuse."""
     assert OURS.is_in_line(word) is in_line
+
+
+def test_an_own_table_of_kinds_may_say_what_they_were_called_at_first(tmp_path: Path) -> None:
+    """`lighting` and `starting` are the lamps and starter controls of today."""
+    rows = ("word,kind,source,place", "beacon,lighting,own,own", "crank,starting,own,own")
+    (tmp_path / "kinds.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    catalogue, problems = load_catalogue(tmp_path)
+    assert problems == ()
+    kinds = [catalogue.kind_of(name) for name in ("beacon left", "crank")]
+    assert kinds == ["lamp", "starter control"]

@@ -28,7 +28,7 @@ DUST = 1e-9
 """Degrees and volts nearer than this are the same."""
 
 
-class Way(NamedTuple):
+class Limit(NamedTuple):
     """A stretch of wires, by their tasks' numbers, and the volts that it may lose."""
 
     numbers: tuple[int, ...]
@@ -75,7 +75,7 @@ class Choice:
         self.warmth = {n: self._warmth(n) for n in sorted(lain)}
         """What one wire of each task in a branch gives off, in the cable that it has now."""
 
-    def _limits(self, supplies: Sequence[Supply]) -> list[Way]:
+    def _limits(self, supplies: Sequence[Supply]) -> list[Limit]:
         """Every stretch that has a limit in volts, by the numbers of its wires; each once.
 
         Where every gauge is typed there is nothing to choose.
@@ -88,7 +88,7 @@ class Choice:
                     numbers = tuple(self.number[label] for label in labels)
                     key = (numbers, supply.kind == STARTER)
                     found[key] = min(volts, found.get(key, volts))
-        return [Way(numbers, volts, starts) for (numbers, starts), volts in found.items()]
+        return [Limit(numbers, volts, starts) for (numbers, starts), volts in found.items()]
 
     def _shared(self, ends: Ends) -> dict[int, list[tuple[Fraction, list[int]]]]:
         """For each wire the terminals it shares: the most they take, and the wires in them."""
