@@ -15,35 +15,17 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.allot import allot, top_up, unheld
-from bom.buy import Asked, buy
-from bom.catalogue import Catalogue
-from bom.cut import cut, substitutes
-from bom.doubt import Tried, Unknown, Worked, left_out, spread, unknowns
-from bom.goods import (
-    Allotment,
-    Cut,
-    CutList,
-    Order,
-    Price,
-    PriceBook,
-    Purchase,
-    Quote,
-    Stock,
-    Substitute,
-)
-from bom.headings import OwnWords
-from bom.house import HouseRules
+from bom.buy.allot import allot, top_up, unheld
+from bom.buy.cut import cut, substitutes
+from bom.buy.doubt import Tried, Unknown, Worked, left_out, spread, unknowns
+from bom.buy.order import Conditions, buy
+from bom.buy.price import quote
+from bom.files.headings import OwnWords
+from bom.files.safely import NotWritten
+from bom.files.spelling import fold
 from bom.job import Job, Workshop, find_workshop, house_rules, open_job, worked_out
-from bom.moves import shelf_of
-from bom.parts import takes
-from bom.price import quote
-from bom.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
-from bom.read import (
-    NO_OWN_WORDS,
-)
-from bom.safely import NotWritten
-from bom.shop import (
+from bom.read import NO_OWN_WORDS
+from bom.read.shop_books import (
     EMPTY_PRICES,
     EMPTY_STOCK,
     RULES_FILE,
@@ -53,9 +35,18 @@ from bom.shop import (
     read_prices,
     read_stock,
 )
-from bom.spelling import fold
-from bom.stockbook.keep import settle
-from bom.trade import Colour, SizedWire
+from bom.shelf.moves import shelf_of
+from bom.shelf.stockbook.keep import settle
+from bom.trade.catalogue import Catalogue
+from bom.trade.catalogue_rows import takes
+from bom.trade.house import HouseRules
+from bom.trade.job_book import Colour
+from bom.trade.needs import Allotment, Cut, CutList
+from bom.trade.orders import Order, Price, PriceBook, Purchase, Substitute
+from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
+from bom.trade.quotes import Quote
+from bom.trade.shelf import Stock
+from bom.trade.wires import SizedWire
 
 
 class Bought(Struct, frozen=True, kw_only=True):
@@ -93,7 +84,7 @@ def buy_for(
     paths: Sequence[Path],
     *,
     topping_up: bool = False,
-    asked: Asked | None = None,
+    asked: Conditions | None = None,
     start: Path | None = None,
 ) -> Bought:
     """Open the jobs, set them against the shelf, order what is short and cut the cable.
@@ -108,7 +99,7 @@ def buy_for(
     problems = (*(p for job in jobs for p in job.problems), *faults, *unread)
     problems = (*problems, *(_same_names(jobs) if jobs else workshop.problems))
     problems = (*problems, *_issued_before(jobs, stock))
-    asked, unknown = _known_suppliers(asked or Asked(), prices)
+    asked, unknown = _known_suppliers(asked or Conditions(), prices)
     problems = (*problems, *unknown)
     needs = [(job.name, need) for job in jobs if job.takeoff for need in job.takeoff.needs]
     if has_errors(problems):
@@ -261,7 +252,7 @@ def read_shelf(
     return replace(stock, holds=past.holds, issued=past.issues), (*problems, *more)
 
 
-def _known_suppliers(asked: Asked, prices: PriceBook) -> tuple[Asked, list[Problem]]:
+def _known_suppliers(asked: Conditions, prices: PriceBook) -> tuple[Conditions, list[Problem]]:
     """The suppliers asked for as the price lists spell them, and those that are on none."""
     known = {fold(name): name for name in sorted({row.supplier for row in prices.prices})}
     problems = [
@@ -281,7 +272,7 @@ def _known_suppliers(asked: Asked, prices: PriceBook) -> tuple[Asked, list[Probl
         error(Where(), f"supplier '{name}' is both left out and demanded")
         for name in sorted({*without} & {*demanded})
     ]
-    return Asked(without=without, demanded=demanded, compare=asked.compare), problems
+    return Conditions(without=without, demanded=demanded, compare=asked.compare), problems
 
 
 def _doubts(order: Order) -> Iterable[Problem]:

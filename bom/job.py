@@ -14,37 +14,23 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.catalogue import Catalogue, load_catalogue
-from bom.check import Findings, check, lights_on_watts
-from bom.current import reckon
-from bom.ends import join_ends
-from bom.goods import (
-    Takeoff,
-)
-from bom.headings import OwnWords, TakenFor
-from bom.house import HouseRules
-from bom.measure import measure
-from bom.net import Net
-from bom.problem import Problem, Where, caution, has_errors, in_file_order
-from bom.read import (
-    NO_OWN_WORDS,
-    columns_taken,
-    job_columns,
-    make_rules,
-    read_job,
-    read_rules_file,
-)
-from bom.shop import (
-    RULES_FILE,
-    SUFFIXES,
-    find_book,
-    shop_columns,
-    workshop_folder,
-)
-from bom.size import size
-from bom.supply import supplies
-from bom.takeoff import take_off
-from bom.trade import Currents, Ends, JobBook, Sized, Supply
+from bom.files.headings import OwnWords, TakenFor
+from bom.read import NO_OWN_WORDS, columns_taken, job_columns, make_rules, read_job, read_rules_file
+from bom.read.shop_books import RULES_FILE, SUFFIXES, find_book, shop_columns, workshop_folder
+from bom.reckon.check import Findings, check, lights_on_watts
+from bom.reckon.current import reckon
+from bom.reckon.ends import join_ends
+from bom.reckon.measure import measure
+from bom.reckon.net import Net
+from bom.reckon.size import size
+from bom.reckon.supply import supplies
+from bom.reckon.takeoff import take_off
+from bom.trade.catalogue import Catalogue, load_catalogue
+from bom.trade.house import HouseRules
+from bom.trade.job_book import JobBook
+from bom.trade.needs import Takeoff
+from bom.trade.problem import Problem, Where, caution, has_errors, in_file_order
+from bom.trade.wires import Currents, Ends, Sized, Supply
 
 
 class Workshop(Struct, frozen=True, kw_only=True):
@@ -97,7 +83,7 @@ def find_workshop(start: Path) -> Workshop:
 
 def _known_columns(catalogue: Catalogue) -> dict[str, list[str]]:
     """The names of all columns that are read, by sheet."""
-    from bom.pricelist import list_columns  # few workshops have words of their own to look up
+    from bom.read.supplier_list import list_columns
 
     sheets = (*job_columns(catalogue), *shop_columns(catalogue), *list_columns())
     return {name: [column.name for column in columns] for name, columns in sheets}

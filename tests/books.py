@@ -7,7 +7,7 @@ from typing import Any
 from openpyxl import Workbook
 
 from bom.job import open_job
-from bom.outcome import check_out, dumped
+from bom.show.job_json import check_out, dumped
 
 Rows = Sequence[Sequence[Any]]
 

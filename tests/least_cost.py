@@ -17,8 +17,12 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
-from bom.bundle import sleeves
-from bom.figures import (
+from bom.job import Job
+from bom.reckon.bundle import sleeves
+from bom.reckon.size import _tasks
+from bom.reckon.size.task import WireTask
+from bom.trade.catalogue_rows import Cable
+from bom.trade.figures import (
     BRAID_K_M_PER_W,
     HEAT_MARGIN,
     WarmWire,
@@ -29,11 +33,7 @@ from bom.figures import (
     heat_w_per_m,
     taped_mm,
 )
-from bom.job import Job
-from bom.parts import Cable
-from bom.size import _tasks
-from bom.size.task import Task
-from bom.trade import Branch
+from bom.trade.job_book import Branch
 
 NEAR = 1e-7
 """Volts, degrees and money nearer than this are the same."""
@@ -69,7 +69,7 @@ class Loom:
         fuses = job.sized.fuses
         tasks = _tasks(job.net, job.currents, job.ends, fuses, house)
         self.rules, self.catalogue = house
-        self.tasks: dict[str, Task] = {task.wire.label: task for task in tasks}
+        self.tasks: dict[str, WireTask] = {task.wire.label: task for task in tasks}
         self.branches = job.book.branches
         self.inside: dict[int, list[str]] = defaultdict(list)
         for task in tasks:

@@ -3,8 +3,11 @@
 from collections.abc import Sequence
 from decimal import Decimal
 
-from bom.goods import Need, Price, ShelfPiece, SoldAs, Trace
-from bom.trade import Colour, Row
+from bom.trade.job_book import Colour
+from bom.trade.needs import Need, Trace
+from bom.trade.orders import Price, SoldAs
+from bom.trade.rows import Row
+from bom.trade.shelf import ShelfPiece
 
 ROW = Row("stock.xlsx", "Cable", 2)
 

@@ -7,7 +7,7 @@ from typing import Any
 from openpyxl import load_workbook
 
 from bom.job import find_workshop
-from bom.stockroom import Booked, How, Plan, book
+from bom.workshop.stockroom import Booked, How, Request, book
 from tests.books import book as write_book
 from tests.shops import CABLE, DRAWER, job, workshop
 
@@ -46,7 +46,7 @@ def loom(folder: Path, name: str = "twin", *metres: float, covers: int = 6, **ru
     return job(folder, wires, name, rules, Extras=extras)
 
 
-def done(folder: Path, plan: Plan, **how: bool) -> Booked:
+def done(folder: Path, plan: Request, **how: bool) -> Booked:
     """Carry a plan out, and insist that it was written."""
     booked = book(find_workshop(folder), plan, How(**how))
     assert not [str(problem) for problem in booked.problems if problem.level == "error"]
@@ -54,7 +54,7 @@ def done(folder: Path, plan: Plan, **how: bool) -> Booked:
     return booked
 
 
-def refused(folder: Path, plan: Plan, **how: bool) -> list[str]:
+def refused(folder: Path, plan: Request, **how: bool) -> list[str]:
     """The errors for which a plan is not carried out; the book is byte for byte what it was."""
     path = next(folder.glob("stock.*"))
     old = path.read_bytes() if path.is_file() else b""

@@ -11,11 +11,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bom.allot import allot, top_up
+from bom.buy.allot import allot, top_up
 from bom.estimate import Bought, buy_for
-from bom.goods import DrawerItem, Need, Short, Stock, Taken, Trace
-from bom.outcome import cut_out, dumped
-from bom.trade import Row
+from bom.show.job_json import cut_out, dumped
+from bom.trade.needs import Need, Short, Taken, Trace
+from bom.trade.rows import Row
+from bom.trade.shelf import DrawerItem, Stock
 from tests.shops import job, workshop
 
 RING = "ring terminal, M6, 0.5-1.5 mm2"

@@ -9,9 +9,9 @@ from random import Random
 import pytest
 from msgspec.structs import replace
 
-from bom.allowances import Allowance, lines, propose
-from bom.finished import DoneKind, Finished
-from bom.house import HouseRules
+from bom.trade.house import HouseRules
+from bom.workshop.allowances import Allowance, lines, propose
+from bom.workshop.finished import DoneKind, Finished
 
 BIAS = {
     "run_percent": 8.0,

@@ -10,10 +10,10 @@ from decimal import Decimal
 
 import pytest
 
-from bom.bundle import sleeves
-from bom.catalogue import load_catalogue
-from bom.house import HouseRules
-from bom.parts import Covering
+from bom.reckon.bundle import sleeves
+from bom.trade.catalogue import load_catalogue
+from bom.trade.catalogue_rows import Covering
+from bom.trade.house import HouseRules
 
 CATALOGUE, _ = load_catalogue()
 

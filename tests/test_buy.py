@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from bom.estimate import buy_for
-from bom.outcome import cut_out, dumped, order_out
+from bom.show.job_json import cut_out, dumped, order_out
 from tests.books import book
 from tests.shops import PLAIN, job, workshop
 from tests.test_cli import bom

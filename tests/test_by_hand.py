@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from bom.estimate import quote_for
-from bom.outcome import cut_out, dumped, order_out, quote_out, takeoff_out
+from bom.show.job_json import cut_out, dumped, order_out, quote_out, takeoff_out
 from tests.books import book
 
 SUPPLIER = "Invented Supplies"

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from bom.catalogue import Catalogue, load_catalogue
+from bom.trade.catalogue import Catalogue, load_catalogue
 
 OURS, NO_PROBLEMS = load_catalogue()
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bom.check import CHECKS
+from bom.reckon.check import CHECKS
 from tests.books import book, checked, fuses_of, wire
 
 # 55 + 5 W / 12 V = 5 A; 5 / 0.75 = 6.67 -> 7.5 A.  Wire n stands in row n + 1.

@@ -189,7 +189,7 @@ def test_no_list_is_written_over_a_file_of_the_workshop(name: str, tmp_path: Pat
 @pytest.mark.parametrize("command", ["check", "takeoff", "cut", "order", "quote"])
 def test_lists_are_written_to_xlsx_and_csv(command: str, tmp_path: Path) -> None:
     """The files asked for are there and can be read back."""
-    from bom.sheet import read_book
+    from bom.files.sheet import read_book
 
     xlsx, csv = tmp_path / "out.xlsx", tmp_path / "out.csv"
     done = bom(command, JOBS / "twin.xlsx", "--xlsx", xlsx, "--csv", csv)
@@ -271,7 +271,7 @@ def _labelled(path: Path) -> dict[str, float]:
     """The values under a table by their labels."""
     from decimal import Decimal
 
-    from bom.sheet import read_book
+    from bom.files.sheet import read_book
 
     book, problems = read_book(path)
     assert book, problems

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bom.job import open_job
-from bom.outcome import dumped, takeoff_out
+from bom.show.job_json import dumped, takeoff_out
 from tests.books import (
     COMPONENTS,
     FUSES,

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bom.cutting import Loads, Tidiness, pack, pack_most, tidy
-from bom.cutting.flow import by_flow
-from bom.cutting.pack import best_fit, fill_longest_first, fill_shortest_first, fullest
-from bom.solver import Solver
+from bom.buy.cutting import Patterns, Tidiness, pack, pack_most, tidy
+from bom.buy.cutting.flow import by_flow
+from bom.buy.cutting.pack import best_fit, fill_longest_first, fill_shortest_first, fullest
+from bom.buy.solver import Solver
 
 # A paper roll of 5600 mm: 73 rolls at the least (a common teaching case of cutting stock;
 # the house's sheet of published values, "Stock and money").
@@ -37,7 +37,7 @@ def solver() -> Iterator[Solver]:
         yield child
 
 
-def sound(sizes: dict[int, int], lengths: Sequence[int], loads: Loads) -> bool:
+def sound(sizes: dict[int, int], lengths: Sequence[int], loads: Patterns) -> bool:
     """Every piece is cut exactly once, and no length is cut longer than it is."""
     cut = Counter(size for load in loads for size in load)
     fits = all(sum(load) <= length for load, length in zip(loads, lengths, strict=True))
@@ -54,7 +54,7 @@ def test_published_cases(sizes: dict[int, int], length: int, least: int, solver:
     assert (fewer.loads, fewer.proved) == (None, True)
 
 
-def _every_cut(pieces: Sequence[int], lengths: Sequence[int]) -> Iterator[Loads]:
+def _every_cut(pieces: Sequence[int], lengths: Sequence[int]) -> Iterator[Patterns]:
     """Every way to give each piece one of the lengths, in which they all go on."""
     for places in product(range(len(lengths)), repeat=len(pieces)):
         loads = tuple(
@@ -97,7 +97,7 @@ def test_the_flow_against_every_way_to_cut(
 def test_the_tidiest_of_every_way(pieces: list[int], lengths: list[int], useful: int) -> None:
     """Least scrap in steps of 50, fewest opened, longest length left, first lengths."""
 
-    def key(loads: Loads) -> tuple[object, ...]:
+    def key(loads: Patterns) -> tuple[object, ...]:
         rests = [length - sum(load) for load, length in zip(loads, lengths, strict=True)]
         opened = [at for at, load in enumerate(loads) if load]
         scrap = sum(rests[at] for at in opened if rests[at] < useful)
@@ -161,7 +161,7 @@ def test_a_search_that_is_cut_short_is_left_to_the_solver(
     solver: Solver, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Without steps nothing is proved; with a solver the flow answers."""
-    monkeypatch.setattr(sys.modules["bom.cutting.pack"], "STEPS", 0)
+    monkeypatch.setattr(sys.modules["bom.buy.cutting.pack"], "STEPS", 0)
     unknown = pack(PIECES, LENGTHS)
     assert (unknown.loads, unknown.proved) == (None, False)
     found = pack(PIECES, LENGTHS, solver)

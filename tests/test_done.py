@@ -15,16 +15,16 @@ import pytest
 from openpyxl import load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
-from bom import after as after_job
-from bom.after import After, after, taught
-from bom.after_outcome import done_out, taught_out
-from bom.after_report import done_tables, taught_tables
+from bom.files.table import Table, as_text
 from bom.job import find_workshop
-from bom.outcome import dumped
-from bom.stockroom import Booked, How, hold, issue, undo
-from bom.stockroom import book as book_shelf
-from bom.table import Table, as_text
-from bom.used import read_done
+from bom.show.after_json import done_out, taught_out
+from bom.show.after_tables import done_tables, taught_tables
+from bom.show.job_json import dumped
+from bom.workshop import after_job as after_job
+from bom.workshop.after_job import After, after, taught
+from bom.workshop.stockroom import Booked, How, hold, issue, undo
+from bom.workshop.stockroom import book as book_shelf
+from bom.workshop.used_sheet import read_done
 from tests.books import book
 from tests.shops import job
 from tests.stockrooms import done as carried_out

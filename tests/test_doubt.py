@@ -16,16 +16,18 @@ from msgspec.structs import replace
 
 import bom.estimate
 import bom.job
-from bom.catalogue import load_catalogue
-from bom.doubt import Tried, Worked, left_out, root_of_squares, spread, unknowns
+from bom.buy.doubt import Tried, Worked, left_out, root_of_squares, spread, unknowns
+from bom.buy.price import quote
 from bom.estimate import quote_for
-from bom.goods import Allotment, CutList, Need, Order, PriceBook, Quote, Takeoff, Trace
-from bom.house import HouseRules
-from bom.likely import Range
-from bom.outcome import dumped, quote_out
-from bom.price import quote
-from bom.reasons import why
-from bom.trade import JobBook, LabourRow, Row
+from bom.show.job_json import dumped, quote_out
+from bom.show.why import why
+from bom.trade.catalogue import load_catalogue
+from bom.trade.house import HouseRules
+from bom.trade.job_book import JobBook, LabourRow
+from bom.trade.needs import Allotment, CutList, Need, Takeoff, Trace
+from bom.trade.orders import Order, PriceBook
+from bom.trade.quotes import Quote, Range
+from bom.trade.rows import Row
 from tests.books import book
 from tests.shops import PLAIN, workshop
 from tests.test_cli import bom as run

@@ -12,11 +12,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bom.drawing import Picture, Stretch, drawn, full_size
-from bom.drawing.labels import Box, Stroke, Words, set_out, width_mm
-from bom.drawing.place import Line, placed
-from bom.drawing.tree import forest
-from bom.paper import pdf
+from bom.show.drawing import Picture, Stretch, drawn, full_size
+from bom.show.drawing.labels import Box, Stroke, Words, set_out, width_mm
+from bom.show.drawing.place import DrawnBranch, placed
+from bom.show.drawing.tree import forest
+from bom.show.paper import pdf
 
 Point = tuple[float, float]
 COVERINGS = ("tape", "tube", "braid", "none")
@@ -49,7 +49,7 @@ def side(a: Point, b: Point, c: Point) -> float:
     return twice if abs(twice) > 1e-6 else 0.0
 
 
-def apart_mm(one: Line, other: Line) -> float:
+def apart_mm(one: DrawnBranch, other: DrawnBranch) -> float:
     """How far two lines are apart: 0 where they cross, else the nearest of their ends."""
     if (
         side(one.start, one.finish, other.start) * side(one.start, one.finish, other.finish) < 0
@@ -62,7 +62,7 @@ def apart_mm(one: Line, other: Line) -> float:
     return min(_to_line(point, line) for point, line in pairs)
 
 
-def _to_line(point: Point, line: Line) -> float:
+def _to_line(point: Point, line: DrawnBranch) -> float:
     (x1, y1), (x2, y2) = line.start, line.finish
     length = hypot(x2 - x1, y2 - y1)
     along = ((point[0] - x1) * (x2 - x1) + (point[1] - y1) * (y2 - y1)) / length**2

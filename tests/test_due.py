@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from bom.due import Due, due
 from bom.job import find_workshop
-from bom.stockroom import hold, issue, release, undo
+from bom.workshop.due import Due, due
+from bom.workshop.stockroom import hold, issue, release, undo
 from tests.stockrooms import REELS, done, loom, shop
 from tests.test_cli import bom
 

@@ -11,7 +11,7 @@ import pytest
 
 from bom.estimate import buy_for
 from bom.job import Job, open_job
-from bom.outcome import cut_out, dumped, takeoff_out
+from bom.show.job_json import cut_out, dumped, takeoff_out
 from tests.books import book, checked, says
 
 HEAD = ("from", "to", "from end", "to end", "gauge", "qty", "colour", "length")

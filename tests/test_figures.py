@@ -20,7 +20,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bom import figures
+from bom.trade import figures
 
 PUBLISHED = Path(__file__).parent / "published"
 FUNCTIONS: dict[str, Callable[..., typing.Any]] = {

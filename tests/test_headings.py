@@ -6,10 +6,10 @@ from typing import Any
 
 import pytest
 
-from bom import spelling
-from bom.headings import Column, Record, folded, has_headings, read_rows, text
-from bom.problem import Problem
-from bom.sheet import Fault, Sheet, Value
+from bom.files import spelling
+from bom.files.headings import Column, Record, folded, has_headings, read_rows, text
+from bom.files.sheet import Fault, Sheet, Value
+from bom.trade.problem import Problem
 
 COLUMNS = (
     Column(name="from", read=text, needed=True, must=True, also={"start": ""}),

@@ -14,7 +14,7 @@ import pytest
 import typer
 
 from bom.cli import app
-from bom.cli.usage import Command, Group, _taken_as_typed, _Word
+from bom.cli.usage import Group, PlainCommand, _taken_as_typed, _Word
 from tests.stockrooms import loom, shop
 from tests.test_cli import JOBS, ROOT, bom
 from tests.test_docs import COMMANDS, GROUP
@@ -230,7 +230,7 @@ def test_help_is_for_people(words: str) -> None:
 def test_every_group_and_command_tells_wrong_usage_our_way() -> None:
     """A group made with `typer.Typer` would fall back to the library's words."""
     for words, command in HELPED.items():
-        kind = Group if hasattr(command, "commands") else Command
+        kind = Group if hasattr(command, "commands") else PlainCommand
         assert isinstance(command, kind), words
     assert len(HELPED) == len(COMMANDS) + 4  # bom, bom new, bom stock, bom prices
 

@@ -24,15 +24,15 @@ import xlsxwriter
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from bom.answers import HEADS
-from bom.catalogue import load_catalogue
+from bom.files.sheet import column_number
 from bom.job import find_workshop
-from bom.problem import Problem
 from bom.read import job_columns
-from bom.sheet import column_number
-from bom.shop import shop_columns
-from bom.stockroom import How, Plan, book, count, hold, issue, receive, release, undo
-from bom.used import DONE_HEADINGS
+from bom.read.answers import HEADS
+from bom.read.shop_books import shop_columns
+from bom.trade.catalogue import load_catalogue
+from bom.trade.problem import Problem
+from bom.workshop.stockroom import How, Request, book, count, hold, issue, receive, release, undo
+from bom.workshop.used_sheet import DONE_HEADINGS
 from tests.bench import hostile
 from tests.stockrooms import loom, shop
 from tests.test_cli import bom
@@ -370,7 +370,7 @@ def test_hundreds_of_books_of_anything_are_read(which: str, ending: str) -> None
 # ------------------------------------------------------------------------------- writing
 
 
-def plans(folder: Path) -> Mapping[str, Callable[[], Plan]]:
+def plans(folder: Path) -> Mapping[str, Callable[[], Request]]:
     """The commands that change a stock book, each as it is asked for."""
     job, workshop = folder / "jobs" / "twin.xlsx", find_workshop(folder)
     order = folder / "order.csv"

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from bom.house import (
+from bom.trade.house import (
     BLANK,
     COMMON,
     HOUSE,
@@ -18,7 +18,7 @@ from bom.house import (
     allowed,
     workshop_toml,
 )
-from bom.house import DEFAULTS as OURS
+from bom.trade.house import DEFAULTS as OURS
 
 DEFAULTS: dict[str, Any] = {
     # design section 3, "House rules and defaults", typed from there

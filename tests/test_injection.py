@@ -11,12 +11,12 @@ from pathlib import Path
 import pytest
 from openpyxl import Workbook, load_workbook
 
-from bom.catalogue import load_catalogue
-from bom.headings import Column
-from bom.house import WORD_KEYS
+from bom.files.headings import Column
+from bom.files.spelling import Misspelt
 from bom.read import job_columns
-from bom.shop import shop_columns
-from bom.spelling import Misspelt
+from bom.read.shop_books import shop_columns
+from bom.trade.catalogue import load_catalogue
+from bom.trade.house import WORD_KEYS
 from tests.test_cli import bom
 from tests.test_papers import text_of
 

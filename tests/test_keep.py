@@ -21,11 +21,11 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from bom import safely
-from bom.safely import NotWritten, look
-from bom.stockbook import journal, keep
-from bom.stockbook.journal import HalfWritten
-from bom.stockbook.keep import (
+from bom.files import safely
+from bom.files.safely import NotWritten, look
+from bom.shelf.stockbook import journal, keep
+from bom.shelf.stockbook.journal import HalfWritten
+from bom.shelf.stockbook.keep import (
     copies_of,
     locked,
     look_folder,

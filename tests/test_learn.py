@@ -15,10 +15,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from bom.goods import DrawerItem, Move
-from bom.house import HouseRules
-from bom.learn import NO_COST, OVER_A_YEAR, Learned, Mark, learn
-from bom.trade import Row
+from bom.shelf.marks import NO_COST, OVER_A_YEAR, Learned, LearnedMark, learn
+from bom.trade.house import HouseRules
+from bom.trade.rows import Row
+from bom.trade.shelf import DrawerItem, Move
 
 TODAY = date(2026, 11, 25)
 ROW = Row("stock.xlsx", "Drawer", 2)
@@ -58,7 +58,7 @@ def weekly(*used: int | str, **cells: Any) -> list[Move]:
     return [opening(len(used)), *issues]
 
 
-def one(moves: Iterable[Move], of: DrawerItem, rules: HouseRules = WEEK) -> Mark:
+def one(moves: Iterable[Move], of: DrawerItem, rules: HouseRules = WEEK) -> LearnedMark:
     """The one mark learned for the one item of a drawer."""
     (mark,) = learn(tuple(moves), (of,), rules, TODAY).marks
     return mark

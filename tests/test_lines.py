@@ -12,33 +12,34 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from bom.problem import Where
-from bom.sheet import Row
-from bom.sheet.text import csv_rows
-from bom.sheet.values import Refused
-from bom.spelling import number
-from bom.stockbook import lines
-from bom.stockbook.edits import Edit, NewRow, Unwritable, Value
-from bom.stockbook.lines import relined
+from bom.files.sheet import Cells
+from bom.files.sheet.text import csv_rows
+from bom.files.sheet.values import Refused
+from bom.files.spelling import number
+from bom.shelf.stockbook import lines
+from bom.shelf.stockbook.edits import Edit, NewRow, Unwritable
+from bom.shelf.stockbook.lines import relined
+from bom.trade.problem import Where
+from bom.trade.rows import Written
 
 PLACE = Where("stock/Cable.csv", "Cable")
 
 
 def changed(
-    data: bytes, cells: Mapping[str, Value] | None = None, *rows: NewRow, where: Where = PLACE
+    data: bytes, cells: Mapping[str, Written] | None = None, *rows: NewRow, where: Where = PLACE
 ) -> bytes:
     """The file with cells changed and rows put under its list; sheet names play no part."""
     edits = [Edit(sheet="any", cell=cell, value=value) for cell, value in (cells or {}).items()]
     return relined(data, where, edits, rows)
 
 
-def row(header_row: int = 1, last_row: int | None = None, **values: Value) -> NewRow:
+def row(header_row: int = 1, last_row: int | None = None, **values: Written) -> NewRow:
     """A row under a list."""
     return NewRow(sheet="other", header_row=header_row, values=values, last_row=last_row)
 
 
 def refusals(
-    data: bytes, cells: Mapping[str, Value] | None = None, *rows: NewRow
+    data: bytes, cells: Mapping[str, Written] | None = None, *rows: NewRow
 ) -> list[tuple[str, str, str]]:
     """Place, sentence and cure of everything in the way."""
     with pytest.raises(Unwritable) as caught:
@@ -111,7 +112,7 @@ def test_examples_in_docstrings() -> None:
         (b"a,b\n'=x,2\n", {"B2": 3}, b"a,b\n'=x,3\n"),
     ],
 )
-def test_a_cell_is_changed(old: bytes, cells: dict[str, Value], new: bytes) -> None:
+def test_a_cell_is_changed(old: bytes, cells: dict[str, Written], new: bytes) -> None:
     """All bytes of the file are what they were, but for the cell."""
     assert changed(old, cells) == new
 
@@ -258,7 +259,7 @@ def test_the_last_row_of_a_sheet() -> None:
         (b"a,b\n", " '=x", "is read without its quote mark", "take the quote mark"),
     ],
 )
-def test_values_that_a_cell_cannot_hold(data: bytes, value: Value, says: str, cure: str) -> None:
+def test_values_that_a_cell_cannot_hold(data: bytes, value: Written, says: str, cure: str) -> None:
     """Nothing is written, whether they are edits or stand in a new row."""
     (edited,) = refusals(data, {"B3": value})
     (added,) = refusals(data, None, row(A="x", B=value))
@@ -339,7 +340,7 @@ TEXTS = st.text(LETTERS, max_size=6) | st.text(
 NUMBERS = st.decimals(
     min_value=-(10**6), max_value=10**6, places=4, allow_nan=False, allow_infinity=False
 )
-VALUES: st.SearchStrategy[Value] = st.none() | st.integers(-(10**9), 10**9) | NUMBERS | TEXTS
+VALUES: st.SearchStrategy[Written] = st.none() | st.integers(-(10**9), 10**9) | NUMBERS | TEXTS
 LIST_COLUMNS = "ABCD"
 
 
@@ -348,7 +349,7 @@ def said(text: str) -> str:
     return text.replace("\xa0", " ").strip()
 
 
-def storable(value: Value) -> bool:
+def storable(value: Written) -> bool:
     """False for a text that a reader would take the quote mark of, or for an error value."""
     if not isinstance(value, str):
         return True
@@ -384,7 +385,7 @@ def split(data: bytes, mark: str) -> list[bytes]:
     return [part.encode("latin-1") for part in [*records, record] if part]
 
 
-def grid(rows: Sequence[Row]) -> dict[tuple[int, int], object]:
+def grid(rows: Sequence[Cells]) -> dict[tuple[int, int], object]:
     """What stands in each cell that is not blank."""
     return {
         (r, c): value
@@ -394,7 +395,7 @@ def grid(rows: Sequence[Row]) -> dict[tuple[int, int], object]:
     }
 
 
-def put(cells: dict[tuple[int, int], object], place: tuple[int, int], value: Value) -> None:
+def put(cells: dict[tuple[int, int], object], place: tuple[int, int], value: Written) -> None:
     """A value in a cell, as it is to be read: numbers as `Decimal`."""
     cells.pop(place, None)
     if isinstance(value, str):
@@ -426,7 +427,7 @@ def place_of(cell: str) -> tuple[int, int]:
     st.sampled_from(["utf-8", "utf-8-sig", "cp1252"]),
     EDITS,
 )
-def test_random_edits_of_any_text(text: str, encoding: str, edits: dict[str, Value]) -> None:
+def test_random_edits_of_any_text(text: str, encoding: str, edits: dict[str, Written]) -> None:
     """Whatever the reader makes of a file, it makes the same of it but for the edited cells."""
     data = text.encode(encoding)
     try:
@@ -484,8 +485,8 @@ ROWS = st.lists(
 @given(listed(), EDITS, ROWS)
 def test_random_edits_and_rows_of_a_list(
     made: tuple[bytes, str, int, list[bytes]],
-    edits: dict[str, Value],
-    rows: list[dict[str, Value]],
+    edits: dict[str, Written],
+    rows: list[dict[str, Written]],
 ) -> None:
     """Exactly those cells and rows change, and the bytes of every other record stay in place."""
     data, mark, header, parts = made
@@ -512,7 +513,7 @@ def test_random_edits_and_rows_of_a_list(
 @settings(max_examples=100, deadline=None)
 @given(EDITS, EDITS)
 def test_edits_one_by_one_are_edits_together(
-    first: dict[str, Value], second: dict[str, Value]
+    first: dict[str, Written], second: dict[str, Written]
 ) -> None:
     """The number of calls does not matter to what is read."""
     data = b"a;b;c;d;e;f;g\n" * 11 + b"1;2;3;4;1,5;6;7\n"
@@ -537,7 +538,7 @@ def test_libreoffice_reads_the_new_values(data: bytes, options: str, tmp_path: P
 
     3.25 - 1.5 = 1.75 would stand where =B3-B2 was run.
     """
-    cells: dict[str, Value] = {"B2": Decimal("8.746"), "C2": 'half "used", \xfc; kept'}
+    cells: dict[str, Written] = {"B2": Decimal("8.746"), "C2": 'half "used", \xfc; kept'}
     new = changed(data, cells, row(A="K2", B=Decimal("3.25"), C="=B3-1.5"), row(A="K3", B=-2))
     (tmp_path / "Cable.csv").write_bytes(new)
     profile = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"

@@ -11,9 +11,9 @@ from decimal import Decimal
 
 import pytest
 
-from bom.catalogue import load_catalogue
-from bom.matching import Listed, Matched, as_goods, match
-from bom.trade import Row
+from bom.read.matching import Listed, Matched, as_goods, match
+from bom.trade.catalogue import load_catalogue
+from bom.trade.rows import Row
 
 CATALOGUE, _ = load_catalogue()
 

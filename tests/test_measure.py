@@ -11,12 +11,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from bom.catalogue import load_catalogue
-from bom.house import HouseRules
-from bom.measure import measure
-from bom.problem import Problem
 from bom.read import read_job
-from bom.trade import Branch, JobBook, MeasuredWire, Pin, Row, Wire
+from bom.reckon.measure import measure
+from bom.trade.catalogue import load_catalogue
+from bom.trade.house import HouseRules
+from bom.trade.job_book import Branch, JobBook, Pin, Wire
+from bom.trade.problem import Problem
+from bom.trade.rows import Row
+from bom.trade.wires import MeasuredWire
 from tests.books import Rows, book
 
 CATALOGUE, _ = load_catalogue()

@@ -7,8 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bom.job import open_job
-from bom.net import Net, is_battery, is_earth, read_passes
-from bom.trade import Pin
+from bom.reckon.net import Net, read_passes
+from bom.trade.job_book import Pin
+from bom.trade.point_names import is_battery, is_earth
 from tests.books import COMPONENTS, HEAD, amps, book, machine
 
 

@@ -9,14 +9,14 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from bom import example
-from bom.catalogue import load_catalogue
 from bom.estimate import quote_for
+from bom.files.sheet import read_book
 from bom.job import open_job
-from bom.new import KINDS, SHEETS, Exists, _put, new_job, new_workshop
-from bom.outcome import dumped, takeoff_out
-from bom.sheet import read_book
-from bom.shop import SUFFIXES, read_prices, read_stock
+from bom.read.shop_books import SUFFIXES, read_prices, read_stock
+from bom.show.job_json import dumped, takeoff_out
+from bom.trade.catalogue import load_catalogue
+from bom.workshop import example
+from bom.workshop.new_books import KINDS, SHEETS, Exists, _put, new_job, new_workshop
 from tests.test_cli import bom
 from tests.test_splice import converted
 

@@ -11,10 +11,10 @@ import python_calamine
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bom.sheet import read_book
-from bom.stockbook.edits import NewRow, Unwritable
-from bom.stockbook.newsheet import with_sheet
-from bom.stockbook.splice import spliced
+from bom.files.sheet import read_book
+from bom.shelf.stockbook.edits import NewRow, Unwritable
+from bom.shelf.stockbook.newsheet import with_sheet
+from bom.shelf.stockbook.splice import spliced
 from tests.fixture_books import members, openpyxl_book, operated, plain_book, raw_members, rich_book
 from tests.test_splice import converted
 

@@ -22,13 +22,15 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from bom.allot import allot
-from bom.buy import Asked, buy
-from bom.cut import cut
-from bom.goods import CutList, Need, Order, Price, PriceBook, Stock, Supplier
-from bom.house import HouseRules
-from bom.solver import Found, Programme, Solver
-from bom.trade import Colour
+from bom.buy.allot import allot
+from bom.buy.cut import cut
+from bom.buy.order import Conditions, buy
+from bom.buy.solver import Programme, Solution, Solver
+from bom.trade.house import HouseRules
+from bom.trade.job_book import Colour
+from bom.trade.needs import CutList, Need
+from bom.trade.orders import Order, Price, PriceBook, Supplier
+from bom.trade.shelf import Stock
 from tests.shopping import cable, offcut, part, price
 from tests.test_cutting import CASES
 
@@ -65,7 +67,7 @@ class Shop(Struct, frozen=True):
         ]
         return Stock(file="stock.xlsx", pieces=tuple(pieces), drawer=())
 
-    def order(self, rules: HouseRules = RULES, asked: Asked | None = None) -> Order:
+    def order(self, rules: HouseRules = RULES, asked: Conditions | None = None) -> Order:
         """What `buy` makes of it."""
         book = PriceBook(prices=self.prices, suppliers=self.suppliers)
         return buy(allot(self.needs, self.stock), book, rules, asked)
@@ -405,10 +407,10 @@ def test_leaving_a_supplier_out_never_makes_it_cheaper(seed: int, data: st.DataO
     shop = random_shop(seed)
     whole = shop.order()
     name = data.draw(st.sampled_from(sorted(shop.suppliers)))
-    without = shop.order(asked=Asked(without=(name,)))
+    without = shop.order(asked=Conditions(without=(name,)))
     assert name not in {line.supplier for line in without.lines}
     assert without.unpriced or without.total >= whole.total
-    demanded = shop.order(asked=Asked(demanded=(name,)))
+    demanded = shop.order(asked=Conditions(demanded=(name,)))
     if any(row.supplier == name for row in shop.prices if row.item in ("cable", *shop.counts)):
         assert demanded.unpriced or demanded.total >= whole.total
         assert demanded.unpriced or name in {line.supplier for line in demanded.lines}
@@ -443,7 +445,7 @@ def test_an_order_without_a_choice_is_proved_without_the_solver(
     asked: list[Programme] = []
     solve = Solver.solve
 
-    def watched(self: Solver, programme: Programme, **limit: float) -> Found:
+    def watched(self: Solver, programme: Programme, **limit: float) -> Solution:
         asked.append(programme)
         return solve(self, programme, **limit)
 

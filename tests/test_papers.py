@@ -17,13 +17,13 @@ import openpyxl
 import pdfplumber
 import pytest
 
-from bom.costing import job_workbook
 from bom.estimate import Bought, quote_for
-from bom.goods import Quote
-from bom.paper import pdf
-from bom.papers import file_name, job_papers, quotation
-from bom.report import BENCH_CAUTIONS
-from bom.table import write_xlsx
+from bom.files.table import write_xlsx
+from bom.show.cost_sheet import job_workbook
+from bom.show.job_tables import BENCH_CAUTIONS
+from bom.show.paper import pdf
+from bom.show.papers import file_name, job_papers, quotation
+from bom.trade.quotes import Quote
 from tests.books import book as write_book
 from tests.fixture_books import operated
 from tests.shops import job, workshop

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bom.phrases import Phrases
+from bom.trade.phrases import Phrases
 
 MEANINGS = [
     ("tail light", "lamp"),

@@ -8,7 +8,7 @@ import pytest
 
 from bom.estimate import quote_for
 from bom.job import open_job
-from bom.outcome import dumped, quote_out
+from bom.show.job_json import dumped, quote_out
 from tests.books import book
 from tests.shops import job, workshop
 

@@ -12,14 +12,14 @@ import pytest
 from openpyxl import load_workbook
 
 from bom.cli.prices import understood
-from bom.goods import Price
-from bom.headings import OwnWords
+from bom.files.headings import OwnWords
 from bom.job import find_workshop
-from bom.matching import Matched
-from bom.pricelist import read_price_list
-from bom.pricing import Asked, add_prices
-from bom.shop import old_prices
-from bom.stockroom import How
+from bom.read.matching import Matched
+from bom.read.shop_books import old_prices
+from bom.read.supplier_list import read_price_list
+from bom.trade.orders import Price
+from bom.workshop.price_lists import ListAsked, add_prices
+from bom.workshop.stockroom import How
 from tests.books import book
 from tests.fixture_books import members
 from tests.shops import job, workshop
@@ -289,7 +289,7 @@ def test_what_is_asked_on_a_terminal(shop: Path) -> None:
         assert answer is not None
         return answer
 
-    question = Asked(path=listed, supplier="Abel", day=date(2026, 11, 25))
+    question = ListAsked(path=listed, supplier="Abel", day=date(2026, 11, 25))
     added = add_prices(find_workshop(shop), question, How(), ask)
     assert asked == ["K0", "K1", "K2", "K3"]
     assert [str(one.matched.goods) for one in added.booked] == [

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bom.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
+from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
 
 
 @pytest.mark.parametrize(

@@ -10,9 +10,9 @@ from typing import Any
 
 import pytest
 
-from bom.house import HouseRules
 from bom.job import open_job
-from bom.outcome import dumped, takeoff_out
+from bom.show.job_json import dumped, takeoff_out
+from bom.trade.house import HouseRules
 from tests.books import book, checked, says
 
 # ------------------------------------------------------------------------ kinds of files

@@ -17,8 +17,8 @@ from typing import Any
 
 import pytest
 
-from bom import safely
-from bom.safely import ABSENT, NotWritten, look, put, put_new, sweep, told
+from bom.files import safely
+from bom.files.safely import ABSENT, NotWritten, look, put, put_new, sweep, told
 from tests.test_cli import ROOT
 
 OLD, NEW = b"old" * 1000, b"new" * 2000

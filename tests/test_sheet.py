@@ -24,18 +24,18 @@ import xlsxwriter
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bom.problem import Where
-from bom.sheet import (
+from bom.files.sheet import (
     NEVER_CALCULATED,
     Book,
+    Cells,
     Fault,
     Percent,
-    Row,
     Sheet,
     Value,
     cell_name,
     read_book,
 )
+from bom.trade.problem import Where
 
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 ONE_GB = 1_000_000_000
@@ -50,7 +50,7 @@ def book_of(path: Path, single: str = "Circuits") -> Book:
     return book
 
 
-def rows_of(path: Path) -> tuple[Row, ...]:
+def rows_of(path: Path) -> tuple[Cells, ...]:
     """The rows of a book's only sheet."""
     (sheet,) = book_of(path).sheets
     return sheet.rows
@@ -325,7 +325,7 @@ SAME_CELLS = (
     '<row r="2"><c r="B2"><v>1</v></c><c r="C2" t="inlineStr"><is><t>red</t></is></c></row>'
     '<row r="3"><c r="A3" t="e"><v>#N/A</v></c><c r="B3"><v>4</v></c></row>'
 )
-SAME_ROWS: tuple[Row, ...] = ((), (None, Decimal(1), "red"), (Fault("#N/A"), Decimal(4)))
+SAME_ROWS: tuple[Cells, ...] = ((), (None, Decimal(1), "red"), (Fault("#N/A"), Decimal(4)))
 
 
 @pytest.mark.parametrize(
@@ -702,7 +702,7 @@ def test_folder_tells_all_bad_files_at_once(tmp_path: Path) -> None:
         (b"a,#N/A,#n/a\n", ("a", Fault("#N/A"), "#n/a")),
     ],
 )
-def test_csv_cells(tmp_path: Path, data: bytes, row: Row) -> None:
+def test_csv_cells(tmp_path: Path, data: bytes, row: Cells) -> None:
     """Encodings, separators, quotes, guards and error words of a `.csv`."""
     path = tmp_path / "a.csv"
     path.write_bytes(data)

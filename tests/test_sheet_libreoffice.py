@@ -8,7 +8,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from bom.sheet import Book, Fault, Percent, read_book
+from bom.files.sheet import Book, Fault, Percent, read_book
 
 pytestmark = pytest.mark.libreoffice
 

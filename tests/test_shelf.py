@@ -9,26 +9,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from bom.allot import allot, top_up, unheld
-from bom.buy import Asked, buy
-from bom.cut import cut, substitutes
-from bom.goods import (
-    CutList,
-    DrawerItem,
-    Hold,
-    Need,
-    Order,
-    Price,
-    PriceBook,
-    ShelfPiece,
-    SoldAs,
-    Stock,
-    Supplier,
-    Trace,
-)
-from bom.house import HouseRules
-from bom.shop import EMPTY_PRICES
-from bom.trade import Colour, Row
+from bom.buy.allot import allot, top_up, unheld
+from bom.buy.cut import cut, substitutes
+from bom.buy.order import Conditions, buy
+from bom.read.shop_books import EMPTY_PRICES
+from bom.trade.house import HouseRules
+from bom.trade.job_book import Colour
+from bom.trade.needs import CutList, Need, Trace
+from bom.trade.orders import Order, Price, PriceBook, SoldAs, Supplier
+from bom.trade.rows import Row
+from bom.trade.shelf import DrawerItem, Hold, ShelfPiece, Stock
 
 RED = Colour("red")
 ROW = Row("stock.xlsx", "Cable", 2)
@@ -237,7 +227,7 @@ def test_a_pack_that_is_sold_from_two_on_is_bought_twice() -> None:
 def compared(needs: list[Need], offers: PriceBook) -> Order:
     """What is bought, and what other choices of suppliers would cost."""
     allotment = allot([("job", need) for need in needs], shelf())
-    return buy(allotment, offers, HouseRules(), Asked(compare=True))
+    return buy(allotment, offers, HouseRules(), Conditions(compare=True))
 
 
 def test_the_next_best_choice_of_suppliers() -> None:

@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from bom import shelf_figures
-from bom.shelf_figures import mean_cost, order_size, order_size_cost, reorder_point
+from bom.shelf import stock_figures
+from bom.shelf.stock_figures import mean_cost, order_size, order_size_cost, reorder_point
 
 SOME = st.floats(min_value=0.01, max_value=1e4)
 CHANCE = st.floats(min_value=0.001, max_value=0.999)
@@ -23,7 +23,7 @@ COUNT = st.integers(min_value=0, max_value=10_000).map(Decimal)
 
 def test_the_examples_in_the_docstrings_hold() -> None:
     """They are the published ones, so they must run."""
-    done = doctest.testmod(shelf_figures)
+    done = doctest.testmod(stock_figures)
     assert done.attempted and not done.failed
 
 

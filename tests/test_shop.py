@@ -9,11 +9,12 @@ from typing import Any
 
 import pytest
 
-from bom.catalogue import load_catalogue
-from bom.goods import Price, PriceBook, Stock
-from bom.problem import Problem
-from bom.shop import EMPTY_STOCK, find_book, items_unknown, read_prices, read_stock
-from bom.trade import Colour
+from bom.read.shop_books import EMPTY_STOCK, find_book, items_unknown, read_prices, read_stock
+from bom.trade.catalogue import load_catalogue
+from bom.trade.job_book import Colour
+from bom.trade.orders import Price, PriceBook
+from bom.trade.problem import Problem
+from bom.trade.shelf import Stock
 from tests.books import Rows, book
 
 CATALOGUE, _ = load_catalogue()

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bom.catalogue import load_catalogue
 from bom.job import open_job
-from bom.trade import SizedWire
+from bom.trade.catalogue import load_catalogue
+from bom.trade.wires import SizedWire
 from tests.books import book, checked, says, wire
 
 BARE = ("floor_amps", 1000), ("conductor_c", 20)

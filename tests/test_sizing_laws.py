@@ -11,7 +11,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from bom.job import Job, open_job, worked_out
-from bom.parts import Cable
+from bom.trade.catalogue_rows import Cable
 from tests.books import book
 from tests.least_cost import NEAR, Loom, Way, least_cost
 

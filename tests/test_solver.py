@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from bom.solver import NOTHING, Programme, Solver
+from bom.buy.solver import NOTHING, Programme, Solver
 
 
 def two_for_five() -> Programme:

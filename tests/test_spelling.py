@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bom import spelling
-from bom.catalogue import load_catalogue
-from bom.sheet import NEVER_CALCULATED, Fault, Percent, Value
-from bom.spelling import Misspelt
-from bom.trade import OneOf, Pin
+from bom.files import spelling
+from bom.files.sheet import NEVER_CALCULATED, Fault, Percent, Value
+from bom.files.spelling import Misspelt
+from bom.trade.catalogue import load_catalogue
+from bom.trade.job_book import OneOf, Pin
 
 CATALOGUE, _ = load_catalogue()
 

@@ -20,9 +20,10 @@ import xlsxwriter
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bom.problem import Where
-from bom.sheet import read_book
-from bom.stockbook.splice import Edit, NewRow, Unwritable, Value, spliced
+from bom.files.sheet import read_book
+from bom.shelf.stockbook.splice import Edit, NewRow, Unwritable, spliced
+from bom.trade.problem import Where
+from bom.trade.rows import Written
 from tests.fixture_books import (
     CABLE,
     DRAWER,
@@ -42,7 +43,7 @@ from tests.fixture_books import (
     with_cells,
 )
 
-NEW_PIECE: dict[str, Value] = {
+NEW_PIECE: dict[str, Written] = {
     "A": "K2",
     "B": "1.0",
     "C": "red",
@@ -71,12 +72,12 @@ def changed(rich: bytes) -> bytes:
     return spliced(rich, "stock.xlsm", EDITS, ROWS)
 
 
-def edit(cell: str, value: Value, sheet: str = "Cable") -> Edit:
+def edit(cell: str, value: Written, sheet: str = "Cable") -> Edit:
     """An edit of the sheet Cable, unless another is named."""
     return Edit(sheet=sheet, cell=cell, value=value)
 
 
-def row(header_row: int = 1, last_row: int | None = None, **values: Value) -> NewRow:
+def row(header_row: int = 1, last_row: int | None = None, **values: Written) -> NewRow:
     """A row under a list of the sheet Cable."""
     return NewRow(sheet="Cable", header_row=header_row, values=values, last_row=last_row)
 
@@ -279,7 +280,7 @@ def test_libreoffice_made_book(tmp_path: Path) -> None:
         ("", '<c r="B2" s="3"/>'),
     ],
 )
-def test_a_cell_is_replaced_and_keeps_its_style(value: Value, cell: str) -> None:
+def test_a_cell_is_replaced_and_keeps_its_style(value: Written, cell: str) -> None:
     """Inline text, a plain number or nothing, in the place of a shared text."""
     cells = '<sheetData><row r="2"><c r="B2" s="3" t="s"><v>0</v></c></row></sheetData>'
     expected = f'<sheetData><row r="2">{cell}</row></sheetData>'
@@ -553,7 +554,7 @@ def test_the_first_cell_of_a_merge_is_written() -> None:
         (Decimal("1E+400"), "not a number"),
     ],
 )
-def test_values_that_no_cell_holds(value: Value, says: str) -> None:
+def test_values_that_no_cell_holds(value: Written, says: str) -> None:
     """They are refused in an edit and in a new row alike."""
     ((place, said, _),) = refusals(plain_book(), [edit("A2", value)])
     assert place == "stock.xlsx › Cable › A2" and says in said
@@ -562,7 +563,7 @@ def test_values_that_no_cell_holds(value: Value, says: str) -> None:
 
 
 @pytest.mark.parametrize("value", ["x" * 32_767, 999_999_999_999_999, 10**20, Decimal("1E-9")])
-def test_values_that_just_fit(value: Value) -> None:
+def test_values_that_just_fit(value: Written) -> None:
     """The limits themselves are still written."""
     assert grid(spliced(plain_book(), "a.xlsx", [edit("A2", value)], ()))[1][0] == (
         value if isinstance(value, str) else pytest.approx(float(value or 0), rel=1e-15)
@@ -858,14 +859,14 @@ TEXTS = st.text(
 NUMBERS = st.decimals(
     min_value=-(10**9), max_value=10**9, places=4, allow_nan=False, allow_infinity=False
 )
-VALUES: st.SearchStrategy[Value] = st.none() | TEXTS | st.integers(-(10**14), 10**14) | NUMBERS
+VALUES: st.SearchStrategy[Written] = st.none() | TEXTS | st.integers(-(10**14), 10**14) | NUMBERS
 CELL_NAMES = st.builds(
     "{}{}".format, st.sampled_from(["A", "B", "G", "H", "AB"]), st.integers(1, 9)
 )
 BOOKS = {"plain": plain_book(), "openpyxl": openpyxl_book()}
 
 
-def as_read(value: Value) -> Any:
+def as_read(value: Written) -> Any:
     """What openpyxl gives for a value: no empty text, and numbers as floats."""
     if value is None or value == "":
         return None
@@ -879,7 +880,7 @@ def as_number(value: Any) -> Any:
 
 @settings(max_examples=60, deadline=None)
 @given(st.dictionaries(CELL_NAMES, VALUES, max_size=8), st.sampled_from(sorted(BOOKS)))
-def test_random_edits_read_back_equal(values: dict[str, Value], kind: str) -> None:
+def test_random_edits_read_back_equal(values: dict[str, Written], kind: str) -> None:
     """Edited cells hold what was put there, all others what they held, and no member else moves."""
     values.pop("H2", None)  # a formula in one of the books
     old = BOOKS[kind]
@@ -898,7 +899,7 @@ def test_random_edits_read_back_equal(values: dict[str, Value], kind: str) -> No
 
 @settings(max_examples=30, deadline=None)
 @given(st.lists(st.dictionaries(st.sampled_from("ABG"), VALUES, min_size=1), max_size=5))
-def test_random_rows_go_under_the_list_in_order(rows: list[dict[str, Value]]) -> None:
+def test_random_rows_go_under_the_list_in_order(rows: list[dict[str, Written]]) -> None:
     """The list as it was, and then the rows one by one."""
     new = spliced(
         BOOKS["plain"],

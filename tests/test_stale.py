@@ -11,7 +11,7 @@ import xlsxwriter
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bom.stockbook.splice import Edit, NewRow, spliced
+from bom.shelf.stockbook.splice import Edit, NewRow, spliced
 from tests.fixture_books import members, operated
 from tests.test_splice import converted
 

@@ -26,13 +26,13 @@ from openpyxl.formatting.rule import Rule
 
 from bom.estimate import buy_for
 from bom.job import find_workshop
-from bom.moves import Booking, Shelf, shelf_of
-from bom.problem import Problem
-from bom.stockbook.keep import copies_of
-from bom.stockroom import (
+from bom.shelf.moves import Booking, Shelf, shelf_of
+from bom.shelf.stockbook.keep import copies_of
+from bom.trade.problem import Problem
+from bom.workshop.stockroom import (
     MOVES,
     How,
-    Plan,
+    Request,
     Twice,
     book,
     count,
@@ -55,18 +55,18 @@ ORDER = ("supplier", "item", "part no", "sold as", "pack", "packs", "price GBP",
 START = {"R01": 10, "R02": 2, "R03": 5, "bullet cover, male": 20, "loom tape, PVC, 19 mm": 12}
 
 
-def take(job: Path, *, again: bool = False, in_part: bool = False) -> Plan:
+def take(job: Path, *, again: bool = False, in_part: bool = False) -> Request:
     """The plan of issuing a job."""
     return issue(job, again=again, in_part=in_part)
 
 
-def come(folder: Path, order: Path, *suppliers: str, place: str = "", twice: Twice = "") -> Plan:
+def come(folder: Path, order: Path, *suppliers: str, place: str = "", twice: Twice = "") -> Request:
     """The plan of booking an order in."""
     workshop = find_workshop(folder)
     return receive(workshop, order, suppliers=suppliers, place=place, twice=twice)
 
 
-def counted(folder: Path, item: str, number: str) -> Plan:
+def counted(folder: Path, item: str, number: str) -> Request:
     """The plan of a count."""
     return count(find_workshop(folder), item, number)
 
@@ -442,7 +442,7 @@ def test_undo_after_each_command_gives_the_same_shelf(tmp_path: Path) -> None:
     """Rows, costs and all; and one step after the other back to the start."""
     folder = shop(tmp_path)
     twin = loom(folder, "twin", 8.5, 1.8)
-    steps: list[Plan] = [
+    steps: list[Request] = [
         hold(twin),
         release(twin, "twin"),
         hold(twin),

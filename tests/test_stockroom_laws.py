@@ -19,8 +19,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bom.job import find_workshop
-from bom.moves import Spent
-from bom.stockroom import How, Plan, book, count, hold, issue, put_right, receive, release, undo
+from bom.shelf.moves import Spent
+from bom.workshop.stockroom import (
+    How,
+    Request,
+    book,
+    count,
+    hold,
+    issue,
+    put_right,
+    receive,
+    release,
+    undo,
+)
 from tests.books import book as write_book
 from tests.stockrooms import ITEMS, REELS, loom, rows, shelf, shop
 from tests.test_cli import ROOT, bom
@@ -64,7 +75,7 @@ STEPS = st.tuples(
 )
 
 
-def planned(folder: Path, step: Step) -> Plan:
+def planned(folder: Path, step: Step) -> Request:
     """The plan of a step; `which` and `much` say for what and how much."""
     what, which, much = step
     book_of = folder / "jobs" / f"{JOBS[which % 2]}.xlsx"
@@ -84,7 +95,7 @@ def planned(folder: Path, step: Step) -> Plan:
                 pieces={},
             )
         )
-    plans: dict[str, Callable[[], Plan]] = {
+    plans: dict[str, Callable[[], Request]] = {
         "hold": lambda: hold(book_of),
         "release": lambda: release(book_of, book_of.stem),
         "issue": lambda: issue(book_of, again=which > 6, in_part=much > 6),

@@ -14,8 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl.worksheet.worksheet import Worksheet
 
-from bom.sheet import Row, read_book
-from bom.table import Cell, Form, Heading, Table, as_text, guarded, write_csv, write_xlsx
+from bom.files.sheet import Cells, read_book
+from bom.files.table import Cell, Form, Heading, Table, as_text, guarded, write_csv, write_xlsx
 
 ORDER = Table(
     title="shopping list: old twin",
@@ -94,7 +94,7 @@ def words(*texts: Cell, name: str = "words", wide: int = 40, title: str = "list"
     )
 
 
-def rows_of(path: Path) -> tuple[Row, ...]:
+def rows_of(path: Path) -> tuple[Cells, ...]:
     """The rows of the only sheet of a file that must read without a word."""
     book, problems = read_book(path)
     assert problems == ()
@@ -622,7 +622,7 @@ def test_the_same_tables_make_the_same_bytes(tmp_path: Path) -> None:
     assert (tmp_path / "one.csv").read_bytes() == (tmp_path / "two.csv").read_bytes()
 
 
-def recalculated(path: Path, folder: Path) -> tuple[Row, ...]:
+def recalculated(path: Path, folder: Path) -> tuple[Cells, ...]:
     """The rows after LibreOffice has opened and saved the file, in a profile of its own."""
     command = ["soffice", f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless"]
     command += ["--convert-to", "xlsx", "--outdir", str(folder / "out"), str(path)]

@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 
-from bom.bundle import sleeves
-from bom.catalogue import Catalogue, load_catalogue
-from bom.figures import circle_ratio
-from bom.house import HouseRules
 from bom.job import open_job
-from bom.outcome import dumped, takeoff_out
+from bom.reckon.bundle import sleeves
+from bom.show.job_json import dumped, takeoff_out
+from bom.trade.catalogue import Catalogue, load_catalogue
+from bom.trade.figures import circle_ratio
+from bom.trade.house import HouseRules
 from tests.books import book, checked, says
 
 HEAD = ("from", "to", "colour", "gauge", "length", "from end", "to end", "qty", "fuse")

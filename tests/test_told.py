@@ -16,16 +16,17 @@ import openpyxl
 import pytest
 import typst
 
-from bom import safely
-from bom.paper import pdf
-from bom.problem import Where
-from bom.safely import ABSENT, NotWritten, compare, holding, look, told
-from bom.sheet import read_book, values
-from bom.stockbook import journal, keep
-from bom.stockbook.edits import Edit, NewRow, Unwritable, Value
-from bom.stockbook.journal import HalfWritten
-from bom.stockbook.lines import relined
-from bom.stockbook.splice import spliced
+from bom.files import safely
+from bom.files.safely import ABSENT, NotWritten, compare, holding, look, told
+from bom.files.sheet import read_book, values
+from bom.shelf.stockbook import journal, keep
+from bom.shelf.stockbook.edits import Edit, NewRow, Unwritable
+from bom.shelf.stockbook.journal import HalfWritten
+from bom.shelf.stockbook.lines import relined
+from bom.shelf.stockbook.splice import spliced
+from bom.show.paper import pdf
+from bom.trade.problem import Where
+from bom.trade.rows import Written
 from tests.fixture_books import HEADINGS, plain_book, table_book
 from tests.test_cli import ROOT, bom
 
@@ -257,12 +258,12 @@ def in_book(data: bytes, *asked: Edit | NewRow, file: str = "stock.xlsx") -> lis
     return [(problem.says, problem.cure) for problem in caught.value.problems]
 
 
-def edit(cell: str, value: Value = 5, sheet: str = "Cable") -> Edit:
+def edit(cell: str, value: Written = 5, sheet: str = "Cable") -> Edit:
     """A change of a cell."""
     return Edit(sheet=sheet, cell=cell, value=value)
 
 
-def row(header_row: int = 1, last_row: int | None = None, value: Value = 5) -> NewRow:
+def row(header_row: int = 1, last_row: int | None = None, value: Written = 5) -> NewRow:
     """A row under a list, with one value in column A."""
     return NewRow(sheet="Cable", header_row=header_row, values={"A": value}, last_row=last_row)
 
@@ -278,7 +279,7 @@ def row(header_row: int = 1, last_row: int | None = None, value: Value = 5) -> N
         ),
     ],
 )
-def test_numbers_that_no_cell_holds(value: Value, says: str, cure: str) -> None:
+def test_numbers_that_no_cell_holds(value: Written, says: str, cure: str) -> None:
     """Amounts are rounded to ten-thousandths under a thousand million, long before."""
     expected = [(says, cure)]
     assert in_csv(b"a\n", edit("A2", value)) == in_csv(b"a\n", row(value=value)) == expected

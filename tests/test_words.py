@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import bom
-from bom.words import ALWAYS, Way, largest_sum, merged, under
+from bom.trade.one_of import ALWAYS, Way, largest_sum, merged, under
 
 MODULES = sorted(
     "bom." + ".".join(path.relative_to(Path(bom.__file__).parent).with_suffix("").parts)

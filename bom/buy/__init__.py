@@ -9,7 +9,3 @@ postage and minimum orders together.
 - `search`: the answer, and how good it is known to be
 - `order`: the answer as lines of an order
 """
-
-from bom.buy.order import Asked, buy
-
-__all__ = ["Asked", "buy"]

@@ -6,10 +6,10 @@ from functools import cached_property
 
 from msgspec import Struct
 
+from bom.buy.cutting import Packing, pack
+from bom.buy.solver import Solver
 from bom.buy.wants import Want
-from bom.cutting import Packing, pack
-from bom.goods import CableNeed
-from bom.solver import Solver
+from bom.trade.needs import CableNeed
 
 
 class Lack(Struct, frozen=True):

@@ -13,9 +13,9 @@ from decimal import Decimal
 from msgspec import Struct, field
 
 from bom.buy.lengths import Lack
+from bom.buy.solver import Programme, Solution
 from bom.buy.wants import Basket, Shopping, Want
-from bom.goods import Supplier
-from bom.solver import Found, Programme
+from bom.trade.orders import Supplier
 
 A_LITTLE = 0.004
 """In money, over all suppliers: of orders that cost the same the one from fewer is taken."""
@@ -60,7 +60,7 @@ class Model(Struct):
             ways[way] = 1.0
         self.programme.row(ways, at_least=1)
 
-    def basket(self, found: Found) -> Basket:
+    def basket(self, found: Solution) -> Basket:
         """The packs of an answer."""
         sums = {
             place: sum(round(found.values[column]) for column in columns)

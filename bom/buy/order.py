@@ -7,28 +7,19 @@ from decimal import ROUND_CEILING, Decimal
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from bom.buy.cutting import Patterns, pack_most
 from bom.buy.lengths import Lengths
-from bom.buy.search import Answer, Search
+from bom.buy.search import Cheapest, Search
+from bom.buy.solver import Solver
 from bom.buy.wants import Basket, Shopping, Want, by_want, cable, counted
-from bom.cutting import Loads, pack_most
-from bom.figures import round_money
-from bom.goods import (
-    ELSEWHERE,
-    Allotment,
-    CableNeed,
-    Order,
-    Price,
-    PriceBook,
-    Purchase,
-    Short,
-    Trace,
-)
-from bom.house import HouseRules
-from bom.solver import Solver
-from bom.spelling import plain
+from bom.files.spelling import plain
+from bom.trade.figures import round_money
+from bom.trade.house import HouseRules
+from bom.trade.needs import ELSEWHERE, Allotment, CableNeed, Short, Trace
+from bom.trade.orders import Order, Price, PriceBook, Purchase
 
 
-class Asked(Struct, frozen=True, kw_only=True):
+class Conditions(Struct, frozen=True, kw_only=True):
     """What is asked of an order: suppliers left out, suppliers demanded, all of them compared."""
 
     without: Collection[str] = ()
@@ -37,17 +28,17 @@ class Asked(Struct, frozen=True, kw_only=True):
 
 
 def buy(
-    allotment: Allotment, prices: PriceBook, rules: HouseRules, asked: Asked | None = None
+    allotment: Allotment, prices: PriceBook, rules: HouseRules, asked: Conditions | None = None
 ) -> Order:
     """Order what is short for the least money; net of tax, lines rounded to the penny.
 
     A line that nobody sells stays in `unpriced`.  `proved` says that no other choice of
     reels, metres, packs and suppliers is cheaper; `bound` is what any must cost.
     """
-    asked = asked or Asked()
+    asked = asked or Conditions()
     idle = not allotment.cables and not allotment.short
     with Solver(0 if idle else float(rules.order_seconds)) as solver:
-        task = _Task(prices, rules, asked, solver)
+        task = _Ordering(prices, rules, asked, solver)
         for need in allotment.cables:
             task.add_cable(need)
         for short in allotment.short:
@@ -55,17 +46,17 @@ def buy(
         return task.order()
 
 
-class _Task(Struct):
+class _Ordering(Struct):
     """What is to be bought, sorted into what is sold, what nobody sells and what has a price."""
 
     prices: PriceBook
     rules: HouseRules
-    asked: Asked
+    asked: Conditions
     solver: Solver
     wants: list[tuple[Want, Lengths | None]] = field(default_factory=list)
     own: list[Purchase] = field(default_factory=list)
     unpriced: list[Short] = field(default_factory=list)
-    ways: dict[tuple[str, str, str], Loads] = field(default_factory=dict)
+    ways: dict[tuple[str, str, str], Patterns] = field(default_factory=dict)
 
     def add(self, short: Short) -> None:
         """What the drawer lacks."""
@@ -143,7 +134,7 @@ class _Task(Struct):
             elif basket is None and isinstance(want.short, Short):
                 self.unpriced.append(want.short)
 
-    def _order(self, search: Search, answer: Answer) -> Order:
+    def _order(self, search: Search, answer: Cheapest) -> Order:
         basket = answer.basket or {}
         bill = search.shopping.bill(basket)
         asked = {want.short.key: number for number, (want, _) in enumerate(self.wants)}

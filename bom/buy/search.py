@@ -17,10 +17,10 @@ from msgspec.structs import replace
 
 from bom.buy.lengths import Lack, Lengths
 from bom.buy.model import A_LITTLE, Model
+from bom.buy.solver import Solver
 from bom.buy.wants import Basket, Shopping, Want, by_want
-from bom.figures import round_money
-from bom.goods import Rival
-from bom.solver import Solver
+from bom.trade.figures import round_money
+from bom.trade.orders import Rival
 
 PENNY = Decimal("0.01")
 TRIES = 20
@@ -29,7 +29,7 @@ MANY_SUPPLIERS = 6
 """Up to so many suppliers every choice of them is tried for a first order."""
 
 
-class Answer(Struct, frozen=True):
+class Cheapest(Struct, frozen=True):
     """The best basket found, None where there is none; what any must weigh at the least."""
 
     basket: Basket | None
@@ -52,18 +52,18 @@ class Search:
         self.learnt: dict[int, list[Lack]] = {number: [] for number in lengths}
         self._learn({})
 
-    def best(self, shopping: Shopping, names: frozenset[str] | None = None) -> Answer:
+    def best(self, shopping: Shopping, names: frozenset[str] | None = None) -> Cheapest:
         """The least that the shopping can cost, at these suppliers only where they are named."""
         best = self._first(shopping, names)
         bound, proved = self._floor(shopping), False
         if best is not None and (weight := shopping.bill(best).weight) <= bound:
-            return Answer(best, weight, proved=True)  # nothing is left to choose
+            return Cheapest(best, weight, proved=True)  # nothing is left to choose
         while self.solver.seconds_left > 0:
             model = self._model(shopping, names)
             found = self.solver.solve(model.programme)
             sure = all(lack.proved for lacks in self.learnt.values() for lack in lacks)
             if found.proved and not found.values:
-                return Answer(best, bound, proved=sure and best is None)
+                return Cheapest(best, bound, proved=sure and best is None)
             if sure and math.isfinite(found.bound):
                 bound = max(bound, Decimal(repr(found.bound - A_LITTLE)))
             if not found.values:
@@ -78,15 +78,15 @@ class Search:
 
     def _answer(
         self, shopping: Shopping, best: Basket | None, bound: Decimal, proved: bool
-    ) -> Answer:
+    ) -> Cheapest:
         """With the bound in whole pennies: no order weighs a part of one."""
         if best is None:
-            return Answer(None, bound, proved=False)
+            return Cheapest(None, bound, proved=False)
         weight = shopping.bill(best).weight
         floor = bound.quantize(PENNY, ROUND_FLOOR)
         if proved or weight - bound < PENNY:
-            return Answer(best, weight, proved=True)
-        return Answer(best, max(Decimal(0), min(floor, weight)), proved=False)
+            return Cheapest(best, weight, proved=True)
+        return Cheapest(best, max(Decimal(0), min(floor, weight)), proved=False)
 
     def _model(self, shopping: Shopping, names: frozenset[str] | None) -> Model:
         model = Model(shopping, self.alone)

@@ -12,7 +12,8 @@ from functools import cached_property
 
 from msgspec import Struct
 
-from bom.goods import CableNeed, Price, PriceBook, Short, Supplier
+from bom.trade.needs import CableNeed, Short
+from bom.trade.orders import Price, PriceBook, Supplier
 
 Basket = Mapping[tuple[int, int], int]
 """Packs by want and row, both by number; what is not bought is not in it."""

@@ -13,10 +13,10 @@ import typer
 from bom.cli import after
 from bom.cli.jobs import app
 from bom.cli.prices import prices_app
-from bom.cli.show import say
 from bom.cli.stock import stock_app
+from bom.cli.tell import say
 from bom.cli.usage import USAGE, refuse_usage
-from bom.problem import Where, error
+from bom.trade.problem import Where, error
 
 __all__ = ["after", "app", "main"]
 

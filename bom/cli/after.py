@@ -7,16 +7,16 @@ import typer
 from msgspec.structs import replace
 
 from bom.cli.jobs import app
-from bom.cli.later import later
+from bom.cli.lazy import later
 from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found
 from bom.cli.stock import DryRun, Force, Yes, asked, show_by_hand
-from bom.problem import as_typed
+from bom.trade.problem import as_typed
 
 if TYPE_CHECKING:
-    from bom import after_outcome
-    from bom.after import After
+    from bom.show import after_json
+    from bom.workshop.after_job import After
 else:
-    after_outcome = later("bom.after_outcome")
+    after_json = later("bom.show.after_json")
 
 _Replace = Annotated[
     bool, typer.Option("--again", help="Replace what is kept of a job that was done before.")
@@ -37,9 +37,9 @@ def done(
     The first time the sheet is made, filled in with the plan: used/JOB.xlsx. The next time it is
     read, the shelf is put right, and what was planned and used is kept in done.csv.
     """
-    from bom.after import after
-    from bom.after_report import done_tables
-    from bom.stockroom import How
+    from bom.show.after_tables import done_tables
+    from bom.workshop.after_job import after
+    from bom.workshop.stockroom import How
 
     book = found(job)
     how = How(dry_run=dry_run, force=force, yes=yes)
@@ -51,7 +51,7 @@ def done(
     emit(
         Show(
             finished.problems,
-            lambda: after_outcome.done_out(finished),
+            lambda: after_json.done_out(finished),
             lambda: done_tables(finished),
             next_step=_next(finished, job, again=again),
         ),
@@ -70,17 +70,17 @@ def _next(finished: "After", job: Path, *, again: bool) -> str:
 @app.command(epilog="Example: bom learn")
 def learn(json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
     """Propose run, spare, waste and labour allowances from the jobs that are done."""
-    from bom.after import taught
-    from bom.after_report import taught_tables
-    from bom.allowances import lines
     from bom.job import find_workshop
+    from bom.show.after_tables import taught_tables
+    from bom.workshop.after_job import taught
+    from bom.workshop.allowances import lines
 
     answer = taught(find_workshop(Path.cwd()))
     copied = "copy the lines you agree with into workshop.toml, then: bom quote JOB"
     emit(
         Show(
             answer.problems,
-            lambda: after_outcome.taught_out(answer),
+            lambda: after_json.taught_out(answer),
             lambda: taught_tables(answer),
             next_step=copied if lines(answer.allowances) else "bom done JOB, when one is finished",
         ),

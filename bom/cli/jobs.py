@@ -7,31 +7,20 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from bom.cli import complete
-from bom.cli.later import later
-from bom.cli.show import (
-    Csv,
-    JobPath,
-    Json,
-    Show,
-    Xlsx,
-    emit,
-    found,
-    leave_books_alone,
-    refuse,
-    tell,
-    writing,
-)
+from bom.cli.lazy import later
+from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found, leave_books_alone
+from bom.cli.tell import refuse, tell, writing
 from bom.cli.usage import Commands
-from bom.problem import as_typed, has_errors
+from bom.trade.problem import as_typed, has_errors
 
 if TYPE_CHECKING:
-    from bom import outcome
     from bom.estimate import Bought
-    from bom.goods import Quote
+    from bom.files.table import Table
     from bom.job import Job
-    from bom.table import Table
+    from bom.show import job_json
+    from bom.trade.quotes import Quote
 else:
-    outcome = later("bom.outcome")
+    job_json = later("bom.show.job_json")
 
 app = Commands(
     name="bom",
@@ -88,10 +77,10 @@ def alone(context: typer.Context) -> None:
     """Say what is due next in this workshop, or outside one how to begin."""
     if context.invoked_subcommand is not None:
         return
-    from bom.due import due
+    from bom.files.table import as_text
     from bom.job import find_workshop
-    from bom.shelf_report import due_table
-    from bom.table import as_text
+    from bom.show.shelf_tables import due_table
+    from bom.workshop.due import due
 
     workshop = find_workshop(Path.cwd())
     if workshop.folder is None:
@@ -115,7 +104,7 @@ def check(
     csv: Csv = None,
 ) -> None:
     """Show everything wrong or doubtful in a job, at once, with cells."""
-    from bom.report import check_tables
+    from bom.show.job_tables import check_tables
 
     if columns:
         _show_columns(job, json, xlsx, csv)
@@ -123,7 +112,7 @@ def check(
     emit(
         Show(
             opened.problems,
-            lambda: outcome.check_out(opened),
+            lambda: job_json.check_out(opened),
             lambda: check_tables(opened),
             next_step=f"bom takeoff {as_typed(job)}",
         ),
@@ -136,13 +125,13 @@ def check(
 @app.command(epilog="Example: bom takeoff sample_projects/workshop/jobs/twin.xlsx")
 def takeoff(job: JobPath, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
     """List everything the job needs, with honest allowances."""
-    from bom.report import takeoff_listing, takeoff_tables
+    from bom.show.job_tables import takeoff_listing, takeoff_tables
 
     opened = _open(job)
     emit(
         Show(
             opened.problems,
-            lambda: outcome.takeoff_out(opened),
+            lambda: job_json.takeoff_out(opened),
             lambda: takeoff_tables(opened),
             lambda: takeoff_listing(opened),
             next_step=f"bom order {as_typed(job)}",
@@ -159,13 +148,13 @@ def cut(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) 
 
     Jobs that are ordered together are cut together: they share the shelf and the new cable.
     """
-    from bom.report import cut_tables
+    from bom.show.job_tables import cut_tables
 
     bought = buy(jobs)
     emit(
         Show(
             bought.problems,
-            lambda: outcome.cut_out(bought),
+            lambda: job_json.cut_out(bought),
             lambda: cut_tables(bought),
             next_step=f"bom quote {as_typed(jobs[0])}",
         ),
@@ -206,7 +195,7 @@ def quote(
 ) -> None:
     """Work out the estimate: materials, labour, tax."""
     from bom.estimate import quote_for
-    from bom.report import customer_tables, quote_tables
+    from bom.show.job_tables import customer_tables, quote_tables
 
     bought, estimate = quote_for(found(job))
     first = bought.jobs[0]
@@ -223,7 +212,7 @@ def quote(
     emit(
         Show(
             bought.problems,
-            lambda: outcome.quote_out(bought, estimate),
+            lambda: job_json.quote_out(bought, estimate),
             tables,
             currency=first.rules.currency,
             next_step="" if customer else f"bom quote {as_typed(job)} --customer",
@@ -244,10 +233,10 @@ def pack(
     json: Json = False,
 ) -> None:
     """Print the job: quotation, bench sheets, labels, orders as PDF, and all of it as .xlsx."""
-    from bom.cli.before import keep_what_is_not_ours
+    from bom.cli.existing_files import keep_what_is_not_ours
     from bom.estimate import quote_for
-    from bom.pack import packed, workbook_of
-    from bom.report import pack_tables
+    from bom.show.job_tables import pack_tables
+    from bom.show.pack import packed, workbook_of
 
     bought, estimate = quote_for(found(job))
     made: list[Path] = []
@@ -259,7 +248,7 @@ def pack(
     emit(
         Show(
             bought.problems,
-            lambda: outcome.pack_out(bought, made),
+            lambda: job_json.pack_out(bought, made),
             lambda: pack_tables(bought, made),
             next_step="print quotation.pdf for the customer, bench.pdf for the bench",
         ),
@@ -283,8 +272,8 @@ def why(
     json: Json = False,
 ) -> None:
     """Show how the numbers of a wire or an item came about: rule, figures, source."""
-    from bom.reasons import TOTAL
-    from bom.reasons import why as reasons
+    from bom.show.why import TOTAL
+    from bom.show.why import why as reasons
 
     bought = buy([job])
     opened = bought.jobs[0]
@@ -294,7 +283,7 @@ def why(
         cure = f"a wire or an item of: bom takeoff {as_typed(job)}"
         refuse(lines[0], "" if "; try: " in lines[0] else cure, code=2)
     if json:
-        typer.echo(outcome.why_out(opened, subject or what, lines).text())
+        typer.echo(job_json.why_out(opened, subject or what, lines).text())
     elif subject:
         typer.echo("\n".join(lines))
     wrong = bought.problems if subject == TOTAL else opened.problems
@@ -308,9 +297,9 @@ def new_workshop(
     ],
 ) -> None:
     """Make a workshop: house rules, blank books and one worked job."""
-    from bom.catalogue import load_catalogue
-    from bom.new import Exists
-    from bom.new import new_workshop as make
+    from bom.trade.catalogue import load_catalogue
+    from bom.workshop.new_books import Exists
+    from bom.workshop.new_books import new_workshop as make
 
     catalogue, _ = load_catalogue()
     with writing(path):
@@ -334,10 +323,10 @@ def new_job(
     ] = None,
 ) -> None:
     """Make a job book inside a workshop: a blank one, or one like another."""
-    from bom.again import job_like
     from bom.job import find_workshop
-    from bom.new import Exists
-    from bom.new import new_job as make
+    from bom.workshop.job_like import job_like
+    from bom.workshop.new_books import Exists
+    from bom.workshop.new_books import new_job as make
 
     workshop = find_workshop(Path.cwd())
     if workshop.folder is None:
@@ -364,13 +353,13 @@ def new_job(
 
 def _show_columns(job: Path, json: bool, xlsx: Path | None, csv: Path | None) -> None:
     from bom.job import columns_of
-    from bom.report import columns_table
+    from bom.show.job_tables import columns_table
 
     taken, problems = columns_of(found(job))
     emit(
         Show(
             problems,
-            lambda: outcome.columns_out(taken, problems),
+            lambda: job_json.columns_out(taken, problems),
             lambda: (columns_table(taken),) if taken else (),
             next_step=f"bom check {as_typed(job)}",
             anyway=True,
@@ -382,8 +371,8 @@ def _show_columns(job: Path, json: bool, xlsx: Path | None, csv: Path | None) ->
 
 
 def _write_quotation(bought: "Bought", estimate: "Quote", path: Path) -> None:
-    from bom.cli.before import keep_what_is_not_ours
-    from bom.pack import quotation_written
+    from bom.cli.existing_files import keep_what_is_not_ours
+    from bom.show.pack import quotation_written
 
     leave_books_alone(path)
     keep_what_is_not_ours(path)
@@ -405,11 +394,11 @@ def buy(
     demanded: Iterable[str] = (),
 ) -> "Bought":
     """Buy for jobs; with `without` given, an order that is compared with other suppliers'."""
-    from bom.buy import Asked
+    from bom.buy.order import Conditions
     from bom.estimate import buy_for
 
     compare = without is not None
-    asked = Asked(without=tuple(without or ()), demanded=tuple(demanded), compare=compare)
+    asked = Conditions(without=tuple(without or ()), demanded=tuple(demanded), compare=compare)
     return buy_for([found(job) for job in jobs], topping_up=topping_up, asked=asked)
 
 
@@ -417,13 +406,13 @@ def show_order(
     bought: "Bought", next_step: str, json: bool, xlsx: Path | None, csv: Path | None
 ) -> None:
     """Show the shopping list."""
-    from bom.report import order_tables
+    from bom.show.job_tables import order_tables
 
     currency = bought.jobs[0].rules.currency if bought.jobs else "GBP"
     emit(
         Show(
             bought.problems,
-            lambda: outcome.order_out(bought),
+            lambda: job_json.order_out(bought),
             lambda: order_tables(bought),
             currency=currency,
             next_step=next_step,

@@ -10,15 +10,16 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from bom.cli import complete
-from bom.cli.later import later
-from bom.cli.show import Csv, Json, Show, Xlsx, emit, writing
+from bom.cli.lazy import later
+from bom.cli.show import Csv, Json, Show, Xlsx, emit
+from bom.cli.tell import writing
 from bom.cli.usage import Commands
 
 if TYPE_CHECKING:
-    from bom import price_outcome
-    from bom.matching import Matched
+    from bom.read.matching import Matched
+    from bom.show import price_json
 else:
-    price_outcome = later("bom.price_outcome")
+    price_json = later("bom.show.price_json")
 
 prices_app = Commands(help="The price lists: add a supplier's, show them.", no_args_is_help=True)
 
@@ -56,16 +57,16 @@ def prices_add(  # one parameter an option: that is how Typer learns them
 ) -> None:
     """Add a supplier's own list: what is sure is booked, what is doubtful is asked."""
     from bom.job import find_workshop, house_rules
-    from bom.price_report import added_tables
-    from bom.pricing import Asked, add_prices
-    from bom.stockroom import How
+    from bom.show.price_tables import added_tables
+    from bom.workshop.price_lists import ListAsked, add_prices
+    from bom.workshop.stockroom import How
 
     if price_for not in ("", "each", "pack"):
         raise typer.BadParameter(f"'{price_for}' is neither each nor pack")
     if not supplier.strip():
         raise typer.BadParameter("a supplier needs a name")
     kinds: dict[str, Literal["", "each", "pack"]] = {"each": "each", "pack": "pack"}
-    asked = Asked(
+    asked = ListAsked(
         path=list_, supplier=supplier.strip(), price_for=kinds.get(price_for, ""), day=date.today()
     )
     workshop = find_workshop(Path.cwd())
@@ -77,7 +78,7 @@ def prices_add(  # one parameter an option: that is how Typer learns them
     emit(
         Show(
             added.problems,
-            lambda: price_outcome.added_out(added),
+            lambda: price_json.added_out(added),
             lambda: added_tables(added),
             currency=rules.currency,
             next_step="the same without --dry-run" if dry_run else "bom order JOB",
@@ -90,7 +91,7 @@ def prices_add(  # one parameter an option: that is how Typer learns them
 
 def _ask(one: "Matched") -> "Matched | Literal['no', 'later', 'stop']":
     """Show a doubtful row with its candidates, and take the owner's word for it."""
-    from bom.price_report import form_of
+    from bom.show.price_tables import form_of
 
     listed = one.listed
     typer.echo(f"\n{listed.words}  {listed.part_no}  {listed.price}", err=True)
@@ -141,9 +142,9 @@ def prices_show(
 ) -> None:
     """Show the price lists, and how old each price is."""
     from bom.estimate import price_book
+    from bom.files.spelling import fold
     from bom.job import find_workshop, house_rules
-    from bom.price_report import prices_table
-    from bom.spelling import fold
+    from bom.show.price_tables import prices_table
 
     workshop = find_workshop(Path.cwd())
     book, problems = price_book(workshop)
@@ -152,7 +153,7 @@ def prices_show(
     emit(
         Show(
             problems,
-            lambda: price_outcome.prices_out(rows, problems),
+            lambda: price_json.prices_out(rows, problems),
             lambda: (prices_table(rows, date.today()),),
             currency=rules.currency,
             next_step="bom prices add FILE --supplier NAME",

@@ -1,26 +1,25 @@
 """Printing, JSON and files: what a command has to show goes out here, and its exit code."""
 
-import os
 import sys
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from shutil import get_terminal_size
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from msgspec import Struct
 
 from bom.cli import complete
-from bom.cli.later import later
-from bom.problem import Problem, Where, error, has_errors, told_once
+from bom.cli.lazy import later
+from bom.cli.tell import refuse, tell, writing
+from bom.trade.problem import Problem, has_errors
 
 if TYPE_CHECKING:
-    from bom import outcome
-    from bom.outcome import Answer
-    from bom.table import Table
+    from bom.files.table import Table
+    from bom.show import job_json
+    from bom.show.job_json import Answer
 else:
-    outcome = later("bom.outcome")
+    job_json = later("bom.show.job_json")
 
 JobPath = Annotated[
     Path,
@@ -71,7 +70,7 @@ def emit(show: Show, json: bool, xlsx: Path | None, csv: Path | None) -> None:
     if json:
         typer.echo(show.answer().text())
     elif tables:
-        from bom.table import as_text
+        from bom.files.table import as_text
 
         width = get_terminal_size().columns if sys.stdout.isatty() else None
         texts = (as_text(table, width, currency=show.currency) for table in tables)
@@ -82,8 +81,8 @@ def emit(show: Show, json: bool, xlsx: Path | None, csv: Path | None) -> None:
 
 
 def _write(show: Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path | None) -> None:
-    from bom.cli.before import keep_what_is_not_ours
-    from bom.table import csv_bytes, write_csv, write_xlsx
+    from bom.cli.existing_files import keep_what_is_not_ours
+    from bom.files.table import csv_bytes, write_csv, write_xlsx
 
     for path in filter(None, (xlsx, csv)):
         leave_books_alone(path)
@@ -97,18 +96,6 @@ def _write(show: Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path
         keep_what_is_not_ours(csv, first_line)
         with writing(csv):
             write_csv(csv, listing, currency=show.currency)
-
-
-@contextmanager
-def writing(path: Path) -> Iterator[None]:
-    """Leave with 1 and one line on stderr where a file, or what goes into it, is not to be had."""
-    from bom.safely import told
-
-    try:
-        with told(path):
-            yield
-    except (OSError, ValueError) as fault:
-        refuse(str(fault))
 
 
 def leave_books_alone(path: Path) -> None:
@@ -133,52 +120,3 @@ def _is_a_book(path: Path) -> bool:
 _BOOKS_OF_A_WORKSHOP = ("stock", "prices", "suppliers", "done", "answers")
 _BOOKS_READ: set[Path] = set()
 """The job books of this run, by their whole paths."""
-
-
-def tell(problems: Iterable[Problem]) -> None:
-    """Errors and cautions go to stderr, in file order, with a count of them at the end."""
-    found = list(problems)
-    for problem in told_once(found):
-        say(problem)
-    if found:
-        errors = sum(problem.level == "error" for problem in found)
-        typer.echo(f"{_count(errors, 'error')}, {_count(len(found) - errors, 'caution')}", err=True)
-
-
-def say(problem: Problem) -> None:
-    """One error or caution on stderr, coloured where that is wanted."""
-    plain = "NO_COLOR" in os.environ
-    colour = None if plain else "red" if problem.level == "error" else "yellow"
-    head, _, rest = str(problem).partition(":")
-    typer.secho(head, fg=colour, nl=False, err=True)
-    typer.echo(f":{rest}", err=True)
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
-
-
-def refuse(says: str, cure: str = "", *, more: str = "", code: int = 1) -> NoReturn:
-    """Leave with a code, one error and its cure on stderr, and on stdout where JSON is wanted.
-
-    A sentence may bring its cure along, after `; try: `.  `more` is a last line on stderr.
-    """
-    said, _, brought = says.partition("; try: ")
-    problem = error(Where(), said, cure or brought)
-    say(problem)
-    if more:
-        typer.echo(f"    {more}", err=True)
-    give_up((problem,), code)
-
-
-def give_up(problems: Iterable[Problem], code: int = 1) -> NoReturn:
-    """Leave with a code; where JSON is wanted, with the problems alone as the answer."""
-    if _json_wanted():
-        typer.echo(outcome.ProblemsOut(problems=outcome.problems_out(problems)).text())
-    raise typer.Exit(code)
-
-
-def _json_wanted() -> bool:
-    """Asked of the command line itself: usage may be wrong before its options are known."""
-    words = sys.argv[1:]
-    return "--json" in (words[: words.index("--")] if "--" in words else words)

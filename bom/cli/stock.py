@@ -8,17 +8,18 @@ import typer
 
 from bom.cli import complete
 from bom.cli.jobs import Demanded, Without, app, buy, show_order
-from bom.cli.later import later
-from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found, give_up, tell
+from bom.cli.lazy import later
+from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found
+from bom.cli.tell import give_up, tell
 from bom.cli.usage import Commands
-from bom.problem import as_typed, has_errors
+from bom.trade.problem import as_typed, has_errors
 
 if TYPE_CHECKING:
-    from bom import shelf_outcome
     from bom.job import Workshop
-    from bom.stockroom import Booked, How, Plan, Twice
+    from bom.show import shelf_json
+    from bom.workshop.stockroom import Booked, How, Request, Twice
 else:
-    shelf_outcome = later("bom.shelf_outcome")
+    shelf_json = later("bom.show.shelf_json")
 
 stock_app = Commands(help="The shelf: what is on it, what comes and goes.", no_args_is_help=True)
 
@@ -57,8 +58,8 @@ def _learn(
 ) -> None:
     """Propose marks from the moves, and write them on the owner's yes."""
     from bom.job import find_workshop, house_rules
-    from bom.shelf_report import learned_tables
-    from bom.stockroom import How, book, learned, mark
+    from bom.show.shelf_tables import learned_tables
+    from bom.workshop.stockroom import How, book, learned, mark
 
     yes, dry_run, force = answers
     workshop = find_workshop(Path.cwd())
@@ -77,7 +78,7 @@ def _learn(
     emit(
         Show(
             problems,
-            lambda: shelf_outcome.learned_out(found, written, problems),
+            lambda: shelf_json.learned_out(found, written, problems),
             lambda: learned_tables(found, rules),
             currency=rules.currency,
             next_step=then,
@@ -100,8 +101,8 @@ def stock_show(
     csv: Csv = None,
 ) -> None:
     """Show what is on the shelf, what is set aside and runs low, and what was changed by hand."""
-    from bom.shelf_report import rebuilt_table, stock_tables
-    from bom.stockroom import shelf_shown
+    from bom.show.shelf_tables import rebuilt_table, stock_tables
+    from bom.workshop.stockroom import shelf_shown
 
     bought = buy([])
     shelf, by_hand = shelf_shown(bought.stock)
@@ -113,7 +114,7 @@ def stock_show(
     emit(
         Show(
             problems,
-            lambda: shelf_outcome.stock_out(shelf, problems, rebuild=rebuild),
+            lambda: shelf_json.stock_out(shelf, problems, rebuild=rebuild),
             lambda: (*stock_tables(shelf), *([rebuilt_table(shelf)] if rebuild else [])),
             next_step="bom topup",
         ),
@@ -132,7 +133,7 @@ def _to_be_taken_over(number: int, yes: bool, json: bool) -> bool:
 def _take_over(force: bool) -> None:
     """Write counts for all hand edits, and say so beside the output."""
     from bom.job import find_workshop
-    from bom.stockroom import How, book, take_over_all
+    from bom.workshop.stockroom import How, book, take_over_all
 
     booked = book(find_workshop(Path.cwd()), take_over_all, How(force=force))
     if has_errors(booked.problems):
@@ -150,7 +151,7 @@ def stock_hold(
     json: Json = False,
 ) -> None:
     """Set pieces and counts aside for a job: other jobs no longer see them."""
-    from bom.stockroom import How, hold
+    from bom.workshop.stockroom import How, hold
 
     book = found(job)
     how = How(dry_run=dry_run, force=force, yes=yes)
@@ -173,7 +174,7 @@ def stock_release(
     json: Json = False,
 ) -> None:
     """Set free what is set aside for a job."""
-    from bom.stockroom import How, release
+    from bom.workshop.stockroom import How, release
 
     book = found(job)
     how = How(dry_run=dry_run, force=force, yes=yes)
@@ -193,7 +194,7 @@ def stock_issue(  # one parameter an option: that is how Typer learns them
     json: Json = False,
 ) -> None:
     """Take out what a job's cut list and take-off say; short rests are scrapped."""
-    from bom.stockroom import How, issue
+    from bom.workshop.stockroom import How, issue
 
     book = found(job)
     plan = issue(book, again=again, in_part=in_part)
@@ -233,7 +234,7 @@ def stock_receive(  # one parameter an option: that is how Typer learns them
 ) -> None:
     """Book an order in: new reels with names of their own, the drawer filled, costs recorded."""
     from bom.job import find_workshop
-    from bom.stockroom import How, receive
+    from bom.workshop.stockroom import How, receive
 
     workshop = find_workshop(Path.cwd())
     twice: Twice = "rest" if rest else "again" if again else ""
@@ -257,7 +258,7 @@ def stock_count(
 ) -> None:
     """Set what is on hand to what was counted."""
     from bom.job import find_workshop
-    from bom.stockroom import How, count
+    from bom.workshop.stockroom import How, count
 
     workshop = find_workshop(Path.cwd())
     how = How(dry_run=dry_run, force=force)
@@ -270,7 +271,7 @@ def stock_undo(
 ) -> None:
     """Reverse the last command; once more, and the one before it is reversed."""
     from bom.job import find_workshop
-    from bom.stockroom import How, undo
+    from bom.workshop.stockroom import How, undo
 
     how = How(dry_run=dry_run, force=force, yes=yes)
     _book(find_workshop(Path.cwd()), undo(), how, "undone", json=json, then="bom stock show")
@@ -287,7 +288,7 @@ def _workshop_of(job: Path) -> "Workshop":
 
 def _book(
     workshop: "Workshop",
-    plan: "Plan",
+    plan: "Request",
     how: "How",
     done: str,
     *,
@@ -297,8 +298,8 @@ def _book(
     """Change the stock book, asking first where it was changed by hand, and show what was done."""
     from msgspec.structs import replace
 
-    from bom.shelf_report import booked_tables
-    from bom.stockroom import book
+    from bom.show.shelf_tables import booked_tables
+    from bom.workshop.stockroom import book
 
     booked = book(workshop, plan, how)
     if booked.waits and not json:
@@ -308,7 +309,7 @@ def _book(
     emit(
         Show(
             booked.problems,
-            lambda: shelf_outcome.booked_out(booked),
+            lambda: shelf_json.booked_out(booked),
             lambda: booked_tables(booked, done),
             next_step=then if booked.written else "",
         ),
@@ -320,8 +321,8 @@ def _book(
 
 def show_by_hand(booked: "Booked") -> None:
     """The hand edits that wait for the owner's yes, beside the output."""
-    from bom.shelf_report import by_hand_table
-    from bom.table import as_text
+    from bom.files.table import as_text
+    from bom.show.shelf_tables import by_hand_table
 
     typer.echo(as_text(by_hand_table(booked.by_hand)), err=True)
 

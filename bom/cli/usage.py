@@ -8,8 +8,8 @@ from typing import Any, TypeVar, cast
 import typer
 from typer.core import TyperCommand, TyperGroup
 
-from bom.cli.show import refuse
-from bom.problem import as_typed, nearest
+from bom.cli.tell import refuse
+from bom.trade.problem import as_typed, nearest
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 _WHOLE = 1000  # characters of a command's sentence in the list of commands: all of them
@@ -30,7 +30,7 @@ class Missing(typer.BadParameter):
     """An argument or option that a command cannot do without."""
 
 
-class Command(TyperCommand):
+class PlainCommand(TyperCommand):
     """A command whose help names its arguments as one would say them, without types."""
 
     def parse_args(self, ctx: Any, args: list[str]) -> Any:
@@ -136,7 +136,7 @@ class Commands(typer.Typer):
 
     def command(self, name: str | None = None, **how: Any) -> Callable[[Function], Function]:
         """As typer's own."""
-        return super().command(name, **{"cls": Command, **how})
+        return super().command(name, **{"cls": PlainCommand, **how})
 
 
 def refuse_usage(fault: Exception) -> None:

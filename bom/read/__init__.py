@@ -3,9 +3,9 @@
 `columns` knows what the columns are called, `book` reads the sheets, `rules` the figures.
 """
 
-from bom.read.book import columns_taken, read_job
-from bom.read.columns import job_columns
-from bom.read.rules import NO_OWN_WORDS, make_rules, read_rules_file
+from bom.read.house_rules import NO_OWN_WORDS, make_rules, read_rules_file
+from bom.read.job_columns import job_columns
+from bom.read.job_sheets import columns_taken, read_job
 
 __all__ = [
     "NO_OWN_WORDS",

@@ -19,11 +19,13 @@ from decimal import Decimal
 
 from tabulate import tabulate
 
-from bom.allot import allot
-from bom.buy import buy
-from bom.cut import cut
-from bom.goods import Allotment, Need, Order, PriceBook, Stock, Supplier
-from bom.house import HouseRules
+from bom.buy.allot import allot
+from bom.buy.cut import cut
+from bom.buy.order import buy
+from bom.trade.house import HouseRules
+from bom.trade.needs import Allotment, Need
+from bom.trade.orders import Order, PriceBook, Supplier
+from bom.trade.shelf import Stock
 from tests.shopping import cable, offcut, part, price
 
 COLOURS = 20

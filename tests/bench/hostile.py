@@ -30,20 +30,20 @@ from typing import Any
 import openpyxl
 import xlsxwriter
 
-from bom.answers import read_answers
-from bom.catalogue import load_catalogue
 from bom.estimate import read_shelf
-from bom.headings import OwnWords
+from bom.files.headings import OwnWords
+from bom.files.sheet import column_number
+from bom.files.sheet.values import MAX_COLUMNS, MAX_ROWS
+from bom.files.table import as_text
 from bom.job import columns_of, open_job
-from bom.matching import match
-from bom.pricelist import read_price_list
-from bom.problem import Problem
-from bom.report import check_tables, takeoff_tables
-from bom.sheet import column_number
-from bom.sheet.values import MAX_COLUMNS, MAX_ROWS
-from bom.shop import read_order, read_prices
-from bom.table import as_text
-from bom.used import read_done, read_used
+from bom.read.answers import read_answers
+from bom.read.matching import match
+from bom.read.shop_books import read_order, read_prices
+from bom.read.supplier_list import read_price_list
+from bom.show.job_tables import check_tables, takeoff_tables
+from bom.trade.catalogue import load_catalogue
+from bom.trade.problem import Problem
+from bom.workshop.used_sheet import read_done, read_used
 
 MOST_SECONDS, MOST_MB = 2.0, 300
 _SAMPLES = Path(__file__).parents[2] / "sample_projects" / "workshop"

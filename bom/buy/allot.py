@@ -1,0 +1,180 @@
+"""The shelf set against the needs: what the drawer gives, and the lengths for each cable."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Sequence
+from decimal import Decimal
+
+from msgspec.structs import replace
+
+from bom.files.spelling import fold
+from bom.trade.needs import Allotment, CableNeed, Need, Short, Taken
+from bom.trade.shelf import DrawerItem, ShelfPiece, Stock
+
+TOP_UP = "top-up"
+"""Stands where the job's name would, for what is bought for the drawer itself."""
+
+
+def allot(needs: Sequence[tuple[str, Need]], stock: Stock) -> Allotment:
+    """Take what the drawer has; `needs` are (job, need), several jobs share one shelf.
+
+    Needed = taken + short for every line that is counted or measured; each cable comes out
+    with the lengths on the shelf that are its own.
+    """
+    groups: dict[object, list[tuple[str, Need]]] = defaultdict(list)
+    for job, need in needs:
+        # an extra with a price of its own is bought at it, whatever else has its name
+        groups[need.key, need.unit, need.price].append((job, need))
+    pieces: dict[tuple[str, str], list[ShelfPiece]] = defaultdict(list)
+    for piece in sorted(stock.pieces, key=lambda piece: piece.name):
+        pieces[piece.gauge, str(piece.colour)].append(piece)
+    drawer = _Drawer(stock.drawer)
+    cables: list[CableNeed] = []
+    taken: list[Taken] = []
+    short: list[Short] = []
+    for group in groups.values():
+        need = group[0][1]
+        if need.kind == "cable":
+            cables.append(_cable(group, pieces[need.gauge, str(need.colour)]))
+        else:
+            _allot_item(group, drawer, taken, short)
+    return Allotment(taken=tuple(taken), short=tuple(short), cables=tuple(cables))
+
+
+def unheld(stock: Stock, jobs: Collection[str]) -> Stock:
+    """The stock without what is held for jobs that are not among these."""
+    held: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
+    own = {fold(job) for job in jobs}
+    for hold in stock.holds:
+        if fold(hold.job) not in own:
+            held[fold(hold.item), fold(hold.unit)] += hold.quantity
+    pieces = tuple(
+        replace(piece, length_mm=left)
+        for piece in stock.pieces
+        if (left := piece.length_mm - int(held[fold(piece.name), "mm"])) > 0
+    )
+    drawer = []
+    for item in stock.drawer:
+        name = (fold(item.item), fold(item.unit))
+        part = min(item.on_hand, held[name])
+        held[name] -= part
+        drawer.append(replace(item, on_hand=item.on_hand - part))
+    return replace(stock, pieces=pieces, drawer=tuple(drawer))
+
+
+def _cable(group: Sequence[tuple[str, Need]], shelf: Sequence[ShelfPiece]) -> CableNeed:
+    need = group[0][1]
+    return CableNeed(
+        item=need.item,
+        gauge=need.gauge,
+        colour=need.colour,
+        pieces=tuple(sorted((mm, job, wire) for job, n in group for mm, wire in n.pieces)),
+        spare_mm=sum(n.spare_mm for _, n in group),
+        jobs=tuple(dict.fromkeys(job for job, _ in group)),
+        shelf=tuple(shelf),
+    )
+
+
+# -------------------------------------------------------------------------------- drawer
+
+
+class _Drawer:
+    """What is on hand, going down as it is taken; items are matched by name and unit."""
+
+    def __init__(self, items: Iterable[DrawerItem]) -> None:
+        self._items: dict[tuple[str, str], list[DrawerItem]] = defaultdict(list)
+        self._left: dict[int, Decimal] = {}
+        for item in items:
+            self._items[fold(item.item), item.unit].append(item)
+            self._left[id(item)] = item.on_hand
+
+    def take(self, need: Need, wanted: Decimal) -> Iterable[Taken]:
+        """Take as much of the item as there is, up to what is wanted."""
+        for item in self._items.get((fold(need.item), need.unit), ()):
+            part = min(wanted, self._left[id(item)])
+            if part <= 0:
+                continue
+            self._left[id(item)] -= part
+            wanted -= part
+            yield Taken(
+                kind=need.kind,
+                item=need.item,
+                gauge="",
+                colour=None,
+                quantity=part,
+                unit=need.unit,
+                piece=item.place,
+                cost=None if item.cost is None else item.cost * part,
+            )
+
+
+def _allot_item(
+    group: Sequence[tuple[str, Need]],
+    drawer: _Drawer,
+    taken: list[Taken],
+    short: list[Short],
+) -> None:
+    need = group[0][1]
+    wanted = sum((n.quantity for _, n in group), Decimal())
+    found = list(drawer.take(need, wanted))
+    taken += found
+    missing = wanted - sum((part.quantity for part in found), Decimal())
+    if missing > 0:
+        short.append(
+            Short(
+                kind=need.kind,
+                item=need.item,
+                gauge="",
+                colour=None,
+                quantity=missing,
+                unit=need.unit,
+                jobs=tuple(dict.fromkeys(job for job, _ in group)),
+                price=need.price,
+            )
+        )
+
+
+# -------------------------------------------------------------------------------- top up
+
+
+def top_up(allotment: Allotment, stock: Stock) -> Allotment:
+    """Add to what is short the drawer items that are under their low mark, up to full.
+
+    What the jobs take counts as gone already.
+    """
+    gone: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
+    for part in allotment.taken:
+        gone[fold(part.item), part.unit] += part.quantity
+    short = list(allotment.short)
+    # an extra with a price of its own is bought elsewhere
+    line = {(fold(m.item), m.unit): n for n, m in enumerate(short) if not (m.price or m.gauge)}
+    for item in stock.drawer:
+        name = (fold(item.item), item.unit)
+        used = min(item.on_hand, gone[name])
+        gone[name] -= used
+        left = item.on_hand - used
+        if item.low is None or left >= item.low:
+            continue
+        extra = (item.full if item.full is not None else item.low) - left
+        if name in line:
+            short[line[name]] = _more(short[line[name]], extra)
+        else:
+            line[name] = len(short)
+            short.append(_low(item, extra))
+    return replace(allotment, short=tuple(short))
+
+
+def _more(missing: Short, extra: Decimal) -> Short:
+    jobs = tuple(dict.fromkeys((*missing.jobs, TOP_UP)))
+    return replace(missing, quantity=missing.quantity + extra, jobs=jobs)
+
+
+def _low(item: DrawerItem, extra: Decimal) -> Short:
+    return Short(
+        kind="extra",
+        item=item.item,
+        gauge="",
+        colour=None,
+        quantity=extra,
+        unit=item.unit,
+        jobs=(TOP_UP,),
+    )

@@ -1,0 +1,171 @@
+"""Spreadsheets on the way in: `.xlsx`, `.xlsm`, `.ods`, a folder of `.csv`, one `.csv`.
+
+The only file that knows how books are stored.  Whatever the kind, out comes a `Book` of
+`Sheet`s of plain values, each findable by its cell.  What cannot be read is a `Problem`,
+never an exception, and nothing is dropped in silence: an error value and a formula that
+was never calculated come out as a `Fault`.
+
+A file is taken for hostile until it is known better: it is read once into memory, its zip
+directory is judged before anything is unpacked, and calamine (Rust, fast, but it allocates
+the whole grid and ends the process when that fails) only ever sees a fresh copy of the
+parts that passed.
+"""
+
+from collections.abc import Iterable
+from itertools import islice
+from pathlib import Path
+
+from bom.files.sheet.ods import read_ods
+from bom.files.sheet.package import open_package
+from bom.files.sheet.text import csv_rows
+from bom.files.sheet.values import (
+    KINDS,
+    MAX_BYTES,
+    NEVER_CALCULATED,
+    SAVE_AS_XLSX,
+    Book,
+    Cells,
+    Fault,
+    Percent,
+    Refused,
+    Sheet,
+    Value,
+    cell_name,
+    column_number,
+    refused,
+    sheet_key,
+)
+from bom.files.sheet.xlsx import read_xlsx
+from bom.trade.problem import Problem, Where, caution, error, nearest
+
+__all__ = [
+    "NEVER_CALCULATED",
+    "SAVE_AS_XLSX",
+    "Book",
+    "Cells",
+    "Fault",
+    "Percent",
+    "Sheet",
+    "Value",
+    "cell_name",
+    "column_number",
+    "read_book",
+]
+
+
+FEW = 5
+"""So many names stand in a sentence."""
+
+
+def read_book(path: Path, *, single: str = "Circuits") -> tuple[Book | None, tuple[Problem, ...]]:
+    """All sheets of a book, hidden ones too, or `None` and why it cannot be read.
+
+    A lone `.csv` has one sheet, called `single`; a folder has one for each `.csv` in it.
+    """
+    file = path.name if path.name not in ("", "..") else path.resolve().name
+    try:
+        sheets = _read_folder(path, file) if path.is_dir() else _read_file(path, file, single)
+    except Refused as refusal:
+        return None, refusal.problems
+    except PermissionError:
+        return None, (error(Where(file), "may not be read: permission denied"),)
+    except OSError as trouble:
+        return None, (error(Where(file), f"cannot be read: {trouble.strerror or trouble}"),)
+    return Book(file=file, path=path, sheets=sheets), _twins(sheets)
+
+
+def _twins(sheets: Iterable[Sheet]) -> tuple[Problem, ...]:
+    first: dict[str, Sheet] = {}
+    return tuple(
+        caution(
+            Where(sheet.file, sheet.name),
+            f"answers to the same name as the sheet '{first[sheet_key(sheet.name)].name}' "
+            "before it: only that one is used",
+            "give one of them another name",
+        )
+        for sheet in sheets
+        if first.setdefault(sheet_key(sheet.name), sheet) is not sheet
+    )
+
+
+def _read_folder(path: Path, file: str) -> tuple[Sheet, ...]:
+    lists = sorted(
+        item
+        for item in path.iterdir()
+        if item.suffix.casefold() == ".csv" and not item.name.startswith(".") and item.is_file()
+    )
+    jobs = path / "jobs"
+    if jobs.is_dir():
+        cure = _one_of(str(jobs / item.name) for item in _books(jobs))
+        raise refused(Where(file), "is the folder of a workshop, and no book", cure or "name a job")
+    if not lists:
+        cure = _one_of(str(path / item.name) for item in _books(path))
+        raise refused(Where(file), "is a folder without any .csv in it", cure or "name a workbook")
+    sheets: list[Sheet] = []
+    problems: list[Problem] = []
+    for item in lists:
+        book, wrong = read_book(item, single=item.stem)
+        place = f"{file}/{item.name}"
+        problems += [
+            Problem(p.level, Where(place, p.where.sheet, p.where.cell), p.says, p.cure)
+            for p in wrong
+        ]
+        if book:
+            sheets += [Sheet(file=place, name=s.name, rows=s.rows) for s in book.sheets]
+    if problems:
+        raise Refused(*problems)
+    return tuple(sheets)
+
+
+def _read_file(path: Path, file: str, single: str) -> tuple[Sheet, ...]:
+    kind = path.suffix.casefold()
+    if not path.exists():
+        raise _missing(path, file)
+    if not path.is_file():
+        raise refused(Where(file), "is not a file that can be read")
+    if kind not in KINDS:
+        says = f"files ending in '{kind}' are not read" if kind else "has no ending such as .xlsx"
+        raise refused(Where(file), says, SAVE_AS_XLSX)
+    if path.stat().st_size > MAX_BYTES:
+        raise refused(Where(file), f"is over {MAX_BYTES // 1_000_000} MB: too large to be a list")
+    data = path.read_bytes()
+    if not data.strip():
+        raise refused(Where(file), "is empty")
+    if kind == ".csv":
+        return (Sheet(file=file, name=single, rows=csv_rows(data, Where(file, single))),)
+    package = open_package(data, file, kind)
+    return read_ods(package) if kind == ".ods" else read_xlsx(package)
+
+
+def _missing(path: Path, file: str) -> Refused:
+    """The refusal of what is not there, with the nearest book, or folder, that is."""
+    folder = path.parent
+    if not folder.is_dir():
+        beside = _first(folder.parent) if folder.parent.is_dir() else []
+        near = nearest(folder.name, [item.name for item in beside if item.is_dir()])
+        cure = str(folder.with_name(near) / path.name) if near else "the folder it lies in"
+        return refused(Where(file), f"there is no folder '{folder}'", cure)
+    # by their names alone: that two of them end in .xlsx makes them no more alike
+    books = {item.stem: item.name for item in _books(folder)}
+    known = {item.name: item.name for item in _first(folder) if item.is_dir()} | books
+    cure = known.get(nearest(path.stem, known)) or _one_of(books.values()) or "the path of a book"
+    return refused(Where(file), "there is no such file", cure)
+
+
+def _books(folder: Path) -> list[Path]:
+    return [item for item in _first(folder) if item.suffix.casefold() in KINDS]
+
+
+def _one_of(names: Iterable[str]) -> str:
+    known = sorted(names)
+    more = " ..." if len(known) > FEW else ""
+    return f"one of {', '.join(known[:FEW])}{more}" if known else ""
+
+
+def _first(folder: Path) -> list[Path]:
+    """What lies in a folder, of a large one a part; marks of other programs are left out."""
+    items = islice(folder.iterdir(), 1000)
+    return [item for item in items if item.name[:1] not in ".~"]
+
+
+# Values

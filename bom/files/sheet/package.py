@@ -1,0 +1,184 @@
+"""The zip package around .xlsx and .ods: what is refused before any of it is unpacked."""
+
+import io
+import re
+import zipfile
+import zlib
+from collections.abc import Callable, Sequence
+from typing import TypeAlias
+from xml.parsers import expat
+
+from msgspec import Struct, field
+
+from bom.files.sheet.values import (
+    BOMB_BYTES,
+    BOMB_RATIO,
+    MAX_BYTES,
+    MAX_CELLS,
+    MAX_MEMBERS,
+    SAVE_AS_XLSX,
+    Refused,
+    cell_name,
+    refused,
+)
+from bom.trade.problem import Where
+
+_UNREADABLE = (
+    zipfile.BadZipFile,
+    zlib.error,
+    EOFError,
+    ValueError,
+    OSError,
+    RuntimeError,  # zipfile's own word for a way of packing or locking that it does not know
+)
+"""All that the standard library raises over a zip that is damaged or hostile."""
+
+
+class Package(Struct, frozen=True, kw_only=True):
+    """A zip whose directory has been judged; `parts` are the members read so far, by name."""
+
+    file: str
+    archive: zipfile.ZipFile
+    members: dict[str, zipfile.ZipInfo]
+    parts: dict[str, bytes] = field(default_factory=dict)
+
+    def part(self, name: str) -> bytes:
+        """The XML of one member, checked; empty when there is no such member.
+
+        No more is unpacked than the size the directory gives, and the checksum compared: a
+        member that says it is smaller than it is cannot flood the memory.
+        """
+        member = self.members.get(name.casefold())
+        if member is None:
+            return b""
+        if name not in self.parts:
+            try:
+                with self.archive.open(member) as stream:
+                    xml = stream.read(member.file_size)  # without a size it would unpack it all
+            except _UNREADABLE as bad:
+                raise damaged(self.file, str(bad)) from bad
+            _check_xml(xml, self.file)
+            self.parts[name] = xml
+        return self.parts[name]
+
+    def copy(self) -> io.BytesIO:
+        """A fresh zip of the parts read, stored unpacked."""
+        copy = io.BytesIO()
+        with zipfile.ZipFile(copy, "w", zipfile.ZIP_STORED) as archive:
+            for name, xml in self.parts.items():
+                archive.writestr(name, xml)
+        copy.seek(0)
+        return copy
+
+
+def damaged(file: str, why: str) -> Refused:
+    """The refusal of a package that cannot be unpacked."""
+    says = f"is damaged, or only half of it was saved or sent ({why})"
+    return refused(Where(file), says, "take a fresh copy, or " + SAVE_AS_XLSX)
+
+
+def _check_xml(xml: bytes, file: str) -> None:
+    head = re.search(rb"""<\?xml[^>]*encoding\s*=\s*["']([^"']*)""", xml[:200])
+    if b"\0" in xml[:200] or (head and head[1].lower() not in (b"utf-8", b"us-ascii")):
+        raise refused(Where(file), "is not written in UTF-8", SAVE_AS_XLSX)
+    if b"<!DOCTYPE" in xml:  # without one there are no entities either
+        says = "holds a document type declaration (DTD), which no spreadsheet program writes"
+        raise refused(Where(file), says, SAVE_AS_XLSX)
+
+
+def open_package(data: bytes, file: str, kind: str) -> Package:
+    """The package of a book, checked before anything is unpacked; raises `Refused`."""
+    if data.startswith(b"\xd0\xcf\x11\xe0"):
+        says = "is protected with a password, or is an old .xls"
+        raise refused(Where(file), says, f"{SAVE_AS_XLSX} without a password")
+    if not data.startswith(b"PK\x03\x04"):
+        raise not_a_book(file, kind)
+    if data.count(b"PK\x01\x02") > MAX_MEMBERS:  # before zipfile spends a second on them
+        raise refused(Where(file), f"has over {MAX_MEMBERS:,} parts: not a workbook")
+    try:
+        archive = zipfile.ZipFile(io.BytesIO(data))
+    except _UNREADABLE as bad:
+        raise damaged(file, str(bad)) from bad
+    members = {i.filename.replace("\\", "/").casefold(): i for i in archive.infolist()}
+    _check_directory(archive.infolist(), members, file)
+    package = Package(file=file, archive=archive, members=members)
+    if b"encryption-data" in package.part("META-INF/manifest.xml"):  # an OpenDocument's own way
+        raise _locked(file)
+    if "mimetype" in members or "content.xml" in members:
+        is_kind = kind == ".ods"
+    else:
+        is_kind = kind != ".ods" and "_rels/.rels" in members
+    if not is_kind:
+        raise not_a_book(file, kind)
+    return package
+
+
+def not_a_book(file: str, kind: str) -> Refused:
+    """The refusal of a file that is something else than its name says."""
+    return refused(Where(file), f"is not a {kind} workbook, whatever its name", SAVE_AS_XLSX)
+
+
+def _locked(file: str) -> Refused:
+    says = "is protected with a password"
+    return refused(Where(file), says, f"{SAVE_AS_XLSX} without a password")
+
+
+def _check_directory(
+    infos: Sequence[zipfile.ZipInfo], members: dict[str, zipfile.ZipInfo], file: str
+) -> None:
+    unpacked = sum(info.file_size for info in infos)
+    packed = sum(info.compress_size for info in infos)
+    if unpacked > MAX_BYTES or (unpacked > BOMB_BYTES and unpacked > BOMB_RATIO * packed):
+        says = f"would unpack to {unpacked // 1_000_000:,} MB: too large to be a list"
+        raise refused(Where(file), says, "delete what is not needed and save it again")
+    if len(members) != len(infos):
+        raise refused(Where(file), "holds two parts of one name", SAVE_AS_XLSX)
+    if any(info.flag_bits & 1 for info in infos):
+        raise _locked(file)
+    if any(info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED) for info in infos):
+        raise refused(Where(file), "is packed in a way that is not read", SAVE_AS_XLSX)
+
+
+_OnStart: TypeAlias = Callable[[str, dict[str, str]], None]
+_OnEnd: TypeAlias = Callable[[str], None]
+
+
+def walk_xml(
+    xml: bytes, file: str, start: _OnStart, end: _OnEnd | None = None, text: _OnEnd | None = None
+) -> None:
+    """Run handlers over a part's XML; raises `Refused` where it is not well formed."""
+    parser = expat.ParserCreate()
+    parser.buffer_text = True
+    parser.StartElementHandler = start
+    parser.EndElementHandler = end
+    parser.CharacterDataHandler = text
+    try:
+        parser.Parse(xml, True)
+    except expat.ExpatError as bad:
+        raise damaged(file, str(bad)) from bad
+
+
+class Room:
+    """How much room the sheets of a book take together, blanks included."""
+
+    def __init__(self) -> None:
+        self._cells = 0
+
+    def take(self, where: Where, rows: int, columns: int) -> None:
+        """Count a sheet of that size; raises `Refused` where it is one too many."""
+        if self._cells + rows * columns > MAX_CELLS:
+            raise too_large(where, rows, columns, first=not self._cells)
+        self._cells += rows * columns
+
+
+def too_large(where: Where, rows: int, columns: int, *, first: bool = True) -> Refused:
+    """The refusal of a sheet whose used area, with those before it, is beyond reason."""
+    far = cell_name(rows - 1, columns - 1)
+    says = f"the sheet reaches to {far}: over {MAX_CELLS:,} cells, blanks included"
+    if not first and rows * columns <= MAX_CELLS:
+        says = f"the sheet reaches to {far}: with those before it over {MAX_CELLS:,} cells"
+    cure = "delete the stray cells far below or to the right of the list"
+    return refused(Where(where.file, where.sheet, far), says, cure)
+
+
+# .xlsx and .xlsm

@@ -1,0 +1,1 @@
+"""Reckoning: from a job book that was read to everything the job needs."""

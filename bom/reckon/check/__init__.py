@@ -1,0 +1,67 @@
+"""Checks: everything wrong or doubtful about a job that was read, measured and sized.
+
+The checks are a plain list of functions, each from the findings to problems with cells.
+An error stops the job; a caution is what a tradesman would point out and go on.
+"""
+
+from collections.abc import Callable, Iterator
+
+from bom.reckon.check import circuits, electrical, fuses, loom
+from bom.reckon.check.electrical import lights_on_watts
+from bom.reckon.check.findings import Findings
+from bom.trade.problem import Problem
+
+__all__ = ["CHECKS", "Findings", "check", "lights_on_watts"]
+
+
+def check(findings: Findings) -> tuple[Problem, ...]:
+    """Every problem of the job, in no order."""
+    return tuple(problem for one in CHECKS for problem in one(findings))
+
+
+CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
+    electrical.no_current,
+    electrical.loads_of_nothing,
+    electrical.over_rating,
+    electrical.thin_starter_leads,
+    electrical.none_meets_all,
+    electrical.too_warm,
+    electrical.too_much_drop,
+    electrical.under_its_fuse,
+    electrical.main_fuse_far_away,
+    electrical.charging_balance,
+    electrical.contact_amps,
+    electrical.words_on_many_loads,
+    circuits.unfused_feeds,
+    circuits.fuse_on_a_return,
+    circuits.no_return,
+    circuits.unlike_feeds,
+    circuits.passes_understood,
+    circuits.pins_that_pass_nothing,
+    circuits.load_out_of_reach,
+    circuits.loads_beyond_a_typed_load,
+    circuits.load_against_its_component,
+    circuits.feed_and_earth_at_one_pin,
+    circuits.nothing_to_the_battery,
+    circuits.returns_on_the_feeds_pole,
+    circuits.batteries_by_other_names,
+    circuits.shorts,
+    fuses.fuse_ratings,
+    fuses.fuse_rows,
+    fuses.fuse_names,
+    fuses.ratings_for_names,
+    fuses.fuses_without_load,
+    fuses.fuses_in_series,
+    loom.cable_colours,
+    loom.same_colour_in_a_branch,
+    loom.colour_changes,
+    loom.earth_colours,
+    loom.all_one_colour,
+    loom.crowded_contacts,
+    loom.thin_for_its_terminal,
+    loom.plug_pins,
+    loom.unused_components,
+    loom.unused_branches,
+    loom.doubtful_points,
+    loom.places_off_the_loom,
+)

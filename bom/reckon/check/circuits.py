@@ -1,0 +1,369 @@
+"""Checks of the circuit: feeds, returns, fuses on them, loads on them, and what passes what."""
+
+from collections.abc import Iterable, Iterator
+
+from bom.reckon.check.findings import Findings, in_amps
+from bom.reckon.net import NOTHING_PASSES, PIN_TO_PIN
+from bom.trade.job_book import NO_FUSE, Pin, Wire
+from bom.trade.one_of import ALWAYS, largest_sum
+from bom.trade.point_names import is_battery, is_earth
+from bom.trade.problem import Problem, caution, error, nearest
+from bom.trade.wires import SizedWire
+
+
+def unfused_feeds(findings: Findings) -> Iterator[Problem]:
+    """The first wire of a feed that is behind no fuse and not unfused on purpose."""
+    if not findings.whole:
+        return
+    for entry in findings.sized.wires:
+        wire = entry.wire
+        if entry.loaded.fuse is not None or not _wants_a_fuse(findings, entry):
+            continue
+        names = {findings.by_label[f.label].loaded.fuse for f in findings.feeders(wire)}
+        if names == {NO_FUSE} and not findings.net.batteries:
+            continue  # a magneto's feeds go unfused all the way
+        if names == {None}:
+            continue  # said already at the wire that feeds it
+        where = wire.row.where("fuse")
+        behind = sorted(name for name in names if name and name != NO_FUSE)
+        if len(behind) > 1:
+            says = f"wire {wire.label} is fed from behind more than one fuse: {', '.join(behind)}"
+            yield caution(where, says, "the name of the fuse it is behind")
+        elif behind:
+            says = f"wire {wire.label} is fed from behind {behind[0]}, and by a wire without a fuse"
+            yield caution(where, says, "a fuse on that wire, or the name of one here")
+        else:
+            says = f"wire {wire.label} is a feed with no fuse on it"
+            yield caution(where, says, "the name of a fuse, or 'none' if that is on purpose")
+
+
+def _wants_a_fuse(findings: Findings, entry: SizedWire) -> bool:
+    """A feed, but no alternator's phase, no starter's lead, and nothing that runs into a fuse."""
+    loaded, net = entry.loaded, findings.net
+    if loaded.is_link:
+        return net.is_plus(entry.wire.start) and net.is_plus(entry.wire.finish)
+    road = findings.currents.roads.get(entry.wire.label)
+    is_phase = road is not None and not road and entry.wire.finish.point not in net.sources
+    if loaded.is_return or is_phase or loaded.starter_amps:
+        return False
+    onward = [w for wires in net.beyond(net.finish[entry.wire.label]) for w in wires]
+    feeds = [w for w in onward if not findings.is_return(w)]
+    fuses = [findings.by_label[w.label].loaded.fuse for w in feeds]
+    return not fuses or any(fuse in (None, NO_FUSE) for fuse in fuses)
+
+
+def fuse_on_a_return(findings: Findings) -> Iterator[Problem]:
+    """A fuse typed on a wire that leads to no load."""
+    if findings.unread:
+        return
+    for wire in findings.book.wires:
+        dead = findings.by_label[wire.label].loaded.amps == 0
+        if wire.fuse not in (None, NO_FUSE) and findings.is_return(wire) and not dead:
+            says = f"fuse '{wire.fuse}' is on wire {wire.label}, which leads to no load"
+            yield caution(wire.row.where("fuse"), says, "the fuse on the feed")
+
+
+def no_return(findings: Findings) -> Iterator[Problem]:
+    """A component that is fed but has no wire back."""
+    book, net = findings.book, findings.net
+    if not findings.whole:
+        return
+    starts = findings.leads_back
+    said = set()
+    for wire in book.wires:
+        point = wire.finish.point
+        if point in starts or point in said or findings.is_return(wire):
+            continue
+        if wire.load is None and not net.is_own(net.finish[wire.label]):
+            continue
+        if point in net.sources or _goes_on(findings, point):
+            continue
+        said.add(point)
+        says = f"{point} is fed by wire {wire.label} but has no return"
+        cure = f"a wire from {point} to earth, unless it earths through its mounting"
+        yield caution(wire.row.where("to"), says, cure)
+
+
+def _goes_on(findings: Findings, point: str) -> bool:
+    """True for a point without a load that a typed load only passes on its way."""
+    net = findings.net
+    if net.component(point).load is not None:
+        return False
+    onward = (net.wires_from(net.port(pin)) for pin in net.pins.get(point, {}).values())
+    return any(not findings.is_return(wire) for wires in onward for wire in wires)
+
+
+def unlike_feeds(findings: Findings) -> Iterator[Problem]:
+    """Unlike feeds into a component without load and with blank `passes`."""
+    net = findings.net
+    if not findings.whole:
+        return
+    for point, pins in net.pins.items():
+        arriving = [wire for pin in pins.values() for wire in net.arriving.get(pin, ())]
+        if len(arriving) < 2 or point in net.sources:
+            continue
+        component = net.component(point)
+        if component.load is not None or component.passes or _JOINS & set(point.casefold().split()):
+            continue
+        feeds = [wire for wire in arriving if not findings.is_return(wire)]
+        feeds = [wire for wire in feeds if wire.label not in findings.currents.roads]
+        if all(wire.load is not None for wire in feeds):
+            continue  # row by row it is said what each of them feeds
+        kinds = {(w.circuit.casefold(), findings.by_label[w.label].loaded.fuse) for w in feeds}
+        ends = [wire for wire in feeds if wire.finish.pin]
+        places = len({w.finish.pin for w in ends}) + len(feeds) - len(ends)
+        if len(kinds) > 1 and places > 1 and _feeds_on(findings, point):
+            first = component.row
+            where = first.where("passes") if first else feeds[1].row.where("to")
+            says = f"unlike feeds arrive at {point}, and all its pins are taken for one"
+            yield caution(
+                where, says, "say which feeds which under passes: in 1 > out 1, in 2 > out 2"
+            )
+
+
+def _feeds_on(findings: Findings, point: str) -> bool:
+    net = findings.net
+    starting = (net.starting.get(pin, ()) for pin in net.pins[point].values())
+    return any(not findings.is_return(wire) for wires in starting for wire in wires)
+
+
+def passes_understood(findings: Findings) -> Iterator[Problem]:
+    """`passes` cells that cannot be read, or that name a pin that no wire uses."""
+    net = findings.net
+    for name, component in findings.book.components.items():
+        if component.row is None or net.passing(name) != "named":
+            continue
+        where = component.row.where("passes")
+        if is_battery(name):
+            continue
+        passes = net.passes(name)
+        if not passes.understood:
+            cure = "30 > 87, or 'none', or 'pin to pin'"
+            yield error(where, f"passes '{component.passes}' is not understood", cure)
+            continue
+        for word in passes.unused if findings.whole and name in net.pins else ():
+            says = f"passes names '{word}', a pin of {name} that no wire uses"
+            yield caution(
+                where, says, nearest(word, [pin for pin in net.pins.get(name, ()) if pin])
+            )
+
+
+def pins_that_pass_nothing(findings: Findings) -> Iterator[Problem]:
+    """A pin that is nearly one named in `passes`: nothing passes to it or from it."""
+    net = findings.net
+    for wire in findings.book.wires:
+        for pin, _, heading in wire.ends:
+            if not pin.pin or net.passing(pin.point) != "named" or net.is_own(pin):
+                continue
+            named = net.passes(pin.point).named
+            close = "" if pin.pin in named else nearest(pin.pin, named - net.pins[pin.point].keys())
+            if close:
+                says = f"pin '{pin.pin}' of {pin.point} is not named in its passes: nothing passes"
+                where = wire.row.where(heading.removesuffix(" end"))
+                yield caution(where, says, f"{pin.point}:{close}")
+
+
+def load_out_of_reach(findings: Findings) -> Iterator[Problem]:
+    """A component's own load that no wire comes to: `passes` names every pin it has."""
+    net = findings.net
+    for name, component in findings.book.components.items():
+        if component.load is None or component.row is None or net.passing(name) != "named":
+            continue
+        pins = net.pins.get(name, {}).values()
+        if pins and findings.whole and not any(net.is_own(pin) for pin in pins):
+            says = f"the load of {name} is in no current: passes names all the pins that wires use"
+            yield caution(
+                component.row.where("load"), says, "its load typed on the row that feeds it"
+            )
+
+
+def loads_beyond_a_typed_load(findings: Findings) -> Iterator[Problem]:
+    """A typed load that stands for all beyond it, where the loads there add up to another."""
+    if findings.unread:
+        return
+    net, currents = findings.net, findings.currents
+    for label, load in currents.typed.items():
+        wire = findings.by_label[label].wire
+        if findings.is_return(wire) or currents.kinds[load] == "charging":
+            continue
+        if not _stands_for_all(findings, wire):
+            continue
+        looped, through = net.beyond(net.finish[label])
+        feeds = [w for w in (*looped, *through) if not findings.is_return(w)]
+        names = {name for w in feeds for name in findings.by_label[w.label].loaded.loads}
+        beyond = {name: currents.amps[name] for name in names}
+        total = largest_sum(beyond, {name: currents.ways.get(name, ALWAYS) for name in names})
+        if names and total and total != currents.amps[load]:
+            says = (
+                f"the load typed for wire {label}, {in_amps(currents.amps[load])}, stands for all "
+                f"beyond {wire.finish.point}, where the loads come to {in_amps(total)}"
+            )
+            yield caution(wire.row.where("load"), says, f"{in_amps(total)}, or a blank cell")
+
+
+def _stands_for_all(findings: Findings, wire: Wire) -> bool:
+    """True where the typed load is not that of the component which the wire ends at."""
+    net, pin = findings.net, wire.finish
+    how = net.passing(pin.point)
+    if how == PIN_TO_PIN or (how == "named" and pin.pin in net.passes(pin.point).named):
+        return True
+    return pin.point not in findings.leads_back and not net.is_own(net.finish[wire.label])
+
+
+def load_against_its_component(findings: Findings) -> Iterator[Problem]:
+    """A load typed on a row that is another than that of the component the row ends at."""
+    net, currents = findings.net, findings.currents
+    for name, component in findings.book.components.items():
+        if component.load is None or findings.unread:
+            continue
+        own = [pin for pin in net.pins.get(name, {}).values() if net.is_own(pin)]
+        arriving = [w for pin in own for w in net.wires_to(pin)]
+        charging = currents.roads
+        typed = [
+            w
+            for w in arriving
+            if w.load is not None and not findings.is_return(w) and w.label not in charging
+        ]
+        amps = [currents.amps[currents.typed[w.label]] for w in typed]
+        known = currents.amps[name]
+        blank = [w for w in arriving if w.load is None and not findings.is_return(w)]
+        if typed and known and not blank and known not in (*amps, sum(amps)):
+            wire = typed[0]
+            says = (
+                f"wire {wire.label} says that {name} takes {in_amps(amps[0])}, Components says "
+                f"{in_amps(known)}: the wire's is reckoned with"
+            )
+            yield caution(wire.row.where("load"), says, "one of the two, the other cell blank")
+
+
+def feed_and_earth_at_one_pin(findings: Findings) -> Iterator[Problem]:
+    """A feed and an earth at one pin of a lamp: the current would run past it."""
+    for wire, earth in findings.past_their_load.items():
+        pin = wire.finish
+        says = f"a feed and an earth at one pin, {pin}: wires {wire.label} and {earth}"
+        cure = f"pins of their own, such as {pin.point}:feed and {pin.point}:earth"
+        yield error(wire.row.where("to"), says, cure)
+
+
+def nothing_to_the_battery(findings: Findings) -> Iterator[Problem]:
+    """Earths that all end on the frame, and no wire from the frame to the battery."""
+    net = findings.net
+    if not findings.whole or not net.batteries:
+        return
+    returns = [wire for wire in findings.book.wires if findings.is_return(wire)]
+    earthed = [w for w in returns if not net.wires_from(net.finish[w.label])]
+    earthed = [w for w in earthed if w.finish.point not in net.batteries and _carries(findings, w)]
+    if earthed and not any(wire.finish.point in net.batteries for wire in returns):
+        wire = earthed[0]
+        says = (
+            f"no wire leads from {wire.finish.point} to the battery "
+            f"(earths that end on the frame: {len(earthed)})"
+        )
+        battery = min(net.batteries)
+        cure = f"the earth strap: a wire from {wire.finish.point} to {battery}"
+        yield caution(wire.row.where("to"), says, cure)
+
+
+def _carries(findings: Findings, wire: Wire) -> bool:
+    return findings.by_label[wire.label].loaded.amps > 0
+
+
+def returns_on_the_feeds_pole(findings: Findings) -> Iterator[Problem]:
+    """A return that ends on the pole of the battery that the feeds start at."""
+    net = findings.net
+    for wire in findings.book.wires if findings.whole else ():
+        pin = wire.finish
+        if not findings.is_return(wire) or pin.point not in net.batteries:
+            continue
+        if findings.catalogue.kind_of(wire.start.point) == "charging":
+            yield from _taken_for_a_switch(findings, wire)
+            continue
+        wrong, right = ("-", "+") if net.positive_earth else ("+", "-")
+        on_it = net.is_minus(pin) if net.positive_earth else net.is_plus(pin)
+        if on_it and _carries(findings, wire):
+            says = f"wire {wire.label} leads back to {pin}, the pole that the feeds start at"
+            cure = f"{pin.point}:{right} in place of {wrong}"
+            yield error(wire.row.where("to"), says, cure)
+
+
+def _taken_for_a_switch(findings: Findings, wire: Wire) -> Iterator[Problem]:
+    """A regulator that nobody said to pass nothing, with a wire to the battery."""
+    net, name = findings.net, wire.start.point
+    earthed = net.is_earth_pin(wire.start) or net.is_earth_pin(wire.finish)
+    if net.passing(name) != NOTHING_PASSES and not earthed:
+        says = f"wire {wire.label} comes to the battery from {name}, which is taken for a switch"
+        cure = f"'none' under passes for {name}, and here what it gives, in A"
+        yield caution(wire.row.where("load"), says, cure)
+
+
+def batteries_by_other_names(findings: Findings) -> Iterator[Problem]:
+    """A point with poles that has battery in its name and is not taken for one."""
+    net = findings.net
+    for point, pins in net.pins.items():
+        named = "battery" in point.casefold().split() and point not in net.batteries
+        pole = next((p for p in pins.values() if net.is_plus(p) or net.is_minus(p)), None)
+        if named and pole:
+            wire = (*net.starting.get(pole, ()), *net.arriving.get(pole, ()))[0]
+            says = f"'{point}' is not taken for a battery: a pole or a number may follow that word"
+            where = wire.row.where("from" if wire.start == pole else "to")
+            level = caution if net.batteries else error
+            yield level(where, says, "battery, battery 1 or battery 2")
+
+
+def shorts(findings: Findings) -> Iterator[Problem]:
+    """A feed that is joined to the battery's other pole with no load between."""
+    net = findings.net
+    for battery in sorted(net.batteries) if findings.whole else ():
+        road = _joined_poles(findings, battery)
+        if road:
+            labels = ", ".join(wire.label for wire in road)
+            says = (
+                f"a short: the poles of {battery} are joined with no load between "
+                f"(wire{'s' * (len(road) > 1)} {labels})"
+            )
+            where = road[-1].row.where("from" if net.is_earth_pin(road[-1].start) else "to")
+            yield error(where, says, "the feed on the other pole, or a load where it ends")
+
+
+def _joined_poles(findings: Findings, battery: str) -> list[Wire]:
+    """The wires on the shortest way from plus to minus over what surely conducts."""
+    net = findings.net
+    poles = net.pins.get(battery, {}).values()
+    reached: dict[Pin, list[Wire]] = {pin: [] for pin in poles if net.is_plus(pin)}
+    waiting = list(reached)
+    for pin in waiting:
+        if pin.point == battery and net.is_minus(pin):
+            return reached[pin]
+        for wire, further in _conducts(findings, pin):
+            if further not in reached and not net.is_own(further):
+                reached[further] = [*reached[pin], *wire]
+                waiting.append(further)
+    return []
+
+
+def _conducts(findings: Findings, pin: Pin) -> Iterator[tuple[list[Wire], Pin]]:
+    """The pins that one is joined with: by a wire without a load, or inside what only joins."""
+    net = findings.net
+    for wire in net.starting.get(pin, ()):
+        if wire.load is None:
+            yield [wire], wire.finish
+    for wire in net.arriving.get(pin, ()):
+        if wire.load is None:
+            yield [wire], wire.start
+    for other in _joined_inside(findings, pin):
+        yield [], other
+
+
+_JOINS = frozenset(("splice", "fuse", "fuses", "connector", "joint", "junction"))
+"""Words of things that join what comes to them (common practice)."""
+
+
+def _joined_inside(findings: Findings, pin: Pin) -> Iterable[Pin]:
+    net = findings.net
+    how, pins = net.passing(pin.point), net.pins[pin.point].values()
+    if how == "named":
+        port = net.port(pin)
+        return (*net.onward(port), *net.back(port))
+    if how == "all" and (is_earth(pin) or _JOINS & set(pin.point.casefold().split())):
+        return pins
+    return ()

@@ -1,0 +1,163 @@
+"""What the checks look at: all that the stages before them found out."""
+
+from collections.abc import Mapping
+from fractions import Fraction
+from functools import cached_property
+
+from msgspec import Struct
+
+from bom.reckon.net import NOTHING_PASSES, Net
+from bom.trade.catalogue import Catalogue
+from bom.trade.catalogue_rows import Cable
+from bom.trade.figures import starter_area_mm2
+from bom.trade.house import HouseRules
+from bom.trade.job_book import NO_FUSE, UNREAD, JobBook, Wire
+from bom.trade.wires import Currents, Ends, FuseLoad, Sized, SizedWire, Supply
+
+
+class Findings(Struct, frozen=True, dict=True):
+    """All that the stages before found out, for the checks to look at."""
+
+    net: Net
+    ends: Ends
+    sized: Sized
+    currents: Currents
+    supplies: tuple[Supply, ...]
+    house: tuple[HouseRules, Catalogue]
+
+    @cached_property
+    def by_label(self) -> Mapping[str, SizedWire]:
+        """The sized wires by their labels."""
+        return {wire.wire.label: wire for wire in self.sized.wires}
+
+    @property
+    def book(self) -> JobBook:
+        """The job book."""
+        return self.net.book
+
+    @property
+    def rules(self) -> HouseRules:
+        """The house rules of this job."""
+        return self.house[0]
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """The catalogues of the workshop."""
+        return self.house[1]
+
+    @cached_property
+    def kept(self) -> tuple[Cable, ...]:
+        """The cables the shop keeps, the thinnest first; every size in mm2 by default."""
+        gauges = self.rules.gauges
+        cables = self.catalogue.cables.values()
+        return tuple(c for c in cables if (c.gauge in gauges if gauges else not c.is_awg))
+
+    @property
+    def fuse_loads(self) -> tuple[FuseLoad, ...]:
+        """Every fuse named, with its load."""
+        return self.currents.fuses
+
+    @cached_property
+    def unread(self) -> bool:
+        """True when some load could not be read: then nothing is said of currents."""
+        components = self.book.components.values()
+        loads = [c.load for c in components] + [w.load for w in self.book.wires]
+        return not self.whole or any(load is UNREAD for load in loads)
+
+    @cached_property
+    def whole(self) -> bool:
+        """False when a row or a `passes` cell left open what leads where."""
+        net = self.net
+        named = (name for name in self.book.components if net.passing(name) == "named")
+        return self.book.whole and all(net.passes(name).understood for name in named)
+
+    @cached_property
+    def returns(self) -> frozenset[str]:
+        """The labels of the wires that lead to no load."""
+        return frozenset(e.wire.label for e in self.currents.wires if e.is_return)
+
+    def is_return(self, wire: Wire) -> bool:
+        """True for a wire that leads to no load."""
+        return wire.label in self.returns
+
+    def feeders(self, wire: Wire) -> list[Wire]:
+        """The feeds that come to a wire, at its pin or through the component; none that charges."""
+        net, charging = self.net, self.currents.roads
+        if wire.start.point in net.sources:
+            return []
+        arriving = net.behind(net.start[wire.label])
+        feeds = [w for w in arriving if w is not wire and not self.is_return(w)]
+        return [w for w in feeds if w.label not in charging]
+
+    def is_open(self, wire: Wire) -> bool:
+        """True for a feed from the supply on that no fuse is in front of."""
+        loaded = self.by_label[wire.label].loaded
+        feeds = not (loaded.is_return or loaded.is_link or wire.label in self.currents.roads)
+        return feeds and loaded.fuse in (None, NO_FUSE)
+
+    @cached_property
+    def past_their_load(self) -> Mapping[Wire, str]:
+        """Feeds that end at the pin of a lamp where its earth starts, with the earth's label."""
+        net, found = self.net, {}
+        for name in self.book.components if self.whole else ():
+            for pin in net.pins.get(name, {}).values():
+                starting = net.starting.get(pin, ()) if pin.pin and net.is_own(pin) else ()
+                if starting and all(map(self.is_return, starting)):
+                    arriving = net.arriving.get(pin, ())
+                    feeds = [wire for wire in arriving if self._hangs_on_the_supply(wire)]
+                    found.update(dict.fromkeys(feeds, starting[0].label))
+        return found
+
+    def _hangs_on_the_supply(self, wire: Wire) -> bool:
+        """True for a wire that comes from a source through nothing but wires and switches."""
+        net, waiting = self.net, [wire]
+        seen: set[str] = set()
+        while waiting:
+            each = waiting.pop()
+            if each.start.point in net.sources:
+                return not net.is_earth_pin(each.start)
+            if each.label not in seen:
+                seen.add(each.label)
+                port = net.start[each.label]
+                waiting += [] if net.is_own(port) else net.behind(port)
+        return False
+
+    def should_charge(self, wire: Wire) -> bool:
+        """True for a wire from an alternator or a regulator, other than its earth."""
+        net, start = self.net, wire.start
+        source = start.point in net.sources or net.passing(start.point) != NOTHING_PASSES
+        return not (source or net.is_earth_pin(start) or net.component(start.point).load)
+
+    def is_thin_starter_lead(self, label: str) -> bool:
+        """True for a starter's lead that gets too hot while it is cranked."""
+        entry = self.by_label[label]
+        amps = float(entry.loaded.starter_amps)
+        return amps > 0 and float(entry.cable.area_mm2) < starter_area_mm2(amps)
+
+    def lost_volts(self, label: str, kind: str) -> float:
+        """What a wire loses on the way of a load of that kind."""
+        entry = self.by_label[label]
+        loaded = entry.loaded
+        return entry.drop_volts * (loaded.share_of_drop(kind) if loaded.starter_amps else 1.0)
+
+    @cached_property
+    def leads_back(self) -> frozenset[str]:
+        """The points that a return starts at."""
+        return frozenset(e.wire.start.point for e in self.currents.wires if e.is_return)
+
+    def has_no_load(self, wire: Wire) -> bool:
+        """True where a load of 0 is told already at the row or the component it ends at."""
+        loads = (wire.load, self.net.component(wire.finish.point).load)
+        return any(load is not None and load.amount == 0 for load in loads)
+
+    def least_rating(self, load: FuseLoad) -> Fraction:
+        """The least rating that would be chosen for a fuse: its load, and the fuses it feeds."""
+        rules = self.rules
+        fed = [fuse.rating for fuse in self.sized.fuses if fuse.name in load.feeds]
+        least = Fraction(rules.fuse_least_a)
+        return max(load.least_rating(rules.fuse_load_percent), least, *fed)
+
+
+def in_amps(amps: Fraction) -> str:
+    """A current for a sentence: two decimals at the most."""
+    return f"{round(float(amps), 2):g} A"

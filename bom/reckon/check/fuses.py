@@ -1,0 +1,159 @@
+"""Checks of the Fuses sheet: ratings, holders, names."""
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from fractions import Fraction
+
+from bom.reckon.check.findings import Findings, in_amps
+from bom.trade.job_book import NO_FUSE
+from bom.trade.problem import Problem, Where, caution, error, nearest
+from bom.trade.wires import ChosenFuse, FuseLoad
+
+
+def fuse_ratings(findings: Findings) -> Iterator[Problem]:
+    """Ratings under the load or nearly so, and typed ones under a fuse that they feed."""
+    if findings.unread:
+        return
+    loads = {load.name: load for load in findings.fuse_loads}
+    rows = {row.name: row for row in findings.book.fuses}
+    for fuse in findings.sized.fuses:
+        load = loads.get(fuse.name)
+        if load is None:
+            continue
+        row = rows.get(fuse.name)
+        wire = findings.by_label[load.wires[0]].wire
+        where = row.row.where("rating") if row else wire.row.where("fuse")
+        yield from _rating_problems(findings, fuse, load, where)
+
+
+def _rating_problems(
+    findings: Findings, fuse: ChosenFuse, load: FuseLoad, where: Where
+) -> Iterator[Problem]:
+    floor = findings.least_rating(load)
+    cure = _next_rating(findings, fuse, floor) or _larger_holder(findings, floor) or "two fuses"
+    charging = " of charging current" * (load.charging_amps > load.fed_amps)
+    carries = f"fuse '{fuse.name}' of {in_amps(fuse.rating)} carries {in_amps(load.amps)}{charging}"
+    if fuse.rating < load.amps:
+        says = carries if fuse.typed else f"{carries}: no rating is large enough"
+        only_charging = fuse.typed and fuse.rating >= load.fed_amps
+        yield (caution if only_charging else error)(where, says, cure)
+    elif fuse.rating < load.least_rating(findings.rules.fuse_load_percent):
+        percent = round(float(load.amps / fuse.rating) * 100)
+        says = f"{carries}: {percent} % of its rating"
+        if charging and not fuse.typed:  # it runs for hours: no fuse of this kind is for it
+            yield error(where, f"{says}, the largest that is made for its holder", cure)
+        else:
+            yield caution(where, says, cure)
+    fed = [other for other in findings.sized.fuses if other.name in load.feeds]
+    largest = max(fed, key=lambda other: other.rating, default=None)
+    if fuse.typed and largest and fuse.rating < largest.rating:
+        says = (
+            f"fuse '{fuse.name}' of {in_amps(fuse.rating)} feeds '{largest.name}' of "
+            f"{in_amps(largest.rating)}: it blows first"
+        )
+        yield caution(where, says, in_amps(largest.rating))
+
+
+def _larger_holder(findings: Findings, floor: Fraction) -> str:
+    """A holder of one fuse in its wire that has a rating, for what no blade fuse carries."""
+    for holder in ("maxi holder", "bolted strip holder"):
+        known = findings.catalogue.holder(holder)
+        ratings = findings.catalogue.ratings(known.kind) if known else ()
+        rating = next((fuse.amps for fuse in ratings if fuse.amps >= floor), None)
+        if rating is not None:
+            return f"{in_amps(rating)}, with '{holder}' as its holder on the Fuses sheet"
+    return ""
+
+
+def _next_rating(findings: Findings, fuse: ChosenFuse, floor: Fraction) -> str:
+    ratings = findings.catalogue.ratings(fuse.kind)
+    return next((in_amps(r.amps) for r in ratings if r.amps >= floor), "")
+
+
+def fuse_rows(findings: Findings) -> Iterator[Problem]:
+    """Rows that no wire names, holders that are not known, ratings that are not made."""
+    named = {load.name for load in findings.fuse_loads}
+    for row in findings.book.fuses:
+        if row.name not in named:
+            says = f"fuse '{row.name}' is named by no wire"
+            cure = f"'{row.name}' in the fuse cell of the first wire behind it"
+            yield caution(row.row.where("fuse"), says, cure)
+        holder = findings.catalogue.holder(row.holder)
+        if holder is None:
+            words = {known.holder for known in findings.catalogue.fuse_holders}
+            cure = nearest(row.holder, words) or ", ".join(sorted(words))
+            yield error(row.row.where("holder"), f"fuse holder '{row.holder}' is not known", cure)
+            continue
+        chosen = next((f for f in findings.sized.fuses if f.name == row.name), None)
+        kind = chosen.kind if chosen else holder.kind
+        ratings = [fuse.amps for fuse in findings.catalogue.ratings(kind)]
+        if row.rating is not None and row.rating not in ratings:
+            over = next((amps for amps in ratings if amps > row.rating), ratings[-1])
+            says = f"a {kind} fuse of {in_amps(row.rating)} is not made"
+            yield error(row.row.where("rating"), says, in_amps(over))
+
+
+def ratings_for_names(findings: Findings) -> Iterator[Problem]:
+    """A figure in the fuse cell of a wire: taken for the fuse's name, it may be its rating."""
+    rows = {row.name for row in findings.book.fuses}
+    told: set[str] = set()
+    for wire in findings.book.wires:
+        name = str(wire.fuse or "")
+        if name in rows or name in told or not _FIGURE.fullmatch(name):
+            continue
+        told.add(name)
+        says = f"'{name}' is taken for the name of a fuse, not for its rating"
+        cure = "a name here, and its rating on the Fuses sheet"
+        yield caution(wire.row.where("fuse"), says, cure)
+
+
+_FIGURE = re.compile(r"[\d.,]+\s*(?:a|amps?|[cm]?m)?", re.IGNORECASE)
+
+
+def fuses_without_load(findings: Findings) -> Iterator[Problem]:
+    """A rating that nobody typed for a load that is not known: it cannot be chosen."""
+    if findings.unread:
+        return
+    loads = {load.name: load for load in findings.fuse_loads}
+    for fuse in findings.sized.fuses:
+        load = loads.get(fuse.name)
+        if load is None or fuse.typed or fuse.load_amps:
+            continue
+        if any(wire.label in load.wires for wire in findings.past_their_load):
+            continue  # told as a feed and an earth at one pin
+        wire = findings.by_label[load.wires[0]].wire
+        says = f"no load is known behind fuse '{fuse.name}': no rating can be chosen"
+        cure = "the load of what it feeds, or its rating on the Fuses sheet"
+        yield error(wire.row.where("fuse"), says, cure)
+
+
+def fuses_in_series(findings: Findings) -> Iterator[Problem]:
+    """A fuse that feeds one other fuse and nothing else: two fuses on one feed."""
+    if findings.unread:
+        return
+    loads = {load.name: load for load in findings.fuse_loads}
+    for load in findings.fuse_loads:
+        only = loads.get(load.feeds[0]) if len(load.feeds) == 1 else None
+        if only is None or only.name == load.name or not load.fed_amps:
+            continue
+        alone = sum(only.name in other.feeds for other in findings.fuse_loads) == 1
+        if alone and set(load.loads) == set(only.loads):
+            wire = findings.by_label[only.wires[0]].wire
+            says = f"fuse '{load.name}' feeds fuse '{only.name}' and nothing else: two in series"
+            cure = f"one of them, '{load.name}' at the battery"
+            yield caution(wire.row.where("fuse"), says, cure)
+
+
+def fuse_names(findings: Findings) -> Iterator[Problem]:
+    """A fuse on a wire whose name is nearly that of a row of the Fuses sheet."""
+    rows = {row.name.casefold(): row.name for row in findings.book.fuses}
+    used = Counter(wire.fuse for wire in findings.book.wires)
+    for wire in findings.book.wires:
+        name = wire.fuse
+        if name in (None, NO_FUSE) or str(name).casefold() in rows or not rows:
+            continue
+        close = nearest(str(name), rows)
+        if close and used[name] == 1 and rows[close] not in used:
+            says = f"fuse '{name}' has no row on the Fuses sheet"
+            yield caution(wire.row.where("fuse"), says, rows[close])

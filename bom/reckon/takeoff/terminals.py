@@ -1,0 +1,147 @@
+"""Terminals with their covers and seals, splices, and what closes the ways without a wire."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from typing import TypeAlias
+
+from msgspec import Struct, field
+
+from bom.files.spelling import plain
+from bom.reckon.takeoff.housings import Housed
+from bom.reckon.takeoff.work import RANK, Work, wires_in
+from bom.trade.catalogue_rows import BY_SLEEVE
+from bom.trade.figures import spare_count
+from bom.trade.needs import Kind, Need, Trace
+from bom.trade.problem import caution, error
+from bom.trade.wires import Joint
+
+
+class _Count(Struct):
+    """So many of an item, and the wires they are for in the order first met."""
+
+    number: int = 0
+    wires: dict[str, None] = field(default_factory=dict)
+    how: str = "counted by end and pin"
+
+    def add(self, number: int, joints: Iterable[Joint]) -> None:
+        """So many more, for the wires of some joints."""
+        self.number += number
+        for joint in joints:
+            for end in joint.ends:
+                self.wires[end.wire.label] = None
+
+
+_Counts: TypeAlias = dict[tuple[Kind, str], _Count]
+
+
+class Terminals:
+    """What the joints of a job are made of, counted by item."""
+
+    def __init__(self, work: Work, housings: Sequence[Housed]) -> None:
+        self.work = work
+        self.housings = housings
+        self.alike: dict[tuple[str, str, str], list[_Count]] = {}
+        """What a terminal with one wire in it is counted to, by end, half and gauge."""
+
+    def needs(self) -> Iterator[Need]:
+        """Terminals, covers, seals and splices by end and pin, with their spares."""
+        tally: _Counts = {}
+        for joint in self.work.joints:
+            if joint.style.family:
+                self._count_joint(joint, tally)
+        for housed in self.housings:
+            self._close_ways(housed, tally)
+        for kind, item in sorted(tally, key=lambda key: (RANK[key[0]], key)):
+            yield self._counted(kind, item, tally[kind, item])
+
+    def _close_ways(self, housed: Housed, tally: _Counts) -> None:
+        """A cavity plug in each way of a sealed housing that has no wire."""
+        plug = self.work.catalogue.cavity_plug(housed.joints[0].style.family)
+        if plug and housed.empty:
+            how = "one for each way without a wire"
+            count = tally.setdefault(("seal", plug.item), _Count(how=how))
+            count.add(housed.empty, housed.joints)
+
+    def _count_joint(self, joint: Joint, tally: _Counts) -> None:
+        """Its terminal, and the cover or seal over it; of many like it only one is looked up."""
+        alone = len(joint.ends) == 1 and joint.ends[0].wire.qty == 1
+        key = (joint.style.end, joint.half, self.work.gauges[joint.ends[0].wire.label])
+        counts = self.alike.get(key) if alone else None
+        if counts is None:
+            told = len(self.work.problems)
+            items = self._look_up(joint)
+            counts = [tally.setdefault(item, _Count()) for item in items]
+            if alone and len(self.work.problems) == told:  # a fault is told for each of them
+                self.alike[key] = counts
+        for count in counts:
+            count.add(joint.count, (joint,))
+
+    def _look_up(self, joint: Joint) -> list[tuple[Kind, str]]:
+        """What one joint is made of."""
+        family = joint.style.family
+        half = "plug" if family == BY_SLEEVE else joint.half
+        area = joint.area_mm2(self.work.areas)
+        terminal = self.work.catalogue.terminal(family, half, area)
+        if terminal is None:
+            self._too_thick(joint, area)
+            return []
+        items: list[tuple[Kind, str]] = [
+            ("splice" if family == "splice" else "terminal", terminal.item)
+        ]
+        if joint.style.closure == "cover":
+            cover = self.work.catalogue.cover(family, half)
+            items += [("cover", cover.item)] if cover else []
+        elif joint.style.closure == "seal":
+            seal = self._seal(joint)
+            items += [("seal", seal)] if seal else []
+        return items
+
+    def _too_thick(self, joint: Joint, area: Fraction) -> None:
+        if joint.mate:
+            return
+        end = joint.ends[-1]
+        where = end.wire.row.where(end.heading)
+        most = float(joint.style.max_mm2)
+        says = f"{float(area):g} mm2 at {joint.pin}: '{joint.style.end}' takes {most:g} mm2 at most"
+        cure = "a splice point in front of it" if len(joint.ends) > 1 else "another end style"
+        if area > self.work.catalogue.ends["ring M8"].max_mm2:
+            cure = "lug M6, M8 or M10, each at a pin of its own"
+        self.work.problems.append(error(where, says, cure))
+
+    def _seal(self, joint: Joint) -> str:
+        """The seal over its wires; empty where no seal is so wide, which is told."""
+        outside = max(self.work.outsides[end.wire.label] for end in joint.ends)
+        seal = self.work.catalogue.seal(joint.style.family, outside)
+        end = joint.ends[-1]
+        where = end.wire.row.where(end.heading)
+        if seal is None:
+            says = f"no wire seal takes an insulation of {outside:g} mm ('{joint.style.end}')"
+            self.work.problems.append(error(where, says, "a thinner cable or another end style"))
+            return ""
+        wires = len(wires_in(joint))
+        if wires > 1 and not joint.mate:
+            says = f"{wires} wires through one seal at {joint.pin} will not be tight"
+            self.work.problems.append(caution(where, says, "a splice point in front of it"))
+        return seal.item
+
+    def _counted(self, kind: Kind, item: str, counted: _Count) -> Need:
+        rules, count, wires = self.work.rules, counted.number, tuple(counted.wires)
+        spare = spare_count(count, rules.terminal_spare_percent, rules.terminal_spare_min)
+        percent = plain(rules.terminal_spare_percent)
+        return Need(
+            kind=kind,
+            item=item,
+            quantity=Decimal(count + spare),
+            counted=Decimal(count),
+            unit="each",
+            wires=wires,
+            trace=Trace(
+                f"{counted.how}, and spares (terminal_spare_percent, terminal_spare_min)",
+                (
+                    f"{count} counted on wires {', '.join(wires)}",
+                    f"spares: {percent} % rounded up, at least {rules.terminal_spare_min}: {spare}",
+                    f"needed {count} + {spare} = {count + spare}",
+                ),
+            ),
+        )

@@ -1,0 +1,203 @@
+"""What the moves say: how much there should be of everything, what is set aside for whom.
+
+The moves of one command carry the same moment.  An undone command is as if it had never been,
+but for its rows, which go on counting together with those that reversed them.
+"""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
+from itertools import pairwise
+
+from msgspec import Struct
+
+from bom.files.spelling import fold, plain
+from bom.files.units import ThingKey, key_of, per_unit
+from bom.trade.problem import Problem, Where, error
+from bom.trade.shelf import Hold, Move
+
+_BY_THE_PROGRAM = re.compile(r"\d{4}-\d\d-\d\d \d\d:\d\d:\d\d")
+_ASIDE = re.compile(r"([0-9.]+) (.+?) (set aside|free again)(; .*)?")
+_UNDOES = re.compile(r"undoes \w+ of (\d{4}-\d\d-\d\d \d\d:\d\d:\d\d)")
+
+
+class Command(Struct, frozen=True):
+    """The moves of one command, in their order."""
+
+    when: str
+    moves: tuple[Move, ...]
+
+    @property
+    def what(self) -> str:
+        """What was done: its first move says it."""
+        return self.moves[0].what
+
+    @property
+    def job(self) -> str:
+        """The job it was done for, if any."""
+        return self.moves[0].job
+
+
+class Thread(Struct, frozen=True, kw_only=True):
+    """All moves of one thing: opening + changes = left, in millimetres or its own unit."""
+
+    name: str
+    unit: str
+    opening: Decimal
+    come: Decimal
+    gone: Decimal
+    broken: str
+    """The cell of Moves from which on what is left does not follow from what was; else ''."""
+
+    @property
+    def left(self) -> Decimal:
+        """How much there should be."""
+        return self.opening + self.come - self.gone
+
+
+class Difference(Struct, frozen=True, kw_only=True):
+    """A thing of which the book has not what the moves say; amounts in its `unit`."""
+
+    key: ThingKey
+    name: str
+    unit: str
+    by_the_moves: Decimal
+    in_the_book: Decimal
+    where: Where
+    broken: str = ""
+    """The cell of Moves from which on the moves themselves do not add up."""
+
+
+class History(Struct, frozen=True, kw_only=True):
+    """The moves, understood."""
+
+    threads: Mapping[ThingKey, Thread]
+    standing: tuple[Command, ...]
+    """The program's own commands that nobody has undone, oldest first."""
+    holds: tuple[Hold, ...]
+    counting: tuple[Move, ...]
+    """The moves of standing commands, and those that the owner wrote."""
+    last: str
+    """The latest moment that the program wrote; '' where it has written none."""
+
+    @property
+    def issues(self) -> dict[str, str]:
+        """The jobs that were issued, by their folded names, and when."""
+        return {fold(c.job): c.when for c in self.standing if c.what == "issue"}
+
+
+def history(moves: Iterable[Move]) -> tuple[History, tuple[Problem, ...]]:
+    """Understand the moves, in the order of their moments; what cannot be is a problem.
+
+    A thing's opening is what it had before its first move, `left` less `change`.
+    """
+    ordered = sorted((move for move in moves if move.item), key=lambda move: move.when)
+    standing = _standing(ordered)
+    holds, problems = _holds(standing)
+    found = History(
+        threads=_threads(ordered),
+        standing=standing,
+        holds=holds,
+        counting=(
+            *(move for move in ordered if not _BY_THE_PROGRAM.fullmatch(move.when)),
+            *(move for command in standing for move in command.moves),
+        ),
+        last=max((m.when for m in ordered if _BY_THE_PROGRAM.fullmatch(m.when)), default=""),
+    )
+    return found, problems
+
+
+def _threads(moves: Sequence[Move]) -> dict[ThingKey, Thread]:
+    by_key: dict[ThingKey, list[Move]] = defaultdict(list)
+    for move in moves:
+        by_key[key_of(move.item, move.unit)].append(move)
+    return {key: _thread(own) for key, own in by_key.items()}
+
+
+def _thread(moves: Sequence[Move]) -> Thread:
+    first, last = moves[0], moves[-1]
+    scaled = [move.change * per_unit(move.unit) for move in moves]
+    opening = Decimal() if first.left is None else first.left - first.change
+    return Thread(
+        name=last.item,
+        unit=last.unit,
+        opening=opening * per_unit(first.unit),
+        come=sum((change for change in scaled if change > 0), Decimal()),
+        gone=-sum((change for change in scaled if change < 0), Decimal()),
+        broken=next(_breaks(moves), ""),
+    )
+
+
+def _breaks(moves: Sequence[Move]) -> Iterator[str]:
+    """Cells in which what is left is not what was left before and the change."""
+    for before, move in pairwise(moves):
+        if before.left is None or move.left is None or before.unit != move.unit:
+            continue
+        if before.left + move.change != move.left:
+            where = move.row.where("left")
+            yield f"{where.sheet} {where.cell}"
+
+
+def _standing(moves: Sequence[Move]) -> tuple[Command, ...]:
+    by_moment: dict[str, list[Move]] = defaultdict(list)
+    for move in moves:
+        if _BY_THE_PROGRAM.fullmatch(move.when):
+            by_moment[move.when].append(move)
+    commands = {when: Command(when, tuple(own)) for when, own in by_moment.items()}
+    for command in list(commands.values()):
+        if command.what == "undo":
+            del commands[command.when]
+            undone = _UNDOES.search(command.moves[0].note)
+            if undone:
+                commands.pop(undone[1], None)
+    return tuple(commands.values())
+
+
+def undoes(command: Command) -> str:
+    """What a move says that reverses one of this command."""
+    return f"undoes {command.what} of {command.when}"
+
+
+# Set aside
+
+
+def aside(amount: Decimal, unit: str) -> str:
+    """What a move says that sets so much aside."""
+    return f"{plain(amount)} {unit} set aside"
+
+
+def free_again(amount: Decimal, unit: str) -> str:
+    """What a move says that sets so much free."""
+    return f"{plain(amount)} {unit} free again"
+
+
+def _holds(commands: Iterable[Command]) -> tuple[tuple[Hold, ...], tuple[Problem, ...]]:
+    """What is set aside now, by job and thing; a job that was issued holds nothing more."""
+    held: dict[str, dict[ThingKey, Hold]] = defaultdict(dict)
+    problems = []
+    for command in commands:
+        for move in command.moves:
+            if move.what == "issue":
+                held.pop(move.job, None)
+            elif move.what in ("hold", "release"):
+                problems += _set_aside(held[move.job], move)
+    holds = (hold for things in held.values() for hold in things.values() if hold.quantity > 0)
+    return tuple(holds), tuple(problems)
+
+
+def _set_aside(things: dict[ThingKey, Hold], move: Move) -> list[Problem]:
+    said = _ASIDE.fullmatch(move.note)
+    if said is None:
+        says = f"this {move.what} does not say how much"
+        return [error(move.row.where("note"), says, aside(Decimal("1.5"), move.unit))]
+    sign = 1 if said[3] == "set aside" else -1
+    key = key_of(move.item, move.unit)
+    before = things[key].quantity if key in things else Decimal()
+    things[key] = Hold(
+        job=move.job,
+        item=move.item,
+        quantity=before + sign * Decimal(said[1]) * per_unit(said[2]),
+        unit=key[1],
+    )
+    return []

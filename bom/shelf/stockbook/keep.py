@@ -1,0 +1,323 @@
+"""The stock book kept safe: one writer at a time, dated copies, the old book or the new one.
+
+Everything that is not the book itself (lock, copies, journal) lies in the folder `.bom` beside
+it.  A link is followed first, so that two workshops with one book share its lock.
+"""
+
+import errno
+import json
+import os
+import re
+import shutil
+import sys
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager, suppress
+from datetime import datetime
+from itertools import count
+from pathlib import Path
+
+from bom.files import safely
+from bom.files.safely import NotWritten, Seen
+from bom.shelf.stockbook import journal
+
+WAIT_S = 10.0
+"""How long, in seconds, another bom is waited for: a write takes less than one."""
+
+SOMEBODY = "somebody"
+_STAMP = "%Y-%m-%d %H.%M.%S"
+_OFFICE_UTF16_AT = 55  # bytes: a name's length, 54 for the name; then both again, 16 bits each
+
+
+def room(path: Path) -> Path:
+    """The folder `.bom` beside a book, made where there is none; raises OSError."""
+    folder = path.resolve().parent / ".bom"
+    try:
+        folder.mkdir(exist_ok=True)
+    except FileExistsError as fault:
+        raise NotADirectoryError(errno.ENOTDIR, fault.strerror, str(folder)) from fault
+    return folder
+
+
+# One writer at a time
+
+
+@contextmanager
+def locked(path: Path, *, wait_s: float = WAIT_S) -> Iterator[None]:
+    """Hold a book against every other bom; what a killed run left half done is finished first.
+
+    Raises `NotWritten` that says who holds it, when it is not free within `wait_s`, or why it
+    cannot be locked.  Not to be held twice at once.
+    """
+    from filelock import FileLock, Timeout
+
+    book = path.resolve()
+    with safely.told(book):
+        # Open to all who may use the folder: whoever locks first must not shut out the others.
+        lock = FileLock(room(book) / f"{book.name}.lock", mode=0o666)
+        note = room(book) / f"{book.name}.holder"
+        try:
+            lock.acquire(timeout=wait_s)
+        except Timeout:
+            raise NotWritten(book, f"being written by {_holder(note)}", "again soon") from None
+        except NotImplementedError:  # filelock's own word for a disk (some shares) without locks
+            says = "not written: the disk it is on cannot lock files"
+            raise NotWritten(book, says, "keep the workshop on a disk of this machine") from None
+    try:
+        _sign(note)
+        with safely.told(book):
+            journal.finish(book, room(book))
+        yield
+    finally:
+        with suppress(OSError):
+            note.unlink(missing_ok=True)
+        lock.release()
+
+
+def settle(path: Path) -> None:
+    """Finish what a killed run left half done in a folder of `.csv`; to be called before reading.
+
+    Costs one look at the disk where there is nothing to do.  Raises `NotWritten`.
+    """
+    if journal.place(path.resolve(), path.resolve().parent / ".bom").exists():
+        with locked(path):
+            pass
+
+
+def _sign(note: Path) -> None:
+    """Leave word of who holds the lock; without room for a note the work goes on."""
+    import platform
+
+    about = {
+        "user": _user(),
+        "machine": platform.node(),
+        "process": os.getpid(),
+        "command": " ".join([Path(sys.argv[0]).stem, *sys.argv[1:]]),
+        "since": datetime.now().isoformat(" ", "seconds"),
+    }
+    with suppress(OSError):
+        note.unlink(missing_ok=True)  # of a run that was killed, and perhaps another user's
+        safely.put(note, json.dumps(about).encode())
+
+
+def _user() -> str:
+    import getpass
+
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError, ImportError):  # a container's user may have no name
+        return SOMEBODY
+
+
+def _holder(note: Path) -> str:
+    """`anna on bench since 2026-11-25 14:03:07 (bom stock issue twin, process 4711)`."""
+    try:
+        about = json.loads(note.read_bytes())
+        return _printable(
+            f"{about['user']} on {about['machine']} since {about['since']} "
+            f"({about['command']}, process {about['process']})"
+        )
+    except (OSError, ValueError, KeyError, TypeError):
+        return "another bom"
+
+
+# Open in a spreadsheet program
+
+
+def open_elsewhere(path: Path) -> str:
+    """Who has the book, or a file of its folder, open in a spreadsheet program; '' for nobody.
+
+    As `Anna on bench, since 25.11.2026 14:03`, as far as the program tells.  Its mark survives a
+    crash of the program, so the answer is a reason to stop, not a proof.
+    """
+    books = sorted(path.glob("*.csv")) if path.is_dir() else [path]
+    for book in books:
+        for place in dict.fromkeys((book.absolute(), book.resolve())):
+            for name, reader in ((f".~lock.{place.name}#", _libre), (f"~${place.name}", _office)):
+                with suppress(FileNotFoundError):
+                    return _read_mark(place.with_name(name), reader) or SOMEBODY
+    return ""
+
+
+def _read_mark(mark: Path, reader: Callable[[bytes], str]) -> str:
+    mark.lstat()  # FileNotFoundError: nobody
+    try:
+        with mark.open("rb") as stream:
+            return _printable(reader(stream.read(4096)))
+    except OSError:  # the program that made it lets nobody read it
+        return ""
+
+
+def _libre(data: bytes) -> str:
+    r"""LibreOffice's mark: name, account, machine, time, profile, parted by commas, `;` at the end.
+
+    UTF-8; a backslash stands before `,` `;` and itself (its svl/source/misc/lockfilecommon.cxx).
+
+    >>> _libre(rb"Bench\, Anna,anna,workshop,25.11.2026 14:03,file:///home;")
+    'Bench, Anna on workshop, since 25.11.2026 14:03'
+    """
+    entry = re.match(r"(?:[^;\\]|\\.)*", data.decode("utf-8", "replace"))
+    fields = re.findall(r"((?:[^,\\]|\\.)*)(?:,|$)", entry[0] if entry else "")
+    name, account, machine, since = ([re.sub(r"\\(.)", r"\1", f) for f in fields] + [""] * 4)[:4]
+    who = name.strip() or account.strip() or SOMEBODY
+    return who + (f" on {machine}" if machine else "") + (f", since {since}" if since else "")
+
+
+def _office(data: bytes) -> str:
+    r"""Microsoft's mark: the name's length, the name in one byte a letter, then both in UTF-16.
+
+    Spreadsheets: 165 bytes, the second name at byte 55 (LibreOffice writes and tests the same:
+    svl/source/misc/msodocumentlockfile.cxx).
+
+    >>> _office(b"\x04Anna" + b" " * 50 + b"\x04\x00" + "Anna".encode("utf-16-le"))
+    'Anna'
+    """
+    at = _OFFICE_UTF16_AT
+    wide = data[at + 2 :][: 2 * int.from_bytes(data[at : at + 2], "little")]
+    name = wide.decode("utf-16-le", "replace").strip(" \0")
+    if name and name.isprintable() and "\ufffd" not in name:
+        return name
+    return data[1 : 1 + data[0]].decode("cp1252", "replace").strip(" \0") if data else ""
+
+
+def _printable(text: str) -> str:
+    return "".join(letter for letter in text if letter.isprintable()).strip()
+
+
+# Writing
+
+
+def save(path: Path, data: bytes, seen: Seen, *, copies: int) -> None:
+    """Put a new text of a book in its place, after a dated copy of the old; keep `copies` of them.
+
+    `seen` is what `safely.look` told when the book was read.  Raises `NotWritten`: then the old
+    book is whole, and neither a copy nor a part is left of the attempt.
+    """
+    book = path.resolve()
+    with safely.told(book):
+        safely.unchanged(book, seen)
+        old, _ = safely.look(book)
+        copy = _copy(book, lambda place: safely.put_new(place, old, like=book)) if copies else None
+        with _taken_back(copy):
+            safely.put(book, data, seen=seen)
+    _prune(book, copies, copy)
+
+
+def look_folder(path: Path) -> dict[str, tuple[bytes, Seen]]:
+    """Each `.csv` of a folder by its name, with its bytes and what to know it by; OSError."""
+    return {file.name: safely.look(file) for file in sorted(path.resolve().glob("*.csv"))}
+
+
+def save_folder(
+    path: Path, files: Mapping[str, bytes], seen: Mapping[str, Seen], *, copies: int
+) -> None:
+    """As `save`, for a book that is a folder of `.csv`: all of `files` (by name) or none.
+
+    `seen` holds every file that was read, also those that stay as they are: the new figures rest
+    on them.  To be called inside `locked`, which finishes what a kill between two files leaves.
+    """
+    book = path.resolve()
+    with safely.told(book):
+        old = look_folder(book)
+        _same(
+            {book / name: known for name, known in seen.items()},
+            {book / name: found[1] for name, found in old.items()},
+            {book / name for name in files},
+        )
+        texts = {name: found[0] for name, found in old.items()}
+        copy = _copy(book, lambda place: _copy_folder(book, place, texts)) if copies else None
+        with _taken_back(copy):
+            journal.carry_out(book, room(book), {n: (texts.get(n), files[n]) for n in files})
+    _prune(book, copies, copy)
+
+
+def _same(
+    seen: Mapping[Path, Seen], now: Mapping[Path, Seen], written: Iterable[Path] = ()
+) -> None:
+    """Raise `NotWritten` for the first file that is not as it was when it was read."""
+    for path in sorted({*seen, *written}):
+        safely.compare(path, seen.get(path, safely.ABSENT), now.get(path, safely.ABSENT))
+
+
+# Dated copies
+
+
+def copies_of(path: Path) -> list[Path]:
+    """The dated copies of a book, oldest first: files, or folders for a book that is one."""
+    return [copy for _, _, copy in _dated(path.resolve())]
+
+
+def _dated(book: Path) -> list[tuple[str, int, Path]]:
+    """Each copy with its time and its number within that second, in their order."""
+    name = re.compile(
+        rf"{re.escape(book.stem)} (\d{{4}}-\d\d-\d\d \d\d\.\d\d\.\d\d)(?: (\d+))?"
+        + re.escape(book.suffix)
+    )
+    found = []
+    with suppress(OSError):
+        for entry in os.scandir(book.parent / ".bom"):
+            if (match := name.fullmatch(entry.name)) and entry.is_dir() == book.is_dir():
+                found.append((match[1], int(match[2] or 1), Path(entry.path)))
+    return sorted(found)
+
+
+def _prune(book: Path, copies: int, newest: Path | None) -> None:
+    """Remove all but the last `copies`; what cannot be removed stays for next time.
+
+    The copy just made stays whatever its date: the clock may have been put back.
+    """
+    dated = copies_of(book)
+    others = [copy for copy in dated if copy != newest]
+    for copy in others[: max(0, len(dated) - copies)]:
+        _remove(copy)
+
+
+def _copy(book: Path, write: Callable[[Path], None]) -> Path:
+    """The path of a new copy, written by `write`, which raises FileExistsError on a taken one."""
+    stamp = f"{_now():{_STAMP}}"
+    start = str(room(book) / f"{book.stem} {stamp}")
+    # Numbers that pruning has freed are not given again: the order would be lost.
+    same_second = [number for when, number, _ in _dated(book) if when == stamp]
+    for number in count(max(same_second, default=0) + 1):
+        place = Path(start + (f" {number}" if number > 1 else "") + book.suffix)
+        with suppress(FileExistsError):
+            write(place)
+            return place
+    raise AssertionError("count() ends nowhere")
+
+
+def _copy_folder(book: Path, place: Path, texts: Mapping[str, bytes]) -> None:
+    """A folder appears under its name when all is in it."""
+    if place.exists():
+        raise FileExistsError(place)
+    part = safely.part_beside(place)
+    part.mkdir()
+    try:
+        shutil.copymode(book, part)
+        for name, data in texts.items():
+            safely.put_new(part / name, data, like=book / name)
+        part.rename(place)
+        safely.sync_folder(place.parent)
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
+
+
+@contextmanager
+def _taken_back(copy: Path | None) -> Iterator[None]:
+    """Remove the copy of a change that failed: ten failures must not push out ten good copies."""
+    try:
+        yield
+    except journal.HalfWritten:
+        raise
+    except OSError:  # nothing else: Ctrl-C may come when the new book stands already
+        if copy is not None:
+            _remove(copy)
+        raise
+
+
+def _remove(copy: Path) -> None:
+    with suppress(OSError):
+        shutil.rmtree(copy) if copy.is_dir() else copy.unlink()
+
+
+def _now() -> datetime:
+    return datetime.now()

@@ -1,0 +1,1 @@
+"""What is shown: tables, JSON, sentences, sheets of paper and the drawing of the loom."""

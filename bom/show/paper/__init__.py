@@ -1,0 +1,33 @@
+"""Printed sheets as PDF, through typst and its own fonts: plain data in, bytes out.
+
+What is printed comes as text that is shown as it is typed: the template reads it as data, and
+nothing in it is taken for markup.  The same data gives the same bytes.
+"""
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Literal
+
+PaperSheet = Literal["quotation", "order", "bench", "labels", "loom"]
+
+_TEMPLATE = Path(__file__).with_name("sheets.typ")
+
+
+def pdf(sheet: PaperSheet, shown: Mapping[str, Any]) -> bytes:
+    """The sheet of that kind as PDF; `shown` holds text, lists and maps of text, and null.
+
+    Each kind tells in `sheets.typ` what it shows.  ValueError for a picture that is none.
+    """
+    import typst
+
+    try:
+        made = typst.compile(
+            str(_TEMPLATE),
+            format="pdf",
+            ignore_system_fonts=True,
+            sys_inputs={"sheet": sheet, "shown": json.dumps(shown)},
+        )
+    except typst.TypstError as fault:
+        raise ValueError(f"cannot be printed: {fault}") from fault
+    return bytes(made)

@@ -1,0 +1,1 @@
+"""What a workshop does beside estimating a job: books begun, kept and filled in."""

@@ -1,0 +1,273 @@
+"""After the job, on one page: the sheet of what was used, what it books, what is kept of it.
+
+    first time:   job book -> plan -> sheet in `used/`
+    second time:  sheet -> read -> records -> booking (`stockroom`) -> `done.csv`
+
+All that can be checked is checked before anything is booked; what is kept is stored last.
+"""
+
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from bom.buy.price import tasks
+from bom.estimate import read_shelf
+from bom.files.safely import ABSENT, NotWritten, Seen, look, told
+from bom.files.spelling import fold, plain
+from bom.files.table import write_csv
+from bom.files.units import key_of, per_unit
+from bom.job import Job, Workshop, house_rules, open_job
+from bom.read.shop_books import find_book
+from bom.shelf.moves import Spent
+from bom.trade.house import HouseRules
+from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order
+from bom.workshop.allowances import Allowance, propose
+from bom.workshop.finished import Finished, Used, UsedRow
+from bom.workshop.new_books import Exists, used_sheet
+from bom.workshop.stockroom import Booked, How, book, put_right
+from bom.workshop.used_sheet import (
+    ALL_TOGETHER,
+    done_table,
+    measured_by,
+    planned,
+    read_done,
+    read_used,
+    records_of,
+)
+
+DONE_FILE = "done.csv"
+FOLDER = "used"
+_MM = Decimal(1000)
+_NOWHERE = Where()
+
+
+class After(Struct, frozen=True, kw_only=True):
+    """How far a job was finished: its sheet made, or read, booked and stored.
+
+    `booked` is None where the shelf is left out: nothing was issued, or errors came before.
+    """
+
+    job: str
+    sheet: Path | None = None
+    made: bool = False
+    used: Used | None = None
+    records: tuple[Finished, ...] = ()
+    booked: Booked | None = None
+    stored: bool = False
+    problems: tuple[Problem, ...] = ()
+
+
+class Taught(Struct, frozen=True, kw_only=True):
+    """What the finished jobs of a workshop say of its house rules."""
+
+    jobs: int
+    allowances: tuple[Allowance, ...]
+    rules: HouseRules
+    problems: tuple[Problem, ...]
+
+
+def after(path: Path, how: How, *, again: bool) -> After:
+    """Make the sheet of a job where there is none yet; else read it, book it and store it."""
+    job = open_job(path)
+    folder = job.workshop.folder
+    if folder is None:
+        says = "not in a workshop folder, where finished jobs are kept"
+        return After(job=job.name, problems=(error(Where(), says, "bom new workshop PATH"),))
+    if job.book is None:
+        return After(job=job.name, problems=job.problems)
+    sheet = folder / FOLDER / f"{job.path.stem}.xlsx"
+    begun = After(job=job.name, sheet=sheet)
+    return _finished(job, begun, folder, how, again) if sheet.exists() else _made(job, begun, how)
+
+
+# ----------------------------------------------------------------------- the first time
+
+
+def _made(job: Job, begun: After, how: How) -> After:
+    """The sheet, filled in with the plan."""
+    wrong = tuple(problem for problem in job.problems if problem.level == "error")
+    sheet = begun.sheet
+    if job.takeoff is None or job.sized is None or job.book is None or sheet is None:
+        return replace(begun, problems=wrong)
+    counted = tasks(job.takeoff.counts, job.book.labour, job.workshop.catalogue)
+    work = [(task.name, task.hours) for task in counted]
+    plan = planned(job.name, job.takeoff, job.sized, job.rules, work)
+    begun = replace(begun, used=plan, records=records_of(plan, ""))
+    if how.dry_run:
+        return begun
+    try:
+        with told(sheet):
+            used_sheet(sheet, job.name, [_cells(row) for row in plan.rows], _hour_cells(plan))
+    except NotWritten as fault:
+        return replace(begun, problems=(error(_in_used(sheet), fault.says, fault.cure),))
+    except Exists as fault:
+        return replace(begun, problems=(error(Where(), str(fault)),))
+    return replace(begun, made=True)
+
+
+def _cells(row: UsedRow) -> tuple[Any, ...]:
+    cable = row.kind == "cable"
+    return (
+        row.kind.replace("_", " "),
+        row.item,
+        row.gauge or None,
+        str(row.colour) if row.colour else None,
+        row.unit,
+        *(_figure(amount) for amount in (row.planned, row.used or Decimal(), row.spoilt)),
+        None,
+        _figure(row.counted),
+        _figure(row.path) if cable else None,
+        _figure(row.fixed) if cable else None,
+    )
+
+
+def _hour_cells(plan: Used) -> Sequence[tuple[Any, ...]]:
+    rows = [(t.task, t.planned, t.hours, t.counted) for t in plan.tasks]
+    planned_hours = sum((task.planned for task in plan.tasks), Decimal())
+    counted = sum((task.counted for task in plan.tasks), Decimal())
+    every = [*rows, (ALL_TOGETHER, planned_hours, None, counted)]
+    return [
+        (task, _figure(p), None if h is None else _figure(h), None, _figure(c))
+        for task, p, h, c in every
+    ]
+
+
+def _figure(amount: Decimal) -> int | float:
+    """A cell's number: whole ones without a decimal point."""
+    return int(amount) if amount == int(amount) else float(plain(amount))
+
+
+# ---------------------------------------------------------------------- the second time
+
+
+def _finished(job: Job, begun: After, folder: Path, how: How, again: bool) -> After:
+    """The sheet read, booked and stored; with any error before that nothing is done."""
+    store = folder / DONE_FILE
+    seen = _seen(store)
+    before, unread = read_done(store)
+    problems = [*map(_as_error, unread), *_done_before(before, job.name, again)]
+    if has_errors(problems) or begun.sheet is None:
+        return replace(begun, problems=in_file_order(problems))
+    used, faults = read_used(begun.sheet, job.workshop.catalogue)
+    problems += [replace(p, where=_in_used(begun.sheet, p.where)) for p in faults]
+    if used is None or has_errors(problems):
+        return replace(begun, problems=in_file_order(problems))
+    if fold(used.job) != fold(job.name):
+        return replace(begun, problems=(_of_another(begun.sheet, used.job, job.name),))
+    used = replace(used, job=job.name)
+    read = replace(begun, used=used, records=records_of(used, f"{date.today()}"))
+    done = _on_the_shelf(read, job, used, how)
+    problems += done.problems
+    done = replace(done, problems=tuple(problems))
+    if has_errors(problems) or how.dry_run or (done.booked and done.booked.waits):
+        return done
+    kept = tuple(record for record in before if fold(record.job) != fold(job.name))
+    return _stored(done, store, (*kept, *done.records), seen)
+
+
+def _in_used(sheet: Path, where: Where = _NOWHERE) -> Where:
+    """With its folder: the job's own book may have the same name."""
+    return replace(where, file=f"{FOLDER}/{sheet.name}")
+
+
+def _of_another(sheet: Path, said: str, job: str) -> Problem:
+    says = "it is not said which job this is the sheet of"
+    if said:
+        says = f"this is the sheet of '{said}', and the job is called '{job}'"
+    cure = f"{job} in this cell, if its figures are that job's; else move the book away"
+    return error(_in_used(sheet, Where(sheet="Job", cell="B2")), says, cure)
+
+
+def _seen(store: Path) -> Seen:
+    try:
+        return look(store)[1]
+    except OSError:  # none yet; what cannot be read is told by its reader
+        return ABSENT
+
+
+def _as_error(problem: Problem) -> Problem:
+    """The file is written anew: what is not understood in it would be lost."""
+    return replace(problem, level="error")
+
+
+def _done_before(records: Sequence[Finished], job: str, again: bool) -> Sequence[Problem]:
+    days = [record.done for record in records if fold(record.job) == fold(job)]
+    if not days or again:
+        return ()
+    says = f"'{job}' was done on {days[0]}" if days[0] else f"'{job}' was done before"
+    return (error(Where(DONE_FILE), says, "--again replaces what is kept of it"),)
+
+
+def _on_the_shelf(read: After, job: Job, used: Used, how: How) -> After:
+    """What was used set against what was issued, and the difference booked."""
+    workshop = job.workshop
+    path = find_book(workshop.folder, "stock") if workshop.folder else None
+    if path is None:
+        says = "there is no stock book, so that nothing is booked on the shelf"
+        return replace(read, problems=(caution(Where(), says),))
+    stock, problems = read_shelf(path, workshop.catalogue, workshop.own)
+    if has_errors(problems):
+        return replace(read, problems=problems)
+    if fold(job.name) not in stock.issued:
+        never = f"'{job.name}' was never issued, so that nothing is booked on the shelf"
+        cure = "bom stock issue JOB when its parts are taken, the next time"
+        return replace(read, problems=(caution(Where(stock.file), never, cure),))
+    booked = book(workshop, put_right(_spent(used, job.rules)), how)
+    return replace(read, booked=booked, problems=booked.problems)
+
+
+def _spent(used: Used, rules: HouseRules) -> Spent:
+    """What was measured, in the shelf's own units; cable by gauge and colour in words."""
+    drawn = measured_by(used, lambda row: key_of(row.item, row.unit))
+    cable = measured_by(used, lambda row: (f"{row.gauge} {row.colour}" * bool(row.gauge), ""))
+    of_cable = {key_of(row.item, row.unit) for row in used.rows if row.kind == "cable"}
+    return Spent(
+        job=used.job,
+        drawn={
+            key: amount * (per_unit("m") if key[1] == "mm" else 1)
+            for key, (amount, _) in drawn.items()
+            if key not in of_cable
+        },
+        cable={words: amount * _MM for (words, _), (amount, _) in cable.items() if words},
+        pieces={words: counted * _MM for (words, _), (_, counted) in cable.items() if words},
+        trim_mm=rules.trim_mm,
+        useful_mm=rules.useful_offcut_mm,
+    )
+
+
+def _stored(done: After, store: Path, records: Sequence[Finished], seen: Seen) -> After:
+    """The records kept; where that fails, what is booked is said, and how to go on."""
+    try:
+        with told(store):
+            write_csv(store, done_table(records), seen=seen)
+    except NotWritten as fault:
+        says = fault.says
+        if done.booked and done.booked.written:
+            says += "; the shelf is booked, and a second time nothing is booked twice"
+        trouble = error(Where(store.name), says, fault.cure)
+        return replace(done, problems=(*done.problems, trouble))
+    return replace(done, stored=True)
+
+
+# ------------------------------------------------------------------------------ learning
+
+
+def taught(workshop: Workshop) -> Taught:
+    """What the finished jobs say; without a workshop that is an error."""
+    rules, faults = house_rules(workshop)
+    if workshop.folder is None:
+        says = "not in a workshop folder, where finished jobs are kept"
+        faults = (*faults, error(Where(), says, "bom new workshop PATH"))
+        return Taught(jobs=0, allowances=(), rules=rules, problems=faults)
+    records, problems = read_done(workshop.folder / DONE_FILE)
+    return Taught(
+        jobs=len({fold(record.job) for record in records}),
+        allowances=propose(records, rules),
+        rules=rules,
+        problems=in_file_order((*workshop.problems, *faults, *problems)),
+    )

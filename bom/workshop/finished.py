@@ -1,0 +1,73 @@
+"""Finished jobs as types: what was planned and what was really used; frozen data."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Literal, TypeAlias, get_args
+
+from msgspec import Struct
+
+from bom.trade.job_book import Colour
+from bom.trade.needs import Kind
+from bom.trade.rows import Row
+
+DoneKind: TypeAlias = Literal[Kind, "run", "labour"]
+"""A kind of the take-off, `run` for the cable that lies in the loom itself, or `labour`."""
+
+DONE_KINDS: tuple[str, ...] = ("run", *get_args(Kind), "labour")
+
+
+class Finished(Struct, frozen=True, kw_only=True):
+    """One kind of one finished job, in `unit`: m for lengths, h for hours, else as counted.
+
+    `base` is what allowances are added to: of `run` the path along the loom, of `cable` the
+    pieces, of all else what is counted or needed without spares and waste.  `planned` has the
+    allowances in it.  `done` is a day, 2026-11-25.
+    """
+
+    job: str
+    done: str
+    kind: DoneKind
+    base: Decimal
+    planned: Decimal
+    used: Decimal
+    spoilt: Decimal
+    unit: str
+
+
+class UsedRow(Struct, frozen=True, kw_only=True):
+    """One item of the sheet of what was used, in `unit`; `used` is None where nobody measured.
+
+    Of cable `path` is the measured way along the loom and `fixed` what tails, slack, ends and
+    rounding add to it; both are 0 for everything else.
+    """
+
+    kind: Kind
+    item: str
+    gauge: str
+    colour: Colour | None
+    unit: str
+    planned: Decimal
+    counted: Decimal
+    path: Decimal = Decimal()
+    fixed: Decimal = Decimal()
+    used: Decimal | None = None
+    spoilt: Decimal = Decimal()
+    row: Row | None = None
+
+
+class TaskRow(Struct, frozen=True, kw_only=True):
+    """Work of one kind: hours counted, planned with the house's allowance, and worked if timed."""
+
+    task: str
+    counted: Decimal
+    planned: Decimal
+    hours: Decimal | None = None
+
+
+class Used(Struct, frozen=True, kw_only=True):
+    """All of a job's sheet; `worked` are its hours as a whole, None where tasks are timed."""
+
+    job: str
+    rows: Sequence[UsedRow]
+    tasks: Sequence[TaskRow]
+    worked: Decimal | None = None

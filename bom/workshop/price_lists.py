@@ -1,0 +1,364 @@
+"""The order of work when a supplier's list is added to the workshop's prices, on one page.
+
+    list -> rows -> matched -> answers -> asked -> prices changed and added -> answers kept
+
+Nothing is booked that is not sure, or that the owner has not said yes to.  The answers are kept
+in `answers.csv`, where they can be given and changed in a spreadsheet as well.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Literal, TypeAlias
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from bom.files.headings import TakenFor
+from bom.files.safely import ABSENT, NotWritten, told
+from bom.files.sheet import cell_name, column_number
+from bom.files.spelling import fold, plain, quantity
+from bom.files.table import Heading, Table, write_csv
+from bom.job import Workshop, house_rules
+from bom.read.answers import ANSWERS, HEADS, Kept, answers_place, read_answers
+from bom.read.matching import Goods, Matched, PriceFor, as_goods, match
+from bom.read.shop_books import find_book, read_prices
+from bom.read.supplier_list import read_price_list
+from bom.shelf.stockbook.edits import Edit, NewRow, Unwritable
+from bom.shelf.stockbook.owner import OwnersBook
+from bom.trade.catalogue import Catalogue
+from bom.trade.figures import round_money
+from bom.trade.orders import SOLD_AS, Price, PriceBook, SoldAs
+from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
+from bom.trade.rows import Listing
+from bom.workshop.new_books import new_prices
+from bom.workshop.stockroom import How, opened
+
+SOLD: Mapping[str, SoldAs] = {word: word for word in SOLD_AS}
+
+Ask: TypeAlias = Callable[[Matched], "Matched | Literal['no', 'later', 'stop']"]
+"""Asks the owner about a doubtful row: the row settled, none of ours, ask again, or no more."""
+
+
+class Priced(Struct, frozen=True, kw_only=True):
+    """A row for the price book; `was` is the price there before, None where it is new."""
+
+    matched: Matched
+    was: Decimal | None
+
+
+class AddedList(Struct, frozen=True, kw_only=True):
+    """What came of a list: prices booked, rows still doubtful, and what is nothing of ours."""
+
+    supplier: str = ""
+    file: str = ""
+    booked: tuple[Priced, ...] = ()
+    doubtful: tuple[Matched, ...] = ()
+    not_ours: tuple[str, ...] = ()
+    """The descriptions of the rows that say nothing to us."""
+    without_price: int = 0
+    taken: tuple[TakenFor, ...] = ()
+    """What each heading of the list is taken for."""
+    written: bool = False
+    problems: tuple[Problem, ...] = ()
+
+
+class ListAsked(Struct, frozen=True, kw_only=True):
+    """The list, the supplier it is of, what its prices are for, and the day they are of."""
+
+    path: Path
+    supplier: str
+    price_for: PriceFor = ""
+    day: date
+
+
+def add_prices(workshop: Workshop, asked: ListAsked, how: How, ask: Ask | None = None) -> AddedList:
+    """Add a supplier's list to the price book; without `ask` doubtful rows wait in answers.csv."""
+    if workshop.folder is None:
+        here = error(Where(), "there is no workshop here", "bom new workshop PATH")
+        return AddedList(problems=(*workshop.problems, here))
+    try:
+        return _added(workshop, workshop.folder, asked, how, ask)
+    except Unwritable as refusal:
+        return AddedList(problems=in_file_order(refusal.problems))
+    except NotWritten as fault:
+        return AddedList(problems=(error(Where(fault.path.name), fault.says, fault.cure),))
+
+
+def _added(
+    workshop: Workshop, folder: Path, asked: ListAsked, how: How, ask: Ask | None
+) -> AddedList:
+    rules, faults = house_rules(workshop)
+    own, suppliers = find_book(folder, "prices"), find_book(folder, "suppliers")
+    prices, unread = read_prices(
+        own, suppliers, rules.tax_percent, workshop.catalogue, workshop.own
+    )
+    supplier, unknown = _known_supplier(asked.supplier, prices)
+    asked = replace(asked, supplier=supplier)
+    terms = prices.suppliers.get(supplier)
+    taxed = bool(terms and terms.with_tax)
+    listed, faulty = read_price_list(asked.path, workshop.own, with_tax=taxed)
+    notes = _notes(folder / ANSWERS)
+    kept, slips = read_answers(folder / ANSWERS, workshop.catalogue)
+    problems = in_file_order((*faults, *unread, *faulty, *slips, *unknown))
+    if has_errors(problems):
+        return AddedList(supplier=supplier, problems=problems)
+    net = 1 + rules.tax_percent / 100 if terms and terms.with_tax else Decimal(1)
+    matched = match(listed.rows, workshop.catalogue, asked.price_for)
+    settled, answers = _settled(matched, asked, kept, workshop.catalogue, ask)
+    booked = tuple(_priced(settled, supplier, prices, net))
+    problems = in_file_order((*problems, *_breaks_left(booked, supplier, prices)))
+    answer = AddedList(
+        supplier=supplier,
+        file=own.name if own else "prices.xlsx",
+        booked=booked,
+        doubtful=tuple(m for m in settled if m.doubts),
+        not_ours=tuple(m.listed.words for m in settled if not m.sure and not m.doubts),
+        without_price=listed.left_out,
+        taken=listed.taken,
+        problems=problems,
+    )
+    if how.dry_run:
+        return answer
+    if answer.booked:
+        _write(workshop, folder, own, answer, asked.day, how)
+    _keep(folder / ANSWERS, notes, kept, answers)
+    return replace(answer, written=bool(answer.booked))
+
+
+def _breaks_left(booked: Sequence[Priced], supplier: str, prices: PriceBook) -> Iterator[Problem]:
+    """Rows of prices from more packs on, which a list without such prices leaves as they were."""
+    goods = {one.matched.goods for one in booked}
+    left = [
+        price
+        for price in prices.prices
+        if price.from_qty > 1
+        and fold(price.supplier) == fold(supplier)
+        and Goods(price.item, price.gauge, price.colour) in goods
+    ]
+    if left and left[0].row:
+        says = f"prices from more packs on ('from qty') are left as they were: {len(left)}"
+        yield caution(left[0].row.where("from qty"), says, "put them right by hand")
+
+
+def _known_supplier(name: str, prices: PriceBook) -> tuple[str, tuple[Problem, ...]]:
+    """The supplier as the lists spell it; one that is on none is told with the nearest."""
+    names = {fold(n): n for n in (*(p.supplier for p in prices.prices), *prices.suppliers)}
+    if fold(name) in names:
+        return names[fold(name)], ()
+    says = f"supplier '{name}' is not on the suppliers list: no postage is reckoned"
+    close = names.get(nearest(fold(name), names), "a row for it in suppliers")
+    return name, (caution(Where(), says, close),)
+
+
+# -------------------------------------------------------------------------- the answers
+
+
+def _notes(path: Path) -> OwnersBook | None:
+    """The owner's file of answers as it is before it is read, so that no change to it is lost."""
+    if not path.exists():
+        return None
+    with told(path):
+        return OwnersBook.look(path, one_list=True)
+
+
+def _keep(
+    path: Path, notes: OwnersBook | None, before: Sequence[Kept], answers: Sequence[Kept]
+) -> None:
+    """Write what is new of the answers into the owner's file, all else in it left as it is."""
+    place = answers_place(path) if notes else None
+    if notes and place:
+        added = [_row(place, answer) for answer in answers if not answer.row]
+        notes.save(notes.changed(list(_answered(before, answers)), added, {}), copies=0)
+    elif answers:
+        rows = tuple(tuple(answer.cells().values()) for answer in answers)
+        heads = tuple(Heading(name=name) for name in HEADS)
+        with told(path):
+            write_csv(path, Table(title="answers", headings=heads, rows=rows), seen=ABSENT)
+
+
+def _answered(before: Sequence[Kept], answers: Sequence[Kept]) -> Iterator[Edit]:
+    """The cells of rows that have got another answer."""
+    known = {answer.row: answer.cells() for answer in before}
+    for answer in answers:
+        row = answer.row
+        if row is None:
+            continue
+        for name, value in answer.cells().items():
+            if name in row.letters and value != known[row][name]:
+                cell = f"{row.letters[name]}{row.number}"
+                yield Edit(sheet=row.sheet, cell=cell, value=value or None)
+
+
+def _row(place: Listing, answer: Kept) -> NewRow:
+    values = {
+        place.letters[name]: value or None
+        for name, value in answer.cells().items()
+        if name in place.letters
+    }
+    return NewRow(sheet=place.sheet, header_row=place.header_row, values=values)
+
+
+def _key(supplier: str, part_no: str, words: str) -> tuple[str, str]:
+    """A row is known by its part number, and where it has none by its words."""
+    return (fold(supplier), fold(part_no) or fold(words))
+
+
+def _settled(
+    matched: Iterable[Matched],
+    asked: ListAsked,
+    kept: Sequence[Kept],
+    catalogue: Catalogue,
+    ask: Ask | None,
+) -> tuple[list[Matched], list[Kept]]:
+    """Doubtful rows with the owner's answers, and all answers there are then."""
+    answers = {_key(a.supplier, a.part_no, a.words): a for a in kept}
+    settled = []
+    for one in matched:
+        if not one.doubts:
+            settled.append(one)
+            continue
+        key = _key(asked.supplier, one.listed.part_no, one.listed.words)
+        known = answers.get(key)
+        if (known is None or not known.answer) and ask is not None:
+            said = ask(one)
+            ask = None if said == "stop" else ask
+            known = replace(_kept(asked, one, said), row=known.row if known else None)
+            answers[key] = known
+        elif known is None:
+            answers[key] = _kept(asked, one, "later")
+        settled.append(_as_said(one, known, catalogue))
+    return settled, list(answers.values())
+
+
+def _kept(asked: ListAsked, one: Matched, said: Matched | str) -> Kept:
+    settled = said if isinstance(said, Matched) else None
+    shown = settled or replace(one, goods=one.nearest[0] if one.nearest else None)
+    return Kept(
+        supplier=asked.supplier,
+        part_no=one.listed.part_no,
+        words=one.listed.words,
+        ours=str(shown.goods or ""),
+        sold_as=shown.sold_as,
+        pack=plain(shown.pack),
+        answer="yes" if settled else "no" if said == "no" else "",
+        when=f"{asked.day}",
+    )
+
+
+def _as_said(one: Matched, known: Kept | None, catalogue: Catalogue) -> Matched:
+    """A doubtful row after the owner's answer: sure, none of ours, or doubtful still."""
+    if known is None or not known.answer:
+        return one
+    if known.answer == "no":
+        return Matched(listed=one.listed)
+    pack = quantity(known.pack or "1") or Decimal(1)
+    return one.settled(as_goods(known.ours, catalogue), SOLD.get(known.sold_as, "each"), pack)
+
+
+# ------------------------------------------------------------------------ the price book
+
+
+class _OwnRows:
+    """The rows of the price book, by what they sell and in which pack."""
+
+    def __init__(self, prices: PriceBook) -> None:
+        self._rows: dict[tuple[object, ...], list[Price]] = {}
+        for price in prices.prices:
+            if price.from_qty == 1:
+                self._rows.setdefault(_sells(price), []).append(price)
+
+    def older(self, one: Matched, supplier: str) -> Price | None:
+        """The row that this is a newer price of; each is taken once."""
+        if one.goods is None:
+            return None
+        goods = one.goods
+        key = (fold(supplier), fold(goods.item), goods.gauge, goods.colour, one.sold_as, one.pack)
+        rows = self._rows.get(key, [])
+        for number, price in enumerate(rows):
+            parts = (fold(price.part_no), fold(one.listed.part_no))
+            if "" in parts or parts[0] == parts[1]:
+                return rows.pop(number)
+        return None
+
+
+def _sells(price: Price) -> tuple[object, ...]:
+    item = (fold(price.supplier), fold(price.item), price.gauge, price.colour)
+    return (*item, price.sold_as, price.pack)
+
+
+def _priced(
+    settled: Iterable[Matched], supplier: str, prices: PriceBook, net: Decimal
+) -> Iterator[Priced]:
+    """What is sure, with the price there before, in the way in which the list keeps it."""
+    own = _OwnRows(prices)
+    for one in settled:
+        if one.sure:
+            old = own.older(one, supplier)
+            yield Priced(matched=one, was=None if old is None else round_money(old.price * net))
+
+
+def _write(
+    workshop: Workshop, folder: Path, own: Path | None, answer: AddedList, day: date, how: How
+) -> None:
+    """Put the prices into the price book, all or none; one that is not there is made first."""
+    path = own or new_prices(folder, workshop.catalogue)
+    rules, _ = house_rules(workshop)
+    with opened(path, how):
+        with told(path):
+            owned = OwnersBook.look(path, one_list=True)
+        suppliers = find_book(folder, "suppliers")
+        prices, _ = read_prices(
+            path, suppliers, rules.tax_percent, workshop.catalogue, workshop.own
+        )
+        if prices.listing is None or not prices.listing.header_row:
+            says = "no row has the headings 'supplier' and 'item'"
+            raise Unwritable(error(Where(path.name), says, "the headings of a price list"))
+        edits, rows = _changes(answer, prices, prices.listing, day)
+        owned.save(owned.changed(edits, rows, {}), copies=rules.keep_copies)
+
+
+def _changes(
+    answer: AddedList, prices: PriceBook, place: Listing, day: date
+) -> tuple[list[Edit], list[NewRow]]:
+    edits: list[Edit] = []
+    letters = dict(place.letters)
+    if "date" not in letters:
+        letters["date"] = _next_letter(letters.values())
+        cell = f"{letters['date']}{place.header_row}"
+        edits.append(Edit(sheet=place.sheet, cell=cell, value="date"))
+    rows, own = [], _OwnRows(prices)
+    for one in answer.booked:
+        old = own.older(one.matched, answer.supplier)
+        if old is not None and old.row is not None and old.row.sheet == place.sheet:
+            values = (("price", one.matched.price), ("date", f"{day}"))
+            edits += [
+                Edit(sheet=place.sheet, cell=f"{letters[name]}{old.row.number}", value=value)
+                for name, value in values
+            ]
+        else:
+            cells = _cells(one.matched, answer.supplier, day)
+            own_cells = {letters[name]: cell for name, cell in cells.items() if name in letters}
+            rows.append(NewRow(sheet=place.sheet, header_row=place.header_row, values=own_cells))
+    return edits, rows
+
+
+def _cells(one: Matched, supplier: str, day: date) -> Mapping[str, str | Decimal | None]:
+    goods = one.goods or Goods("")
+    return {
+        "supplier": supplier,
+        "item": goods.item,
+        "gauge": goods.gauge or None,
+        "colour": str(goods.colour) if goods.colour else None,
+        "sold as": one.sold_as,
+        "pack": one.pack,
+        "price": one.price,
+        "part no": one.listed.part_no or None,
+        "date": f"{day}",
+    }
+
+
+def _next_letter(letters: Iterable[str]) -> str:
+    """The column behind all of these."""
+    return cell_name(0, max(map(column_number, letters)) + 1).rstrip("0123456789")

@@ -1,0 +1,405 @@
+"""The order of work when the stock book is changed, on one page.
+
+    look who has it open -> lock -> look -> read -> shelf -> booking -> hand edits taken over
+        -> edits and rows -> splice -> copy -> put in its place
+
+What is asked for is a plan: a function from the shelf as it stands to a booking.  It runs inside
+the lock, so that two of them at once come one after the other.  A dry run does all but the last
+two, without the lock.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from pathlib import Path
+from typing import Literal, TypeAlias
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from bom.estimate import buy_for
+from bom.files.safely import NotWritten, told
+from bom.files.spelling import fold, plain
+from bom.files.units import key_of
+from bom.job import Workshop, house_rules, open_job
+from bom.read.shop_books import find_book, read_order, read_stock
+from bom.shelf import moves
+from bom.shelf.marks import Learned, learn
+from bom.shelf.moves import Booking, Difference, Entry, Refusal, Shelf, shelf_of, take_over, taking
+from bom.shelf.stockbook import keep
+from bom.shelf.stockbook.edits import Edit, NewRow, Unwritable
+from bom.shelf.stockbook.owner import OwnersBook
+from bom.trade.orders import Arrived
+from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order
+from bom.trade.rows import Listing, Row, Written
+from bom.trade.shelf import Stock
+
+MOVES = ("when", "job", "what", "item", "change", "unit", "left", "note")
+_HEADINGS: Mapping[str, Sequence[str]] = {
+    "Moves": MOVES,
+    "Cable": ("piece", "gauge", "colour", "length", "cost per m", "place", "note"),
+    "Drawer": ("item", "unit", "on hand", "low", "full", "cost", "place", "note"),
+}
+_NEEDED: Mapping[str, Sequence[str]] = {
+    "Moves": MOVES[:-1],
+    "Cable": ("piece", "gauge", "colour", "length"),
+    "Drawer": ("item", "unit", "on hand"),
+}
+_STAMP = "%Y-%m-%d %H:%M:%S"
+
+_OR_YES = "--yes takes it over as a count; nothing is written without"
+
+Request: TypeAlias = Callable[[Shelf], tuple[Booking, tuple[Problem, ...]]]
+"""What is asked for, and what the owner should know of it; raises `Refusal`."""
+
+
+class How(Struct, frozen=True, kw_only=True):
+    """`dry_run`: write nothing; `force`: though somebody has the book open; `yes`: hand edits."""
+
+    dry_run: bool = False
+    force: bool = False
+    yes: bool = False
+
+
+class Booked(Struct, frozen=True, kw_only=True):
+    """What a command did, or would do, to the stock book.
+
+    `by_hand` are the hand edits among what it touches, which are taken over with it.
+    """
+
+    file: str = ""
+    when: str = ""
+    entries: tuple[Entry, ...] = ()
+    remarks: tuple[str, ...] = ()
+    by_hand: tuple[Difference, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    written: bool = False
+    waits: bool = False
+    """Nothing is written for want of the owner's yes to the hand edits."""
+
+
+# --------------------------------------------------------------------------- the work
+
+
+def book(workshop: Workshop, plan: Request, how: How) -> Booked:
+    """Change the stock book of a workshop as planned, or say why not and leave it as it is."""
+    path = find_book(workshop.folder, "stock") if workshop.folder else None
+    if path is None:
+        return Booked(problems=_no_stock_book(workshop))
+    try:
+        with opened(path, how):
+            return _book(path, workshop, plan, how)
+    except (Refusal, Unwritable) as refusal:
+        return Booked(file=path.name, problems=in_file_order(refusal.problems))
+    except NotWritten as fault:
+        problem = error(Where(path.name), fault.says, fault.cure)
+        return Booked(file=path.name, problems=(problem,))
+
+
+def _no_stock_book(workshop: Workshop) -> tuple[Problem, ...]:
+    says = "there is no stock book here"
+    cure = "bom new workshop PATH"
+    if workshop.folder:
+        cure = "a book stock.xlsx beside workshop.toml, with sheets Cable and Drawer"
+    return (*workshop.problems, error(Where(), says, cure))
+
+
+@contextmanager
+def opened(path: Path, how: How) -> Iterator[None]:
+    """The book to ourselves; a dry run only has what was cut off finished."""
+    if how.dry_run:
+        keep.settle(path)
+        yield
+        return
+    who = keep.open_elsewhere(path)
+    if who and not how.force:
+        cure = "close it there; --force if nobody has: the mark of a crash stays behind"
+        raise NotWritten(path, f"not written: it is open, by {who}", cure)
+    with keep.locked(path):
+        yield
+
+
+def _book(path: Path, workshop: Workshop, plan: Request, how: How) -> Booked:
+    rules, faults = house_rules(workshop)
+    with told(path):
+        owned = OwnersBook.look(path)
+    stock, problems = read_stock(path, workshop.catalogue, workshop.own)
+    shelf, more = shelf_of(stock)
+    problems = (*problems, *more)
+    if has_errors((*faults, *problems)):
+        raise Refusal(*faults, *problems)
+    booking, noticed = plan(shelf)
+    touched = () if booking.takes_over else booking.keys
+    by_hand = [d for d in shelf.differences() if d.key in touched]
+    counted = all(entry.what == "count" for entry in booking.entries)
+    before, now = _moments(shelf.history.last)
+    answer = Booked(
+        file=path.name,
+        when=now if by_hand else before,
+        entries=booking.entries,
+        remarks=booking.remarks,
+        problems=in_file_order((*problems, *noticed)),
+    )
+    if by_hand and not (how.yes or counted or how.dry_run):
+        asked = (replace(_by_hand(d), level="error", cure=_OR_YES) for d in by_hand)
+        problems = in_file_order((*answer.problems, *asked))
+        return replace(answer, by_hand=tuple(by_hand), problems=problems, waits=True)
+    work = _Writing(shelf.stock)
+    work.moves(before, take_over(by_hand).entries)
+    work.write(booking, answer.when)
+    texts = owned.changed(*work.asked())
+    answer = replace(answer, remarks=(*booking.remarks, *_old_figures(owned, work.sheets())))
+    if not how.dry_run:
+        owned.save(texts, copies=rules.keep_copies)
+    return replace(answer, by_hand=tuple(by_hand), written=bool(texts) and not how.dry_run)
+
+
+def _old_figures(owned: OwnersBook, changed: set[str]) -> Iterable[str]:
+    """What the owner has to do for figures of their own on other sheets."""
+    names = owned.readers(changed)
+    if names:
+        yield (
+            f"{', '.join(names)}: formulas there that reckon with {' and '.join(sorted(changed))} "
+            "show old figures until you recalculate (LibreOffice: Ctrl+Shift+F9)"
+        )
+
+
+def _moments(last: str) -> tuple[str, str]:
+    """Two moments later than any in the moves, for hand edits and for the command itself.
+
+    They are told apart by the second, so that a clock that was put back, or two commands in one
+    second, do not run into each other.
+    """
+    now = datetime.now().replace(microsecond=0)
+    with suppress(ValueError):  # no moves of the program's own yet
+        now = max(now, datetime.strptime(last, _STAMP) + timedelta(seconds=1))
+    return f"{now:{_STAMP}}", f"{now + timedelta(seconds=1):{_STAMP}}"
+
+
+class _Writing:
+    """A booking in cells: what is edited, what comes under which list, which sheets are made."""
+
+    def __init__(self, stock: Stock) -> None:
+        self._lists = stock.lists
+        self._edits: list[Edit] = []
+        self._rows: list[NewRow] = []
+        self._added: dict[str, Sequence[str]] = {}
+
+    def asked(self) -> tuple[list[Edit], list[NewRow], dict[str, Sequence[str]]]:
+        """What the stock book is asked for."""
+        return self._edits, self._rows, self._added
+
+    def sheets(self) -> set[str]:
+        """The sheets that change."""
+        return {edit.sheet for edit in self._edits} | {row.sheet for row in self._rows}
+
+    def write(self, booking: Booking, when: str) -> None:
+        """All of a booking."""
+        for put in booking.puts:
+            self._edit(put.row, put.heading, put.value)
+        for gone in booking.emptied:
+            for heading in gone.row.letters:
+                self._edit(gone.row, heading, None)
+        for row in booking.added:
+            self._under(row.listing, row.values)
+        self.moves(when, booking.entries)
+
+    def moves(self, when: str, entries: Iterable[Entry]) -> None:
+        """A row of Moves for each entry."""
+        for entry in entries:
+            values = {
+                "when": when,
+                "job": entry.job or None,
+                "what": entry.what,
+                "item": entry.item,
+                "change": entry.change,
+                "unit": entry.unit,
+                "left": entry.left,
+                "note": entry.note or None,
+            }
+            self._under("Moves", values)
+
+    def _edit(self, row: Row, heading: str, value: Written) -> None:
+        cell = f"{row.letters[heading]}{row.number}"
+        self._edits.append(Edit(sheet=row.sheet, cell=cell, value=value))
+
+    def _under(self, name: str, values: Mapping[str, Written]) -> None:
+        place = self._place(name)
+        lacking = [heading for heading in _NEEDED[name] if heading not in place.letters]
+        if lacking:
+            where = Where(place.file, place.sheet, f"A{place.header_row}")
+            raise Refusal(
+                *(error(where, f"no column '{h}'", f"the heading '{h}'") for h in lacking)
+            )
+        cells = {
+            place.letters[heading]: _as_kept(value, heading in place.numbers)
+            for heading, value in values.items()
+            if heading in place.letters
+        }
+        self._rows.append(NewRow(sheet=place.sheet, header_row=place.header_row, values=cells))
+
+    def _place(self, name: str) -> Listing:
+        """Where a list stands; made where the book has none, its headings where it is blank."""
+        place = self._lists.get(name)
+        if place and place.header_row:
+            return place
+        headings = _HEADINGS[name]
+        letters = {heading: chr(ord("A") + n) for n, heading in enumerate(headings)}
+        sheet = place.sheet if place else name
+        if place is None:
+            self._added[sheet] = headings
+        else:
+            self._edits += [Edit(sheet=sheet, cell=f"{letters[h]}1", value=h) for h in headings]
+        made = Listing(file="", sheet=sheet, header_row=1, letters=letters, units={})
+        self._lists = {**self._lists, name: made}
+        return made
+
+
+def _as_kept(value: Written, number: bool) -> Written:
+    """A gauge as a number where the owner writes all of theirs so."""
+    plain = isinstance(value, str) and value.replace(".", "", 1).isdecimal()
+    return Decimal(str(value)) if number and plain else value
+
+
+# ------------------------------------------------------------------- what can be asked
+
+
+def hold(job: Path) -> Request:
+    """Set aside what a job takes off the shelf."""
+
+    def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+        want, _, problems = _wanted(job)
+        return moves.hold(shelf, want), problems
+
+    return plan
+
+
+def issue(job: Path, *, again: bool, in_part: bool) -> Request:
+    """Take out what a job's cut list and take-off say."""
+
+    def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+        want, useful_mm, problems = _wanted(job)
+        return moves.issue(shelf, want, useful_mm, again=again, in_part=in_part), problems
+
+    return plan
+
+
+def _wanted(job: Path) -> tuple[moves.Taking, int, tuple[Problem, ...]]:
+    bought = buy_for([job])
+    if has_errors(bought.problems):
+        raise Refusal(*bought.problems)
+    want = taking(bought.jobs[0].name, bought.allotment, bought.cut_list)
+    # what is doubtful in the job's own book is for bom check; here it would hide the answer
+    of_the_shelf = tuple(p for p in bought.problems if p.where.file != job.name)
+    return want, bought.jobs[0].rules.useful_offcut_mm, of_the_shelf
+
+
+def release(job: Path, name: str) -> Request:
+    """Set free what is set aside for a job, known by its book or by its name alone."""
+
+    def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+        held = {hold.job for hold in shelf.history.holds}
+        known = name if name in held or not job.exists() else open_job(job).name
+        return moves.release(shelf, known), ()
+
+    return plan
+
+
+def put_right(spent: moves.Spent) -> Request:
+    """Book the difference between what a job was issued and what it used; none without an issue."""
+
+    def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+        issued = moves.was_issued(shelf, spent.job)
+        return (moves.finish(shelf, spent) if issued else Booking()), ()
+
+    return plan
+
+
+Twice: TypeAlias = Literal["", "again", "rest"]
+"""What to do with lines that came in lately already: refuse, book them again, or the rest."""
+
+
+def receive(
+    workshop: Workshop, order: Path, *, suppliers: Sequence[str], place: str, twice: Twice
+) -> Request:
+    """Book an order in, or the lines of some suppliers, by their names or a part of them."""
+
+    def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+        lines, problems = read_order(order, workshop.catalogue)
+        if has_errors(problems):
+            raise Refusal(*problems)
+        chosen = [a for a in lines if not suppliers or _is_from(a, suppliers)]
+        if not chosen:
+            there = ", ".join(sorted({line.supplier for line in lines}))
+            whose = f" from {', '.join(suppliers)}" if suppliers else ""
+            says = f"no line of this order{whose} to book in"
+            raise Refusal(error(Where(order.name), says, there and f"its suppliers are {there}"))
+        rules, _ = house_rules(workshop)
+        booking = moves.receive(
+            shelf,
+            chosen,
+            workshop.catalogue,
+            place=place,
+            reel_end_mm=rules.reel_end_mm,
+            twice=twice,
+        )
+        return booking, problems
+
+    return plan
+
+
+def _is_from(line: Arrived, suppliers: Iterable[str]) -> bool:
+    return any(fold(name) in fold(line.supplier) for name in suppliers)
+
+
+def count(workshop: Workshop, item: str, number: str) -> Request:
+    """Set what is on hand to what was counted."""
+    return lambda shelf: (moves.count(shelf, item, number, workshop.catalogue), ())
+
+
+def undo() -> Request:
+    """Reverse the last command."""
+    return lambda shelf: (moves.undo(shelf), ())
+
+
+def learned(workshop: Workshop) -> tuple[Learned | None, tuple[Problem, ...]]:
+    """What the moves say about low and full marks; None where they cannot be read."""
+    path = find_book(workshop.folder, "stock") if workshop.folder else None
+    if path is None:
+        return None, _no_stock_book(workshop)
+    rules, faults = house_rules(workshop)
+    stock, problems = read_stock(path, workshop.catalogue, workshop.own)
+    shelf, more = shelf_of(stock)
+    found = in_file_order((*faults, *problems, *more))
+    if has_errors(found):
+        return None, found
+    return learn(shelf.history.counting, stock.drawer, rules, date.today()), found
+
+
+def mark(found: Learned) -> Request:
+    """Write the marks that were learned, where they are others than the drawer has."""
+    marks = {key_of(m.item, m.unit): (m.low, m.full) for m in found.marks if m.changed}
+    return lambda shelf: (moves.set_marks(shelf, marks), ())
+
+
+def shelf_shown(stock: Stock) -> tuple[Shelf, tuple[Problem, ...]]:
+    """The shelf for the owner to look at, and a caution for each thing changed by hand."""
+    shelf, _ = shelf_of(stock)  # what is wrong in it has been told where the book was read
+    return shelf, tuple(map(_by_hand, shelf.differences()))
+
+
+def _by_hand(difference: Difference) -> Problem:
+    here, there = plain(difference.in_the_book), plain(difference.by_the_moves)
+    unit = "" if difference.unit == "each" else f" {difference.unit}"
+    says = f"'{difference.name}' was changed by hand: {here}{unit} here, {there}{unit} by the moves"
+    if difference.broken:
+        says += f", which do not add up from {difference.broken} on"
+    if not difference.where.cell:
+        says = f"'{difference.name}' is gone from the book: {there}{unit} by the moves"
+    return caution(difference.where, says, "bom stock show --yes takes it over as a count")
+
+
+def take_over_all(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+    """Take over every hand edit as a count: a plan."""
+    return take_over(shelf.differences()), ()

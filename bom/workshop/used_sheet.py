@@ -1,0 +1,410 @@
+"""What a job really used: the plan to be put right, the sheet read back, the records made of it."""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from pathlib import Path
+from typing import Any, get_args
+
+from bom.files import spelling
+from bom.files.headings import Column, Record, read_rows, text
+from bom.files.sheet import Book, Value, read_book
+from bom.files.spelling import MM_PER_UNIT, Misspelt, fold, plain
+from bom.files.table import Heading, Table
+from bom.trade.catalogue import Catalogue
+from bom.trade.figures import allowed_hours
+from bom.trade.house import HouseRules
+from bom.trade.needs import Kind, Need, Takeoff
+from bom.trade.problem import Problem, Where, error
+from bom.trade.wires import Sized
+from bom.workshop.finished import DONE_KINDS, DoneKind, Finished, TaskRow, Used, UsedRow
+
+ALL_TOGETHER = "all together"
+"""The row of Labour for the hours of the whole job, where tasks are not timed one by one."""
+
+DONE_HEADINGS = ("job", "done", "kind", "base", "planned", "used", "spoilt", "unit")
+
+MUCH_MORE = 50
+"""So many times the length that was planned is no length that was used: other units were meant."""
+
+MOST_USED = 10**6
+_MM = Decimal(1)
+_PER_M = 1000
+_HOUR = Decimal("0.000001")
+
+
+# ------------------------------------------------------------------------------ the plan
+
+
+def planned(
+    job: str,
+    takeoff: Takeoff,
+    sized: Sized,
+    rules: HouseRules,
+    work: Iterable[tuple[str, Fraction]],
+) -> Used:
+    """The sheet as the plan has it: used is what is counted without spares, spoilt nothing.
+
+    `work` are tasks with their counted hours.
+    """
+    ways = _ways(sized, rules)
+    tasks = [_task(name, hours, rules) for name, hours in work]
+    return Used(job=job, rows=[_row(need, ways) for need in takeoff.needs], tasks=tasks)
+
+
+def _ways(sized: Sized, rules: HouseRules) -> Mapping[tuple[str, str], tuple[Fraction, Fraction]]:
+    """Of each cable the way along the loom, and what tails, slack, ends and rounding add, in mm."""
+    run = 1 + Fraction(rules.run_percent) / 100
+    found: dict[tuple[str, str], tuple[Fraction, Fraction]] = {}
+    for wire in sized.wires:
+        key = (wire.cable.gauge, str(wire.wire.colour))
+        path, fixed = found.get(key, (Fraction(0), Fraction(0)))
+        way = wire.loaded.measured.path_mm
+        rest = wire.piece_mm - way * run
+        found[key] = (path + way * wire.wire.qty, fixed + rest * wire.wire.qty)
+    return found
+
+
+def _row(need: Need, ways: Mapping[tuple[str, str], tuple[Fraction, Fraction]]) -> UsedRow:
+    per = Decimal(_PER_M if need.unit == "mm" else 1)
+    counted = need.quantity if need.counted is None else need.counted
+    cable = need.kind == "cable"
+    path, fixed = ways[need.gauge, str(need.colour)] if cable else (Fraction(0), Fraction(0))
+    return UsedRow(
+        kind=need.kind,
+        item=need.item,
+        gauge=need.gauge,
+        colour=need.colour,
+        unit="m" if need.unit == "mm" else need.unit,
+        planned=need.quantity / per,
+        counted=counted / per,
+        path=_metres(path),
+        fixed=_metres(fixed),
+        used=counted / per,
+    )
+
+
+def _metres(mm: Fraction) -> Decimal:
+    """Metres to the millimetre."""
+    return (Decimal(mm.numerator) / mm.denominator).quantize(_MM) / _PER_M
+
+
+def _task(name: str, hours: Fraction, rules: HouseRules) -> TaskRow:
+    with_allowance = _hours(allowed_hours(hours, rules.labour_percent))
+    return TaskRow(task=name, counted=_hours(hours), planned=with_allowance, hours=with_allowance)
+
+
+def _hours(hours: Fraction) -> Decimal:
+    """To a millionth, without zeros at the end: thirds of an hour go on for ever."""
+    return Decimal(plain((Decimal(hours.numerator) / hours.denominator).quantize(_HOUR)))
+
+
+# ---------------------------------------------------------------------- the sheet, read back
+
+
+def _as_it_is(value: Value, _unit: str) -> Value:
+    return value
+
+
+def _number(name: str, unit: str = "", also: Mapping[str, str] | None = None) -> Column:
+    return Column(
+        name=name,
+        read=lambda value, _: spelling.quantity(value),
+        units={unit: ""} if unit else {},
+        also=also or {},
+        blank=Decimal(0),
+    )
+
+
+_KIND_WORDS = tuple(kind.replace("_", " ") for kind in get_args(Kind))
+
+
+def _kind(value: Value, _unit: str) -> str:
+    return spelling.one_word_of(value, _KIND_WORDS, "kind").replace(" ", "_")
+
+
+def _used_columns(catalogue: Catalogue) -> tuple[Column, ...]:
+    return (
+        Column(name="kind", read=_kind, needed=True, must=True, blank=None),
+        Column(name="item", read=text, needed=True, must=True),
+        Column(
+            name="gauge",
+            read=lambda value, unit: spelling.gauge(value, unit, catalogue),
+            units={"mm2": "", "awg": "awg"},
+        ),
+        Column(
+            name="colour", read=lambda value, _: spelling.colour(value, catalogue), blank=None
+        ),
+        Column(name="unit", read=text, blank="each"),
+        Column(name="planned", read=_as_it_is, blank=None),
+        Column(name="used", read=_as_it_is, needed=True, blank=None),
+        Column(name="spoilt", read=_as_it_is, blank=None),
+        Column(name="note", read=text),
+        Column(name="counted", read=_as_it_is, blank=None),
+        _number("path", "m"),
+        Column(name="fixed", read=lambda value, _: spelling.number(spelling.text_of(value)),
+               units={"m": ""}, blank=Decimal(0)),
+    )  # fmt: skip
+
+
+_TASK_COLUMNS = (
+    Column(name="task", read=text, needed=True, must=True),
+    _number("planned hours"),
+    Column(name="hours", read=lambda value, _: spelling.hours(value), needed=True, blank=None),
+    _number("counted hours"),
+)
+_JOB_COLUMNS = (
+    Column(name="item", read=text, needed=True),
+    Column(name="value", read=text, needed=True),
+)
+
+
+def read_used(path: Path, catalogue: Catalogue) -> tuple[Used | None, tuple[Problem, ...]]:
+    """The sheet as the owner has put it right, in m, h and pieces; every fault with its cell."""
+    book, problems = read_book(path)
+    if book is None:
+        return None, problems
+    found = list(problems)
+    rows = _records(book, "Used", _used_columns(catalogue), found)
+    tasks = _records(book, "Labour", _TASK_COLUMNS, found)
+    about = _records(book, "Job", _JOB_COLUMNS, found)
+    names = [record["value"] for record in about if fold(record["item"]) == "job"]
+    whole = [task["hours"] for task in tasks if fold(task["task"]) == ALL_TOGETHER]
+    used = Used(
+        job=names[0] if names else "",
+        rows=[row for record in rows if (row := _used_row(record, found))],
+        tasks=[_task_row(task) for task in tasks if fold(task["task"]) != ALL_TOGETHER],
+        worked=whole[0] if whole else None,
+    )
+    return used, tuple(found)
+
+
+def _records(
+    book: Book, name: str, columns: Sequence[Column], problems: list[Problem]
+) -> Sequence[Record]:
+    sheet = book.sheet(name)
+    if sheet is None or not sheet.rows:
+        says = "nothing stands on this sheet" if sheet else f"there is no sheet '{name}'"
+        cure = "move this book away, and bom done makes a new one"
+        problems.append(error(Where(book.file, name if sheet else ""), says, cure))
+        return ()
+    records, faults = read_rows(sheet, columns, own_columns=True)
+    problems += faults
+    return records
+
+
+def _task_row(record: Record) -> TaskRow:
+    return TaskRow(
+        task=record["task"],
+        counted=record["counted hours"],
+        planned=record["planned hours"],
+        hours=record["hours"],
+    )
+
+
+def _used_row(record: Record, problems: list[Problem]) -> UsedRow | None:
+    if record.broken:
+        return None
+    before = len(problems)
+    unit = record["unit"]
+    amounts = {
+        name: _amount(record, name, unit, problems)
+        for name in ("planned", "counted", "used", "spoilt")
+    }
+    problems += _doubts(record, amounts)
+    if len(problems) > before:
+        return None
+    return UsedRow(
+        kind=record["kind"],
+        item=record["item"],
+        gauge=record["gauge"],
+        colour=record["colour"],
+        unit="m" if fold(unit) in MM_PER_UNIT else unit,
+        planned=amounts["planned"] or Decimal(),
+        counted=amounts["counted"] or Decimal(),
+        path=record["path"],
+        fixed=record["fixed"],
+        used=amounts["used"],
+        spoilt=amounts["spoilt"] or Decimal(),
+        row=record.row,
+    )
+
+
+def _amount(record: Record, name: str, unit: str, problems: list[Problem]) -> Decimal | None:
+    """A cell in the unit of its row, lengths in metres; None for an empty one and a faulty one."""
+    value: Value = record[name]
+    if value is None:
+        return None
+    try:
+        if fold(unit) in MM_PER_UNIT:
+            found = _metres(spelling.length_mm(value, "", fold(unit)))
+        elif fold(unit) == "each":
+            found = Decimal(spelling.count_or_zero(value))
+        else:
+            found = spelling.quantity(value)
+        if found > MOST_USED:  # the sum of many rows must stay one that can be read again
+            raise Misspelt(f"{plain(found)} is more than any job takes", "what is in the loom")
+        return found
+    except Misspelt as fault:
+        problems.append(error(record.row.where(name), fault.says, fault.cure))
+        return None
+
+
+def _doubts(record: Record, amounts: Mapping[str, Decimal | None]) -> Iterable[Problem]:
+    """What cannot be meant in a row whose cells can be read."""
+    where = record.row.where
+    if record["kind"] == "cable":
+        if fold(record["unit"]) not in MM_PER_UNIT:
+            says = f"cable is measured, not counted in '{record['unit']}'"
+            yield error(where("unit"), says, "m")
+        for heading in ("gauge", "colour"):
+            if not record[heading]:
+                yield error(where(heading), f"a cable without its {heading}")
+    if amounts["spoilt"] and record["used"] is None:
+        says = "some was spoilt, and how much was used is not said"
+        cure = "what is in the loom here, 0 for nothing; or empty both cells"
+        yield error(where("used"), says, cure)
+    yield from _far_too_much(record, amounts)
+
+
+def _far_too_much(record: Record, amounts: Mapping[str, Decimal | None]) -> Iterable[Problem]:
+    most = (amounts["planned"] or Decimal()) * MUCH_MORE
+    for name in ("used", "spoilt"):
+        length = amounts[name]
+        if length and most and length > most and fold(record["unit"]) in MM_PER_UNIT:
+            planned = plain(amounts["planned"] or Decimal())
+            says = f"{plain(length)} m, and {planned} m were planned: were millimetres meant?"
+            yield error(record.row.where(name), says, f"{plain(length)} mm")
+
+
+# ------------------------------------------------------------------------------- records
+
+
+def records_of(used: Used, done: str) -> tuple[Finished, ...]:
+    """One record a kind and unit, of the rows that were measured; `done` is a day."""
+    tally = _Tally(used.job, done)
+    for row in used.rows:
+        if row.used is None:
+            continue
+        if row.kind == "cable":
+            along = (row.path, row.counted - row.fixed, row.used - row.fixed, Decimal())
+            tally.add("run", row.unit, along)
+        tally.add(row.kind, row.unit, (row.counted, row.planned, row.used, row.spoilt))
+    for task in used.tasks:
+        worked = task.hours if used.worked is None else Decimal()
+        if worked is not None:
+            tally.add("labour", "h", (task.counted, task.planned, worked, Decimal()))
+    if used.worked is not None:
+        tally.add("labour", "h", (Decimal(), Decimal(), used.worked, Decimal()))
+    return tally.records()
+
+
+class _Tally:
+    """Sums of base, planned, used and spoilt by kind and unit."""
+
+    def __init__(self, job: str, done: str) -> None:
+        self._job, self._done = job, done
+        self._sums: dict[tuple[DoneKind, str], list[Decimal]] = {}
+
+    def add(self, kind: DoneKind, unit: str, amounts: Sequence[Decimal]) -> None:
+        """Add base, planned, used and spoilt of one row."""
+        sums = self._sums.setdefault((kind, unit), [Decimal()] * len(amounts))
+        self._sums[kind, unit] = [a + b for a, b in zip(sums, amounts, strict=True)]
+
+    def records(self) -> tuple[Finished, ...]:
+        """In the order of the kinds."""
+        ordered = sorted(self._sums.items(), key=lambda each: DONE_KINDS.index(each[0][0]))
+        return tuple(
+            Finished(
+                job=self._job,
+                done=self._done,
+                kind=kind,
+                unit=unit,
+                base=base,
+                planned=planned,
+                used=used,
+                spoilt=spoilt,
+            )
+            for (kind, unit), (base, planned, used, spoilt) in ordered
+        )
+
+
+# ------------------------------------------------------------------------------ done.csv
+
+
+def _signed(value: Value, _unit: str) -> Decimal:
+    """A cable with less in the loom than its tails alone is below zero along the loom."""
+    return spelling.number(spelling.text_of(value))
+
+
+def _quantity(value: Value, _unit: str) -> Decimal:
+    return spelling.quantity(value)
+
+
+def _done_column(name: str, read: Callable[[Value, str], Any]) -> Column:
+    return Column(name=name, read=read, needed=True, must=True, blank=None)
+
+
+_DONE_COLUMNS = (
+    _done_column("job", text),
+    Column(name="done", read=text),
+    _done_column("kind", lambda value, _: spelling.one_word_of(value, DONE_KINDS, "kind")),
+    _done_column("base", _quantity),
+    Column(name="planned", read=_signed, blank=Decimal()),
+    _done_column("used", _signed),
+    Column(name="spoilt", read=_quantity, blank=Decimal()),
+    Column(name="unit", read=text),
+)
+
+
+def read_done(path: Path) -> tuple[tuple[Finished, ...], tuple[Problem, ...]]:
+    """The records of finished jobs; none where there is no file yet."""
+    if not path.exists():
+        return (), ()
+    book, problems = read_book(path, single="Done")
+    if book is None:
+        return (), problems
+    records, faults = read_rows(book.sheets[0], _DONE_COLUMNS)
+    found, seen = [*problems, *faults], dict[tuple[str, str, str], Record]()
+    for record in records:
+        if record.broken:
+            continue
+        key = (fold(record["job"]), str(record["kind"]), record["unit"])
+        first = seen.setdefault(key, record)
+        if first is not record:
+            cell = first.row.where("kind").cell
+            says = f"'{record['kind']}' of '{record['job']}' stands in {cell} too"
+            found.append(error(record.row.where("kind"), says, "keep one of the two rows"))
+    return tuple(Finished(**r.values) for r in records if not r.broken), tuple(found)
+
+
+def done_table(records: Iterable[Finished]) -> Table:
+    """The records as `done.csv` keeps them."""
+    numbers = ("base", "planned", "used", "spoilt")
+    return Table(
+        title="done",
+        headings=tuple(
+            Heading(name=name, form="quantity" if name in numbers else "text")
+            for name in DONE_HEADINGS
+        ),
+        rows=tuple(tuple(getattr(record, name) for name in DONE_HEADINGS) for record in records),
+    )
+
+
+# ----------------------------------------------------------------------------- the shelf
+
+
+def measured_by(
+    used: Used, key: Callable[[UsedRow], tuple[str, str]]
+) -> Mapping[tuple[str, str], tuple[Decimal, Decimal]]:
+    """(used and spoilt, counted) of what was measured in all its rows, in the rows' unit."""
+    sums: dict[tuple[str, str], tuple[Decimal, Decimal]] = defaultdict(
+        lambda: (Decimal(), Decimal())
+    )
+    unknown = {key(row) for row in used.rows if row.used is None}
+    for row in used.rows:
+        if key(row) not in unknown and row.used is not None:
+            spent, counted = sums[key(row)]
+            sums[key(row)] = (spent + row.used + row.spoilt, counted + row.counted)
+    return dict(sums)
