@@ -20,21 +20,13 @@ from bom.buy.cut import cut, substitutes
 from bom.buy.doubt import Tried, Unknown, Worked, left_out, spread, unknowns
 from bom.buy.order import Conditions, buy
 from bom.buy.price import quote
-from bom.files.headings import OwnWords
+from bom.files.headings import NO_OWN_WORDS, OwnWords
 from bom.files.safely import NotWritten
 from bom.files.spelling import fold
 from bom.job import Job, Workshop, find_workshop, house_rules, open_job, worked_out
-from bom.read import NO_OWN_WORDS
-from bom.read.shop_books import (
-    EMPTY_PRICES,
-    EMPTY_STOCK,
-    RULES_FILE,
-    find_book,
-    items_unknown,
-    old_prices,
-    read_prices,
-    read_stock,
-)
+from bom.read.books import RULES_FILE, find_book
+from bom.read.prices import EMPTY_PRICES, items_unknown, old_prices, read_prices
+from bom.read.stock import EMPTY_STOCK, read_stock
 from bom.shelf.moves import shelf_of
 from bom.shelf.stockbook.keep import settle
 from bom.trade.catalogue import Catalogue

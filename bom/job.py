@@ -14,9 +14,10 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.files.headings import OwnWords, TakenFor
-from bom.read import NO_OWN_WORDS, columns_taken, job_columns, make_rules, read_job, read_rules_file
-from bom.read.shop_books import RULES_FILE, SUFFIXES, find_book, shop_columns, workshop_folder
+from bom.files.headings import NO_OWN_WORDS, OwnWords, TakenFor
+from bom.read import columns_taken, make_rules, read_job, read_rules_file
+from bom.read.all_columns import all_columns
+from bom.read.books import RULES_FILE, SUFFIXES, find_book, workshop_folder
 from bom.reckon.check import Findings, check, lights_on_watts
 from bom.reckon.current import reckon
 from bom.reckon.ends import join_ends
@@ -85,8 +86,8 @@ def _known_columns(catalogue: Catalogue) -> dict[str, list[str]]:
     """The names of all columns that are read, by sheet."""
     from bom.read.supplier_list import list_columns
 
-    sheets = (*job_columns(catalogue), *shop_columns(catalogue), *list_columns())
-    return {name: [column.name for column in columns] for name, columns in sheets}
+    sheets = {**all_columns(catalogue), **dict(list_columns())}
+    return {name: [column.name for column in columns] for name, columns in sheets.items()}
 
 
 def find_job(job: Path, start: Path) -> Path:

@@ -26,21 +26,20 @@ from hypothesis import strategies as st
 
 from bom.files.sheet import column_number
 from bom.job import find_workshop
-from bom.read import job_columns
+from bom.read.all_columns import all_columns
 from bom.read.answers import HEADS
-from bom.read.shop_books import shop_columns
 from bom.trade.catalogue import load_catalogue
 from bom.trade.problem import Problem
 from bom.workshop.stockroom import How, Request, book, count, hold, issue, receive, release, undo
-from bom.workshop.used_sheet import DONE_HEADINGS
 from tests.bench import hostile
 from tests.stockrooms import loom, shop
 from tests.test_cli import bom
 
+DONE = ("job", "done", "kind", "base", "planned", "used", "spoilt", "unit")
 CATALOGUE, _ = load_catalogue()
 HEADINGS = {
     name: tuple(column.name for column in columns)
-    for name, columns in (*job_columns(CATALOGUE), *shop_columns(CATALOGUE))
+    for name, columns in all_columns(CATALOGUE).items()
 }
 USED = ("kind", "item", "gauge", "colour", "unit", "planned", "used", "spoilt", "counted", "path")
 ORDER = ("supplier", "item", "sold as", "pack", "packs", "price")
@@ -258,7 +257,7 @@ BOOKS: Mapping[str, tuple[Mapping[str, Sequence[str]], Callable[[Path], Sequence
         {"Used": USED, "Labour": ("task", "hours"), "Job": ("item", "value")},
         hostile.as_used,
     ),
-    "done": ({"Done": DONE_HEADINGS}, hostile.as_done),
+    "done": ({"Done": DONE}, hostile.as_done),
     "answers": ({"answers": HEADS}, hostile.as_answers),
 }
 """By book: its sheets with their headings, and how it is read."""
@@ -314,7 +313,7 @@ def lies_in(problem: Problem, grid: Grid, file: str) -> None:
 def test_an_error_value_for_the_name_of_a_done_job_is_told(tmp_path: Path) -> None:
     """Found by the law below: the name that could not be read was compared with others."""
     (tmp_path / "workshop.toml").write_text("tax_percent = 20\n")
-    rows = [DONE_HEADINGS, ("#N/A", "2026-11-25", "cable", 1, 1, 1, 0, "m")]
+    rows = [DONE, ("#N/A", "2026-11-25", "cable", 1, 1, 1, 0, "m")]
     (tmp_path / "done.csv").write_bytes(as_csv(rows))
     done = bom("learn", cwd=tmp_path)
     assert done.returncode == 1

@@ -13,8 +13,7 @@ from openpyxl import Workbook, load_workbook
 
 from bom.files.headings import Column
 from bom.files.spelling import Misspelt
-from bom.read import job_columns
-from bom.read.shop_books import shop_columns
+from bom.read.all_columns import all_columns
 from bom.trade.catalogue import load_catalogue
 from bom.trade.house import WORD_KEYS
 from tests.test_cli import bom
@@ -170,7 +169,7 @@ def test_every_column_that_takes_any_text_has_some(tmp_path: Path) -> None:
             heads, *rows = sheet.iter_rows(values_only=True)
             marked = {str(heads[n]) for row in rows for n, v in enumerate(row) if MARK in str(v)}
             found[sheet.title] = marked
-    for name, columns in (*job_columns(catalogue), *shop_columns(catalogue)):
+    for name, columns in all_columns(catalogue).items():
         wanted = {column.name for column in columns if takes_any_text(column)}
         assert wanted - found[name] <= set(NOT_THE_USERS_WORDS.get(name, ())), name
 

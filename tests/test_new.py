@@ -10,17 +10,22 @@ import openpyxl
 import pytest
 
 from bom.estimate import quote_for
+from bom.files.headings import taken_for
 from bom.files.sheet import read_book
 from bom.job import open_job
-from bom.read.shop_books import SUFFIXES, read_prices, read_stock
+from bom.read.all_columns import all_columns
+from bom.read.books import SUFFIXES
+from bom.read.prices import read_prices
+from bom.read.stock import read_stock
 from bom.show.job_json import dumped, takeoff_out
 from bom.trade.catalogue import load_catalogue
 from bom.workshop import example
-from bom.workshop.new_books import KINDS, SHEETS, Exists, _put, new_job, new_workshop
+from bom.workshop.new_books import KINDS, Exists, _put, new_job, new_workshop
 from tests.test_cli import bom
 from tests.test_splice import converted
 
 CATALOGUE, _ = load_catalogue()
+COLUMNS = all_columns(CATALOGUE)
 MADE = ("workshop.toml", "stock.xlsx", "prices.xlsx", "suppliers.xlsx", "jobs/example.xlsx")
 
 
@@ -170,9 +175,28 @@ def test_a_blank_job_has_all_sheets_and_no_wires(shop: Path) -> None:
 
 def test_no_word_of_the_example_is_cut() -> None:
     """Each column is wider than its heading and whatever the example has in it."""
-    for name, heads in SHEETS.items():
-        for head, *cells in zip(heads, *example.ROWS.get(name, ()), strict=False):
-            assert max(len(str(cell or "")) for cell in (head.name, *cells)) < head.width, head
+    for name, columns in COLUMNS.items():
+        for column, new in ((c, c.new) for c in columns if c.new):
+            cells = [str(row.get(column.name) or "") for row in example.ROWS.get(name, ())]
+            head = f"{column.name} {new.unit}".strip()
+            assert max(map(len, (head, *cells))) < new.width, head
+
+
+def test_the_example_fills_columns_that_there_are() -> None:
+    """A cell under a column that no list has would be lost without a word."""
+    for name, rows in example.ROWS.items():
+        made = {column.name for column in COLUMNS[name] if column.new}
+        assert {cell for row in rows for cell in row} <= made, name
+
+
+def test_a_new_book_is_read_as_it_was_made(shop: Path) -> None:
+    """Each heading of a new book is known as the column it was made from, by its own name."""
+    for path in (*shop.glob("*.xlsx"), shop / "jobs" / "example.xlsx"):
+        book, _ = read_book(path)
+        for sheet in (sheet for sheet in book.sheets if sheet.name in COLUMNS) if book else ():
+            made = [column.name for column in COLUMNS[sheet.name] if column.new]
+            taken = taken_for(sheet, COLUMNS[sheet.name])
+            assert [(one.column, one.how) for one in taken] == [(n, "its name") for n in made]
 
 
 def test_every_heading_of_the_stock_book_is_read(shop: Path) -> None:
@@ -231,7 +255,7 @@ def test_every_heading_has_its_note_and_the_lists_are_out_of_sight(shop: Path) -
     for path in (*shop.glob("*.xlsx"), shop / "jobs" / "example.xlsx"):
         book = openpyxl.load_workbook(path)
         assert book["Lists"].sheet_state == "hidden"
-        for name in set(book.sheetnames) & set(SHEETS):
+        for name in set(book.sheetnames) & set(COLUMNS):
             sheet = book[name]
             assert all(cell.comment and cell.font.bold for cell in sheet[1]), name
             assert (sheet.freeze_panes, sheet.print_title_rows) == ("A2", "$1:$1")

@@ -15,7 +15,7 @@ from bom.cli.prices import understood
 from bom.files.headings import OwnWords
 from bom.job import find_workshop
 from bom.read.matching import Matched
-from bom.read.shop_books import old_prices
+from bom.read.prices import old_prices
 from bom.read.supplier_list import read_price_list
 from bom.trade.orders import Price
 from bom.workshop.price_lists import ListAsked, add_prices

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from bom.buy.allot import allot, top_up, unheld
 from bom.buy.cut import cut, substitutes
 from bom.buy.order import Conditions, buy
-from bom.read.shop_books import EMPTY_PRICES
+from bom.read.prices import EMPTY_PRICES
 from bom.trade.house import HouseRules
 from bom.trade.job_book import Colour
 from bom.trade.needs import CutList, Need, Trace

@@ -9,7 +9,9 @@ from typing import Any
 
 import pytest
 
-from bom.read.shop_books import EMPTY_STOCK, find_book, items_unknown, read_prices, read_stock
+from bom.read.books import find_book
+from bom.read.prices import items_unknown, read_prices
+from bom.read.stock import EMPTY_STOCK, read_stock
 from bom.trade.catalogue import load_catalogue
 from bom.trade.job_book import Colour
 from bom.trade.orders import Price, PriceBook

@@ -30,7 +30,6 @@ from bom.shelf.moves import Booking, Shelf, shelf_of
 from bom.shelf.stockbook.keep import copies_of
 from bom.trade.problem import Problem
 from bom.workshop.stockroom import (
-    MOVES,
     How,
     Request,
     Twice,
@@ -46,7 +45,7 @@ from bom.workshop.stockroom import (
 from tests.books import book as write_book
 from tests.fixture_books import raw_members, rich_book
 from tests.shops import job
-from tests.stockrooms import REELS, done, loom, moves, refused, rows, shelf, shop
+from tests.stockrooms import MOVES, REELS, done, loom, moves, refused, rows, shelf, shop
 from tests.test_cli import bom
 from tests.test_splice import converted, grid, loaded
 from tests.within import bom_within

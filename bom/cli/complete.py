@@ -51,7 +51,7 @@ def _typed(name: str) -> str:
 
 
 def _jobs() -> Iterable[str]:
-    from bom.read.shop_books import books_in, workshop_folder
+    from bom.read.books import books_in, workshop_folder
 
     folder = workshop_folder(Path.cwd())
     books = books_in(folder / "jobs") if folder else ()
@@ -59,7 +59,8 @@ def _jobs() -> Iterable[str]:
 
 
 def _suppliers() -> Iterable[str]:
-    from bom.read.shop_books import find_book, supplier_names, workshop_folder
+    from bom.read.books import find_book, workshop_folder
+    from bom.read.prices import supplier_names
 
     folder = workshop_folder(Path.cwd())
     book = find_book(folder, "suppliers") if folder else None

@@ -3,12 +3,11 @@
 `columns` knows what the columns are called, `book` reads the sheets, `rules` the figures.
 """
 
-from bom.read.house_rules import NO_OWN_WORDS, make_rules, read_rules_file
+from bom.read.house_rules import make_rules, read_rules_file
 from bom.read.job_columns import job_columns
 from bom.read.job_sheets import columns_taken, read_job
 
 __all__ = [
-    "NO_OWN_WORDS",
     "columns_taken",
     "job_columns",
     "make_rules",

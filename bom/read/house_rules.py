@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from bom.files import spelling
-from bom.files.headings import OwnWords, own_words
+from bom.files.headings import NO_OWN_WORDS, OwnWords, own_words
 from bom.files.sheet import Percent, Value
 from bom.files.spelling import Misspelt
 from bom.trade.catalogue import Catalogue
@@ -24,8 +24,6 @@ from bom.trade.house import (
     allowed,
 )
 from bom.trade.problem import Problem, Where, caution, error, nearest
-
-NO_OWN_WORDS = OwnWords()
 
 
 def read_rules_file(

@@ -1,20 +1,19 @@
 """The columns of a job book: what each is called, in whichever words, and who reads its cells."""
 
-from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
+
+from msgspec.structs import replace
 
 from bom.files import spelling
-from bom.files.headings import Column, text, words
-from bom.files.sheet import Value
+from bom.files.headings import Column, NewHead, by, text, words
+from bom.read import cells
+from bom.read.cells import LENGTH_UNITS, one_of
 from bom.trade.catalogue import Catalogue
 from bom.trade.figures import DUTIES
-from bom.trade.job_book import Pin
 
 COVERINGS = ("tape", "tube", "braid", "none")
 EXPOSURES = ("hidden", "weather", "show")
-LENGTH_UNITS = {unit: unit for unit in spelling.MM_PER_UNIT if unit.isalpha()}
 LOAD_UNITS = {"w": "w", "watt": "w", "watts": "w", "a": "a", "amp": "a", "amps": "a"}
 # The words that lists of circuits use for their columns (common practice).
 WIRE_WORDS = words("no", "label", "wire no", "wire number", "wire id", "cable", "cable no", "id")
@@ -26,7 +25,6 @@ GAUGE_WORDS = {
     "awg": "awg",
 }
 LENGTH_WORDS = words("run", "len", "distance", "run length", "wire length", "cable length")
-NOTE_WORDS = words("notes", "remark", "remarks", "comment", "comments")
 SHEETS = ("Job", "Circuits", "Loom", "Components", "Fuses", "Extras", "Labour")
 
 
@@ -47,37 +45,77 @@ def job_columns(catalogue: Catalogue) -> tuple[tuple[str, tuple[Column, ...]], .
 
 
 def _wire_columns(catalogue: Catalogue) -> tuple[Column, ...]:
+    style = NewHead("end style; blank: that of the component, or of the house", 17, "ends")
     return (
-        Column(name="wire", read=_name, also=WIRE_WORDS),
-        Column(name="circuit", read=text, also=CIRCUIT_WORDS),
         Column(
-            name="from", read=_pin, also=_ends_words("from"), needed=True, must=True, blank=None
+            name="wire",
+            read=_NAME,
+            also=WIRE_WORDS,
+            new=NewHead("label; blank: W and the number of the row", 8, form="code"),
         ),
-        Column(name="from pin", read=_name, also=_pin_words("from"), behind="from", bare=_PIN),
-        Column(name="to", read=_pin, also=_ends_words("to"), needed=True, must=True, blank=None),
-        Column(name="to pin", read=_name, also=_pin_words("to"), behind="to", bare=_PIN),
         Column(
-            name="colour",
-            read=lambda value, _: spelling.colour(value, catalogue),
-            also=COLOUR_WORDS,
+            name="circuit",
+            read=text,
+            also=CIRCUIT_WORDS,
+            new=NewHead("what it serves, such as dip beam", 18),
+        ),
+        *_end_points(),
+        cells.colour(
+            catalogue,
+            NewHead("body, or body/trace: blue/white, BU/WH, U/W", 14, "colours"),
+            COLOUR_WORDS,
+        ),
+        cells.gauge(
+            catalogue,
+            NewHead("1.0 for mm2, or 18 AWG; blank: chosen", 9, "gauges", form="code"),
+            GAUGE_WORDS,
             blank=None,
         ),
-        Column(
-            name="gauge",
-            read=lambda value, unit: spelling.gauge(value, unit, catalogue),
-            also=GAUGE_WORDS,
-            units={"mm2": "", "awg": "awg"},
-            blank=None,
+        _load_column(
+            catalogue, NewHead("55 W, 4.2 A, or a name such as H4 dip; blank: worked out", 27)
         ),
-        _load_column(catalogue),
-        Column(name="fuse", read=_name, also=words("fuse no", "fuse name", "fused by")),
-        _length_column("length", LENGTH_WORDS, must=False),
-        _end_column("from end", catalogue),
-        _end_column("to end", catalogue),
-        _ONE_OF,
-        _RUNS,
-        Column(name="qty", read=lambda value, _: spelling.count(value), blank=1, also=_QTY),
-        _NOTE,
+        Column(
+            name="fuse",
+            read=_NAME,
+            also=words("fuse no", "fuse name", "fused by"),
+            new=NewHead(
+                "the fuse it is behind, on the first wire; none: unfused on purpose",
+                11,
+                form="code",
+            ),
+        ),
+        _length_column(
+            NewHead(
+                "measured run; blank: worked out from the Loom sheet", 10, unit="m", form="decimals"
+            ),
+            must=False,
+        ),
+        _end_column("from end", catalogue, style),
+        _end_column("to end", catalogue, style),
+        _one_of(NewHead("a word for what is never on together: beam, turn:left", 11)),
+        _runs(NewHead("how long it is on; blank: by the load and the component", 10, "runs")),
+        Column(
+            name="qty",
+            read=by(spelling.count),
+            blank=1,
+            also=_QTY,
+            new=NewHead("identical wires; blank: 1", 6, form="number"),
+        ),
+        cells.note(18),
+    )
+
+
+def _end_points() -> tuple[Column, ...]:
+    return (
+        _end_point(
+            "from", NewHead("point or point:pin, on the side of the supply", 25, form="code")
+        ),
+        Column(name="from pin", read=_NAME, also=_pin_words("from"), behind="from", bare=_PIN),
+        _end_point(
+            "to",
+            NewHead("point or point:pin, on the side of the load or the earth", 23, form="code"),
+        ),
+        Column(name="to pin", read=_NAME, also=_pin_words("to"), behind="to", bare=_PIN),
     )
 
 
@@ -85,57 +123,118 @@ def _component_columns(catalogue: Catalogue) -> tuple[Column, ...]:
     return (
         Column(
             name="component",
-            read=_name,
+            read=_NAME,
             also=words("name", "part", "device", "unit"),
             needed=True,
             must=True,
+            new=NewHead("lamp, switch, plug, earth point ...", 22, form="code"),
         ),
-        Column(name="at", read=_name, also=words("where", "location", "position", "place")),
-        _load_column(catalogue),
-        Column(name="tail", read=_slack, units=LENGTH_UNITS, blank=Fraction(0)),
-        _end_column("end", catalogue),
-        Column(name="passes", read=text),
-        _ONE_OF,
-        _RUNS,
-        Column(name="ways", read=lambda value, _: spelling.count(value), blank=None),
-        _DOUBT,
-        _NOTE,
+        Column(
+            name="at",
+            read=_NAME,
+            also=words("where", "location", "position", "place"),
+            new=NewHead("the loom point it sits at; blank: its own name", 18, form="code"),
+        ),
+        _load_column(catalogue, NewHead("55 W, 4.2 A, or a name such as H4 dip", 28)),
+        _slack(
+            "tail",
+            NewHead("how far the wire reaches beyond the loom point", 10, unit="mm", form="number"),
+        ),
+        _end_column("end", catalogue, NewHead("end style of its wires", 18, "ends")),
+        Column(
+            name="passes",
+            read=text,
+            new=NewHead("which pins feed which: 30 > 87; pin to pin; none", 26, form="code"),
+        ),
+        _one_of(NewHead("a word for what is never on together", 12)),
+        _runs(NewHead("how long it is on; blank: by its load and its name", 10, "runs")),
+        Column(
+            name="ways",
+            read=by(spelling.count),
+            blank=None,
+            new=NewHead("of a plug or fuse box, where more are wanted than are wired", 7),
+        ),
+        _doubt("how unsure tail and load are: 20 is 20 % up or down; blank: sure"),
+        cells.note(),
     )
 
 
 def _branch_columns() -> tuple[Column, ...]:
     return (
-        Column(name="from", read=_name, also=_ends_words("from"), needed=True, must=True),
-        Column(name="to", read=_name, also=_ends_words("to"), needed=True, must=True),
-        _length_column("length", LENGTH_WORDS, must=True),
-        Column(name="exposure", read=_word(EXPOSURES, "exposure"), blank="hidden"),
-        Column(name="slack", read=_slack, units=LENGTH_UNITS, blank=Fraction(0)),
-        Column(name="covering", read=_word(COVERINGS, "covering")),
-        _AMBIENT,
-        _DOUBT,
-        _NOTE,
+        _loom_point("from", "a point of the loom"),
+        _loom_point("to", "the next point"),
+        _length_column(NewHead("measured with the tape", 11, unit="m", form="decimals"), must=True),
+        Column(
+            name="exposure",
+            read=one_of(EXPOSURES, "exposure"),
+            blank="hidden",
+            new=NewHead("hidden, weather or show; blank: hidden", 12, "exposures"),
+        ),
+        _slack(
+            "slack", NewHead("extra for steering and swinging arm", 11, unit="mm", form="number")
+        ),
+        Column(
+            name="covering",
+            read=one_of(COVERINGS, "covering"),
+            new=NewHead("blank: as the exposure asks", 12, "coverings"),
+        ),
+        Column(
+            name="ambient",
+            read=by(spelling.degrees_c),
+            units=dict.fromkeys(("c", "°c", "deg c"), ""),
+            blank=None,
+            new=NewHead("air around it; blank: as everywhere (ambient_c)", 11, unit="C"),
+        ),
+        _doubt("how unsure the length is: 20 is 20 % up or down; blank: sure"),
+        cells.note(),
     )
 
 
-def _load_column(catalogue: Catalogue) -> Column:
+def _end_point(name: str, new: NewHead) -> Column:
+    """An end of a wire: a point, or a pin on it."""
+    return Column(
+        name=name,
+        read=by(spelling.pin),
+        also=_ends_words(name),
+        needed=True,
+        must=True,
+        blank=None,
+        new=new,
+    )
+
+
+def _loom_point(name: str, note: str) -> Column:
+    """An end of a branch."""
+    return Column(
+        name=name,
+        read=_NAME,
+        also=_ends_words(name),
+        needed=True,
+        must=True,
+        new=NewHead(note, 20, form="code"),
+    )
+
+
+def _load_column(catalogue: Catalogue, new: NewHead) -> Column:
     return Column(
         name="load",
         read=lambda value, unit: spelling.load(value, unit, catalogue),
         also={"watts": "w", "amps": "a", "wattage": "w", "power": "w", "current": "a"},
         units=LOAD_UNITS,
         blank=None,
+        new=new,
     )
 
 
-def _end_column(name: str, catalogue: Catalogue) -> Column:
-    ends = tuple(catalogue.ends)
+def _end_column(name: str, catalogue: Catalogue, new: NewHead) -> Column:
     side = name.removesuffix("end")
-    also = words(f"{side}terminal", f"{side}connector", f"{side}termination")
-    return Column(name=name, read=_word(ends, "end style"), also=also, blank=None)
-
-
-def _word(known: tuple[str, ...], what: str) -> Any:
-    return lambda value, _unit: spelling.one_word_of(value, known, what)
+    return Column(
+        name=name,
+        read=one_of(tuple(catalogue.ends), "end style"),
+        also=words(f"{side}terminal", f"{side}connector", f"{side}termination"),
+        blank=None,
+        new=new,
+    )
 
 
 def _ends_words(side: str) -> dict[str, str]:
@@ -151,82 +250,125 @@ def _pin_words(side: str) -> dict[str, str]:
     return words(*(f"{end} pin" for end in start[side]), f"{side} cavity", f"pin {side}")
 
 
-def _name(value: Value, _unit: str) -> str:
-    return spelling.name_of(value)
+def _slack(name: str, new: NewHead) -> Column:
+    return Column(name=name, read=spelling.slack_mm, units=LENGTH_UNITS, blank=Fraction(0), new=new)
 
 
-def _pin(value: Value, _unit: str) -> Pin:
-    return spelling.pin(value)
-
-
-def _slack(value: Value, unit: str) -> Fraction:
-    return spelling.slack_mm(value, unit)
-
-
-def _length_column(name: str, also: Mapping[str, str], *, must: bool) -> Column:
+def _length_column(new: NewHead, *, must: bool) -> Column:
     return Column(
-        name=name, read=spelling.run_mm, also=also, units=LENGTH_UNITS, blank=None, must=must
+        name="length",
+        read=spelling.run_mm,
+        also=LENGTH_WORDS,
+        units=LENGTH_UNITS,
+        blank=None,
+        must=must,
+        new=new,
     )
 
 
-_JOB_COLUMNS = (
-    Column(name="item", read=text, needed=True, must=True),
-    Column(name="value", read=lambda value, _: value, needed=True, blank=None),
-    Column(name="note", read=text, also=NOTE_WORDS),
-)
+def _one_of(new: NewHead) -> Column:
+    return Column(name="one of", read=by(spelling.one_of), blank=None, new=new)
+
+
+def _runs(new: NewHead) -> Column:
+    return Column(name="runs", read=one_of(tuple(DUTIES), "word for how long it is on"), new=new)
+
+
+def _doubt(note: str) -> Column:
+    return Column(
+        name="doubt",
+        read=spelling.percent,
+        also={"doubt per cent": "%"},
+        units={"%": "%", "percent": "%"},
+        blank=Decimal(),
+        new=NewHead(note, 10, unit="%", form="number"),
+    )
+
+
+def _how_many(new: NewHead) -> Column:
+    return Column(name="qty", read=by(spelling.quantity), blank=Decimal(1), also=_QTY, new=new)
+
+
+_NAME = by(spelling.name_of)
 _QTY = words("quantity", "no off", "number off", "pieces")
-_NOTE = Column(name="note", read=text, also=NOTE_WORDS)
 _PIN = ("pin", "cavity")
-_DOUBT = Column(
-    name="doubt",
-    read=spelling.percent,
-    also={"doubt per cent": "%"},
-    units={"%": "%", "percent": "%"},
-    blank=Decimal(),
+_JOB_COLUMNS = (
+    Column(
+        name="item",
+        read=text,
+        needed=True,
+        must=True,
+        new=NewHead("job, customer, machine, or a house rule by its key", 22, "rules"),
+    ),
+    Column(
+        name="value",
+        read=lambda value, _: value,
+        needed=True,
+        blank=None,
+        new=NewHead("the name, the figure or the word for it", 54),
+    ),
+    replace(cells.note(), new=None),
 )
-_RUNS = Column(name="runs", read=_word(tuple(DUTIES), "word for how long it is on"))
-_AMBIENT = Column(
-    name="ambient",
-    read=lambda value, _: spelling.degrees_c(value),
-    units=dict.fromkeys(("c", "°c", "deg c"), ""),
-    blank=None,
-)
-_ONE_OF = Column(name="one of", read=lambda value, _: spelling.one_of(value), blank=None)
 _FUSE_COLUMNS = (
-    Column(name="fuse", read=_name, also={"name": ""}, needed=True, must=True),
+    Column(
+        name="fuse",
+        read=_NAME,
+        also={"name": ""},
+        needed=True,
+        must=True,
+        new=NewHead("the name used on Circuits", 16, form="code"),
+    ),
     Column(
         name="rating",
-        read=lambda value, _: spelling.amps(value),
+        read=by(spelling.amps),
         also={"amps": ""},
         units={"a": "", "amps": ""},
         blank=None,
+        new=NewHead("blank: chosen", 10, unit="A", form="number"),
     ),
-    Column(name="holder", read=text),
-    Column(name="spares", read=lambda value, _: spelling.count_or_zero(value), blank=None),
-    _NOTE,
+    Column(
+        name="holder",
+        read=text,
+        new=NewHead("in-line, fuse box ...; blank: in-line", 18, "holders"),
+    ),
+    Column(
+        name="spares",
+        read=by(spelling.count_or_zero),
+        blank=None,
+        new=NewHead("blank: as the house keeps", 9, form="number"),
+    ),
+    cells.note(),
 )
 _EXTRA_COLUMNS = (
-    Column(name="item", read=text, needed=True, must=True),
-    Column(name="qty", read=lambda value, _: spelling.quantity(value), blank=Decimal(1), also=_QTY),
-    Column(name="unit", read=text, blank="each"),
     Column(
-        name="price",
-        read=lambda value, _: spelling.money(value),
-        units=dict.fromkeys(("gbp", "eur", "usd", "£", "€", "$"), ""),
-        blank=None,
+        name="item",
+        read=text,
+        needed=True,
+        must=True,
+        new=NewHead("anything else the job needs", 30),
     ),
-    _NOTE,
+    _how_many(NewHead("blank: 1", 8, form="number")),
+    Column(name="unit", read=text, blank="each", new=NewHead("each, m ...", 8, "units")),
+    cells.money("price", NewHead("for one, without tax", 10, form="decimals")),
+    cells.note(),
 )
 _LABOUR_COLUMNS = (
-    Column(name="task", read=text, needed=True, must=True),
-    Column(name="qty", read=lambda value, _: spelling.quantity(value), blank=Decimal(1), also=_QTY),
+    Column(
+        name="task",
+        read=text,
+        needed=True,
+        must=True,
+        new=NewHead("work that is not counted by the program", 30),
+    ),
+    _how_many(NewHead("how many times; blank: 1", 8, form="number")),
     Column(
         name="hours",
-        read=lambda value, _: spelling.hours(value),
+        read=by(spelling.hours),
         units={"h": "", "each": ""},
         must=True,
         blank=None,
+        new=NewHead("hours for one", 9, form="number"),
     ),
-    _DOUBT,
-    _NOTE,
+    _doubt("how unsure the hours are: 25 is 25 % up or down; blank: sure"),
+    cells.note(),
 )

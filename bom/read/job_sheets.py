@@ -14,10 +14,19 @@ from typing import Any
 from msgspec.structs import replace
 
 from bom.files import spelling
-from bom.files.headings import Column, OwnWords, Record, TakenFor, folded, read_rows, taken_for
+from bom.files.headings import (
+    NO_OWN_WORDS,
+    Column,
+    OwnWords,
+    Record,
+    TakenFor,
+    folded,
+    read_rows,
+    taken_for,
+)
 from bom.files.sheet import Book, Sheet, read_book
 from bom.files.spelling import Misspelt, fold
-from bom.read.house_rules import NO_OWN_WORDS, figure, make_rules, retired
+from bom.read.house_rules import figure, make_rules, retired
 from bom.read.job_columns import SHEETS, job_columns
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import Load

@@ -22,13 +22,13 @@ from bom.files.spelling import fold, plain
 from bom.files.table import write_csv
 from bom.files.units import key_of, per_unit
 from bom.job import Job, Workshop, house_rules, open_job
-from bom.read.shop_books import find_book
+from bom.read.books import find_book
 from bom.shelf.moves import Spent
 from bom.trade.house import HouseRules
 from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order
 from bom.workshop.allowances import Allowance, propose
-from bom.workshop.finished import Finished, Used, UsedRow
-from bom.workshop.new_books import Exists, used_sheet
+from bom.workshop.finished import Finished, TaskRow, Used, UsedRow
+from bom.workshop.new_books import Exists, Rows, used_sheet
 from bom.workshop.stockroom import Booked, How, book, put_right
 from bom.workshop.used_sheet import (
     ALL_TOGETHER,
@@ -38,6 +38,7 @@ from bom.workshop.used_sheet import (
     read_done,
     read_used,
     records_of,
+    used_columns,
 )
 
 DONE_FILE = "done.csv"
@@ -102,7 +103,7 @@ def _made(job: Job, begun: After, how: How) -> After:
         return begun
     try:
         with told(sheet):
-            used_sheet(sheet, job.name, [_cells(row) for row in plan.rows], _hour_cells(plan))
+            used_sheet(sheet, used_columns(job.workshop.catalogue), _rows(plan))
     except NotWritten as fault:
         return replace(begun, problems=(error(_in_used(sheet), fault.says, fault.cure),))
     except Exists as fault:
@@ -110,31 +111,39 @@ def _made(job: Job, begun: After, how: How) -> After:
     return replace(begun, made=True)
 
 
-def _cells(row: UsedRow) -> tuple[Any, ...]:
-    cable = row.kind == "cable"
-    return (
-        row.kind.replace("_", " "),
-        row.item,
-        row.gauge or None,
-        str(row.colour) if row.colour else None,
-        row.unit,
-        *(_figure(amount) for amount in (row.planned, row.used or Decimal(), row.spoilt)),
-        None,
-        _figure(row.counted),
-        _figure(row.path) if cable else None,
-        _figure(row.fixed) if cable else None,
-    )
-
-
-def _hour_cells(plan: Used) -> Sequence[tuple[Any, ...]]:
-    rows = [(t.task, t.planned, t.hours, t.counted) for t in plan.tasks]
+def _rows(plan: Used) -> Rows:
+    """The sheets of what was used, as the plan fills them in."""
     planned_hours = sum((task.planned for task in plan.tasks), Decimal())
     counted = sum((task.counted for task in plan.tasks), Decimal())
-    every = [*rows, (ALL_TOGETHER, planned_hours, None, counted)]
-    return [
-        (task, _figure(p), None if h is None else _figure(h), None, _figure(c))
-        for task, p, h, c in every
-    ]
+    every = (*plan.tasks, TaskRow(task=ALL_TOGETHER, planned=planned_hours, counted=counted))
+    return {
+        "Used": [_used_cells(row) for row in plan.rows],
+        "Labour": [_task_cells(task) for task in every],
+        "Job": [{"item": "job", "value": plan.job}],
+    }
+
+
+def _used_cells(row: UsedRow) -> dict[str, Any]:
+    way = {"path": row.path, "fixed": row.fixed} if row.kind == "cable" else {}
+    used = row.used or Decimal()
+    amounts = {"planned": row.planned, "used": used, "spoilt": row.spoilt, "counted": row.counted}
+    return {
+        "kind": row.kind.replace("_", " "),
+        "item": row.item,
+        "gauge": row.gauge or None,
+        "colour": str(row.colour) if row.colour else None,
+        "unit": row.unit,
+        **{name: _figure(amount) for name, amount in (amounts | way).items()},
+    }
+
+
+def _task_cells(task: TaskRow) -> dict[str, Any]:
+    return {
+        "task": task.task,
+        "planned hours": _figure(task.planned),
+        "hours": None if task.hours is None else _figure(task.hours),
+        "counted hours": _figure(task.counted),
+    }
 
 
 def _figure(amount: Decimal) -> int | float:

@@ -15,7 +15,9 @@ from bom.estimate import price_book, read_shelf
 from bom.files.sheet import read_book
 from bom.files.spelling import fold, text_of
 from bom.job import Workshop, house_rules, open_job
-from bom.read.shop_books import EMPTY_STOCK, books_in, find_book, old_prices
+from bom.read.books import books_in, find_book
+from bom.read.prices import old_prices
+from bom.read.stock import EMPTY_STOCK
 from bom.shelf.moves import History, Shelf, shelf_of
 from bom.trade.problem import Problem, as_typed, has_errors
 from bom.trade.shelf import Stock

@@ -9,12 +9,13 @@ MARK = "example: delete"
 SUPPLIER = "Example Supplies (invented)"
 
 
-def _marked(width: int, rows: list[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
-    """Rows filled up to `width` cells, the last of which says that they are an example."""
-    return [(*row, *[None] * (width - 1 - len(row)), MARK) for row in rows]
+def _rows(columns: str, rows: list[tuple[Any, ...]]) -> list[dict[str, Any]]:
+    """Rows by the names of their columns (`a, b, c`), each noted as an example."""
+    names = columns.split(", ")
+    return [{**dict(zip(names, row, strict=False)), "note": MARK} for row in rows]
 
 
-_BEAM = ("55 W headlamp as reckoned", None, None, None, None, "beam")
+_BEAM = ("55 W headlamp as reckoned", None, "beam")
 _TUBE = [(3, 0.32), (4, 0.36), (5, 0.40), (6, 0.44), (8, 0.55), (10, 0.70)]
 _CABLE = [("0.5", 0.28), ("1.0", 0.38), ("2.0", 0.62), ("3.0", 0.95)]
 _PARTS = [
@@ -36,15 +37,15 @@ _PARTS = [
     ("crimp splice, 2.5-6.0 mm2", 10, 1.60),
 ]
 
-ROWS: dict[str, list[tuple[Any, ...]]] = {
+ROWS: dict[str, list[dict[str, Any]]] = {
     "Job": [
-        ("job", "example"),
-        ("customer", "nobody (invented)"),
-        ("machine", "a small single with battery lighting (invented)"),
-        ("hourly_rate", 40),
+        {"item": "job", "value": "example"},
+        {"item": "customer", "value": "nobody (invented)"},
+        {"item": "machine", "value": "a small single with battery lighting (invented)"},
+        {"item": "hourly_rate", "value": 40},
     ],
-    "Circuits": _marked(
-        15,
+    "Circuits": _rows(
+        "wire, circuit, from, to, colour, gauge, load, fuse, one of",
         [
             ("1", "main feed", "battery:+", "ignition switch:in", "brown", "3.0", None, "main"),
             ("2", "ignition", "ignition switch:ignition", "ignition coil:+", "white", "2.0"),
@@ -59,8 +60,8 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
             ("11", "ignition", "contact points", "frame earth:4", "black", "2.0"),
         ],
     ),
-    "Loom": _marked(
-        9,
+    "Loom": _rows(
+        "from, to, length, exposure, slack",
         [
             ("battery", "tank", 0.45),
             ("tank", "headstock", 0.50),
@@ -70,8 +71,8 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
             ("tank", "engine", 0.35, "weather"),
         ],
     ),
-    "Components": _marked(
-        11,
+    "Components": _rows(
+        "component, at, load, tail, end, passes",
         [
             ("battery", None, None, 80, "ring M6"),
             ("ignition switch", "headlamp shell", None, 60, "blade socket 6.3"),
@@ -83,27 +84,27 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
             ("frame earth", "battery", None, 60, "ring M6"),
         ],
     ),
-    "Fuses": _marked(5, [("main", None, "in-line")]),
-    "Extras": _marked(5, [("cable tie, 150 mm", 10, "each", 0.05)]),
-    "Labour": _marked(5, [("strip out the old loom", 1, 1.5)]),
-    "Cable": _marked(
-        7,
+    "Fuses": _rows("fuse, rating, holder", [("main", None, "in-line")]),
+    "Extras": _rows("item, qty, unit, price", [("cable tie, 150 mm", 10, "each", 0.05)]),
+    "Labour": _rows("task, qty, hours", [("strip out the old loom", 1, 1.5)]),
+    "Cable": _rows(
+        "piece, gauge, colour, length, cost per m, place",
         [
             ("R1", "1.0", "black", 22.0, 0.31, "rack"),
             ("R2", "1.0", "red", 9.5, 0.31, "rack"),
             ("O1", "1.0", "blue", 1.2, 0.31, "offcut tube"),
         ],
     ),
-    "Drawer": _marked(
-        8,
+    "Drawer": _rows(
+        "item, unit, on hand, low, full, cost, place",
         [
             ("loom tape, PVC, 19 mm", "m", 33, 10, 66, 0.06, "drawer 1"),
             ("bullet cover, male", "each", 40, 20, 60, 0.05, "drawer 2"),
             ("blade fuse, 15 A", "each", 3, 2, 5, 0.15, "drawer 3"),
         ],
     ),
-    "Prices": _marked(
-        11,
+    "Prices": _rows(
+        "supplier, item, gauge, colour, sold as, pack, price",
         [
             *[(SUPPLIER, "cable", gauge, None, "metre", 1, price) for gauge, price in _CABLE],
             (SUPPLIER, "cable", "1.0", "white/black", "metre", 1, 0.44),
@@ -113,14 +114,7 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
             (SUPPLIER, "loom tape, PVC, 19 mm", None, None, "reel", 33, 1.95),
             *[
                 (SUPPLIER, f"PVC tube, {bore} mm bore", None, None, "metre", 1, price)
-                for bore, price in (
-                    (3, 0.32),
-                    (4, 0.36),
-                    (5, 0.40),
-                    (6, 0.44),
-                    (8, 0.55),
-                    (10, 0.70),
-                )
+                for bore, price in _TUBE
             ],
             *[
                 (SUPPLIER, f"braided sleeving, {bore} mm bore", None, None, "metre", 1, price)
@@ -139,5 +133,8 @@ ROWS: dict[str, list[tuple[Any, ...]]] = {
             (SUPPLIER, "in-line fuse holder, blade", None, None, "each", 1, 1.80),
         ],
     ),
-    "Suppliers": _marked(6, [(SUPPLIER, 3.95, 60, None, "no")]),
+    "Suppliers": _rows(
+        "supplier, postage, free over, minimum order, prices include tax",
+        [(SUPPLIER, 3.95, 60, None, "no")],
+    ),
 }

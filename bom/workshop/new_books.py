@@ -5,14 +5,16 @@ drop-down lists and a page to read first.  Nothing that exists is ever overwritt
 """
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
-
-from msgspec import Struct
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from bom.files import safely
+from bom.files.headings import Column, NewHead
+from bom.read.all_columns import all_columns
+from bom.read.job_columns import SHEETS
+from bom.read.stock import stock_columns
 from bom.trade.catalogue import Catalogue
 from bom.trade.figures import DUTIES
 from bom.trade.house import RULES, workshop_toml
@@ -40,153 +42,8 @@ class Exists(Exception):
         self.path = path
 
 
-class Head(Struct, frozen=True):
-    """A heading of a new sheet: its note, its width, and the list it offers.
-
-    Of a `given` column the cells are the program's, and shaded grey.
-    """
-
-    name: str
-    note: str
-    width: int = 14
-    choices: str = ""
-    given: bool = False
-
-
-SHEETS: dict[str, tuple[Head, ...]] = {
-    "Job": (
-        Head("item", "job, customer, machine, or a house rule by its key", 22, "rules"),
-        Head("value", "the name, the figure or the word for it", 54),
-    ),
-    "Circuits": (
-        Head("wire", "label; blank: W and the number of the row", 8),
-        Head("circuit", "what it serves, such as dip beam", 18),
-        Head("from", "point or point:pin, on the side of the supply", 25),
-        Head("to", "point or point:pin, on the side of the load or the earth", 23),
-        Head("colour", "body, or body/trace: blue/white, BU/WH, U/W", 14, "colours"),
-        Head("gauge", "1.0 for mm2, or 18 AWG; blank: chosen", 9, "gauges"),
-        Head("load", "55 W, 4.2 A, or a name such as H4 dip; blank: worked out", 27),
-        Head("fuse", "the fuse it is behind, on the first wire; none: unfused on purpose", 11),
-        Head("length m", "measured run; blank: worked out from the Loom sheet", 10),
-        Head("from end", "end style; blank: that of the component, or of the house", 17, "ends"),
-        Head("to end", "end style; blank: that of the component, or of the house", 17, "ends"),
-        Head("one of", "a word for what is never on together: beam, turn:left", 11),
-        Head("runs", "how long it is on; blank: by the load and the component", 10, "runs"),
-        Head("qty", "identical wires; blank: 1", 6),
-        Head("note", "anything you like; it is not reckoned with", 18),
-    ),
-    "Loom": (
-        Head("from", "a point of the loom", 20),
-        Head("to", "the next point", 20),
-        Head("length m", "measured with the tape", 11),
-        Head("exposure", "hidden, weather or show; blank: hidden", 12, "exposures"),
-        Head("slack mm", "extra for steering and swinging arm", 11),
-        Head("covering", "blank: as the exposure asks", 12, "coverings"),
-        Head("ambient C", "air around it; blank: as everywhere (ambient_c)", 11),
-        Head("doubt %", "how unsure the length is: 20 is 20 % up or down; blank: sure", 10),
-        Head("note", "anything you like; it is not reckoned with", 26),
-    ),
-    "Components": (
-        Head("component", "lamp, switch, plug, earth point ...", 22),
-        Head("at", "the loom point it sits at; blank: its own name", 18),
-        Head("load", "55 W, 4.2 A, or a name such as H4 dip", 28),
-        Head("tail mm", "how far the wire reaches beyond the loom point", 10),
-        Head("end", "end style of its wires", 18, "ends"),
-        Head("passes", "which pins feed which: 30 > 87; pin to pin; none", 26),
-        Head("one of", "a word for what is never on together", 12),
-        Head("runs", "how long it is on; blank: by its load and its name", 10, "runs"),
-        Head("ways", "of a plug or fuse box, where more are wanted than are wired", 7),
-        Head("doubt %", "how unsure tail and load are: 20 is 20 % up or down; blank: sure", 10),
-        Head("note", "anything you like; it is not reckoned with", 26),
-    ),
-    "Fuses": (
-        Head("fuse", "the name used on Circuits", 16),
-        Head("rating A", "blank: chosen", 10),
-        Head("holder", "in-line, fuse box ...; blank: in-line", 18, "holders"),
-        Head("spares", "blank: as the house keeps", 9),
-        Head("note", "anything you like; it is not reckoned with", 26),
-    ),
-    "Extras": (
-        Head("item", "anything else the job needs", 30),
-        Head("qty", "blank: 1", 8),
-        Head("unit", "each, m ...", 8, "units"),
-        Head("price", "for one, without tax", 10),
-        Head("note", "anything you like; it is not reckoned with", 26),
-    ),
-    "Labour": (
-        Head("task", "work that is not counted by the program", 30),
-        Head("qty", "how many times; blank: 1", 8),
-        Head("hours", "hours for one", 9),
-        Head("doubt %", "how unsure the hours are: 25 is 25 % up or down; blank: sure", 10),
-        Head("note", "anything you like; it is not reckoned with", 26),
-    ),
-    "Cable": (
-        Head("piece", "a name of its own for each reel and offcut", 10),
-        Head("gauge", "1.0 for mm2, or 18 AWG", 10, "gauges"),
-        Head("colour", "body, or body/trace", 15, "colours"),
-        Head("length m", "what is left on it", 11),
-        Head("cost per m", "what you paid, without tax", 12),
-        Head("place", "where it lies", 14),
-        Head("note", "anything you like; it is not reckoned with", 26),
-    ),
-    "Drawer": (
-        Head("item", "by its name in the catalogues", 44, "items"),
-        Head("unit", "each, or m for tape, tube and braid", 8, "units"),
-        Head("on hand", "how many, or how much", 10),
-        Head("low", "under this it is bought again", 8),
-        Head("full", "up to this", 8),
-        Head("cost", "for one, without tax", 9),
-        Head("place", "where it lies", 14),
-        Head("note", "anything you like; it is not reckoned with", 26),
-    ),
-    "Moves": tuple(
-        Head(name, "written by the program", 16)
-        for name in ("when", "job", "what", "item", "change", "unit", "left", "note")
-    ),
-    "Prices": (
-        Head("supplier", "as on the suppliers list", 30),
-        Head("item", "cable, or an item by its name in the catalogues", 46),
-        Head("gauge", "for cable", 10, "gauges"),
-        Head("colour", "for cable; blank: every plain colour", 15, "colours"),
-        Head("sold as", "metre, reel, pack or each", 10, "sold"),
-        Head("pack", "how many in a pack, or metres on a reel", 8),
-        Head("price", "of one pack, metre, reel or piece", 10),
-        Head("from qty", "from so many packs on", 10),
-        Head("part no", "the supplier's own number", 14),
-        Head("date", "when it was asked for, such as 2026-11-25; blank: not known", 12),
-        Head("note", "anything you like; it is not reckoned with", 26),
-    ),
-    "Used": (
-        Head("kind", "what the take-off calls it", 12, given=True),
-        Head("item", "by its name on the take-off", 44, given=True),
-        Head("gauge", "of cable", 8, given=True),
-        Head("colour", "of cable", 14, given=True),
-        Head("unit", "m for lengths, each for what is counted", 7, given=True),
-        Head("planned", "what the take-off asks for, spares and waste included", 10, given=True),
-        Head("used", "what is in the loom; empty where nobody measured it", 10),
-        Head("spoilt", "cut wrong, crimped wrong, thrown away", 9),
-        Head("note", "anything you like; it is not reckoned with", 26),
-        Head("counted", "the plan without spares and waste", 10, given=True),
-        Head("path m", "of cable: the measured way along the loom", 9, given=True),
-        Head("fixed m", "of cable: tails, slack, ends and rounding", 9, given=True),
-    ),
-    "Hours": (
-        Head("task", "counted operations, and the rows of the job's Labour sheet", 34, given=True),
-        Head("planned hours", "with the house's allowance on labour", 15, given=True),
-        Head("hours", "what it took; empty where nobody timed it", 10),
-        Head("note", "anything you like; it is not reckoned with", 26),
-        Head("counted hours", "without the house's allowance", 15, given=True),
-    ),
-    "Suppliers": (
-        Head("supplier", "the name used on the price list", 30),
-        Head("postage", "of one order", 10),
-        Head("free over", "no postage from this value on", 10),
-        Head("minimum order", "the least they take an order for; blank: none", 15),
-        Head("prices include tax", "yes or no", 20, "answers"),
-        Head("note", "anything you like; it is not reckoned with", 26),
-    ),
-}
-JOB_SHEETS = ("Job", "Circuits", "Loom", "Components", "Fuses", "Extras", "Labour")
+Rows = Mapping[str, Sequence[Mapping[str, Any]]]
+"""Rows of a new book: by sheet, each cell by the name of its column."""
 
 READ_ME = {
     "job": (
@@ -256,13 +113,12 @@ def new_workshop(folder: Path, catalogue: Catalogue) -> tuple[Path, ...]:
     Raises `Exists` for the first of them that is there already, before anything is written.
     """
     rows = example.ROWS
+    stock = tuple(dict(stock_columns(catalogue)))
     books: dict[Path, Callable[[], Workbook]] = {
-        folder / "stock.xlsx": lambda: _book(
-            ("Cable", "Drawer", "Moves"), rows, catalogue, "stock"
-        ),
+        folder / "stock.xlsx": lambda: _book(stock, rows, catalogue, "stock"),
         folder / "prices.xlsx": lambda: _book(("Prices",), rows, catalogue, "prices"),
         folder / "suppliers.xlsx": lambda: _book(("Suppliers",), rows, catalogue, "suppliers"),
-        folder / "jobs" / "example.xlsx": lambda: _book(JOB_SHEETS, rows, catalogue, "job"),
+        folder / "jobs" / "example.xlsx": lambda: _book(SHEETS, rows, catalogue, "job"),
     }
     rules = folder / "workshop.toml"
     _refuse_files(folder, folder / "jobs")
@@ -284,8 +140,8 @@ def new_job(folder: Path, name: str, catalogue: Catalogue) -> Path:
     and `ValueError` for a name with nothing in it, or with a folder in it.
     """
     path = place_for(folder, name, ".xlsx")
-    start = {"Job": [("job", job_name(name)), ("customer", None), ("machine", None)]}
-    _put(path, _bytes(_book(JOB_SHEETS, start, catalogue, "job")))
+    first = ({"item": "job", "value": job_name(name)}, {"item": "customer"}, {"item": "machine"})
+    _put(path, _bytes(_book(SHEETS, {"Job": first}, catalogue, "job")))
     return path
 
 
@@ -323,32 +179,22 @@ def place_for(folder: Path, name: str, kind: str) -> Path:
     return path
 
 
-def used_sheet(
-    path: Path,
-    job: str,
-    rows: Sequence[tuple[Any, ...]],
-    hours: Sequence[tuple[Any, ...]],
-) -> None:
-    """Make the sheet of what a job used, with the rows of the plan.
+def used_sheet(path: Path, columns: Mapping[str, Sequence[Column]], rows: Rows) -> None:
+    """Make the sheet of what a job used, of these sheets with the rows of the plan.
 
     Raises `Exists` where there is one already, or a file stands where its folder belongs.
     """
     _refuse_files(path.parent)
     path.parent.mkdir(exist_ok=True)
-    sheets = {
-        "Used": (SHEETS["Used"], rows),
-        "Labour": (SHEETS["Hours"], hours),
-        "Job": (SHEETS["Job"], [("job", job)]),
-    }
     from openpyxl import Workbook
 
     book = Workbook()
     book.remove(book.worksheets[0])
     _read_me(book, READ_ME["used"])
-    for name, (heads, filled) in sheets.items():
+    for name, made in columns.items():
         sheet = book.create_sheet(name)
-        _headings(sheet, heads)
-        _fill(sheet, heads, filled, shaded=False)
+        _headings(sheet, _new(made))
+        _fill(sheet, _new(made), rows[name], shaded=False)
         _page(sheet)
     _put(path, _bytes(book))
 
@@ -385,28 +231,32 @@ def _bytes(book: "Workbook") -> bytes:
 # --------------------------------------------------------------------------------- books
 
 
-def _book(
-    names: Sequence[str],
-    rows: dict[str, list[tuple[Any, ...]]],
-    catalogue: Catalogue,
-    read_me: str = "",
-) -> "Workbook":
+Head: TypeAlias = tuple[Column, NewHead]
+"""A column, and how it stands in a new book."""
+
+
+def _new(columns: Iterable[Column]) -> list[Head]:
+    return [(column, column.new) for column in columns if column.new]
+
+
+def _book(names: Sequence[str], rows: Rows, catalogue: Catalogue, read_me: str) -> "Workbook":
     from openpyxl import Workbook
 
     book = Workbook()
     book.remove(book.worksheets[0])
-    if read_me:
-        _read_me(book, READ_ME[read_me])
+    _read_me(book, READ_ME[read_me])
+    columns = all_columns(catalogue)
+    sheets = {name: _new(columns[name]) for name in names}
     lists = _lists(catalogue)
-    used = {head.choices for name in names for head in SHEETS[name] if head.choices}
-    columns = {name: index for index, name in enumerate(sorted(used), start=1)}
-    for name in names:
+    used = {new.choices for heads in sheets.values() for _, new in heads if new.choices}
+    places = {name: index for index, name in enumerate(sorted(used), start=1)}
+    for name, heads in sheets.items():
         sheet = book.create_sheet(name)
-        _headings(sheet, SHEETS[name])
-        _offer(sheet, SHEETS[name], columns, lists)
-        _fill(sheet, SHEETS[name], rows.get(name, []), shaded=rows is example.ROWS)
+        _headings(sheet, heads)
+        _offer(sheet, heads, places, lists)
+        _fill(sheet, heads, rows.get(name, ()), shaded=rows is example.ROWS)
         _page(sheet)
-    _list_sheet(book, columns, lists)
+    _list_sheet(book, places, lists)
     return book
 
 
@@ -429,75 +279,59 @@ def _headings(sheet: "Worksheet", heads: Sequence[Head]) -> None:
     from openpyxl.styles import Border, Font, PatternFill, Side
     from openpyxl.utils import get_column_letter
 
-    for index, head in enumerate(heads, start=1):
-        cell = sheet.cell(1, index, head.name)
+    for index, (column, new) in enumerate(heads, start=1):
+        cell = sheet.cell(1, index, f"{column.name} {new.unit}".strip())
         cell.font = Font(name=_FONT, size=10, bold=True)
         cell.fill = PatternFill("solid", fgColor="E3EAEF")
         cell.border = Border(bottom=Side("thin", color="7A8B99"))
-        cell.alignment = _side(head)
-        if head.note:
-            cell.comment = Comment(head.note, "bom", height=60, width=260)
-        sheet.column_dimensions[get_column_letter(index)].width = head.width
+        cell.alignment = _side(new)
+        cell.comment = Comment(new.note, "bom", height=60, width=260)
+        sheet.column_dimensions[get_column_letter(index)].width = new.width
     sheet.row_dimensions[1].height = 18
     sheet.freeze_panes = "A2"
 
 
 def _fill(
-    sheet: "Worksheet", heads: Sequence[Head], rows: Sequence[tuple[Any, ...]], *, shaded: bool
+    sheet: "Worksheet", heads: Sequence[Head], rows: Sequence[Mapping[str, Any]], *, shaded: bool
 ) -> None:
     """Rows, example rows in grey; text columns as text, so that no cell turns into a date."""
     from openpyxl.styles import Border, Font, PatternFill, Side
 
     font, line = Font(name=_FONT, size=10), Border(bottom=Side("thin", color="DDE3E8"))
     grey = PatternFill("solid", fgColor="F0F0F0")
-    for number, row in enumerate(rows, start=2):
-        for index, value in enumerate(row, start=1):
+    for index, (column, new) in enumerate(heads, start=1):
+        side = _side(new)
+        for number in range(2, max(BLANK_ROWS, len(rows)) + 2):
+            filled = number - 2 < len(rows)
+            value = rows[number - 2].get(column.name) if filled else None
             cell = sheet.cell(number, index, value)
             if isinstance(value, str):
                 cell.data_type = "s"  # a name that begins with = is no formula
-    for index, head in enumerate(heads, start=1):
-        side = _side(head)
-        for number in range(2, max(BLANK_ROWS, len(rows)) + 2):
-            cell = sheet.cell(number, index)
             cell.font, cell.alignment = font, side
-            cell.number_format = _number_format(head, cell.value)
-            if number - 2 < len(rows):
+            cell.number_format = _number_format(new, value)
+            if filled:
                 cell.border = line
-                if shaded or head.given:
-                    cell.fill = grey
+            if filled and (shaded or new.given):
+                cell.fill = grey
 
 
-def _side(head: Head) -> "Alignment":
+def _side(new: NewHead) -> "Alignment":
     """Numbers stand right; words left, off the edge, or they would touch the number before."""
     from openpyxl.styles import Alignment
 
-    if head.name in _NUMBERS:
+    if new.form in ("number", "decimals"):
         return Alignment(horizontal="right", vertical="center")
     return Alignment(horizontal="left", vertical="center", indent=1)
 
 
-def _number_format(head: Head, value: object) -> str:
-    if head.name in _AS_TEXT and not isinstance(value, int | float):
+def _number_format(new: NewHead, value: object) -> str:
+    if new.form == "code" and not isinstance(value, int | float):
         return "@"
-    return _NUMBERS.get(head.name, "General")
+    return _DECIMALS if new.form == "decimals" else "General"
 
 
 _FONT = "Arial"
-_AS_TEXT = frozenset(
-    ("wire", "from", "to", "component", "at", "passes", "piece", "part no", "gauge", "fuse", "date")
-)
-_MONEY = "0.00##"  # pence always, and what a metre of cable costs below them
-_NUMBERS = {
-    **dict.fromkeys(("qty", "hours", "on hand", "low", "full", "change", "left"), "General"),
-    **dict.fromkeys(("rating A", "spares", "pack", "from qty"), "General"),
-    **dict.fromkeys(("slack mm", "tail mm", "doubt %"), "General"),
-    **dict.fromkeys(("planned", "used", "spoilt", "counted", "path m", "fixed m"), "General"),
-    **dict.fromkeys(("planned hours", "counted hours"), "0.00##"),
-    **dict.fromkeys(("price", "cost", "cost per m"), _MONEY),
-    **dict.fromkeys(("postage", "free over", "minimum order"), _MONEY),
-    "length m": "0.00##",
-}
-"""Headings over numbers, and how the numbers are shown."""
+_DECIMALS = "0.00##"  # pence always, and what a metre of cable costs below them
 
 
 def _page(sheet: "Worksheet") -> None:
@@ -551,11 +385,11 @@ def _offer(
     from openpyxl.utils import get_column_letter
     from openpyxl.worksheet.datavalidation import DataValidation
 
-    for index, head in enumerate(heads, start=1):
-        if not head.choices:
+    for index, (_, new) in enumerate(heads, start=1):
+        if not new.choices:
             continue
-        letter = get_column_letter(columns[head.choices])
-        formula = f"Lists!${letter}$1:${letter}${len(lists[head.choices])}"
+        letter = get_column_letter(columns[new.choices])
+        formula = f"Lists!${letter}$1:${letter}${len(lists[new.choices])}"
         offer = DataValidation(type="list", formula1=formula, allow_blank=True)
         offer.showErrorMessage = False
         here = get_column_letter(index)

@@ -22,8 +22,9 @@ from bom.files.spelling import fold, plain, quantity
 from bom.files.table import Heading, Table, write_csv
 from bom.job import Workshop, house_rules
 from bom.read.answers import ANSWERS, HEADS, Kept, answers_place, read_answers
+from bom.read.books import find_book
 from bom.read.matching import Goods, Matched, PriceFor, as_goods, match
-from bom.read.shop_books import find_book, read_prices
+from bom.read.prices import read_prices
 from bom.read.supplier_list import read_price_list
 from bom.shelf.stockbook.edits import Edit, NewRow, Unwritable
 from bom.shelf.stockbook.owner import OwnersBook

@@ -19,11 +19,14 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from bom.estimate import buy_for
+from bom.files.headings import Column, letters_of
 from bom.files.safely import NotWritten, told
 from bom.files.spelling import fold, plain
 from bom.files.units import key_of
 from bom.job import Workshop, house_rules, open_job
-from bom.read.shop_books import find_book, read_order, read_stock
+from bom.read.arrivals import read_order
+from bom.read.books import find_book
+from bom.read.stock import read_stock, stock_columns
 from bom.shelf import moves
 from bom.shelf.marks import Learned, learn
 from bom.shelf.moves import Booking, Difference, Entry, Refusal, Shelf, shelf_of, take_over, taking
@@ -35,17 +38,6 @@ from bom.trade.problem import Problem, Where, caution, error, has_errors, in_fil
 from bom.trade.rows import Listing, Row, Written
 from bom.trade.shelf import Stock
 
-MOVES = ("when", "job", "what", "item", "change", "unit", "left", "note")
-_HEADINGS: Mapping[str, Sequence[str]] = {
-    "Moves": MOVES,
-    "Cable": ("piece", "gauge", "colour", "length", "cost per m", "place", "note"),
-    "Drawer": ("item", "unit", "on hand", "low", "full", "cost", "place", "note"),
-}
-_NEEDED: Mapping[str, Sequence[str]] = {
-    "Moves": MOVES[:-1],
-    "Cable": ("piece", "gauge", "colour", "length"),
-    "Drawer": ("item", "unit", "on hand"),
-}
 _STAMP = "%Y-%m-%d %H:%M:%S"
 
 _OR_YES = "--yes takes it over as a count; nothing is written without"
@@ -145,7 +137,7 @@ def _book(path: Path, workshop: Workshop, plan: Request, how: How) -> Booked:
         asked = (replace(_by_hand(d), level="error", cure=_OR_YES) for d in by_hand)
         problems = in_file_order((*answer.problems, *asked))
         return replace(answer, by_hand=tuple(by_hand), problems=problems, waits=True)
-    work = _Writing(shelf.stock)
+    work = _Writing(shelf.stock, dict(stock_columns(workshop.catalogue)))
     work.moves(before, take_over(by_hand).entries)
     work.write(booking, answer.when)
     texts = owned.changed(*work.asked())
@@ -180,8 +172,9 @@ def _moments(last: str) -> tuple[str, str]:
 class _Writing:
     """A booking in cells: what is edited, what comes under which list, which sheets are made."""
 
-    def __init__(self, stock: Stock) -> None:
+    def __init__(self, stock: Stock, columns: Mapping[str, Sequence[Column]]) -> None:
         self._lists = stock.lists
+        self._columns = columns
         self._edits: list[Edit] = []
         self._rows: list[NewRow] = []
         self._added: dict[str, Sequence[str]] = {}
@@ -226,7 +219,8 @@ class _Writing:
 
     def _under(self, name: str, values: Mapping[str, Written]) -> None:
         place = self._place(name)
-        lacking = [heading for heading in _NEEDED[name] if heading not in place.letters]
+        needed = (c.name for c in self._columns[name] if c.filled_by == "program")
+        lacking = [heading for heading in needed if heading not in place.letters]
         if lacking:
             where = Where(place.file, place.sheet, f"A{place.header_row}")
             raise Refusal(
@@ -244,8 +238,8 @@ class _Writing:
         place = self._lists.get(name)
         if place and place.header_row:
             return place
-        headings = _HEADINGS[name]
-        letters = {heading: chr(ord("A") + n) for n, heading in enumerate(headings)}
+        headings = [column.name for column in self._columns[name]]
+        letters = {heading: letters_of(n) for n, heading in enumerate(headings)}
         sheet = place.sheet if place else name
         if place is None:
             self._added[sheet] = headings

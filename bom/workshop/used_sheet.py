@@ -7,11 +7,15 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any, get_args
 
+from msgspec.structs import replace
+
 from bom.files import spelling
-from bom.files.headings import Column, Record, read_rows, text
+from bom.files.headings import Column, NewHead, Record, by, read_rows, text
 from bom.files.sheet import Book, Value, read_book
 from bom.files.spelling import MM_PER_UNIT, Misspelt, fold, plain
 from bom.files.table import Heading, Table
+from bom.read import cells
+from bom.read.job_columns import job_columns
 from bom.trade.catalogue import Catalogue
 from bom.trade.figures import allowed_hours
 from bom.trade.house import HouseRules
@@ -22,8 +26,6 @@ from bom.workshop.finished import DONE_KINDS, DoneKind, Finished, TaskRow, Used,
 
 ALL_TOGETHER = "all together"
 """The row of Labour for the hours of the whole job, where tasks are not timed one by one."""
-
-DONE_HEADINGS = ("job", "done", "kind", "base", "planned", "used", "spoilt", "unit")
 
 MUCH_MORE = 50
 """So many times the length that was planned is no length that was used: other units were meant."""
@@ -107,13 +109,20 @@ def _as_it_is(value: Value, _unit: str) -> Value:
     return value
 
 
-def _number(name: str, unit: str = "", also: Mapping[str, str] | None = None) -> Column:
+def _plan(name: str, note: str, width: int, unit: str = "", **more: Any) -> Column:
+    """A figure of the plan's."""
     return Column(
         name=name,
-        read=lambda value, _: spelling.quantity(value),
         units={unit: ""} if unit else {},
-        also=also or {},
-        blank=Decimal(0),
+        new=NewHead(note, width, unit=unit, form="number", given=True),
+        **more,
+    )
+
+
+def _measured(name: str, note: str, width: int, **more: Any) -> Column:
+    """An amount, read with the unit of its row."""
+    return Column(
+        name=name, read=_as_it_is, blank=None, new=NewHead(note, width, form="number"), **more
     )
 
 
@@ -124,39 +133,99 @@ def _kind(value: Value, _unit: str) -> str:
     return spelling.one_word_of(value, _KIND_WORDS, "kind").replace(" ", "_")
 
 
-def _used_columns(catalogue: Catalogue) -> tuple[Column, ...]:
+def used_columns(catalogue: Catalogue) -> dict[str, tuple[Column, ...]]:
+    """The columns of each sheet of what was used, by its name."""
+    about = dict(job_columns(catalogue))["Job"]
+    return {
+        "Used": _row_columns(catalogue),
+        "Labour": _TASK_COLUMNS,
+        "Job": tuple(replace(column, read=text, blank="") for column in about),
+    }
+
+
+def _row_columns(catalogue: Catalogue) -> tuple[Column, ...]:
+    quantity = by(spelling.quantity)
     return (
-        Column(name="kind", read=_kind, needed=True, must=True, blank=None),
-        Column(name="item", read=text, needed=True, must=True),
         Column(
-            name="gauge",
-            read=lambda value, unit: spelling.gauge(value, unit, catalogue),
-            units={"mm2": "", "awg": "awg"},
+            name="kind",
+            read=_kind,
+            needed=True,
+            must=True,
+            blank=None,
+            new=NewHead("what the take-off calls it", 12, given=True),
         ),
         Column(
-            name="colour", read=lambda value, _: spelling.colour(value, catalogue), blank=None
+            name="item",
+            read=text,
+            needed=True,
+            must=True,
+            new=NewHead("by its name on the take-off", 44, given=True),
         ),
-        Column(name="unit", read=text, blank="each"),
-        Column(name="planned", read=_as_it_is, blank=None),
-        Column(name="used", read=_as_it_is, needed=True, blank=None),
-        Column(name="spoilt", read=_as_it_is, blank=None),
-        Column(name="note", read=text),
-        Column(name="counted", read=_as_it_is, blank=None),
-        _number("path", "m"),
-        Column(name="fixed", read=lambda value, _: spelling.number(spelling.text_of(value)),
-               units={"m": ""}, blank=Decimal(0)),
-    )  # fmt: skip
+        cells.gauge(catalogue, NewHead("of cable", 8, form="code", given=True)),
+        cells.colour(catalogue, NewHead("of cable", 14, given=True)),
+        Column(
+            name="unit",
+            read=text,
+            blank="each",
+            new=NewHead("m for lengths, each for what is counted", 7, given=True),
+        ),
+        _plan(
+            "planned",
+            "what the take-off asks for, spares and waste included",
+            10,
+            read=_as_it_is,
+            blank=None,
+        ),
+        _measured("used", "what is in the loom; empty where nobody measured it", 10, needed=True),
+        _measured("spoilt", "cut wrong, crimped wrong, thrown away", 9),
+        cells.note(),
+        _plan("counted", "the plan without spares and waste", 10, read=_as_it_is, blank=None),
+        _plan(
+            "path",
+            "of cable: the measured way along the loom",
+            9,
+            "m",
+            read=quantity,
+            blank=Decimal(0),
+        ),
+        _plan(
+            "fixed",
+            "of cable: tails, slack, ends and rounding",
+            9,
+            "m",
+            read=cells.signed,
+            blank=Decimal(0),
+        ),
+    )
+
+
+def _counted_hours(name: str, note: str) -> Column:
+    return Column(
+        name=name,
+        read=by(spelling.quantity),
+        blank=Decimal(0),
+        new=NewHead(note, 15, form="decimals", given=True),
+    )
 
 
 _TASK_COLUMNS = (
-    Column(name="task", read=text, needed=True, must=True),
-    _number("planned hours"),
-    Column(name="hours", read=lambda value, _: spelling.hours(value), needed=True, blank=None),
-    _number("counted hours"),
-)
-_JOB_COLUMNS = (
-    Column(name="item", read=text, needed=True),
-    Column(name="value", read=text, needed=True),
+    Column(
+        name="task",
+        read=text,
+        needed=True,
+        must=True,
+        new=NewHead("counted operations, and the rows of the job's Labour sheet", 34, given=True),
+    ),
+    _counted_hours("planned hours", "with the house's allowance on labour"),
+    Column(
+        name="hours",
+        read=by(spelling.hours),
+        needed=True,
+        blank=None,
+        new=NewHead("what it took; empty where nobody timed it", 10, form="number"),
+    ),
+    cells.note(),
+    _counted_hours("counted hours", "without the house's allowance"),
 )
 
 
@@ -166,9 +235,9 @@ def read_used(path: Path, catalogue: Catalogue) -> tuple[Used | None, tuple[Prob
     if book is None:
         return None, problems
     found = list(problems)
-    rows = _records(book, "Used", _used_columns(catalogue), found)
-    tasks = _records(book, "Labour", _TASK_COLUMNS, found)
-    about = _records(book, "Job", _JOB_COLUMNS, found)
+    rows, tasks, about = (
+        _records(book, name, columns, found) for name, columns in used_columns(catalogue).items()
+    )
     names = [record["value"] for record in about if fold(record["item"]) == "job"]
     whole = [task["hours"] for task in tasks if fold(task["task"]) == ALL_TOGETHER]
     used = Used(
@@ -333,15 +402,6 @@ class _Tally:
 # ------------------------------------------------------------------------------ done.csv
 
 
-def _signed(value: Value, _unit: str) -> Decimal:
-    """A cable with less in the loom than its tails alone is below zero along the loom."""
-    return spelling.number(spelling.text_of(value))
-
-
-def _quantity(value: Value, _unit: str) -> Decimal:
-    return spelling.quantity(value)
-
-
 def _done_column(name: str, read: Callable[[Value, str], Any]) -> Column:
     return Column(name=name, read=read, needed=True, must=True, blank=None)
 
@@ -349,11 +409,11 @@ def _done_column(name: str, read: Callable[[Value, str], Any]) -> Column:
 _DONE_COLUMNS = (
     _done_column("job", text),
     Column(name="done", read=text),
-    _done_column("kind", lambda value, _: spelling.one_word_of(value, DONE_KINDS, "kind")),
-    _done_column("base", _quantity),
-    Column(name="planned", read=_signed, blank=Decimal()),
-    _done_column("used", _signed),
-    Column(name="spoilt", read=_quantity, blank=Decimal()),
+    _done_column("kind", cells.one_of(DONE_KINDS, "kind")),
+    _done_column("base", by(spelling.quantity)),
+    Column(name="planned", read=cells.signed, blank=Decimal()),
+    _done_column("used", cells.signed),
+    Column(name="spoilt", read=by(spelling.quantity), blank=Decimal()),
     Column(name="unit", read=text),
 )
 
@@ -382,13 +442,13 @@ def read_done(path: Path) -> tuple[tuple[Finished, ...], tuple[Problem, ...]]:
 def done_table(records: Iterable[Finished]) -> Table:
     """The records as `done.csv` keeps them."""
     numbers = ("base", "planned", "used", "spoilt")
+    names = [column.name for column in _DONE_COLUMNS]
     return Table(
         title="done",
         headings=tuple(
-            Heading(name=name, form="quantity" if name in numbers else "text")
-            for name in DONE_HEADINGS
+            Heading(name=name, form="quantity" if name in numbers else "text") for name in names
         ),
-        rows=tuple(tuple(getattr(record, name) for name in DONE_HEADINGS) for record in records),
+        rows=tuple(tuple(getattr(record, name) for name in names) for record in records),
     )
 
 

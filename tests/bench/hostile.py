@@ -37,8 +37,9 @@ from bom.files.sheet.values import MAX_COLUMNS, MAX_ROWS
 from bom.files.table import as_text
 from bom.job import columns_of, open_job
 from bom.read.answers import read_answers
+from bom.read.arrivals import read_order
 from bom.read.matching import match
-from bom.read.shop_books import read_order, read_prices
+from bom.read.prices import read_prices
 from bom.read.supplier_list import read_price_list
 from bom.show.job_tables import check_tables, takeoff_tables
 from bom.trade.catalogue import load_catalogue

@@ -5,18 +5,33 @@ may carry, and the reader of one cell.  `columns` knows headings, `layout` finds
 in the sheet, `records` reads its rows.
 """
 
-from bom.files.headings.columns import Column, OwnWords, as_shown, folded, own_words, text, words
-from bom.files.headings.layout import TakenFor, has_headings, listing, taken_for
+from bom.files.headings.columns import (
+    NO_OWN_WORDS,
+    Column,
+    NewHead,
+    OwnWords,
+    as_shown,
+    by,
+    folded,
+    own_words,
+    text,
+    words,
+)
+from bom.files.headings.layout import TakenFor, has_headings, letters_of, listing, taken_for
 from bom.files.headings.records import Record, read_rows
 
 __all__ = [
+    "NO_OWN_WORDS",
     "Column",
+    "NewHead",
     "OwnWords",
     "Record",
     "TakenFor",
     "as_shown",
+    "by",
     "folded",
     "has_headings",
+    "letters_of",
     "listing",
     "own_words",
     "read_rows",

@@ -22,13 +22,36 @@ KnownBy = Literal["name", "word", "own"]
 """A heading is known by the column's name, by another word of the trade, or by the owner's."""
 
 
+Form = Literal["", "code", "number", "decimals"]
+"""How cells are shown: as text even where it looks like a number, or as a number."""
+
+Filler = Literal["program", "either", "owner"]
+"""Who fills a column.  `program`: no row can be written without it; `either`: it is filled where
+the list has it; `owner`: what stands there is the owner's own, and never goes with the row."""
+
+
+class NewHead(Struct, frozen=True):
+    """A column in a book that is made new: the note on its heading, its width in letters.
+
+    `choices` names the list it offers, `unit` stands behind its name (`length m`).  Of a `given`
+    column the cells are the program's, and shaded grey.
+    """
+
+    note: str
+    width: int = 14
+    choices: str = ""
+    unit: str = ""
+    form: Form = ""
+    given: bool = False
+
+
 class Column(Struct, frozen=True, kw_only=True):
     """One column of a sheet: `read` gives the value, `blank` stands for an empty cell.
 
     `units` maps what may follow the heading (`length mm`) to the unit handed to `read`;
     a heading in `also` may carry a unit of its own (`watts`).  `must` says that an empty
     cell is an error, `needed` that the header row is known by this heading.  `own` are the
-    owner's words for it.
+    owner's words for it, `new` is how it stands in a new book; None: it does not.
     """
 
     name: str
@@ -42,6 +65,8 @@ class Column(Struct, frozen=True, kw_only=True):
     behind: str = ""
     bare: tuple[str, ...] = ()
     """Words that mean this column right behind the column `behind`: From, Pin, To, Pin."""
+    new: NewHead | None = None
+    filled_by: Filler = "either"
 
 
 NOT_READ = ""
@@ -142,6 +167,9 @@ class OwnWords(Struct, frozen=True):
         return (*own, *nothing)
 
 
+NO_OWN_WORDS = OwnWords()
+
+
 def own_words(
     table: object, known: Mapping[str, Sequence[str]], file: str
 ) -> tuple[OwnWords, tuple[Problem, ...]]:
@@ -187,3 +215,8 @@ def as_shown(value: Value) -> str:
 def text(value: Value, _unit: str) -> str:
     """Reader of a cell as plain text."""
     return text_of(value)
+
+
+def by(read: Callable[[Value], Any]) -> CellReader:
+    """Reader of a cell whatever the unit in its heading."""
+    return lambda value, _unit: read(value)

@@ -38,7 +38,7 @@ class Record(Struct, frozen=True, kw_only=True):
     values: Mapping[str, Any]
     broken: frozenset[str]
     annotated: bool = False
-    """There are cells in its row that stand in none of the columns."""
+    """There are cells in its row that are the owner's own: of no column, or of one they fill."""
 
     def __getitem__(self, heading: str) -> Any:
         return self.values[heading]
@@ -117,6 +117,7 @@ class _Rows:
         self.problems = problems
         self.own_columns = own_columns
         self.covered = {match.index for match in place.found}
+        self.filled = {m.index for m in place.found if m.column.filled_by != "owner"}
         self.needed = {match.index for match in place.found if match.column.needed}
         self.heads = needed_heads(sheet, place)
         self.may_have_more = own_columns or len(self.covered) < len(place.titled)
@@ -150,8 +151,7 @@ class _Rows:
         ]
 
     def _annotated(self, cells: Sequence[Value]) -> bool:
-        covered = self.covered
-        return any(cell is not None and at not in covered for at, cell in enumerate(cells))
+        return any(cell is not None and at not in self.filled for at, cell in enumerate(cells))
 
     # ------------------------------------------------------------------ rows of the list
 

@@ -1,0 +1,94 @@
+"""An order that has come in, as `bom order` wrote it and the owner filled it in."""
+
+import re
+from pathlib import Path
+
+from msgspec.structs import replace
+
+from bom.files import spelling
+from bom.files.headings import (
+    Column,
+    Record,
+    by,
+    has_headings,
+    listing,
+    read_rows,
+    text,
+)
+from bom.files.sheet import Sheet, column_number, read_book
+from bom.files.spelling import Misspelt
+from bom.read import cells
+from bom.trade.catalogue import Catalogue
+from bom.trade.orders import Arrived
+from bom.trade.problem import Problem, Where, error
+
+_ARRIVED_COLUMNS = (
+    Column(name="supplier", read=text, blank="elsewhere"),
+    Column(name="item", read=text, needed=True, must=True),
+    cells.sold_as(blank=""),
+    cells.pack(),
+    Column(name="packs", read=by(spelling.count_or_zero), needed=True, must=True, blank=None),
+    cells.money("price"),
+)
+
+
+def read_order(path: Path, catalogue: Catalogue) -> tuple[tuple[Arrived, ...], tuple[Problem, ...]]:
+    """The lines of an order that has come in, as `bom order` wrote it; packs of 0 are left out.
+
+    The sums under the list have no item and no packs, and are no lines.
+    """
+    book, problems = read_book(path, single="Order")
+    if book is None:
+        return (), problems
+    lists = [sheet for sheet in book.sheets if has_headings(sheet, _ARRIVED_COLUMNS)]
+    if not lists:
+        says = "no sheet has the headings 'item' and 'packs'"
+        cure = "an order as bom order --xlsx or --csv writes it"
+        return (), (*problems, error(Where(book.file), says, cure))
+    records, faults = read_rows(_lines_alone(lists[0]), _ARRIVED_COLUMNS, own_columns=True)
+    found = [*problems, *faults]
+    lines = [line for r in records if (line := _arrived(r, catalogue, found)) and line.packs]
+    return tuple(lines), tuple(found)
+
+
+def _lines_alone(sheet: Sheet) -> Sheet:
+    """The sheet without the sums and sentences under its list."""
+    place = listing(sheet, _ARRIVED_COLUMNS)
+    if place is None:
+        return sheet
+    own = [column_number(place.letters[name]) for name in ("item", "packs")]
+    rows = (
+        row if n < place.header_row or any(row[c : c + 1] not in ((), (None,)) for c in own) else ()
+        for n, row in enumerate(sheet.rows)
+    )
+    return replace(sheet, rows=tuple(rows))
+
+
+_CABLE_ITEM = re.compile(r"cable,\s*(.+?),\s*([^,]+)", re.IGNORECASE)
+
+
+def _arrived(record: Record, catalogue: Catalogue, problems: list[Problem]) -> Arrived | None:
+    if record.broken:
+        return None
+    cable = _CABLE_ITEM.fullmatch(record["item"])
+    try:
+        gauge = spelling.gauge(cable[1], "", catalogue) if cable else ""
+        colour = spelling.colour(cable[2], catalogue) if cable else None
+    except Misspelt as fault:
+        problems.append(error(record.row.where("item"), fault.says, fault.cure))
+        return None
+    if cable and record["sold as"] not in ("metre", "reel"):
+        says = "cable comes by the metre or on a reel"
+        problems.append(error(record.row.where("sold as"), says, "metre or reel"))
+        return None
+    return Arrived(
+        supplier=record["supplier"],
+        item=record["item"],
+        gauge=gauge,
+        colour=colour,
+        sold_as=record["sold as"],
+        pack=record["pack"],
+        packs=record["packs"],
+        price=record["price"],
+        row=record.row,
+    )

@@ -1,0 +1,99 @@
+"""Columns that several sheets share, and the words and units that go with them."""
+
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+from typing import Any
+
+from bom.files import spelling
+from bom.files.headings import Column, NewHead, by, text, words
+from bom.files.sheet import Value
+from bom.files.spelling import Misspelt
+from bom.trade.catalogue import Catalogue
+from bom.trade.orders import SOLD_AS
+
+PRICED = dict.fromkeys(("gbp", "eur", "usd", "£", "€", "$"), "")
+"""What may stand behind a heading over money."""
+LENGTH_UNITS = {unit: unit for unit in spelling.MM_PER_UNIT if unit.isalpha()}
+PLACE = Column(
+    name="place",
+    read=text,
+    also=words("location", "where", "bin", "shelf"),
+    new=NewHead("where it lies", 14),
+)
+
+
+def note(width: int = 26) -> Column:
+    """The owner's remarks."""
+    return Column(
+        name="note",
+        read=text,
+        also=words("notes", "remark", "remarks", "comment", "comments"),
+        new=NewHead("anything you like; it is not reckoned with", width),
+        filled_by="owner",
+    )
+
+
+def gauge(
+    catalogue: Catalogue,
+    new: NewHead | None = None,
+    also: Mapping[str, str] | None = None,
+    **more: Any,
+) -> Column:
+    """A cable's gauge, in mm2 or AWG."""
+    return Column(
+        name="gauge",
+        read=lambda value, unit: spelling.gauge(value, unit, catalogue),
+        also=also or {},
+        units={"mm2": "", "awg": "awg"},
+        new=new,
+        **more,
+    )
+
+
+def colour(
+    catalogue: Catalogue,
+    new: NewHead | None = None,
+    also: Mapping[str, str] | None = None,
+    **more: Any,
+) -> Column:
+    """A cable's colour."""
+    return Column(
+        name="colour",
+        read=lambda value, _: spelling.colour(value, catalogue),
+        also=also or {},
+        blank=None,
+        new=new,
+        **more,
+    )
+
+
+def money(name: str, new: NewHead | None = None, blank: Any = None, **more: Any) -> Column:
+    """Money in the currency of the house."""
+    return Column(name=name, read=by(spelling.money), units=PRICED, blank=blank, new=new, **more)
+
+
+def sold_as(new: NewHead | None = None, **more: Any) -> Column:
+    """Metre, reel, pack or each."""
+    return Column(name="sold as", read=one_of(SOLD_AS, "sold as"), must=True, new=new, **more)
+
+
+def pack(new: NewHead | None = None) -> Column:
+    """How many are in a pack, or metres on a reel."""
+    return Column(name="pack", read=by(_pack), blank=Decimal(1), new=new)
+
+
+def one_of(known: tuple[str, ...], what: str) -> Callable[[Value, str], str]:
+    """Reader of one of these words; `what` it is called where it is none."""
+    return lambda value, _unit: spelling.one_word_of(value, known, what)
+
+
+def signed(value: Value, _unit: str = "") -> Decimal:
+    """Reader of a number that may be below zero."""
+    return spelling.number(spelling.text_of(value))
+
+
+def _pack(value: Value) -> Decimal:
+    found = spelling.quantity(value)
+    if found == 0:
+        raise Misspelt("a pack of 0", "how many there are in a pack, or metres on a reel")
+    return found

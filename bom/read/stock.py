@@ -1,0 +1,259 @@
+"""The stock book: its columns, and the shelf read from it."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, datetime
+from decimal import Decimal
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from bom.files import spelling
+from bom.files.headings import (
+    NO_OWN_WORDS,
+    Column,
+    NewHead,
+    OwnWords,
+    Record,
+    by,
+    listing,
+    read_rows,
+    text,
+    words,
+)
+from bom.files.headings.columns import CellReader, Filler, Form
+from bom.files.sheet import Book, Value, read_book
+from bom.files.spelling import fold
+from bom.read import cells
+from bom.read.cells import LENGTH_UNITS, PLACE
+from bom.trade.catalogue import Catalogue
+from bom.trade.problem import Problem, error
+from bom.trade.rows import Listing
+from bom.trade.shelf import DrawerItem, Move, ShelfPiece, Stock
+
+EMPTY_STOCK = Stock(file="", pieces=(), drawer=())
+
+
+def read_stock(
+    path: Path, catalogue: Catalogue, own: OwnWords = NO_OWN_WORDS
+) -> tuple[Stock, tuple[Problem, ...]]:
+    """The shelf from the owner's book: sheets Cable, Drawer and Moves, lengths in mm.
+
+    Other sheets and columns are the owner's own and are left alone; `own` are the owner's words
+    for ours.
+    """
+    columns = {name: own.on(name, known) for name, known in stock_columns(catalogue)}
+    book, problems = read_book(path, single="Drawer")
+    if book is None:
+        return EMPTY_STOCK, problems
+    cable, more = _own_rows(book, "Cable", columns["Cable"])
+    drawer, again = _own_rows(book, "Drawer", columns["Drawer"])
+    moves, last = _own_rows(book, "Moves", columns["Moves"])
+    found = [*problems, *more, *again, *last]
+    stock = Stock(
+        file=book.file,
+        pieces=_pieces(cable, found),
+        drawer=tuple(_drawer_item(record, found) for record in drawer if not record.broken),
+        moves=tuple(_move(record) for record in moves if not record.broken),
+        lists=_lists(book, columns),
+    )
+    return stock, tuple(found)
+
+
+def _lists(book: Book, columns: Mapping[str, Sequence[Column]]) -> dict[str, Listing]:
+    names = ("Cable", "Drawer", "Moves")
+    sheets = ((name, sheet) for name in names if (sheet := book.sheet(name)))
+    found = ((name, listing(sheet, columns[name])) for name, sheet in sheets)
+    return {name: place for name, place in found if place}
+
+
+def _own_rows(
+    book: Book, name: str, columns: Sequence[Column]
+) -> tuple[tuple[Record, ...], tuple[Problem, ...]]:
+    sheet = book.sheet(name)
+    if sheet is None or not sheet.rows:
+        return (), ()
+    return read_rows(sheet, columns, own_columns=True)
+
+
+def stock_columns(catalogue: Catalogue) -> tuple[tuple[str, tuple[Column, ...]], ...]:
+    """The columns of each sheet of the stock book, by its name."""
+    return (("Cable", _cable_columns(catalogue)), ("Drawer", _DRAWER_COLUMNS), ("Moves", _MOVES))
+
+
+def _cable_columns(catalogue: Catalogue) -> tuple[Column, ...]:
+    return (
+        Column(
+            name="piece",
+            read=text,
+            also=words("reel", "reel no", "reel or offcut", "piece no", "label"),
+            needed=True,
+            must=True,
+            filled_by="program",
+            new=NewHead("a name of its own for each reel and offcut", 10, form="code"),
+        ),
+        cells.gauge(
+            catalogue,
+            NewHead("1.0 for mm2, or 18 AWG", 10, "gauges", form="code"),
+            {**words("size", "csa", "mm2", "cross section", "cable size"), "awg": "awg"},
+            needed=True,
+            must=True,
+            blank=None,
+            filled_by="program",
+        ),
+        cells.colour(
+            catalogue,
+            NewHead("body, or body/trace", 15, "colours"),
+            words("color", "col", "cable colour"),
+            must=True,
+            filled_by="program",
+        ),
+        Column(
+            name="length",
+            read=lambda value, unit: spelling.length_mm(value, unit, "m"),
+            also=words("left", "length left", "remaining", "on it"),
+            units=LENGTH_UNITS,
+            must=True,
+            blank=None,
+            filled_by="program",
+            new=NewHead("what is left on it", 11, unit="m", form="decimals"),
+        ),
+        cells.money(
+            "cost per m",
+            NewHead("what you paid, without tax", 12, form="decimals"),
+            also=words("cost", "price per m", "cost per metre"),
+        ),
+        PLACE,
+        cells.note(),
+    )
+
+
+_DRAWER_COLUMNS = (
+    Column(
+        name="item",
+        read=text,
+        also=words("part"),
+        needed=True,
+        must=True,
+        filled_by="program",
+        new=NewHead("by its name in the catalogues", 44, "items"),
+    ),
+    Column(
+        name="unit",
+        read=text,
+        also=words("uom"),
+        blank="each",
+        filled_by="program",
+        new=NewHead("each, or m for tape, tube and braid", 8, "units"),
+    ),
+    Column(
+        name="on hand",
+        read=by(spelling.quantity),
+        also=words("qty", "quantity", "in stock", "stock", "have", "number"),
+        needed=True,
+        blank=Decimal(0),
+        filled_by="program",
+        new=NewHead("how many, or how much", 10, form="number"),
+    ),
+    Column(
+        name="low",
+        read=by(spelling.quantity),
+        also=words("min", "minimum", "low mark"),
+        blank=None,
+        filled_by="owner",
+        new=NewHead("under this it is bought again", 8, form="number"),
+    ),
+    Column(
+        name="full",
+        read=by(spelling.quantity),
+        also=words("max", "maximum", "full mark"),
+        blank=None,
+        filled_by="owner",
+        new=NewHead("up to this", 8, form="number"),
+    ),
+    cells.money(
+        "cost", NewHead("for one, without tax", 9, form="decimals"), also=words("unit cost")
+    ),
+    PLACE,
+    cells.note(),
+)
+
+
+def _when(value: Value) -> str:
+    """A moment as text; the spreadsheet program may have made a date of it."""
+    if isinstance(value, datetime):
+        return value.isoformat(" ", "seconds")
+    return str(value) if isinstance(value, date) else spelling.text_of(value)
+
+
+def _move_column(name: str, read: CellReader = text, **more: Any) -> Column:
+    filler: Filler = "either" if name == "note" else "program"
+    form: Form = "number" if read is cells.signed else ""
+    new = NewHead("written by the program", 16, form=form)
+    return Column(name=name, read=read, filled_by=filler, new=new, **more)
+
+
+_MOVES = (
+    _move_column("when", by(_when), needed=True),
+    _move_column("job"),
+    _move_column("what"),
+    _move_column("item", needed=True),
+    _move_column("change", cells.signed, blank=Decimal()),
+    _move_column("unit", blank="each"),
+    _move_column("left", cells.signed, blank=None),
+    _move_column("note"),
+)
+
+
+def _pieces(records: Iterable[Record], problems: list[Problem]) -> tuple[ShelfPiece, ...]:
+    pieces: dict[str, ShelfPiece] = {}
+    for record in records:
+        if record.broken:
+            continue
+        name = record["piece"]
+        if fold(name) in pieces:
+            cell = pieces[fold(name)].row.where("piece").cell
+            says = f"piece '{name}' stands in {cell} too"
+            problems.append(error(record.row.where("piece"), says, f"{name}a"))
+            continue
+        length: Fraction = record["length"]
+        pieces[fold(name)] = ShelfPiece(
+            name=name,
+            gauge=record["gauge"],
+            colour=record["colour"],
+            length_mm=int(length),  # a part of a millimetre on the shelf is not there
+            cost_per_m=record["cost per m"],
+            place=record["place"],
+            row=record.row,
+            annotated=record.annotated,
+        )
+    return tuple(pieces.values())
+
+
+def _drawer_item(record: Record, problems: list[Problem]) -> DrawerItem:
+    scale = _millimetres(record["unit"])
+    unit = "mm" if scale else record["unit"]
+    low, full, cost = record["low"], record["full"], record["cost"]
+    if low is not None and full is not None and full < low:
+        says = f"full ({full}) is less than low ({low})"
+        problems.append(error(record.row.where("full"), says))
+    return DrawerItem(
+        item=record["item"],
+        unit=unit,
+        on_hand=record["on hand"] * (scale or 1),
+        low=None if low is None else low * (scale or 1),
+        full=None if full is None else full * (scale or 1),
+        cost=cost / scale if scale and cost is not None else cost,
+        place=record["place"],
+        row=record.row,
+        counted_in=record["unit"],
+        annotated=record.annotated,
+    )
+
+
+def _millimetres(unit: str) -> Decimal | None:
+    mm = spelling.MM_PER_UNIT.get(fold(unit))
+    return None if mm is None else Decimal(mm.numerator) / mm.denominator
+
+
+def _move(record: Record) -> Move:
+    return Move(row=record.row, **record.values)
