@@ -5,7 +5,6 @@ from pathlib import Path
 RULES_FILE = "workshop.toml"
 """The file by which the folder of a workshop is known."""
 
-
 SUFFIXES = (".xlsx", ".xlsm", ".ods", ".csv", "")
 """Where a book of the workshop may be kept, in the order looked for; '' is a folder."""
 

@@ -10,10 +10,7 @@ from fractions import Fraction
 from msgspec.structs import replace
 
 from bom.files import spelling
-from bom.files.headings import (
-    Record,
-    folded,
-)
+from bom.files.headings import Record, folded
 from bom.files.sheet import Sheet
 from bom.files.spelling import fold
 from bom.read.job_sheets import Details, JobSheets

@@ -5,15 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from bom.files import spelling
-from bom.files.headings import (
-    Column,
-    OwnWords,
-    Record,
-    TakenFor,
-    folded,
-    read_rows,
-    taken_for,
-)
+from bom.files.headings import Column, OwnWords, Record, TakenFor, folded, read_rows, taken_for
 from bom.files.sheet import Book, Sheet
 from bom.files.spelling import Misspelt, fold
 from bom.read.house_rules import figure, retired

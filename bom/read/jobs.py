@@ -7,20 +7,14 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from bom.files.headings import (
-    NO_OWN_WORDS,
-    OwnWords,
-    TakenFor,
-)
+from bom.files.headings import NO_OWN_WORDS, OwnWords, TakenFor
 from bom.files.sheet import read_book
 from bom.read.house_rules import make_rules
 from bom.read.job_rows import JobRows
 from bom.read.job_sheets import JobSheets
 from bom.trade.catalogue import Catalogue
 from bom.trade.house import HouseRules
-from bom.trade.job_book import (
-    JobBook,
-)
+from bom.trade.job_book import JobBook
 from bom.trade.problem import Problem, Where
 
 

@@ -15,6 +15,12 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from bom.files.spelling import Misspelt, colour, fold, gauge, plain
+from bom.read.wordings import (
+    NUMBER,
+    Figure,
+    Said,
+    TextReader,
+)
 from bom.trade.catalogue import Catalogue
 from bom.trade.job_book import Colour
 from bom.trade.orders import SoldAs
@@ -101,97 +107,6 @@ class Matched(Struct, frozen=True, kw_only=True):
 # ---------------------------------------------------------------------- what a text says
 
 
-Figure = tuple[str, Decimal, Decimal]
-"""What it counts or measures, and the range it names: twice the same where it is one figure."""
-
-
-class _Said(Struct, frozen=True):
-    """What a text says: words with a meaning, strange ones, figures, colours."""
-
-    words: frozenset[str]
-    strange: tuple[str, ...]
-    numbers: frozenset[Figure]
-    colours: tuple[str, ...]
-
-
-_N = r"(\d+(?:\.\d+)?)"
-_RANGE = rf"{_N}(?:\s*(?:-|–|to)\s*{_N})?"
-_FIGURES: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
-    (role, re.compile(pattern))
-    for role, pattern in (
-        ("", r"\b\d+\s*/\s*0?\.\d+(?:\s*mm)?\b"),  # strands: 32/0.20
-        ("mm2", rf"{_RANGE}\s*(?:mm2|mm²|mm\^2|mm\s*sq\b|sq\.?\s*mm|sqmm)"),
-        ("awg", rf"\bawg\s*{_RANGE}|{_RANGE}\s*(?:awg|ga)\b"),
-        (":1", rf"{_N}\s*:\s*1\b"),
-        ("m", r"\bm(\d+)\b"),  # a thread or stud: M6
-        ("way", r"\b(\d+)\s*-?\s*(?:ways?|pins?|poles?|circuits?)\b"),
-        ("core", r"\b(\d+)\s*-?\s*cores?\b"),
-        ("A", rf"{_N}\s*(?:amps?|a)\b"),
-        ("mm", rf"{_N}\s*x\s*{_N}\s*mm\b"),
-        ("mm", rf"{_RANGE}\s*mm\b"),
-        ("", rf"{_N}\s*(?:v|volts?|°\s*c|deg\s*c|w|kg|g)\b"),
-        ("metres", rf"{_N}\s*(?:m|mtrs?|metres?|meters?)\b"),
-        ("count", r"\b(?:pack|pk|pkt|packet|bag|box|qty)\s*(?:of|x|:)?\s*(\d+)\b"),
-        ("count", r"\b(\d+)\s*(?:pcs|pieces|pack|pk|pkt|off)\b|/\s*(\d+)\b|\bx\s*(\d+)\b"),
-    )
-)
-_TWO_FIGURES = _FIGURES[8][1]
-_SPLIT = re.compile(r"[a-z0-9][a-z0-9./\-]*")
-
-
-class _TextReader:
-    """Reads a text of the trade into words with a meaning, figures and colours."""
-
-    def __init__(self, catalogue: Catalogue) -> None:
-        self.meanings = {row["word"]: row["means"].split() for row in catalogue.tables["words"]}
-        self.longest = max((word.count(" ") + 1 for word in self.meanings), default=1)
-        names = [name for row in catalogue.colours for name in (row.word, *row.also)]
-        one = "|".join(sorted(map(re.escape, names), key=len, reverse=True))
-        self.colour = re.compile(
-            rf"\b({one})(?:\s*(?:/|-|with an?|with)\s*({one}))?(?:\s*(?:tracer?|stripe))?\b"
-        )
-
-    def read(self, text: str) -> _Said:
-        """What it says; numbers may have decimal commas."""
-        rest = re.sub(r"(\d),(\d)", r"\1.\2", fold(text))
-        colours = [f"{a}/{b}" if b else a for a, b in self.colour.findall(rest)]
-        rest = self.colour.sub(" ", rest)
-        numbers: set[Figure] = set()
-        for role, pattern in _FIGURES:
-            for match in pattern.finditer(rest):
-                numbers.update(_figures(role, pattern, match))
-            rest = pattern.sub(" ", rest)
-        words, strange = self._words(_SPLIT.findall(rest))
-        return _Said(frozenset(words), tuple(strange), frozenset(numbers), tuple(colours))
-
-    def _words(self, tokens: list[str]) -> tuple[list[str], list[str]]:
-        words: list[str] = []
-        strange: list[str] = []
-        while tokens:
-            for size in range(min(self.longest, len(tokens)), 0, -1):
-                known = self.meanings.get(" ".join(tokens[:size]))
-                if known is not None:
-                    words += known
-                    del tokens[:size]
-                    break
-            else:
-                token = tokens.pop(0)
-                figures = re.fullmatch(rf"{_N}(?:-{_N})?", token)  # kept whole, for what is near
-                parts = [part for part in re.split("-" if figures else r"[-/.]", token) if part]
-                if len(parts) > 1:
-                    tokens[:0] = parts
-                else:
-                    strange.append(token)
-        return words, strange
-
-
-def _figures(role: str, pattern: re.Pattern[str], match: re.Match[str]) -> Iterable[Figure]:
-    found = [Decimal(text) for text in match.groups() if text]
-    if role and pattern is _TWO_FIGURES:
-        return [(role, figure, figure) for figure in found]
-    return [(role, found[0], found[-1])] if role and found else []
-
-
 # ------------------------------------------------------------------------------ matching
 
 
@@ -199,7 +114,7 @@ class _KnownGoods(Struct, frozen=True):
     """Goods of the catalogues, what their name says, and figures that may go with it."""
 
     goods: Goods
-    said: _Said
+    said: Said
     allowed: frozenset[Figure]
 
 
@@ -245,7 +160,7 @@ class _Matcher:
     def __init__(self, catalogue: Catalogue, price_for: PriceFor) -> None:
         self.catalogue = catalogue
         self.price_for = price_for
-        self.reader = _TextReader(catalogue)
+        self.reader = TextReader(catalogue)
         self.measured = {item for item in catalogue.items if catalogue.unit_of(item) == "m"}
         self.known = [self._known(name, row) for name, row in _rows_of(catalogue)]
         self.by_words: dict[frozenset[str], list[_KnownGoods]] = defaultdict(list)
@@ -261,7 +176,7 @@ class _Matcher:
             allowed |= {("mm", thick, thick) for thick in TAB_THICKNESS_MM}
         return _KnownGoods(Goods(item), said, frozenset(allowed))
 
-    def one(self, row: Listed, said: _Said, common: set[str]) -> Matched:
+    def one(self, row: Listed, said: Said, common: set[str]) -> Matched:
         """One row: sure, doubtful, or nothing of ours."""
         words = said.words & self.vocabulary
         strange = [word for word in said.strange if word not in common]
@@ -277,14 +192,14 @@ class _Matcher:
             return self._sold(row, said, known.goods, doubts, (known.goods,))
         return self._doubtful(row, said, words, strange)
 
-    def _tints(self, row: Listed, said: _Said) -> Iterable[str]:
+    def _tints(self, row: Listed, said: Said) -> Iterable[str]:
         """Terminals and coverings are not told apart by colour in the catalogues."""
         tints = {*said.colours, *([fold(row.colour)] if row.colour else [])} - {"black"}
         if tints and not said.words & {"fuse", "fusebox"}:
             yield f"is {' or '.join(sorted(tints))}"
 
     def _doubtful(
-        self, row: Listed, said: _Said, words: frozenset[str], strange: Sequence[str]
+        self, row: Listed, said: Said, words: frozenset[str], strange: Sequence[str]
     ) -> Matched:
         ranked = sorted(
             (
@@ -303,7 +218,7 @@ class _Matcher:
 
     # ------------------------------------------------------------------- cable
 
-    def _cable(self, row: Listed, said: _Said, strange: Sequence[str]) -> Matched:
+    def _cable(self, row: Listed, said: Said, strange: Sequence[str]) -> Matched:
         doubts = [*_strange(strange)]
         size = self._gauge(row, said, doubts)
         tints = self._colours(row, said, doubts)
@@ -317,7 +232,7 @@ class _Matcher:
             doubts.append("no colour is told" if not tints else "more than one colour is told")
         return self._sold(row, said, goods, doubts, nearest)
 
-    def _gauge(self, row: Listed, said: _Said, doubts: list[str]) -> str:
+    def _gauge(self, row: Listed, said: Said, doubts: list[str]) -> str:
         typed = [row.gauge] if row.gauge else []
         typed += [plain(a) for role, a, b in sorted(said.numbers) if role == "mm2" and a == b]
         typed += [f"{a} AWG" for role, a, b in sorted(said.numbers) if role == "awg" and a == b]
@@ -331,7 +246,7 @@ class _Matcher:
             return ""
         return next(iter(sizes))
 
-    def _colours(self, row: Listed, said: _Said, doubts: list[str]) -> list[Colour]:
+    def _colours(self, row: Listed, said: Said, doubts: list[str]) -> list[Colour]:
         typed = [row.colour] if row.colour else list(said.colours)
         found: dict[Colour, None] = {}
         for text in typed:
@@ -354,7 +269,7 @@ class _Matcher:
     def _sold(
         self,
         row: Listed,
-        said: _Said,
+        said: Said,
         goods: Goods | None,
         doubts: list[str],
         nearest: tuple[Goods, ...],
@@ -387,7 +302,7 @@ _OF_THE_PACK = frozenset(("metres", "count"))
 """Figures that tell how it is sold, not what it is."""
 
 
-def _against(known: _KnownGoods, said: _Said) -> list[str]:
+def _against(known: _KnownGoods, said: Said) -> list[str]:
     """What the figures lack of the goods' own, and what they say that the goods are not."""
     faults = [f"no {_told(n)}" for n in sorted(known.said.numbers - said.numbers)]
     harmless = {"A"} if known.said.words & {"holder", "inline"} else set()
@@ -414,7 +329,7 @@ def _told(number: Figure) -> str:
     return f"{figures}{role}" if role == ":1" else f"{figures} {role}"
 
 
-def _score(known: _KnownGoods, words: frozenset[str], said: _Said) -> int:
+def _score(known: _KnownGoods, words: frozenset[str], said: Said) -> int:
     """How near the goods come: shared words most, then shared figures, less what is amiss."""
     shared = known.said.words & words
     if not shared:
@@ -424,10 +339,10 @@ def _score(known: _KnownGoods, words: frozenset[str], said: _Said) -> int:
     return 4 * len(shared) + 2 * len(known.said.numbers & said.numbers) + alike - amiss
 
 
-def _figures_in(said: _Said) -> set[Decimal]:
+def _figures_in(said: Said) -> set[Decimal]:
     """All figures, those without a unit too."""
     bare = (part for word in said.strange for part in word.split("-"))
-    found = {Decimal(part) for part in bare if re.fullmatch(_N, part)}
+    found = {Decimal(part) for part in bare if re.fullmatch(NUMBER, part)}
     return found.union(*({least, most} for _, least, most in said.numbers))
 
 
@@ -441,10 +356,10 @@ _EACH = frozenset(("each", "ea", "pc", "pcs", "piece", "one", "single", "unit", 
 _ONE = Decimal(1)
 
 
-def _by_length(row: Listed, said: _Said) -> tuple[Sold, str]:
+def _by_length(row: Listed, said: Said) -> tuple[Sold, str]:
     """By the metre, or a reel of so many metres; and what is doubtful about it."""
     lengths = {least for role, least, _ in said.numbers if role == "metres"}
-    cell = re.fullmatch(rf"(?:{_N})?\s*(m|mtrs?|metres?|meters?)?", fold(row.pack))
+    cell = re.fullmatch(rf"(?:{NUMBER})?\s*(m|mtrs?|metres?|meters?)?", fold(row.pack))
     if row.pack and cell and cell[1] and (cell[2] or Decimal(cell[1]) != _ONE):
         lengths.add(Decimal(cell[1]))  # one reel is not one metre
     form = fold(row.form)
@@ -456,7 +371,7 @@ def _by_length(row: Listed, said: _Said) -> tuple[Sold, str]:
     return ("metre", _ONE, _ONE), "how many metres does the price buy?"
 
 
-def _by_count(row: Listed, said: _Said, price_for: PriceFor) -> tuple[Sold, str]:
+def _by_count(row: Listed, said: Said, price_for: PriceFor) -> tuple[Sold, str]:
     """One piece, or a pack of so many; and what is doubtful about it."""
     told = {least for role, least, _ in said.numbers if role == "count"}
     cell = re.search(r"\d+", row.pack)

@@ -20,7 +20,7 @@ from bom.files.headings import (
     text,
     words,
 )
-from bom.files.headings.columns import CellReader, Filler, Form
+from bom.files.headings.columns import CellForm, CellReader, Filler
 from bom.files.sheet import Book, Value, read_book
 from bom.files.spelling import fold
 from bom.read import cells
@@ -187,7 +187,7 @@ def _when(value: Value) -> str:
 
 def _move_column(name: str, read: CellReader = text, **more: Any) -> Column:
     filler: Filler = "either" if name == "note" else "program"
-    form: Form = "number" if read is cells.signed else ""
+    form: CellForm = "number" if read is cells.signed else ""
     new = NewHead("written by the program", 16, form=form)
     return Column(name=name, read=read, filled_by=filler, new=new, **more)
 

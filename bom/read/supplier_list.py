@@ -130,7 +130,6 @@ _COLUMNS = (
     ),
 )
 
-
 LISTS = "Lists"
 """The name under which `[columns]` in workshop.toml has the owner's words for these columns."""
 

@@ -43,7 +43,6 @@ class Colour(Struct, frozen=True, order=True):
 UNREAD = Load(Fraction(0), "A", "a load that could not be read")
 """Stands in for a faulty load cell, so that one bad cell starts no further alarms."""
 
-
 UNREAD_MM = Fraction(1)
 """Stands in for a faulty length cell, for the same reason."""
 

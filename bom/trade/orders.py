@@ -13,8 +13,6 @@ from bom.trade.needs import Kind, Short, Trace
 from bom.trade.rows import Listing, Row
 
 SoldAs = Literal["metre", "reel", "pack", "each"]
-
-
 SOLD_AS: tuple[SoldAs, ...] = get_args(SoldAs)
 
 

@@ -9,16 +9,13 @@ _BATTERY = re.compile(
     r"battery(?:\s*(?:[+-]|pos|positive|neg|negative|plus|minus|\d+)(?=\s|\d|[+-]|$))*"
 )
 
-
 _EARTHS = frozenset(("earth", "earthing", "ground", "frame", "chassis", "31"))
-
 
 _EARTH_POINT = re.compile(
     r"(?:.* )?(?:earth|earthing|ground|frame|chassis)"
     r"(?: (?:stud|bolt|screw|point|post|tag|splice|joint|connector|strap|bar|block|[a-z]|\d+))*"
 )
 """A name that ends in an earth; what it is made as, a letter or a number may follow."""
-
 
 _FUSES = frozenset(("fuse", "fuses", "fusebox", "fuseboxes"))
 

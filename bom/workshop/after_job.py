@@ -28,7 +28,7 @@ from bom.trade.house import HouseRules
 from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order
 from bom.workshop.allowances import Allowance, propose
 from bom.workshop.finished import Finished, TaskRow, Used, UsedRow
-from bom.workshop.new_books import Exists, Rows, used_sheet
+from bom.workshop.new_books import CellsByColumn, Exists, used_sheet
 from bom.workshop.stockroom import Booked, How, book, put_right
 from bom.workshop.used_sheet import (
     ALL_TOGETHER,
@@ -111,7 +111,7 @@ def _made(job: Job, begun: After, how: How) -> After:
     return replace(begun, made=True)
 
 
-def _rows(plan: Used) -> Rows:
+def _rows(plan: Used) -> CellsByColumn:
     """The sheets of what was used, as the plan fills them in."""
     planned_hours = sum((task.planned for task in plan.tasks), Decimal())
     counted = sum((task.counted for task in plan.tasks), Decimal())

@@ -42,7 +42,7 @@ class Exists(Exception):
         self.path = path
 
 
-Rows = Mapping[str, Sequence[Mapping[str, Any]]]
+CellsByColumn = Mapping[str, Sequence[Mapping[str, Any]]]
 """Rows of a new book: by sheet, each cell by the name of its column."""
 
 READ_ME = {
@@ -179,7 +179,7 @@ def place_for(folder: Path, name: str, kind: str) -> Path:
     return path
 
 
-def used_sheet(path: Path, columns: Mapping[str, Sequence[Column]], rows: Rows) -> None:
+def used_sheet(path: Path, columns: Mapping[str, Sequence[Column]], rows: CellsByColumn) -> None:
     """Make the sheet of what a job used, of these sheets with the rows of the plan.
 
     Raises `Exists` where there is one already, or a file stands where its folder belongs.
@@ -239,7 +239,9 @@ def _new(columns: Iterable[Column]) -> list[Head]:
     return [(column, column.new) for column in columns if column.new]
 
 
-def _book(names: Sequence[str], rows: Rows, catalogue: Catalogue, read_me: str) -> "Workbook":
+def _book(
+    names: Sequence[str], rows: CellsByColumn, catalogue: Catalogue, read_me: str
+) -> "Workbook":
     from openpyxl import Workbook
 
     book = Workbook()

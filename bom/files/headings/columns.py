@@ -22,7 +22,7 @@ KnownBy = Literal["name", "word", "own"]
 """A heading is known by the column's name, by another word of the trade, or by the owner's."""
 
 
-Form = Literal["", "code", "number", "decimals"]
+CellForm = Literal["", "code", "number", "decimals"]
 """How cells are shown: as text even where it looks like a number, or as a number."""
 
 Filler = Literal["program", "either", "owner"]
@@ -41,7 +41,7 @@ class NewHead(Struct, frozen=True):
     width: int = 14
     choices: str = ""
     unit: str = ""
-    form: Form = ""
+    form: CellForm = ""
     given: bool = False
 
 
