@@ -22,9 +22,9 @@ from bom.show.after_tables import done_tables, taught_tables
 from bom.show.job_json import dumped
 from bom.workshop import after_job as after_job
 from bom.workshop.after_job import After, after, taught
+from bom.workshop.done_file import read_done
 from bom.workshop.stockroom import Booked, How, hold, issue, undo
 from bom.workshop.stockroom import book as book_shelf
-from bom.workshop.used_sheet import read_done
 from tests.books import book
 from tests.shops import job
 from tests.stockrooms import done as carried_out

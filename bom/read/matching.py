@@ -15,12 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from bom.files.spelling import Misspelt, colour, fold, gauge, plain
-from bom.read.wordings import (
-    NUMBER,
-    Figure,
-    Said,
-    TextReader,
-)
+from bom.read.wordings import NUMBER, Figure, Said, TextReader
 from bom.trade.catalogue import Catalogue
 from bom.trade.job_book import Colour
 from bom.trade.orders import SoldAs

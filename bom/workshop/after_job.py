@@ -27,15 +27,14 @@ from bom.shelf.moves import Spent
 from bom.trade.house import HouseRules
 from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order
 from bom.workshop.allowances import Allowance, propose
+from bom.workshop.done_file import done_table, read_done
 from bom.workshop.finished import Finished, TaskRow, Used, UsedRow
 from bom.workshop.new_books import CellsByColumn, Exists, used_sheet
 from bom.workshop.stockroom import Booked, How, book, put_right
 from bom.workshop.used_sheet import (
     ALL_TOGETHER,
-    done_table,
     measured_by,
     planned,
-    read_done,
     read_used,
     records_of,
     used_columns,

@@ -44,7 +44,8 @@ from bom.read.supplier_list import read_price_list
 from bom.show.job_tables import check_tables, takeoff_tables
 from bom.trade.catalogue import load_catalogue
 from bom.trade.problem import Problem
-from bom.workshop.used_sheet import read_done, read_used
+from bom.workshop.done_file import read_done
+from bom.workshop.used_sheet import read_used
 
 MOST_SECONDS, MOST_MB = 2.0, 300
 _SAMPLES = Path(__file__).parents[2] / "sample_projects" / "workshop"
