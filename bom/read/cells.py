@@ -6,6 +6,7 @@ from typing import Any
 
 from bom.files import spelling
 from bom.files.headings import Column, NewHead, by, text, words
+from bom.files.headings.columns import CellReader
 from bom.files.sheet import Value
 from bom.files.spelling import Misspelt
 from bom.trade.catalogue import Catalogue
@@ -31,6 +32,11 @@ def note(width: int = 26) -> Column:
         new=NewHead("anything you like; it is not reckoned with", width),
         filled_by="owner",
     )
+
+
+def key(name: str, new: NewHead, read: CellReader = text, **more: Any) -> Column:
+    """What a row is known by: the header row has it, and no cell of it is empty."""
+    return Column(name=name, read=read, needed=True, must=True, new=new, **more)
 
 
 def gauge(

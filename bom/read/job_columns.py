@@ -121,13 +121,11 @@ def _end_points() -> tuple[Column, ...]:
 
 def _component_columns(catalogue: Catalogue) -> tuple[Column, ...]:
     return (
-        Column(
-            name="component",
+        cells.key(
+            "component",
+            NewHead("lamp, switch, plug, earth point ...", 22, form="code"),
             read=_NAME,
             also=words("name", "part", "device", "unit"),
-            needed=True,
-            must=True,
-            new=NewHead("lamp, switch, plug, earth point ...", 22, form="code"),
         ),
         Column(
             name="at",
@@ -293,12 +291,9 @@ _NAME = by(spelling.name_of)
 _QTY = words("quantity", "no off", "number off", "pieces")
 _PIN = ("pin", "cavity")
 _JOB_COLUMNS = (
-    Column(
-        name="item",
-        read=text,
-        needed=True,
-        must=True,
-        new=NewHead("job, customer, machine, or a house rule by its key", 22, "rules"),
+    cells.key(
+        "item",
+        NewHead("job, customer, machine, or a house rule by its key", 22, "rules"),
     ),
     Column(
         name="value",
@@ -310,13 +305,11 @@ _JOB_COLUMNS = (
     replace(cells.note(), new=None),
 )
 _FUSE_COLUMNS = (
-    Column(
-        name="fuse",
+    cells.key(
+        "fuse",
+        NewHead("the name used on Circuits", 16, form="code"),
         read=_NAME,
         also={"name": ""},
-        needed=True,
-        must=True,
-        new=NewHead("the name used on Circuits", 16, form="code"),
     ),
     Column(
         name="rating",
@@ -340,12 +333,9 @@ _FUSE_COLUMNS = (
     cells.note(),
 )
 _EXTRA_COLUMNS = (
-    Column(
-        name="item",
-        read=text,
-        needed=True,
-        must=True,
-        new=NewHead("anything else the job needs", 30),
+    cells.key(
+        "item",
+        NewHead("anything else the job needs", 30),
     ),
     _how_many(NewHead("blank: 1", 8, form="number")),
     Column(name="unit", read=text, blank="each", new=NewHead("each, m ...", 8, "units")),
@@ -353,12 +343,9 @@ _EXTRA_COLUMNS = (
     cells.note(),
 )
 _LABOUR_COLUMNS = (
-    Column(
-        name="task",
-        read=text,
-        needed=True,
-        must=True,
-        new=NewHead("work that is not counted by the program", 30),
+    cells.key(
+        "task",
+        NewHead("work that is not counted by the program", 30),
     ),
     _how_many(NewHead("how many times; blank: 1", 8, form="number")),
     Column(

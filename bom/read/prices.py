@@ -79,19 +79,13 @@ def price_columns(catalogue: Catalogue) -> tuple[tuple[str, tuple[Column, ...]],
 
 def _price_columns(catalogue: Catalogue) -> tuple[Column, ...]:
     return (
-        Column(
-            name="supplier",
-            read=text,
-            needed=True,
-            must=True,
-            new=NewHead("as on the suppliers list", 30),
+        cells.key(
+            "supplier",
+            NewHead("as on the suppliers list", 30),
         ),
-        Column(
-            name="item",
-            read=text,
-            needed=True,
-            must=True,
-            new=NewHead("cable, or an item by its name in the catalogues", 46),
+        cells.key(
+            "item",
+            NewHead("cable, or an item by its name in the catalogues", 46),
         ),
         cells.gauge(catalogue, NewHead("for cable", 10, "gauges", form="code")),
         cells.colour(
@@ -191,12 +185,9 @@ def _yes_or_no(value: Value) -> bool:
 
 
 _SUPPLIER_COLUMNS = (
-    Column(
-        name="supplier",
-        read=text,
-        needed=True,
-        must=True,
-        new=NewHead("the name used on the price list", 30),
+    cells.key(
+        "supplier",
+        NewHead("the name used on the price list", 30),
     ),
     cells.money("postage", NewHead("of one order", 10, form="decimals"), blank=Decimal(0)),
     cells.money("free over", NewHead("no postage from this value on", 10, form="decimals")),

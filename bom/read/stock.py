@@ -82,14 +82,11 @@ def stock_columns(catalogue: Catalogue) -> tuple[tuple[str, tuple[Column, ...]],
 
 def _cable_columns(catalogue: Catalogue) -> tuple[Column, ...]:
     return (
-        Column(
-            name="piece",
-            read=text,
+        cells.key(
+            "piece",
+            NewHead("a name of its own for each reel and offcut", 10, form="code"),
             also=words("reel", "reel no", "reel or offcut", "piece no", "label"),
-            needed=True,
-            must=True,
             filled_by="program",
-            new=NewHead("a name of its own for each reel and offcut", 10, form="code"),
         ),
         cells.gauge(
             catalogue,
@@ -128,14 +125,11 @@ def _cable_columns(catalogue: Catalogue) -> tuple[Column, ...]:
 
 
 _DRAWER_COLUMNS = (
-    Column(
-        name="item",
-        read=text,
+    cells.key(
+        "item",
+        NewHead("by its name in the catalogues", 44, "items"),
         also=words("part"),
-        needed=True,
-        must=True,
         filled_by="program",
-        new=NewHead("by its name in the catalogues", 44, "items"),
     ),
     Column(
         name="unit",

@@ -153,12 +153,9 @@ def _row_columns(catalogue: Catalogue) -> tuple[Column, ...]:
             blank=None,
             new=NewHead("what the take-off calls it", 12, given=True),
         ),
-        Column(
-            name="item",
-            read=text,
-            needed=True,
-            must=True,
-            new=NewHead("by its name on the take-off", 44, given=True),
+        cells.key(
+            "item",
+            NewHead("by its name on the take-off", 44, given=True),
         ),
         cells.gauge(catalogue, NewHead("of cable", 8, form="code", given=True)),
         cells.colour(catalogue, NewHead("of cable", 14, given=True)),
@@ -208,12 +205,9 @@ def _counted_hours(name: str, note: str) -> Column:
 
 
 _TASK_COLUMNS = (
-    Column(
-        name="task",
-        read=text,
-        needed=True,
-        must=True,
-        new=NewHead("counted operations, and the rows of the job's Labour sheet", 34, given=True),
+    cells.key(
+        "task",
+        NewHead("counted operations, and the rows of the job's Labour sheet", 34, given=True),
     ),
     _counted_hours("planned hours", "with the house's allowance on labour"),
     Column(
