@@ -10,8 +10,13 @@ import shlex
 from collections.abc import Iterator
 from pathlib import Path
 
-from tests.test_cli import bom
+from tests.test_cli import ROOT
+from tests.within import bom_within
 
+README, REFERENCE, DEVELOPERS = (
+    (ROOT / name).read_text(encoding="utf-8")
+    for name in ("README.md", "sample_projects/reference.md", "DEVELOPERS.md")
+)
 BLOCK = re.compile(r"^```console\n((?s:.*?))^```$", re.MULTILINE)
 _ONE = re.compile(r"^\$ (.+)\n((?:(?!\$ ).*\n)*)", re.MULTILINE)
 
@@ -29,7 +34,7 @@ def assert_console(block: str, folder: Path) -> Path:
             folder = folder / words[1]
             continue
         assert words[0] == "bom"
-        done = bom(*words[1:], cwd=folder)
+        done = bom_within(*words[1:], cwd=folder)
         printed = (done.stderr + done.stdout).rstrip("\n") + "\n"
         alike = doctest.OutputChecker().check_output(wanted, printed, doctest.ELLIPSIS)
         assert alike, f"$ {' '.join(words)}\n{printed}"

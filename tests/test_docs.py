@@ -1,4 +1,4 @@
-"""README and help: every command shown runs as written, and every command is shown."""
+"""The papers and help: what is shown runs as written, and every command is shown."""
 
 import re
 import shlex
@@ -9,17 +9,25 @@ import pytest
 import typer
 
 from bom.cli import app
-from tests.consoles import BLOCK, assert_console, typed_and_printed
-from tests.test_cli import ROOT, bom
+from tests.consoles import (
+    BLOCK,
+    DEVELOPERS,
+    README,
+    REFERENCE,
+    assert_console,
+    typed_and_printed,
+)
+from tests.test_cli import ROOT
+from tests.test_layers import PACKAGE, ROOMS, STAGES
+from tests.within import bom_within
 
-README = (ROOT / "README.md").read_text(encoding="utf-8")
-TUTORIAL = README.partition("\n## From tape measure to quotation\n")[2].partition("\n## ")[0]
-CONSOLES = [block for block in BLOCK.findall(README) if block not in TUTORIAL]
-SHOWN = [
-    shlex.split(line.strip())[1:] for line in re.findall(r"^    (bom .*)$", README, re.MULTILINE)
-]
-"""Commands that are shown without what they print."""
 GROUP = typer.main.get_group(app)
+TYPED = [
+    words for block in BLOCK.findall(README + REFERENCE) for words, _ in typed_and_printed(block)
+]
+"""Every command that is shown with what it prints."""
+SHOWN = [shlex.split(line) for line in re.findall(r"^    (bom\b.*?)  +\w", README, re.MULTILINE)]
+"""The page of commands."""
 
 
 def _commands() -> list[tuple[tuple[str, ...], str]]:
@@ -35,10 +43,14 @@ def _commands() -> list[tuple[tuple[str, ...], str]]:
 
 
 COMMANDS = _commands()
-
-
 IN_WORKSHOP = ("stock", "topup", "done", "learn", "prices")
 """Commands that are typed in the workshop's folder."""
+FIRST = {
+    ("new", "job"): ("new", "workshop", "."),
+    **dict.fromkeys((("stock", "release"), ("stock", "undo")), ("stock", "hold", "twin")),
+    ("stock", "receive"): ("order", "twin", "--xlsx", "order.xlsx"),
+}
+"""What has to be typed before the example of a command runs."""
 
 
 @pytest.fixture
@@ -48,68 +60,39 @@ def project(tmp_path: Path) -> Path:
     return tmp_path
 
 
-@pytest.fixture
-def copied(project: Path) -> Path:
-    """The sample workshop, to be written in."""
-    return project / "sample_projects" / "workshop"
-
-
-def test_what_readme_shows_is_what_is_printed(project: Path) -> None:
+def test_what_the_reference_shows_is_what_is_printed(project: Path) -> None:
     """Every command with its output, in the order of the page, in a copy of the projects."""
-    folder = project
-    for block in CONSOLES:
+    folder = project / "sample_projects"
+    for block in BLOCK.findall(REFERENCE):
         folder = assert_console(block, folder)
     assert folder == project / "sample_projects" / "workshop"
-    assert bom("stock", "release", "twin", cwd=folder).returncode == 1  # issued: nothing is held
-
-
-def test_every_command_is_shown_with_what_it_prints() -> None:
-    """All but those that make a workshop and a job: the tutorial shows them."""
-    typed = {
-        tuple(words[1:])
-        for block in BLOCK.findall(README)
-        for words, _ in typed_and_printed(block)
-        if words[0] == "bom"
-    }
-    bare = [words for words, _ in COMMANDS if not any(t[: len(words)] == words for t in typed)]
-    # releasing is told in words: what is set aside there is issued
-    assert bare == [("stock", "release")]
-
-
-def test_the_new_commands_of_readme_run_as_written(tmp_path: Path) -> None:
-    """A workshop, and inside it a job."""
-    new = [args for args in SHOWN if args[0] == "new"]
-    assert new
-    for args in new:
-        assert bom(*args, cwd=tmp_path).returncode == 0
-    assert "`bom new job old-twin`" in README
-    assert bom("new", "job", "old-twin", cwd=tmp_path / "my-workshop").returncode == 0
+    assert bom_within("stock", "release", "twin", cwd=folder).returncode == 1  # it is issued
 
 
 @pytest.mark.parametrize(("words", "epilog"), COMMANDS, ids=lambda value: str(value)[:30])
-def test_every_command_is_in_readme_and_has_an_example(words: tuple[str, ...], epilog: str) -> None:
-    """README shows each command; its help ends with an example that starts with it."""
-    assert f"bom {' '.join(words)}" in README
-    assert epilog.startswith(f"Example: bom {' '.join(words)}")
-
-
-@pytest.mark.parametrize(("words", "epilog"), COMMANDS, ids=lambda value: str(value)[:30])
-def test_the_example_of_each_command_runs(
-    words: tuple[str, ...], epilog: str, project: Path, copied: Path
+def test_every_command_is_shown_and_has_an_example_that_runs(
+    words: tuple[str, ...], epilog: str, project: Path
 ) -> None:
-    """The example of the help runs as it stands."""
-    args = shlex.split(epilog.removeprefix("Example: "))[1:]
-    if words[0] == "new":
-        if words[1] == "job":
-            assert bom("new", "workshop", project / "shop").returncode == 0
-        where = project / "shop" if words[1] == "job" else project
-    else:
-        where = copied if words[0] in IN_WORKSHOP else project
-    if words[0] == "stock":
-        assert bom("order", "twin", "--xlsx", "order.xlsx", cwd=copied).returncode == 0
-        assert bom("stock", "hold", "twin", cwd=copied).returncode == 0
-    done = bom(*args, cwd=where)
+    """On README's page of commands, with what it prints, and at the end of its help."""
+    start = ["bom", *words]
+    assert any(shown[: len(start)] == start for shown in SHOWN)
+    args = shlex.split(epilog.removeprefix("Example: "))
+    assert args[: len(start)] == start
+    folder = project
+    if words == ("new", "job"):
+        folder = project / "shop"
+        folder.mkdir()
+    elif words[0] in IN_WORKSHOP:
+        folder = project / "sample_projects" / "workshop"
+    if words in FIRST:
+        assert bom_within(*FIRST[words], cwd=folder).returncode == 0
+    done = bom_within(*args[1:], cwd=folder)
     assert done.returncode == 0, done.stderr
+
+
+def test_the_page_of_commands_is_shown_with_what_is_printed() -> None:
+    """Each of its lines word for word, in the first hour or in the reference."""
+    assert [words for words in SHOWN if words not in TYPED] == []
 
 
 def test_readme_opens_with_the_job_in_one_paragraph() -> None:
@@ -127,26 +110,22 @@ def test_readme_has_the_two_commands_that_ci_runs() -> None:
         assert block[1].startswith("python3 -m venv .venv && ")
 
 
-def test_developers_names_every_module() -> None:
-    """DEVELOPERS.md speaks of every stage, and of each folder."""
-    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-    for name in (
-        "job.py",
-        "measure",
-        "current",
-        "ends",
-        "size",
-        "check",
-        "takeoff",
-        "allot",
-        "buy",
-        "moves",
-        "stockroom",
-        "learn",
-        "after.py",
-        "allowances",
-        "due",
-    ):
-        assert name in text
-    for word in ("import rule", "How to add", "Change log", "catalogs/"):
-        assert word in text
+def test_the_papers_are_short() -> None:
+    """README is read in a sitting, DEVELOPERS.md before the first change."""
+    assert len(README.splitlines()) <= 300
+    assert len(DEVELOPERS.split()) <= 2500
+
+
+def test_developers_names_every_room_and_stage() -> None:
+    """And every path that it names is there."""
+    for name in {*STAGES, *(room for rooms in ROOMS for room in rooms)}:
+        assert f"`{name.replace('.', '/')}" in DEVELOPERS, name
+    for word in ("import rule", "How to add", "catalogs/"):
+        assert word in DEVELOPERS
+    paths = re.findall(r"`((?:\w+/)+(?:\w+(?:\.\w+)?)?)`", DEVELOPERS)
+    gone = [
+        name
+        for name in paths
+        if not any((top / end).exists() for top in (ROOT, PACKAGE) for end in (name, f"{name}.py"))
+    ]
+    assert not gone

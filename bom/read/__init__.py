@@ -1,7 +1,8 @@
 """Reading a job book and the house rules, every cell whatever stands in its neighbours.
 
 `job_columns` knows what the columns are called, `job_sheets` and `job_rows` read the sheets,
-`house_rules` the figures.
+`house_rules` the figures; `stock`, `prices` and `arrivals` read what the workshop has,
+`supplier_list` and `matching` a supplier's list.
 """
 
 from bom.read.house_rules import make_rules, read_rules_file

@@ -3,7 +3,12 @@
     first time:   job book -> plan -> sheet in `used/`
     second time:  sheet -> read -> records -> booking (`stockroom`) -> `done.csv`
 
-All that can be checked is checked before anything is booked; what is kept is stored last.
+All that can be checked is checked before anything is booked; what is kept is stored last.  If that
+fails nothing has to be undone: used and spoilt are set against the standing moves of the job, so
+that what is booked already is not booked twice.  The sheet is whole in itself: what is counted, the
+way along the loom and what is fixed beside it stand in its grey columns, so that job book, house
+rules and catalogues may change before the job is finished.  `fixed` holds the rounding to `step_mm`
+too, so that rounding is not learned as run again and again.
 """
 
 from collections.abc import Sequence

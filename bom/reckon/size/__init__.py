@@ -4,6 +4,13 @@ Where a rating or a gauge is blank it is chosen here; where it is typed it is ke
 says what is wrong with it.
 
     fuses -> what each wire needs by itself -> heat -> drop -> no more than that -> lines joined
+
+Cables go for the least of their cost and `line_worth` for each line of gauge and colour.  Heat
+belongs to one branch and falls with the wire that gives off most; drop is bought where volts cost
+least over all ways; a thicker wire may hold a neighbour's heat back, so heat is asked again.  What
+all that made needless is undone, the dearest first; lines join upwards, and what they relieved is
+lowered where that is cheaper.  With blank gauges it is over the least-cost programme
+(`tests/least_cost.py`) by 0.0 % (single), 1.7 % (twin), 0.4 % (carrier).
 """
 
 from collections import defaultdict

@@ -2,6 +2,18 @@
 
 `history` reads what the moves say, `account` what lies on the shelf, `booking` puts a change and
 its rows together, and `commands` holds what the owner can ask for.
+
+- Opening + changes = left.  What a thing opened with is `left` less `change` of its first row; a
+  book may begin at any time.  Where the book has not what the moves say, the owner has typed in it:
+  a `Difference`, taken over by a count with the owner's yes.
+- The rows of one command carry the same moment, to the second, later than any before.  Rows
+  without seconds are the owner's own: they count, but are no command and cannot be undone.
+- A hold changes nothing on hand: its row has change 0 and says how much is set aside.  Notes that
+  are read again: this one, `cost 0.07 (was 0.05)`, `low 40 (was 20)`, `new row`, `undoes issue of
+  ...`, and six digits in brackets that tell one order from another.
+- `undo` writes rows that reverse; the command and its reversal are then left out of `standing`.
+- A row that a command made goes away with it, unless the owner has written more into it.  A used-up
+  piece keeps its row with length 0: its name is not given again.
 """
 
 from bom.shelf.moves.account import Account, Shelf, shelf_of
