@@ -34,8 +34,9 @@ def done(
 ) -> None:
     """Take what a job really used: a sheet to put right first, then the difference booked.
 
-    The first time the sheet is made, filled in with the plan: used/JOB.xlsx. The next time it is
-    read, the shelf is put right, and what was planned and used is kept in done.csv.
+    The first time the sheet is made, filled in with the plan: used/JOB.xlsx.  Put right what was
+    used, and empty what nobody measured.  The next time it is read, the shelf is put right, and
+    what was planned and used is kept in done.csv.
     """
     from bom.show.after_tables import done_tables
     from bom.workshop.after_job import after
@@ -69,7 +70,10 @@ def _next(finished: "After", job: Path, *, again: bool) -> str:
 
 @app.command(epilog="Example: bom learn")
 def learn(json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
-    """Propose run, spare, waste and labour allowances from the jobs that are done."""
+    """Propose run, spare, waste and labour allowances from the jobs that are done.
+
+    From three jobs on.  Nothing is written: copy the lines you agree with into workshop.toml.
+    """
     from bom.job import find_workshop
     from bom.show.after_tables import taught_tables
     from bom.workshop.after_job import taught

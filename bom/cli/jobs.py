@@ -24,7 +24,8 @@ else:
 
 app = Commands(
     name="bom",
-    help="From a list of circuits to cable, terminals, order, cut list and price.",
+    help="From a list of circuits to cable, terminals, order, cut list and price.\n\n"
+    "Alone, inside a workshop: what is due next.  Every command names the one that comes next.",
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
@@ -94,7 +95,7 @@ def check(
     job: JobPath,
     suggest_colours: Annotated[
         bool,
-        typer.Option("--suggest-colours", help="Fill blank colours in the printed table only."),
+        typer.Option("--suggest-colours", help="Fill blank colours with the usual ones, in print."),
     ] = False,
     columns: Annotated[
         bool, typer.Option("--columns", help="Show what each heading of the book is taken for.")
@@ -103,7 +104,11 @@ def check(
     xlsx: Xlsx = None,
     csv: Csv = None,
 ) -> None:
-    """Show everything wrong or doubtful in a job, at once, with cells."""
+    """Show everything wrong or doubtful in a job, at once, with cells.
+
+    An error stops the job, a caution does not.  Then every wire with its load, fuse, volts lost and
+    time on; what made a wire thicker than load and fuse ask for; the warmest branch.
+    """
     from bom.show.job_tables import check_tables
 
     if columns:
@@ -174,7 +179,12 @@ def order(  # one parameter an option: that is how Typer learns them
     xlsx: Xlsx = None,
     csv: Csv = None,
 ) -> None:
-    """Print the shopping list for one job or several, less what is on the shelf."""
+    """Print the shopping list for one job or several, less what is on the shelf.
+
+    It is the order that costs least in all, over reels, metres, packs, postage and minimum orders;
+    under it stands whether that is proved.  House rules: `trim_mm`, `reel_end_mm`,
+    `leftover_worth`, `order_seconds`.
+    """
     bought = buy(jobs, topping_up=topup, without=without or (), demanded=demanded or ())
     show_order(bought, f"bom cut {' '.join(map(as_typed, jobs))}", json, xlsx, csv)
 
@@ -193,7 +203,11 @@ def quote(
     xlsx: Xlsx = None,
     csv: Csv = None,
 ) -> None:
-    """Work out the estimate: materials, labour, tax."""
+    """Work out the estimate: materials, labour, tax.
+
+    Without --customer every line stands with its cost.  Where rows of the job book have a doubt,
+    the likely range of the total is told as well.
+    """
     from bom.estimate import quote_for
     from bom.show.job_tables import customer_tables, quote_tables
 
@@ -232,7 +246,11 @@ def pack(
     ],
     json: Json = False,
 ) -> None:
-    """Print the job: quotation, bench sheets, labels, orders as PDF, and all of it as .xlsx."""
+    """Print the job: quotation, bench sheets, labels, orders as PDF, and all of it as .xlsx.
+
+    Print loom.pdf and labels.pdf at 100 %, not fitted to the page.  Name, address, logo and terms
+    are house rules, in workshop.toml or on the sheet Job.
+    """
     from bom.cli.existing_files import keep_what_is_not_ours
     from bom.estimate import quote_for
     from bom.show.job_tables import pack_tables
@@ -296,7 +314,11 @@ def new_workshop(
         Path, typer.Argument(metavar="PATH", help="A folder to make, or an empty one.")
     ],
 ) -> None:
-    """Make a workshop: house rules, blank books and one worked job."""
+    """Make a workshop: house rules, blank books and one worked job.
+
+    workshop.toml, stock.xlsx, prices.xlsx, suppliers.xlsx and jobs/example.xlsx, each explained in
+    itself.  Prices and stock are the example's: put your own in their place.
+    """
     from bom.trade.catalogue import load_catalogue
     from bom.workshop.new_books import Exists
     from bom.workshop.new_books import new_workshop as make
@@ -319,7 +341,7 @@ def new_job(
     ],
     like: Annotated[
         Path | None,
-        typer.Option("--like", metavar="JOB", help="Begin with a copy of this job's book."),
+        typer.Option("--like", metavar="JOB", help="Begin as this job's book, with no customer."),
     ] = None,
 ) -> None:
     """Make a job book inside a workshop: a blank one, or one like another."""

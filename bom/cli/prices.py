@@ -55,7 +55,12 @@ def prices_add(  # one parameter an option: that is how Typer learns them
     xlsx: Xlsx = None,
     csv: Csv = None,
 ) -> None:
-    """Add a supplier's own list: what is sure is booked, what is doubtful is asked."""
+    """Add a supplier's own list: what is sure is booked, what is doubtful is asked.
+
+    The list may have columns of its own.  Answers are kept in answers.csv, and may be given there:
+    yes or no under `answer`, the right item under `ours`.  Your suppliers' own words go into
+    catalogs/words.csv, their headings into [columns.Lists] in workshop.toml.
+    """
     from bom.job import find_workshop, house_rules
     from bom.show.price_tables import added_tables
     from bom.workshop.price_lists import ListAsked, add_prices
@@ -140,7 +145,10 @@ def prices_show(
     xlsx: Xlsx = None,
     csv: Csv = None,
 ) -> None:
-    """Show the price lists, and how old each price is."""
+    """Show the price lists, and how old each price is.
+
+    An order at prices older than `price_age_days` says so.
+    """
     from bom.estimate import price_book
     from bom.files.spelling import fold
     from bom.job import find_workshop, house_rules

@@ -21,7 +21,12 @@ if TYPE_CHECKING:
 else:
     shelf_json = later("bom.show.shelf_json")
 
-stock_app = Commands(help="The shelf: what is on it, what comes and goes.", no_args_is_help=True)
+stock_app = Commands(
+    help="The shelf: what is on it, what comes and goes.\n\n"
+    "Your book stays yours: only cells that change are written, each change is a row of the sheet "
+    "Moves, and copies of the book as it was lie in .bom beside it.",
+    no_args_is_help=True,
+)
 
 _HOLD_AGAIN = "bom stock hold JOB, so that no other job takes what has come for it"
 DryRun = Annotated[bool, typer.Option("--dry-run", help="Show it, and write nothing.")]
@@ -46,7 +51,11 @@ def topup(  # one parameter an option: that is how Typer learns them
     xlsx: Xlsx = None,
     csv: Csv = None,
 ) -> None:
-    """List the drawer items under their low mark, in packs; or learn those marks from use."""
+    """List the drawer items under their low mark, in packs; or learn those marks from use.
+
+    Learning takes eight weeks of moves.  House rules: `lead_days`, `service_percent`,
+    `order_cost`, `holding_percent`.
+    """
     if learn:
         _learn((yes, dry_run, force), json, xlsx, csv)
     bought = buy([], topping_up=True, without=without or (), demanded=demanded or ())
@@ -150,7 +159,10 @@ def stock_hold(
     yes: Yes = False,
     json: Json = False,
 ) -> None:
-    """Set pieces and counts aside for a job: other jobs no longer see them."""
+    """Set pieces and counts aside for a job: other jobs no longer see them.
+
+    Hold again after a change to the job, and when its order has come.
+    """
     from bom.workshop.stockroom import How, hold
 
     book = found(job)
@@ -193,7 +205,10 @@ def stock_issue(  # one parameter an option: that is how Typer learns them
     yes: Yes = False,
     json: Json = False,
 ) -> None:
-    """Take out what a job's cut list and take-off say; short rests are scrapped."""
+    """Take out what a job's cut list and take-off say; short rests are scrapped.
+
+    What is short stops it.  A rest of `useful_offcut_mm` or more stays under its name.
+    """
     from bom.workshop.stockroom import How, issue
 
     book = found(job)
@@ -232,7 +247,10 @@ def stock_receive(  # one parameter an option: that is how Typer learns them
     yes: Yes = False,
     json: Json = False,
 ) -> None:
-    """Book an order in: new reels with names of their own, the drawer filled, costs recorded."""
+    """Book an order in: new reels with names of their own, the drawer filled, costs recorded.
+
+    Put the quantities right in the file first: 0 for what has not come.
+    """
     from bom.job import find_workshop
     from bom.workshop.stockroom import How, receive
 
@@ -269,7 +287,10 @@ def stock_count(
 def stock_undo(
     dry_run: DryRun = False, force: Force = False, yes: Yes = False, json: Json = False
 ) -> None:
-    """Reverse the last command; once more, and the one before it is reversed."""
+    """Reverse the last command; once more, and the one before it is reversed.
+
+    The reversal is written down too.
+    """
     from bom.job import find_workshop
     from bom.workshop.stockroom import How, undo
 
