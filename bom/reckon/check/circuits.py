@@ -306,8 +306,8 @@ def batteries_by_other_names(findings: Findings) -> Iterator[Problem]:
             wire = (*net.starting.get(pole, ()), *net.arriving.get(pole, ()))[0]
             says = f"'{point}' is not taken for a battery: a pole or a number may follow that word"
             where = wire.row.where("from" if wire.start == pole else "to")
-            level = caution if net.batteries else error
-            yield level(where, says, "battery, battery 1 or battery 2")
+            cure = "battery, battery 1 or battery 2"
+            yield (caution if net.batteries else error)(where, says, cure)
 
 
 def shorts(findings: Findings) -> Iterator[Problem]:

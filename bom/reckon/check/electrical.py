@@ -266,13 +266,13 @@ def under_its_fuse(findings: Findings) -> Iterator[Problem]:
         fuse, cable, wire = entry.fuse_amps, entry.cable, entry.wire
         if fuse is None or fuse <= cable.rated_amps:
             continue
-        level = error if fuse > cable.rated_amps * HOT_FUSE else caution
+        hot = fuse > cable.rated_amps * HOT_FUSE
         says = (
             f"wire {wire.label} is {cable.gauge}, rated {in_amps(cable.rated_amps)}, "
             f"behind a fuse of {in_amps(fuse)} ({entry.loaded.fuse})"
         )
         cure = _smaller_fuse(findings, entry) or _thicker(findings, entry, fuse)
-        yield level(wire.row.where("gauge"), says, cure)
+        yield (error if hot else caution)(wire.row.where("gauge"), says, cure)
 
 
 def _smaller_fuse(findings: Findings, entry: SizedWire) -> str:
