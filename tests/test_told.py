@@ -1,24 +1,29 @@
 """Complaints that no folder of books provokes: a full disk, a race, a lock held, a lying library.
 
-`tests/test_messages.py` counts on the exact texts that stand here.
+`tests/test_messages.py` listens to these tests as it does to the cases.
 """
 
 import errno
 import os
+import shutil
+import struct
 import subprocess
 import sys
 from decimal import Decimal
 from pathlib import Path
+from types import SimpleNamespace
 from typing import NoReturn, TypeAlias
 
 import filelock
 import openpyxl
 import pytest
+import python_calamine
 import typst
 
 from bom.files import safely
 from bom.files.safely import ABSENT, NotWritten, compare, holding, look, told
 from bom.files.sheet import read_book, values
+from bom.read.house_rules import read_rules_file
 from bom.shelf.stockbook import journal, keep
 from bom.shelf.stockbook.edits import Edit, NewRow, Unwritable
 from bom.shelf.stockbook.journal import HalfWritten
@@ -27,8 +32,11 @@ from bom.shelf.stockbook.splice import spliced
 from bom.show.paper import pdf
 from bom.trade.problem import Where
 from bom.trade.rows import Written
-from tests.fixture_books import HEADINGS, plain_book, table_book
-from tests.test_cli import ROOT, bom
+from tests.fixture_books import HEADINGS, plain_book, table_book, with_cells
+from tests.test_cli import ROOT
+from tests.within import bom_within
+
+SINGLE = ROOT / "sample_projects" / "workshop" / "jobs" / "single.xlsx"
 
 
 @pytest.fixture
@@ -177,6 +185,27 @@ def test_a_book_over_the_limit(tmp_path: Path) -> None:
     assert problem.says == "is over 300 MB: too large to be a list"
 
 
+def test_house_rules_that_are_gone(tmp_path: Path) -> None:
+    """Between the look for them and the reading; ENOENT in the words of POSIX.1-2017, strerror."""
+    _, _, (problem,) = read_rules_file(tmp_path / "workshop.toml", dict)
+    assert problem.says == "the house rules cannot be read: No such file or directory"
+
+
+def test_a_disk_that_is_full(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """When the sheet of what a job used is made."""
+
+    def full(part: Path, *_: object) -> NoReturn:
+        raise OSError(errno.ENOSPC, "No space left on device", str(part))
+
+    (tmp_path / "jobs").mkdir()
+    shutil.copy(SINGLE, tmp_path / "jobs")
+    (tmp_path / "workshop.toml").touch()
+    monkeypatch.setattr(safely, "_write", full)
+    says, cure = "not written: the disk is full", "free some space, then give the command again"
+    done = bom_within("done", "single", cwd=tmp_path)
+    assert f"error: used/single.xlsx: {says}\n    try: {cure}\n" in done.stderr
+
+
 def test_a_book_that_may_not_be_read(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The system's refusal, and any other trouble of a disk."""
 
@@ -294,6 +323,9 @@ def test_lists_that_no_reader_gives() -> None:
     last = row(last_row=1_048_576)
     for complaints in (in_csv(b"a\n", last), in_book(plain_book(), last)):
         assert complaints == [("there is no row left under the list", "")]
+    cure = "insert empty rows above it, or move it"
+    expected = [("is in the way of a new row under the list", cure)]
+    assert in_csv(b"a\n1\nnote\n", row(last_row=2)) == expected
 
 
 def test_a_heading_of_a_table() -> None:
@@ -301,6 +333,28 @@ def test_a_heading_of_a_table() -> None:
     data = table_book(columns=[{"header": heading} for heading in HEADINGS])
     says = "is a heading of the table Table1: it is not changed"
     assert in_book(data, edit("C1")) == [(says, "")]
+
+
+def test_a_row_that_belongs_to_a_formula() -> None:
+    """Blank cells under a list, which a formula beside it fills."""
+    rows = (
+        '<row r="1"><c r="B1"><v>1</v></c></row><row r="2"><c r="B2"><v>2</v></c></row>'
+        '<row r="3"><c r="A3"><f t="array" ref="A3:B3">2</f></c></row>'
+    )
+    asked = NewRow(sheet="Cable", header_row=1, values={"B": 5}, last_row=2)
+    says = "belongs to one formula for A3:B3: a formula is not written over"
+    cure = "put the value itself there in the spreadsheet program"
+    assert in_book(with_cells(f"<sheetData>{rows}</sheetData>"), asked) == [(says, cure)]
+
+
+def test_a_part_without_room_for_its_head() -> None:
+    """The last entry of the directory points ten bytes behind the part before (APPNOTE 4.3.12)."""
+    data = bytearray(plain_book())
+    entry = data.rfind(b"PK\x01\x02")
+    before = data.rfind(b"PK\x03\x04", 0, data.rfind(b"PK\x03\x04"))
+    data[entry + 42 : entry + 46] = struct.pack("<L", before + 10)
+    ((says, _),) = in_book(bytes(data), edit("A1"))
+    assert says.endswith("(two of its parts overlap)")
 
 
 def test_a_book_of_another_kind() -> None:
@@ -337,6 +391,19 @@ def test_a_value_of_no_known_kind() -> None:
     assert values._plain(object()) == values.Fault("a value of an unknown kind")
 
 
+def test_a_library_that_breaks_down(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The reader of workbooks, after our own look at the book."""
+
+    def panic(_: object) -> NoReturn:
+        raise BaseException("out of bounds")  # as a panic in Rust comes, which is no Exception
+
+    monkeypatch.setattr(python_calamine, "CalamineWorkbook", SimpleNamespace(from_filelike=panic))
+    path = tmp_path / "job.xlsx"
+    path.write_bytes(plain_book())
+    _, (problem,) = read_book(path)
+    assert problem.says == "cannot be read: out of bounds"
+
+
 class Unprintable(typst.TypstError):
     """What the printer says of a picture."""
 
@@ -360,8 +427,6 @@ def test_a_picture_that_cannot_be_printed(monkeypatch: pytest.MonkeyPatch) -> No
 
 
 # ------------------------------------------------------------------------------- what is printed
-
-SINGLE = Path(__file__).parent.parent / "sample_projects" / "workshop" / "jobs" / "single.xlsx"
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="a device of Linux's")
@@ -392,13 +457,13 @@ def test_a_file_of_the_owners_in_the_way(name: str, words: tuple[str, str], tmp_
     kept = tmp_path / name.replace(".", ".kept.")
     command, option = words
     path.write_bytes(b"mine")
-    first = bom(command, SINGLE, option, path)
+    first = bom_within(command, SINGLE, option, path, cwd=ROOT)
     says = "list.csv was not written by bom, or was changed since: what it held is in list.kept.csv"
     says = says.replace("list.csv", str(path)).replace("list.kept.csv", kept.name)
     assert f"caution: {says}" in first.stderr
     assert (first.returncode, kept.read_bytes()) == (0, b"mine")
     written = path.read_bytes()
-    second = bom(command, SINGLE, option, path)
+    second = bom_within(command, SINGLE, option, path, cwd=ROOT)
     assert "was not written" not in second.stderr
     assert path.read_bytes() == written
     assert sorted(tmp_path.iterdir()) == sorted([path, kept])
@@ -408,11 +473,11 @@ def test_a_workbook_that_was_saved_again_is_the_owners(tmp_path: Path) -> None:
     """A list that was filled in is kept when it is written anew; so is the second of them."""
     path = tmp_path / "list.xlsx"
     for number in (1, 2):
-        bom("takeoff", SINGLE, "--xlsx", path)
+        bom_within("takeoff", SINGLE, "--xlsx", path, cwd=ROOT)
         book = openpyxl.load_workbook(path)
         book.worksheets[0]["A20"] = f"seen {number}"
         book.save(path)
-    bom("takeoff", SINGLE, "--xlsx", path)
+    bom_within("takeoff", SINGLE, "--xlsx", path, cwd=ROOT)
     kept = [tmp_path / "list.kept.xlsx", tmp_path / "list.kept 2.xlsx"]
     notes = [openpyxl.load_workbook(book).worksheets[0]["A20"].value for book in kept]
     assert notes == ["seen 1", "seen 2"]
