@@ -16,12 +16,16 @@ from pathlib import Path
 import pytest
 
 from tests.case_books import RECIPES
+from tests.places import listening
 from tests.test_cli import ROOT, bom
 from tests.within import bom_within
 
 CASES = Path(__file__).parent / "cases"
 _TYPERS_OWN = re.compile(r"^Usage: .*\nTry '.*\n\n", re.MULTILINE)
 """How a command is used, in words that change with the version of Typer."""
+
+RUN: set[Path] = set()
+"""The cases that were run in this process: what they complain of is in `tests.places.HEARD`."""
 
 WRITING = os.environ.get("BOM_WRITE_CASES") == "1"
 
@@ -35,7 +39,9 @@ def test_case(case: Path, tmp_path: Path) -> None:
         RECIPES[(case / "books").read_text(encoding="utf-8").strip()](here)
     before = _contents(here)
     commands = (case / "command").read_text(encoding="utf-8").splitlines()
-    said = [_said(command, here, headed=len(commands) > 1) for command in commands]
+    with listening():
+        said = [_said(command, here, headed=len(commands) > 1) for command in commands]
+    RUN.add(case)
     printed = "\n".join(said)
     assert _contents(here) == before
     if WRITING:
