@@ -304,7 +304,8 @@ def _write(
     workshop: Workshop, folder: Path, own: Path | None, answer: AddedList, day: date, how: How
 ) -> None:
     """Put the prices into the price book, all or none; one that is not there is made first."""
-    path = own or new_prices(folder, workshop.catalogue)
+    with told(folder / "prices.xlsx"):
+        path = own or new_prices(folder, workshop.catalogue)
     rules, _ = house_rules(workshop)
     with opened(path, how):
         with told(path):
