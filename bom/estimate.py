@@ -69,7 +69,7 @@ class Bought(Struct, frozen=True, kw_only=True):
 
 
 def _wires_of(jobs: Iterable[Job]) -> dict[tuple[str, str], SizedWire]:
-    return {(j.name, w.wire.label): w for j in jobs for w in (j.sized.wires if j.sized else ())}
+    return {(j.name, w.wire.label): w for j in jobs for w in j.wires}
 
 
 def buy_for(

@@ -31,7 +31,7 @@ from bom.trade.house import HouseRules
 from bom.trade.job_book import JobBook
 from bom.trade.needs import Takeoff
 from bom.trade.problem import Problem, Where, caution, has_errors, in_file_order
-from bom.trade.wires import Currents, Ends, Sized, Supply
+from bom.trade.wires import Currents, Ends, Sized, SizedWire, Supply
 
 
 class Workshop(Struct, frozen=True, kw_only=True):
@@ -66,6 +66,11 @@ class Job(Struct, frozen=True, kw_only=True):
     def name(self) -> str:
         """The job's name on every sheet."""
         return self.book.job if self.book else self.path.stem
+
+    @property
+    def wires(self) -> tuple[SizedWire, ...]:
+        """Every wire as sized; none where the work did not come so far."""
+        return self.sized.wires if self.sized else ()
 
 
 def find_workshop(start: Path) -> Workshop:

@@ -109,7 +109,7 @@ def check(
     An error stops the job, a caution does not.  Then every wire with its load, fuse, volts lost and
     time on; what made a wire thicker than load and fuse ask for; the warmest branch.
     """
-    from bom.show.job_tables import check_tables
+    from bom.show.check_tables import check_tables
 
     if columns:
         _show_columns(job, json, xlsx, csv)
@@ -130,7 +130,7 @@ def check(
 @app.command(epilog="Example: bom takeoff sample_projects/workshop/jobs/twin.xlsx")
 def takeoff(job: JobPath, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
     """List everything the job needs, with honest allowances."""
-    from bom.show.job_tables import takeoff_listing, takeoff_tables
+    from bom.show.takeoff_tables import takeoff_listing, takeoff_tables
 
     opened = _open(job)
     emit(
@@ -153,7 +153,7 @@ def cut(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) 
 
     Jobs that are ordered together are cut together: they share the shelf and the new cable.
     """
-    from bom.show.job_tables import cut_tables
+    from bom.show.takeoff_tables import cut_tables
 
     bought = buy(jobs)
     emit(
@@ -209,7 +209,7 @@ def quote(
     the likely range of the total is told as well.
     """
     from bom.estimate import quote_for
-    from bom.show.job_tables import customer_tables, quote_tables
+    from bom.show.quote_tables import customer_tables, quote_tables
 
     bought, estimate = quote_for(found(job))
     first = bought.jobs[0]
@@ -253,8 +253,7 @@ def pack(
     """
     from bom.cli.existing_files import keep_what_is_not_ours
     from bom.estimate import quote_for
-    from bom.show.job_tables import pack_tables
-    from bom.show.pack import packed, workbook_of
+    from bom.show.pack import pack_tables, packed, workbook_of
 
     bought, estimate = quote_for(found(job))
     made: list[Path] = []
@@ -375,7 +374,7 @@ def new_job(
 
 def _show_columns(job: Path, json: bool, xlsx: Path | None, csv: Path | None) -> None:
     from bom.job import columns_of
-    from bom.show.job_tables import columns_table
+    from bom.show.check_tables import columns_table
 
     taken, problems = columns_of(found(job))
     emit(
@@ -428,7 +427,7 @@ def show_order(
     bought: "Bought", next_step: str, json: bool, xlsx: Path | None, csv: Path | None
 ) -> None:
     """Show the shopping list."""
-    from bom.show.job_tables import order_tables
+    from bom.show.order_tables import order_tables
 
     currency = bought.jobs[0].rules.currency if bought.jobs else "GBP"
     emit(

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NoReturn
 import typer
 
 from bom.cli.lazy import later
-from bom.trade.problem import Problem, Where, error, told_once
+from bom.trade.problem import Problem, Where, counted, error, told_once
 
 if TYPE_CHECKING:
     from bom.show import job_json
@@ -37,7 +37,9 @@ def tell(problems: Iterable[Problem]) -> None:
         say(problem)
     if found:
         errors = sum(problem.level == "error" for problem in found)
-        typer.echo(f"{_count(errors, 'error')}, {_count(len(found) - errors, 'caution')}", err=True)
+        typer.echo(
+            f"{counted(errors, 'error')}, {counted(len(found) - errors, 'caution')}", err=True
+        )
 
 
 def say(problem: Problem) -> None:
@@ -47,10 +49,6 @@ def say(problem: Problem) -> None:
     head, _, rest = str(problem).partition(":")
     typer.secho(head, fg=colour, nl=False, err=True)
     typer.echo(f":{rest}", err=True)
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
 def refuse(says: str, cure: str = "", *, more: str = "", code: int = 1) -> NoReturn:

@@ -4,9 +4,12 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from bom.estimate import Bought
-from bom.files.table import Cell, Heading, Table
+from bom.files.table import Heading, Table
 from bom.job import Job
-from bom.show.job_tables import check_tables, cut_tables, in_metres, order_tables, takeoff_tables
+from bom.show.check_tables import check_tables
+from bom.show.order_tables import order_tables
+from bom.show.shared import quantity
+from bom.show.takeoff_tables import cut_tables, takeoff_tables
 from bom.trade.house import RULES, HouseRules
 from bom.trade.needs import LABOUR
 from bom.trade.quotes import Quote, QuoteLine
@@ -31,23 +34,23 @@ def job_workbook(bought: Bought, estimate: Quote) -> tuple[Table, ...]:
 
 def cost_tables(job: Job, estimate: Quote) -> tuple[Table, ...]:
     """The price, the rates it follows from, and the lines of materials and labour."""
-    materials = [line for line in estimate.lines if line.group != LABOUR]
-    labour = [line for line in estimate.lines if line.group == LABOUR]
     return (
         _price_table(job, estimate),
         _rates_table(job.rules),
-        _materials_table(materials),
-        _labour_table(labour),
+        _materials_table([line for line in estimate.lines if line.group != LABOUR]),
+        _labour_table([line for line in estimate.lines if line.group == LABOUR]),
     )
 
 
 def _price_table(job: Job, estimate: Quote) -> Table:
     """Sums of the other sheets; only whole lines are rounded, and tax on the total."""
     tax = f"ROUND({{net}}*{_CELL['tax_percent']}/100,2)"
-    return Table(
-        title="price",
-        headings=(Heading(name="what", wide=40), Heading(name="price", form="money")),
-        rows=((job.name, None),),
+    unpriced = f"without a price: {', '.join(estimate.unpriced)}"
+    return Table.of(
+        "price",
+        (job,),
+        Heading("what", lambda job: job.name),
+        Heading("price", lambda _: None, "money"),
         footer=(
             ("materials", estimate.materials, "SUM(materials!F:F)"),
             ("labour", estimate.labour, "SUM(labour!E:E)"),
@@ -57,62 +60,41 @@ def _price_table(job: Job, estimate: Quote) -> Table:
         ),
         notes=(
             "Change a rate on the sheet 'rates', a cost or hours: the price follows.",
-            *(() if estimate.complete else (f"without a price: {', '.join(estimate.unpriced)}",)),
+            None if estimate.complete else unpriced,
         ),
     )
 
 
 def _rates_table(rules: HouseRules) -> Table:
-    return Table(
-        title=RATES,
-        headings=(
-            Heading(name="rate"),
-            Heading(name="value", form="quantity"),
-            Heading(name="what it is", wide=60),
-        ),
-        rows=tuple((rule, getattr(rules, rule), RULES[rule].says) for rule in _RULES),
+    return Table.of(
+        RATES,
+        _RULES,
+        Heading("rate", str),
+        Heading("value", lambda rule: getattr(rules, rule), "quantity"),
+        Heading("what it is", lambda rule: RULES[rule].says, wide=60),
     )
 
 
 def _materials_table(lines: Sequence[QuoteLine]) -> Table:
-    return Table(
-        title="materials",
-        headings=(
-            Heading(name="group"),
-            Heading(name="item", wide=48),
-            Heading(name="quantity", form="quantity"),
-            Heading(name="unit"),
-            Heading(name="cost", form="money"),
-            Heading(
-                name="price",
-                form="money",
-                formula=f"ROUND({{cost}}*(1+{_CELL['markup_percent']}/100),2)",
-            ),
-        ),
-        rows=tuple(
-            (line.group, line.item, *in_metres(line.quantity, line.unit), line.cost, line.price)
-            for line in lines
-        ),
+    formula = f"ROUND({{cost}}*(1+{_CELL['markup_percent']}/100),2)"
+    return Table.of(
+        "materials",
+        lines,
+        Heading("group", lambda line: line.group),
+        Heading("item", lambda line: line.item, wide=48),
+        *quantity("quantity"),
+        Heading("cost", lambda line: line.cost, "money"),
+        Heading("price", lambda line: line.price, "money", formula=formula),
     )
 
 
 def _labour_table(lines: Sequence[QuoteLine]) -> Table:
-    rows: list[tuple[Cell, ...]] = []
-    for line in lines:
-        quantity, unit = in_metres(line.quantity, line.unit, already=True)
-        rows.append((line.item, quantity, unit, line.hours or Decimal(), line.price))
-    return Table(
-        title=LABOUR,
-        headings=(
-            Heading(name="task", wide=48),
-            Heading(name="quantity", form="quantity"),
-            Heading(name="unit"),
-            Heading(name="hours", form="hours"),
-            Heading(
-                name="price",
-                form="money",
-                formula=f"ROUND({{hours}}*{_CELL['hourly_rate']},2)",
-            ),
-        ),
-        rows=tuple(rows),
+    formula = f"ROUND({{hours}}*{_CELL['hourly_rate']},2)"
+    return Table.of(
+        LABOUR,
+        lines,
+        Heading("task", lambda line: line.item, wide=48),
+        *quantity("quantity"),
+        Heading("hours", lambda line: line.hours or Decimal(), "hours"),
+        Heading("price", lambda line: line.price, "money", formula=formula),
     )

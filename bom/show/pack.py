@@ -1,13 +1,13 @@
 """All sheets of a job put into a folder: PDF for people, one workbook for the sums."""
 
 import errno
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date
 from pathlib import Path
 
 from bom.estimate import Bought
 from bom.files import safely
-from bom.files.table import write_xlsx
+from bom.files.table import Heading, Table, write_xlsx
 from bom.show.cost_sheet import job_workbook
 from bom.show.papers import file_name, job_papers, quotation
 from bom.trade.quotes import Quote
@@ -42,3 +42,22 @@ def packed(
 def quotation_written(bought: Bought, estimate: Quote, path: Path) -> None:
     """Write the customer's quotation; raises OSError."""
     safely.put(path, quotation(bought, estimate, date.today()))
+
+
+def pack_tables(bought: Bought, files: Iterable[Path]) -> tuple[Table, ...]:
+    """The files that were written, and whom each is for."""
+    return (
+        Table.of(
+            f"{bought.jobs[0].name}: on paper",
+            files,
+            Heading("file", str, wide=60),
+            Heading("for", _whom_for),
+        ),
+    )
+
+
+def _whom_for(path: Path) -> str:
+    known = {"quotation": "customer", "bench": "bench", "labels": "loom", "loom": "board"}
+    if path.suffix != ".pdf":
+        return "the office"
+    return f"the {known[path.stem]}" if path.stem in known else "a supplier"

@@ -1,5 +1,6 @@
 """What the commands of the price lists print."""
 
+from collections.abc import Iterator
 from datetime import date
 
 from bom.files.spelling import plain
@@ -7,6 +8,7 @@ from bom.files.table import Heading, Table
 from bom.read.answers import ANSWERS
 from bom.read.matching import Matched
 from bom.trade.orders import Price
+from bom.trade.problem import counted
 from bom.workshop.price_lists import AddedList
 
 MOST_NAMED = 5
@@ -25,80 +27,55 @@ def added_tables(added: AddedList) -> tuple[Table, ...]:
 
 
 def _nothing(added: AddedList) -> Table:
-    headings = (Heading(name="item"), Heading(name="price", form="money"))
     title = f"{added.supplier}: no price booked"
-    return Table(title=title, headings=headings, rows=(), notes=_left(added))
+    headings = Heading("item", str), Heading("price", str, "money")
+    return Table.of(title, (), *headings, notes=_left(added))
 
 
 def _booked_table(added: AddedList) -> Table:
     new = sum(1 for one in added.booked if one.was is None)
     done = "booked" if added.written else "to be booked"
-    prices = "1 price" if len(added.booked) == 1 else f"{len(added.booked)} prices"
-    return Table(
-        title=f"{added.supplier}: {prices} {done}, {new} new",
-        headings=(
-            Heading(name="item", wide=48),
-            Heading(name="sold as"),
-            Heading(name="pack", form="count"),
-            Heading(name="price", form="money"),
-            Heading(name="was", form="money"),
-            Heading(name="part no", wide=16),
-            Heading(name="their words", wide=48),
-        ),
-        rows=tuple(
-            (
-                str(one.matched.goods),
-                one.matched.sold_as,
-                one.matched.pack,
-                one.matched.price,
-                one.was,
-                one.matched.listed.part_no,
-                one.matched.listed.words,
-            )
-            for one in added.booked
-        ),
+    return Table.of(
+        f"{added.supplier}: {counted(len(added.booked), 'price')} {done}, {new} new",
+        added.booked,
+        Heading("item", lambda one: str(one.matched.goods), wide=48),
+        Heading("sold as", lambda one: one.matched.sold_as),
+        Heading("pack", lambda one: one.matched.pack, "count"),
+        Heading("price", lambda one: one.matched.price, "money"),
+        Heading("was", lambda one: one.was, "money"),
+        Heading("part no", lambda one: one.matched.listed.part_no, wide=16),
+        Heading("their words", lambda one: one.matched.listed.words, wide=48),
         notes=_left(added),
     )
 
 
-def _left(added: AddedList) -> tuple[str, ...]:
+def _left(added: AddedList) -> Iterator[str]:
     """What was read as what, and what of the list is in neither table."""
     read = [f"{one.column} from {one.heading}" for one in added.taken if one.column]
     unread = [one.heading for one in added.taken if not one.column]
-    said = [f"read: {', '.join(read)}"]
-    said += [f"columns that are not read: {', '.join(unread)}"] if unread else []
+    yield f"read: {', '.join(read)}"
+    if unread:
+        yield f"columns that are not read: {', '.join(unread)}"
     if added.not_ours:
         names = "; ".join(dict.fromkeys(added.not_ours[:MOST_NAMED]))
         more = "; ..." if len(added.not_ours) > MOST_NAMED else ""
-        said.append(f"nothing that the catalogues hold: {len(added.not_ours)} ({names}{more})")
+        yield f"nothing that the catalogues hold: {len(added.not_ours)} ({names}{more})"
     if added.without_price:
-        said.append(f"without a price: {added.without_price}")
-    return tuple(said)
+        yield f"without a price: {added.without_price}"
 
 
 def _doubtful_table(added: AddedList) -> Table:
     shown = added.doubtful[:MOST_SHOWN]
     more = len(added.doubtful) - len(shown)
     others = f"and {more} more; " if more else ""
-    return Table(
-        title=f"{added.supplier}: doubtful and not booked: {len(added.doubtful)}",
-        headings=(
-            Heading(name="cell"),
-            Heading(name="their words", wide=44),
-            Heading(name="price", form="money"),
-            Heading(name="why", wide=36),
-            Heading(name="nearest", wide=44),
-        ),
-        rows=tuple(
-            (
-                one.listed.row.where("description").cell,
-                one.listed.words,
-                one.listed.price,
-                "; ".join(one.doubts),
-                _nearest(one),
-            )
-            for one in shown
-        ),
+    return Table.of(
+        f"{added.supplier}: doubtful and not booked: {len(added.doubtful)}",
+        shown,
+        Heading("cell", lambda one: one.listed.row.where("description").cell),
+        Heading("their words", lambda one: one.listed.words, wide=44),
+        Heading("price", lambda one: one.listed.price, "money"),
+        Heading("why", lambda one: "; ".join(one.doubts), wide=36),
+        Heading("nearest", _nearest, wide=44),
         notes=(f"{others}yes or no to each goes into {ANSWERS}, or is asked on a terminal",),
     )
 
@@ -116,29 +93,19 @@ def form_of(one: Matched) -> str:
 
 def prices_table(rows: tuple[Price, ...], today: date) -> Table:
     """The price book by supplier, with the age of each price."""
-    return Table(
-        title=f"{len(rows)} prices, without tax",
-        headings=(
-            Heading(name="supplier", wide=28),
-            Heading(name="item", wide=48),
-            Heading(name="gauge"),
-            Heading(name="colour"),
-            Heading(name="sold as"),
-            Heading(name="pack", form="count"),
-            Heading(name="price", form="money"),
-            Heading(name="days old", form="count"),
-        ),
-        rows=tuple(
-            (
-                row.supplier,
-                row.item,
-                row.gauge,
-                str(row.colour or ""),
-                row.sold_as,
-                row.pack,
-                row.price,
-                (today - row.priced_on).days if row.priced_on else None,
-            )
-            for row in sorted(rows, key=lambda row: row.supplier)
-        ),
+
+    def days_old(row: Price) -> int | None:
+        return (today - row.priced_on).days if row.priced_on else None
+
+    return Table.of(
+        f"{len(rows)} prices, without tax",
+        sorted(rows, key=lambda row: row.supplier),
+        Heading("supplier", lambda row: row.supplier, wide=28),
+        Heading("item", lambda row: row.item, wide=48),
+        Heading("gauge", lambda row: row.gauge),
+        Heading("colour", lambda row: str(row.colour or "")),
+        Heading("sold as", lambda row: row.sold_as),
+        Heading("pack", lambda row: row.pack, "count"),
+        Heading("price", lambda row: row.price, "money"),
+        Heading("days old", days_old, "count"),
     )

@@ -7,7 +7,7 @@ from bom.buy.doubt import root_of_squares
 from bom.estimate import Bought, quote_of
 from bom.files.spelling import fold, plain
 from bom.job import Job
-from bom.show.job_tables import in_metres
+from bom.show.shared import in_metres
 from bom.trade.figures import HEAT_MARGIN, fuse_floor_amps, round_money
 from bom.trade.job_book import NO_FUSE
 from bom.trade.needs import Need
@@ -29,7 +29,7 @@ def why(bought: Bought, what: str) -> tuple[str, tuple[str, ...]]:
     """
     job = bought.jobs[0]
     wanted = fold(what)
-    wires = {fold(w.wire.label): w for w in (job.sized.wires if job.sized else ())}
+    wires = {fold(w.wire.label): w for w in job.wires}
     if wanted in wires:
         return wires[wanted].wire.label, tuple(_wire(job, wires[wanted]))
     needs = {fold(need.item): need for need in (job.takeoff.needs if job.takeoff else ())}
@@ -162,7 +162,7 @@ def _drop(job: Job, entry: SizedWire) -> Iterator[str]:
         f"{entry.cable.ohm_per_km_20c:g} ohm/km at 20 C, conductor at "
         f"{plain(job.rules.conductor_c)} C: {entry.drop_volts:.3f} V"
     )
-    lost = {w.wire.label: w.drop_volts for w in (job.sized.wires if job.sized else ())}
+    lost = {w.wire.label: w.drop_volts for w in job.wires}
     ways = [
         (sum(lost[label] for label in labels) / volts, supply.load, supply)
         for supply in job.supplies
@@ -174,7 +174,7 @@ def _drop(job: Job, entry: SizedWire) -> Iterator[str]:
 
 
 def _whole_way(job: Job, supply: Supply) -> str:
-    drops = {w.wire.label: w.drop_volts for w in (job.sized.wires if job.sized else ())}
+    drops = {w.wire.label: w.drop_volts for w in job.wires}
     total = sum(drops[label] for label in supply.wires)
     there = ""
     if supply.feed_volts is not None:
@@ -191,13 +191,13 @@ def _whole_way(job: Job, supply: Supply) -> str:
 
 
 def _need(bought: Bought, need: Need) -> Iterator[str]:
-    quantity, unit = in_metres(need.quantity, need.unit)
+    quantity, unit = in_metres(need)
     yield f"{need.item}: {plain(quantity)} {unit}"
     yield f"rule: {need.trace.rule}"
     yield from need.trace.figures
     for part in (*bought.allotment.taken, *bought.cut_list.taken):
         if (part.item, part.gauge) == (need.item, need.gauge):
-            amount, unit = in_metres(part.quantity, part.unit)
+            amount, unit = in_metres(part)
             yield f"off the shelf: {plain(amount)} {unit} from {part.piece or 'the drawer'}"
     for line in bought.order.lines:
         if (line.item, line.gauge) == (need.item, need.gauge):

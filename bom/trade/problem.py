@@ -129,6 +129,15 @@ def nearest(word: str, known: Iterable[str]) -> str:
     return spelled[close[0]] if close else ""
 
 
+def counted(number: int, word: str) -> str:
+    """A number with its word, which takes an s unless there is one of it.
+
+    >>> counted(1, "thing"), counted(0, "thing")
+    ('1 thing', '0 things')
+    """
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+
+
 def as_typed(name: object) -> str:
     """A name as it is typed behind a command, in double quotes where it has blanks or marks.
 

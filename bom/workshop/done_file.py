@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from decimal import Decimal
+from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
@@ -55,11 +56,12 @@ def read_done(path: Path) -> tuple[tuple[Finished, ...], tuple[Problem, ...]]:
 def done_table(records: Iterable[Finished]) -> Table:
     """The records as `done.csv` keeps them."""
     numbers = ("base", "planned", "used", "spoilt")
-    names = [column.name for column in _DONE_COLUMNS]
-    return Table(
-        title="done",
-        headings=tuple(
-            Heading(name=name, form="quantity" if name in numbers else "text") for name in names
+    names = (column.name for column in _DONE_COLUMNS)
+    return Table.of(
+        "done",
+        records,
+        *(
+            Heading(name, attrgetter(name), "quantity" if name in numbers else "text")
+            for name in names
         ),
-        rows=tuple(tuple(getattr(record, name) for name in names) for record in records),
     )

@@ -19,7 +19,7 @@ from bom.read.books import books_in, find_book
 from bom.read.prices import old_prices
 from bom.read.stock import EMPTY_STOCK
 from bom.shelf.moves import History, Shelf, shelf_of
-from bom.trade.problem import Problem, as_typed, has_errors
+from bom.trade.problem import Problem, as_typed, counted, has_errors
 from bom.trade.shelf import Stock
 
 MOST_JOBS = 8
@@ -95,7 +95,7 @@ def _job(
     if job.book is None:
         return Due(job=name, stands="cannot be read", then=f"bom check {typed}")
     if errors:
-        return Due(job=name, stands=f"has {_count(errors, 'error')}", then=f"bom check {typed}")
+        return Due(job=name, stands=f"has {counted(errors, 'error')}", then=f"bom check {typed}")
     if history is None:
         return Due(job=name, stands="has no errors")
     return _by_the_moves(history, (job.name, name, typed))
@@ -139,7 +139,7 @@ def _faults(problems: Iterable[Problem]) -> Iterator[Due]:
     """A line for each book of the workshop with errors in it."""
     wrong = Counter(p.where.file for p in dict.fromkeys(problems) if p.level == "error")
     for file, number in sorted(wrong.items()):
-        stands = f"{file or 'the workshop'} has {_count(number, 'error')}"
+        stands = f"{file or 'the workshop'} has {counted(number, 'error')}"
         yield Due(stands=stands, then=_SHOWS_FAULTS)
 
 
@@ -164,10 +164,5 @@ def _old_prices(workshop: Workshop) -> Iterator[Due]:
     book, _ = price_book(workshop)
     old = old_prices(book.prices, date.today(), rules.price_age_days)
     for name, (count, oldest) in sorted(old.items()):
-        prices = "1 price" if count == 1 else f"{count} prices"
-        stands = f"{prices} of {name} are old, the oldest of {oldest}"
+        stands = f"{counted(count, 'price')} of {name} are old, the oldest of {oldest}"
         yield Due(stands=stands, then=f"bom prices add FILE --supplier {as_typed(name)}")
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"

@@ -9,6 +9,7 @@ in `answers.csv`, where they can be given and changed in a spreadsheet as well.
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
+from operator import itemgetter
 from pathlib import Path
 from typing import Literal, TypeAlias
 
@@ -173,10 +174,10 @@ def _keep(
         added = [_row(place, answer) for answer in answers if not answer.row]
         notes.save(notes.changed(list(_answered(before, answers)), added, {}), copies=0)
     elif answers:
-        rows = tuple(tuple(answer.cells().values()) for answer in answers)
-        heads = tuple(Heading(name=name) for name in HEADS)
+        heads = (Heading(name, itemgetter(name)) for name in HEADS)
+        table = Table.of("answers", (answer.cells() for answer in answers), *heads)
         with told(path):
-            write_csv(path, Table(title="answers", headings=heads, rows=rows), seen=ABSENT)
+            write_csv(path, table, seen=ABSENT)
 
 
 def _answered(before: Sequence[Kept], answers: Sequence[Kept]) -> Iterator[Edit]:

@@ -7,8 +7,13 @@ nothing in it is taken for markup.  The same data gives the same bytes.
 import json
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
+if TYPE_CHECKING:
+    from bom.job import Job
+
+Shown: TypeAlias = dict[str, Any]
+"""Text, lists and maps of text, as the sheets are made from."""
 PaperSheet = Literal["quotation", "order", "bench", "labels", "loom"]
 
 _TEMPLATE = Path(__file__).with_name("sheets.typ")
@@ -31,3 +36,11 @@ def pdf(sheet: PaperSheet, shown: Mapping[str, Any]) -> bytes:
     except typst.TypstError as fault:
         raise ValueError(f"cannot be printed: {fault}") from fault
     return bytes(made)
+
+
+def about(job: "Job") -> list[tuple[str, str]]:
+    """What stands on top of a sheet of a job: for whom, which machine, and its name."""
+    book = job.book
+    who, machine = (book.customer, book.machine) if book else ("", "")
+    known = (("for", who), ("machine", machine), ("job", job.name))
+    return [(name, value) for name, value in known if value]

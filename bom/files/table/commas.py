@@ -1,0 +1,63 @@
+"""Tables as .csv: UTF-8 with a byte order mark, commas, plain numbers (RFC 4180)."""
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from bom.files.spelling import plain
+from bom.files.table.cells import Cell, Form, fit_for_files, number, words
+from bom.files.table.headed import Table
+
+if TYPE_CHECKING:
+    from bom.files.safely import Seen
+
+
+def guarded(text: str) -> str:
+    """Text for a CSV cell: what a spreadsheet would take for a formula gets a quote.
+
+    >>> guarded("=1+1"), guarded("red")
+    ("'=1+1", 'red')
+    """
+    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t")) else text
+
+
+def write_csv(
+    path: Path, table: Table, *, currency: str = "GBP", seen: "Seen | None" = None
+) -> None:
+    """Write headings with units, and the rows.
+
+    Numbers are plain and not rounded, money has at least two decimals; no totals, footer
+    or notes.  Raises OSError where the file cannot be written, or with `seen` is no longer the one
+    that was read; what was there then stays.
+    """
+    from bom.files import safely
+
+    safely.put(path, csv_bytes(table, currency=currency), seen=seen)
+
+
+def csv_bytes(table: Table, *, currency: str = "GBP") -> bytes:
+    """The file that `write_csv` writes."""
+    forms = [heading.form for heading in table.headings]
+    lines = [[_csv_text(heading.titled(currency)) for heading in table.headings]]
+    lines += [[_csv_cell(*cell) for cell in zip(row, forms, strict=True)] for row in table.rows]
+    text = "".join((",".join(line) or '""') + "\r\n" for line in lines)
+    return text.encode("utf-8-sig")
+
+
+def _csv_cell(value: Cell, form: Form) -> str:
+    exact = number(value)
+    if exact is None:
+        return _csv_text(words(value))
+    whole, _, part = plain(exact).partition(".")
+    if form == "money":
+        part = f"{part:0<2}"
+    return f"{whole}.{part}" if part else whole
+
+
+def _csv_text(text: str) -> str:
+    """In quotes wherever a reader could take a mark in it for the end of the cell."""
+    text = fit_for_files(text)
+    text = guarded(text) if text.strip() else ""
+    if re.search(r'[",;\t\n]', text):
+        return '"' + text.replace('"', '""') + '"'
+    return text

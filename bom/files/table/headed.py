@@ -1,0 +1,110 @@
+"""A table: headings that know what stands under them, rows made of things, and what is below."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from decimal import Decimal
+from typing import Any, Generic, TypeAlias, TypeVar
+
+from msgspec import Struct
+
+from bom.files.table.cells import UNITS, Cell, Form, number
+
+Thing = TypeVar("Thing", contravariant=True)
+
+FootLine: TypeAlias = tuple[str, Cell, str]
+"""A line under the rows: its label, its value, and its .xlsx formula or ''."""
+
+
+class Heading(Struct, Generic[Thing], frozen=True):
+    """One column: its name, and the value that each thing in the rows has under it.
+
+    `form` gives alignment, decimals and unit, `total` asks for the sum; text longer than `wide`
+    characters across is wrapped, and a heading that is not `shown` is left out with its values.
+
+    `formula` is for .xlsx only: `ROUND({packs}*{price},2)`, the names of headings in braces
+    standing for the cells of the same row; the row's own value is stored as its result.  A
+    row gets no formula when its own value or a cell named is not a number: an unpriced line
+    stays blank instead of turning into 0.
+    """
+
+    name: str
+    value: Callable[[Thing], Cell]
+    form: Form = "text"
+    wide: int = 40
+    total: bool = False
+    formula: str = ""
+    shown: bool = True
+
+    def titled(self, currency: str) -> str:
+        """The name of the column with its unit, unless it says so itself (`hours`)."""
+        unit = currency if self.form == "money" else UNITS.get(self.form, "")
+        said = {unit, self.form} & set(self.name.split())
+        return self.name if said else f"{self.name} {unit}".strip()
+
+
+class Table(Struct, frozen=True):
+    """Rows under headings, made by `of`.
+
+    `footer` holds lines under the table of two columns or more; their values stand in the last
+    column with a total, else in the last column of numbers.  In a footer's formula braces name
+    an earlier footer by its label, or a heading: the cell below the column where it has a total,
+    else the column itself (`SUM({cost})`).  `notes` are sentences under it all.
+    """
+
+    title: str
+    headings: tuple[Heading[Any], ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    footer: tuple[FootLine, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @classmethod
+    def of(
+        cls,
+        title: str,
+        things: Iterable[Thing],
+        *headings: Heading[Thing],
+        footer: Iterable[FootLine] = (),
+        notes: Iterable[str | None] = (),
+    ) -> "Table":
+        """A row for each thing, with the value that each heading has for it; no empty notes."""
+        shown = tuple(heading for heading in headings if heading.shown)
+        rows = tuple(tuple(heading.value(thing) for heading in shown) for thing in things)
+        return cls(title, shown, rows, tuple(footer), tuple(filter(None, notes)))
+
+
+class Foot(Struct, frozen=True, kw_only=True):
+    """A line under the rows: values by column, and the label's column if it has one."""
+
+    label: str
+    label_column: int | None
+    values: Mapping[int, Cell]
+    formula: str = ""
+    is_sum: bool = False
+
+
+def feet(table: Table) -> list[Foot]:
+    """The totals, if any are asked for and there is something to add, then the footer."""
+    found = []
+    totals = [index for index, heading in enumerate(table.headings) if heading.total]
+    if totals and table.rows:
+        found.append(
+            Foot(
+                label="subtotal" if table.footer else "total",
+                label_column=totals[0] - 1 if totals[0] else None,
+                values={index: _sum(row[index] for row in table.rows) for index in totals},
+                is_sum=True,
+            )
+        )
+    at = _value_column(table.headings)
+    for label, value, formula in table.footer:
+        found.append(Foot(label=label, label_column=at - 1, values={at: value}, formula=formula))
+    return found
+
+
+def _value_column(headings: Sequence[Heading[Any]]) -> int:
+    totals = [index for index, heading in enumerate(headings) if heading.total]
+    numbers = [index for index, heading in enumerate(headings) if heading.form != "text"]
+    return max(1, (totals or numbers or [len(headings) - 1])[-1])
+
+
+def _sum(values: Iterable[Cell]) -> Decimal:
+    return sum((exact for value in values if (exact := number(value)) is not None), Decimal())

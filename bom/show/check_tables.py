@@ -1,0 +1,92 @@
+"""What `bom check` prints: the wires as sized, and what each heading of the book is taken for."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
+from typing import TYPE_CHECKING
+
+from bom.files.headings import TakenFor
+from bom.files.spelling import plain
+from bom.files.table import Heading, Table
+from bom.trade.wires import SizedWire
+
+if TYPE_CHECKING:
+    from bom.job import Job
+
+
+def check_tables(job: "Job") -> tuple[Table, ...]:
+    """Every wire as sized: what it carries, what protects it, what it drops."""
+    volts = float(job.rules.volts)
+    runs = partial(_runs, job.currents.runs if job.currents else {})
+    return (
+        Table.of(
+            f"{job.name}: {len(job.wires)} wires",
+            job.wires,
+            Heading("wire", lambda w: w.wire.label),
+            Heading("circuit", lambda w: w.wire.circuit, wide=24),
+            Heading("from", lambda w: str(w.wire.start), wide=22),
+            Heading("to", lambda w: str(w.wire.finish), wide=22),
+            Heading("colour", lambda w: str(w.wire.colour or "")),
+            Heading("gauge", lambda w: w.cable.gauge),
+            Heading("load", lambda w: float(w.loaded.amps), "amps"),
+            Heading("rated", lambda w: float(w.cable.rated_amps), "amps"),
+            Heading("fuse", lambda w: None if w.fuse_amps is None else float(w.fuse_amps), "amps"),
+            Heading("length", lambda w: w.piece_mm, "mm"),
+            Heading("drop", lambda w: w.drop_volts, "volts"),
+            Heading("drop", lambda w: 100 * w.drop_volts / volts, "percent"),
+            Heading("runs", runs, shown=any(map(runs, job.wires))),
+            notes=_check_notes(job),
+        ),
+    )
+
+
+def columns_table(taken: Sequence[TakenFor]) -> Table:
+    """What each heading of a job book is taken for."""
+    return Table.of(
+        "Columns",
+        taken,
+        Heading("sheet", lambda t: t.where.sheet),
+        Heading("cell", lambda t: t.where.cell),
+        Heading("heading", lambda t: t.heading, wide=30),
+        Heading("taken for", lambda t: t.column or "-"),
+        Heading("in", lambda t: t.unit),
+        Heading("known by", lambda t: t.how),
+        notes=('your own words: [columns] in workshop.toml, such as "Leitung" = "wire"',),
+    )
+
+
+def _runs(known: Mapping[str, str], entry: SizedWire) -> str:
+    """How long all loads of a wire are on, where they agree and it is not always."""
+    ways = {known.get(load, "") for load in entry.loaded.loads}
+    only = ways.pop() if len(ways) == 1 else ""
+    return "" if only == "always" else only
+
+
+def _check_notes(job: "Job") -> Iterator[str]:
+    """What gauges were raised for, the warmest branch, and the charging balance."""
+    for why in ("heat of a branch", "the voltage lost on a way", "one line less to order"):
+        thicker = [f"{w.wire.label} ({w.cable.gauge})" for w in job.wires if w.decided == why]
+        if thicker:
+            yield f"thicker for {why}: {', '.join(thicker)}"
+    yield from _warmest(job)
+    rules = job.rules
+    given = (rules.alternator_idle_w, "at idle"), (rules.alternator_road_w, "at road speed")
+    gives = [f"{plain(watts)} W {when}" for watts, when in given if watts]
+    if job.balance and gives:
+        continuous, likely = job.balance
+        yield (
+            f"charging: loads take {continuous:.0f} W continuous and {likely:.0f} W likely; the "
+            f"alternator gives {', '.join(gives)}"
+        )
+
+
+def _warmest(job: "Job") -> Iterator[str]:
+    """The branch that gets warmest, where one does."""
+    heats = job.sized.heats if job.sized else {}
+    warm = [index for index, heat in heats.items() if heat.rise_k]
+    if warm and job.book:
+        index = max(warm, key=lambda index: (heats[index].hottest_c, -index))
+        heat = heats[index]
+        yield (
+            f"warmest branch: {job.book.branches[index]}, {heat.hottest_c:.0f} C of "
+            f"{heat.most_c:.0f} C (all on, with the margin)"
+        )

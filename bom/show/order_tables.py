@@ -1,0 +1,151 @@
+"""What `bom order` and `bom topup` print: the shopping list, and what nobody sells."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from decimal import Decimal
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from bom.files.table import Heading, Table
+from bom.show.shared import quantity
+from bom.trade.needs import ELSEWHERE
+from bom.trade.orders import Order, Purchase
+from bom.trade.problem import counted
+
+if TYPE_CHECKING:
+    from bom.estimate import Bought
+
+NEAR = Decimal("0.02")
+"""Another choice of suppliers is told of when it costs less than this share more."""
+
+
+def order_tables(bought: "Bought") -> tuple[Table, ...]:
+    """The shopping list by supplier, the cable again by colour, and what nobody sells."""
+    order = bought.order
+    others = (_colour_table(order), _unpriced_table(order), _substitute_table(bought))
+    return (_order_table(order), *(table for table in others if table.rows))
+
+
+def _order_table(order: Order) -> Table:
+    postage = [(f"postage, {name}", cost, "") for name, cost in order.postage.items()]
+    sums = "+".join(f"{{{name}}}" for name in ("cost", *(label for label, _, _ in postage)))
+    lacking = f", {counted(len(order.unpriced), 'item')} not priced" if order.unpriced else ""
+    several = len({job for line in order.lines for job in line.jobs}) > 1
+    return Table.of(
+        "shopping list",
+        order.lines,
+        Heading("supplier", lambda line: line.supplier),
+        Heading("item", lambda line: line.item, wide=44),
+        Heading("part no", lambda line: line.part_no),
+        Heading("sold as", lambda line: line.sold_as),
+        Heading("pack", lambda line: line.pack, "quantity"),
+        Heading("packs", lambda line: line.packs, "count"),
+        Heading("price", lambda line: line.price, "money"),
+        Heading(
+            "cost",
+            lambda line: line.cost,
+            "money",
+            total=True,
+            formula="ROUND({packs}*{price},2)",
+        ),
+        Heading("for", lambda line: ", ".join(line.jobs), wide=28, shown=several),
+        footer=(*postage, (f"total without tax{lacking}", order.total, sums)),
+        notes=_order_notes(order),
+    )
+
+
+def _order_notes(order: Order) -> Iterator[str]:
+    """How good the order is known to be, what it is better than, and what was bought over."""
+    if not order.lines:
+        if not order.unpriced:
+            yield "nothing to order: the shelf has it all"
+        return
+    yield _how_good(order)
+    if order.credit:
+        yield f"left-over cable is credited with {order.credit:.2f}"
+    yield from _compared(order)
+    why = ", as fewer would make the whole order dearer" if order.proved else ""
+    for line in order.lines:
+        if line.more:
+            yield f"{line.item}: {line.more} x {line.sold_as} more than needed{why}"
+
+
+def _how_good(order: Order) -> str:
+    gap = order.total - order.bound
+    least = "no other choice of reels, metres, packs and suppliers is cheaper"
+    if order.proved:
+        return f"proved: {least}"
+    if not gap:
+        return f"proved for all that is on a price list: {least}"
+    share = f"{gap:.2f} ({100 * gap / order.total:.1f} %)"
+    return f"not proved to be the cheapest: within {share} of the least possible"
+
+
+def _compared(order: Order) -> Iterator[str]:
+    """What it would cost at each supplier alone, and from the next choice where that is near."""
+    lines = len({line.key for line in order.lines if line.supplier != ELSEWHERE})
+    used = {line.supplier for line in order.lines}
+    alone = []
+    for rival in order.alone:
+        (name,) = rival.suppliers or ("",)
+        if rival.total is None:
+            alone.append(f"{name} sells {rival.sells} of the {lines} lines")
+        elif used != {name}:
+            alone.append(f"{name} {rival.total:.2f}, {rival.total - order.total:.2f} more")
+    if alone:
+        yield f"from one supplier alone: {'; '.join(alone)}"
+    other = order.next_best
+    if other and other.total is not None and other.total - order.total < NEAR * order.total:
+        more = other.total - order.total
+        names = " and ".join(other.suppliers)
+        share = f"{more:.2f}, {100 * more / order.total:.1f} % more"
+        yield f"next cheapest choice of suppliers: {names}, {other.total:.2f} ({share})"
+
+
+def _colour_table(order: Order) -> Table:
+    """Metres of cable to buy: colours down, gauges across, as one walks along the rack."""
+    cables = sorted((line for line in order.lines if line.kind == "cable"), key=_gauge_order)
+    metres: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
+    for line in cables:
+        metres[str(line.colour or ""), line.gauge] += line.bought / 1000
+
+    def column(gauge: str) -> Heading[str]:
+        return Heading(gauge, lambda colour: metres.get((colour, gauge)), "quantity", total=True)
+
+    return Table.of(
+        "cable by colour, metres",
+        sorted({colour for colour, _ in metres}),
+        Heading("colour", str),
+        *map(column, dict.fromkeys(line.gauge for line in cables)),
+    )
+
+
+def _gauge_order(line: Purchase) -> tuple[bool, Fraction]:
+    size = line.gauge.removesuffix(" AWG")
+    awg = size != line.gauge
+    return (awg, -Fraction(size) if awg else Fraction(size))
+
+
+def _substitute_table(bought: "Bought") -> Table:
+    return Table.of(
+        "on the shelf, and would do instead",
+        bought.substitutes,
+        Heading("to be bought", lambda each: each.item, wide=44),
+        Heading("on the shelf", lambda each: each.instead),
+        Heading("pieces", lambda each: ", ".join(each.pieces), wide=30),
+        Heading("saves", lambda each: each.saves, "money"),
+        notes=(
+            "Nothing is swapped by itself: a cable without its trace must not lie beside "
+            "another circuit of the same colour. Type the gauge or colour in the job book.",
+        ),
+    )
+
+
+def _unpriced_table(order: Order) -> Table:
+    return Table.of(
+        "on no price list",
+        order.unpriced,
+        Heading("item", lambda missing: missing.item, wide=60),
+        *quantity("short"),
+        Heading("for", lambda missing: ", ".join(missing.jobs)),
+    )

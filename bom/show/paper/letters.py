@@ -1,0 +1,164 @@
+"""The sheets that leave the house: the quotation, and an order for each supplier.
+
+The customer's sheet is made of the groups and sums of the estimate alone: no cost, no markup,
+no supplier.  Money and dates are written as the house's locale has them.
+"""
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+from decimal import Decimal
+from functools import cache, partial
+from typing import TYPE_CHECKING
+
+from bom.estimate import Bought
+from bom.job import Job
+from bom.show.paper import Shown, about
+from bom.show.shared import QUOTE_CAUTIONS, by_group, likely
+from bom.trade.figures import round_money
+from bom.trade.house import HouseRules
+from bom.trade.orders import Purchase
+from bom.trade.quotes import Quote
+
+if TYPE_CHECKING:
+    from babel import Locale
+
+_PNG = b"\x89PNG\r\n\x1a\n"
+
+
+def quotation_sheet(job: Job, estimate: Quote, today: date) -> Shown:
+    """What the customer sees: groups and sums."""
+    rules, money = job.rules, partial(_money, job.rules)
+    number = rules.number or job.name
+    return {
+        "title": f"Quotation {number}",
+        "heading": "Quotation",
+        "workshop": _letterhead(job),
+        "about": about(job),
+        "dates": [
+            ("number", number),
+            ("date", _day(rules, today)),
+            ("valid until", _day(rules, today + timedelta(days=rules.valid_days))),
+        ],
+        "included": _parts(rules.included),
+        "excluded": _parts(rules.not_included),
+        "lines": [(group, money(price)) for group, price in by_group(estimate).items()],
+        "sums": [
+            ("net", money(estimate.net)),
+            (f"tax {_number(rules, rules.tax_percent)} %", money(estimate.tax)),
+        ],
+        "total": ("Total", money(estimate.total)),
+        "likely": likely(estimate, money),
+        "notes": list(_notes(rules, estimate)),
+        "terms": _parts(rules.terms),
+        "cautions": QUOTE_CAUTIONS,
+    }
+
+
+def _notes(rules: HouseRules, estimate: Quote) -> Iterator[str]:
+    if not estimate.complete:
+        yield "This quotation is incomplete: some parts have no price yet."
+    if rules.deposit_percent:
+        share = rules.deposit_percent
+        amount = _money(rules, round_money(estimate.total * share / 100))
+        yield f"A deposit of {_number(rules, share)} %, {amount}, is asked for before work begins."
+
+
+def order_sheet(bought: Bought, supplier: str, today: date) -> Shown:
+    """The order at one supplier."""
+    rules, money = bought.jobs[0].rules, partial(_money, bought.jobs[0].rules)
+    lines = [line for line in bought.order.lines if line.supplier == supplier]
+    postage = bought.order.postage.get(supplier, Decimal())
+    goods = sum((line.cost for line in lines), Decimal())
+    return {
+        "title": f"Order at {supplier}",
+        "heading": "Order",
+        "workshop": _letterhead(bought.jobs[0]),
+        "about": [
+            ("to", supplier),
+            ("date", _day(rules, today)),
+            ("jobs", ", ".join(job.name for job in bought.jobs)),
+        ],
+        "headings": ("part no", "item", "sold as", "pack", "packs", "price", "cost"),
+        "lines": [_order_line(rules, line) for line in lines],
+        "sums": [("goods", money(goods)), ("postage", money(postage))],
+        "total": ("Total without tax", money(goods + postage)),
+        "notes": [],
+        "cautions": [],
+    }
+
+
+def _order_line(rules: HouseRules, line: Purchase) -> tuple[str, ...]:
+    return (
+        line.part_no,
+        line.item,
+        line.sold_as,
+        _number(rules, line.pack),
+        _number(rules, Decimal(line.packs)),
+        _money(rules, line.price),
+        _money(rules, line.cost),
+    )
+
+
+# -------------------------------------------------------------------------- the letterhead
+
+
+def _letterhead(job: Job) -> Shown:
+    """The workshop as its paper says it."""
+    name = job.rules.name or "Workshop"
+    return {"name": name, "address": _parts(job.rules.address), "logo": _logo(job)}
+
+
+def _logo(job: Job) -> Shown | None:
+    logo, folder = job.rules.logo, job.workshop.folder
+    if not logo or folder is None:
+        return None
+    path = folder / logo
+    if not path.is_file():
+        says = f"logo '{logo}': there is no such file"
+        raise ValueError(f"{says}; try: a picture beside workshop.toml")
+    data = path.read_bytes()
+    if data.startswith(_PNG):
+        return {"kind": "png", "png": list(data)}
+    if path.suffix.casefold() == ".svg":
+        return {"kind": "svg", "svg": data.decode("utf-8", "replace")}
+    says = f"logo '{logo}': neither a .png nor an .svg"
+    raise ValueError(f"{says}; try: save the picture as one")
+
+
+def _parts(text: str) -> list[str]:
+    return [part.strip() for part in text.split(";") if part.strip()]
+
+
+# --------------------------------------------------------------------- as the locale has it
+
+
+@cache
+def _locale(name: str) -> "Locale":
+    from babel import Locale, UnknownLocaleError
+
+    try:
+        return Locale.parse(name)
+    except (UnknownLocaleError, ValueError) as fault:
+        says = f"locale '{name}' is not known; try: en_GB, de_DE, fr_FR ..."
+        raise ValueError(says) from fault
+
+
+def _money(rules: HouseRules, amount: Decimal) -> str:
+    """An amount with its currency."""
+    from babel.numbers import format_currency
+
+    return str(format_currency(amount, rules.currency, locale=_locale(rules.locale)))
+
+
+def _number(rules: HouseRules, amount: Decimal) -> str:
+    """A number with the locale's decimal sign."""
+    from babel.numbers import format_decimal
+
+    return str(format_decimal(amount, format="#,##0.####", locale=_locale(rules.locale)))
+
+
+def _day(rules: HouseRules, day: date) -> str:
+    """A date, its month in letters."""
+    from babel.dates import format_date
+
+    return str(format_date(day, format="long", locale=_locale(rules.locale)))

@@ -1,0 +1,79 @@
+"""The sheets that lie on the loom: its drawing, at full size for the board, and wire labels."""
+
+from collections import defaultdict
+from collections.abc import Mapping
+
+from bom.job import Job
+from bom.show.drawing import Picture, Stretch, drawn, full_size
+from bom.show.paper import Shown
+
+
+def stretches(job: Job) -> tuple[Stretch, ...]:
+    """The branches as they are drawn; none where no loom was measured."""
+    return tuple(
+        Stretch(
+            start=bundle.branch.start,
+            finish=bundle.branch.finish,
+            length_mm=float(bundle.branch.length_mm),
+            across_mm=bundle.diameter_mm,
+            covering=bundle.branch.covering,
+            wires=sum(wire.wire.qty for wire in bundle.wires),
+        )
+        for bundle in (job.takeoff.bundles if job.takeoff else ())
+    )
+
+
+def _sits_at(job: Job) -> Mapping[str, list[str]]:
+    """What sits at each point of the loom: components, and splices by their name."""
+    places: dict[str, list[str]] = defaultdict(list)
+    for part in job.book.components.values() if job.book else ():
+        places[part.at or part.name].append(part.name)
+    for wire in job.wires:
+        for pin, style in (
+            (wire.wire.start, wire.start_end),
+            (wire.wire.finish, wire.finish_end),
+        ):
+            if style == "splice" and "splice" not in places[pin.point]:
+                places[pin.point].append("splice")
+    return places
+
+
+def loom_picture(job: Job) -> Shown:
+    """The loom on one sheet, to scale."""
+    return _shown(drawn(job.name, stretches(job), _sits_at(job)))
+
+
+def _shown(drawing: Picture) -> Shown:
+    return {"svg": drawing.svg, "width": drawing.width_mm, "height": drawing.height_mm}
+
+
+def board_sheet(job: Job) -> Shown:
+    """The loom on one sheet, then at full size on pages to be pinned on a board."""
+    pages = full_size(job.name, stretches(job), _sits_at(job))
+    return {
+        "title": f"{job.name}: loom",
+        "cautions": [],
+        "pictures": [loom_picture(job), *map(_shown, pages)],
+    }
+
+
+def label_sheet(job: Job) -> Shown:
+    """Two labels a wire, one for each end."""
+    rules = job.rules
+    return {
+        "title": f"{job.name}: wire labels",
+        "cautions": [],
+        "columns": rules.label_columns,
+        "rows": rules.label_rows,
+        "margin": float(rules.label_margin_mm),
+        "gap": float(rules.label_gap_mm),
+        "labels": [
+            {
+                "wire": wire.wire.label,
+                "circuit": wire.wire.circuit,
+                "ends": f"{wire.wire.start} → {wire.wire.finish}",
+            }
+            for wire in job.wires
+            for _ in range(2 * wire.wire.qty)
+        ],
+    }

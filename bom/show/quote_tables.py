@@ -1,0 +1,62 @@
+"""What `bom quote` prints: the estimate for the workshop's own eyes, and the customer's sheet."""
+
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from bom.files.spelling import plain
+from bom.files.table import FootLine, Heading, Table
+from bom.show.shared import QUOTE_CAUTIONS, by_group, likely, quantity
+from bom.trade.needs import LABOUR
+from bom.trade.quotes import Quote
+
+if TYPE_CHECKING:
+    from bom.job import Job
+
+
+def quote_tables(quote: Quote, tax_percent: Decimal) -> tuple[Table, ...]:
+    """Cost and price of every line; in .xlsx the sums follow a changed price."""
+    labour = f'SUMIF({{group}},"{LABOUR}",{{price}})'
+    incomplete = f"INCOMPLETE: without a price are {'; '.join(quote.unpriced)}"
+    return (
+        Table.of(
+            "estimate",
+            quote.lines,
+            Heading("group", lambda line: line.group),
+            Heading("item", lambda line: line.item, wide=48),
+            *quantity("quantity"),
+            Heading("cost", lambda line: line.cost, "money"),
+            Heading("price", lambda line: line.price, "money"),
+            footer=(
+                ("materials", quote.materials, f"SUM({{price}})-{labour}"),
+                ("labour", quote.labour, labour),
+                *_taxed(quote, tax_percent),
+            ),
+            notes=(likely(quote), None if quote.complete else incomplete, *QUOTE_CAUTIONS),
+        ),
+    )
+
+
+def customer_tables(job: "Job", quote: Quote) -> tuple[Table, ...]:
+    """The sheet the customer sees: groups and totals, no cost, no markup, no supplier."""
+    who = " for ".join(filter(None, (job.book.machine, job.book.customer))) if job.book else ""
+    incomplete = "This estimate is incomplete: some parts have no price yet."
+    return (
+        Table.of(
+            f"Estimate: {job.name}" + (f", {who}" if who else ""),
+            by_group(quote).items(),
+            Heading("what", lambda group: group[0], wide=48),
+            Heading("price", lambda group: group[1], "money"),
+            footer=_taxed(quote, job.rules.tax_percent),
+            notes=(likely(quote), None if quote.complete else incomplete, *QUOTE_CAUTIONS),
+        ),
+    )
+
+
+def _taxed(quote: Quote, tax_percent: Decimal) -> tuple[FootLine, ...]:
+    percent = plain(tax_percent)
+    tax = f"tax {percent} %"
+    return (
+        ("net", quote.net, "SUM({price})"),
+        (tax, quote.tax, f"ROUND({{net}}*{percent}/100,2)"),
+        ("TOTAL", quote.total, f"{{net}}+{{{tax}}}"),
+    )

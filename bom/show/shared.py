@@ -1,0 +1,92 @@
+"""What tables, papers and sentences say alike."""
+
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from decimal import Decimal
+from typing import Protocol
+
+from bom.estimate import Bought
+from bom.files.table import Heading
+from bom.trade.needs import Offcut
+from bom.trade.quotes import Quote
+
+BENCH_CAUTIONS = (
+    "Disconnect the battery first, earth side first, and put it on last.",
+    "No heat gun, flame or soldering iron near petrol: tank off, doors open.",
+    "A battery on charge gives off hydrogen: no sparks, no flame, and let air in.",
+    "Pull on every crimp; make again the one that moves.",
+    "No solder where it shakes: the strands break beside it.",
+    "A fuse sits at the battery, before anything else on its feed.",
+    "Test continuity and shorts to earth of every wire before first power.",
+    "First power goes through a small fuse or a lamp in series.",
+    "Measure the charging voltage after the first start, in the open air.",
+    "Check lights, horn, brake lamp and kill switch; road test before handing over.",
+    "Local rules come first; where the law asks for a licensed practitioner, use one.",
+)
+QUOTE_CAUTIONS = (
+    "An estimate: what is found when the old loom comes out may change it.",
+    "Lights and brake lamp are tested before the machine goes back on the road; local rules "
+    "apply, and work that the law keeps for licensed practitioners is theirs.",
+)
+FEW = 5
+"""So many names stand in a sentence; of more only the number."""
+
+
+def few(items: Sequence[str]) -> str:
+    """The items by name, or where they are many their number."""
+    return ", ".join(items) if len(items) <= FEW else f"{len(items)} items"
+
+
+class Measured(Protocol):
+    """What has a quantity in a unit."""
+
+    @property
+    def quantity(self) -> Decimal:
+        """How much, in `unit`."""
+
+    @property
+    def unit(self) -> str:
+        """`mm` for lengths, `m` for the metres of a labour line, else what is counted."""
+
+
+def in_metres(amount: Measured) -> tuple[Decimal, str]:
+    """Lengths in metres to the next centimetre up, for people; all else as it is."""
+    if amount.unit == "m":
+        return round(amount.quantity, 2), "m"
+    if amount.unit == "mm":
+        return (amount.quantity / 1000).quantize(Decimal("0.01"), "ROUND_CEILING"), "m"
+    return amount.quantity, amount.unit
+
+
+def quantity(name: str) -> tuple[Heading[Measured], Heading[Measured]]:
+    """The columns of a quantity and its unit, lengths in metres."""
+    return (
+        Heading(name, lambda amount: in_metres(amount)[0], "quantity"),
+        Heading("unit", lambda amount: in_metres(amount)[1]),
+    )
+
+
+def left_over(bought: Bought) -> list[tuple[Offcut, str]]:
+    """What is left of each opened piece, and what becomes of it."""
+    useful = bought.jobs[0].rules.useful_offcut_mm
+    return [
+        (offcut, "back on the shelf" if offcut.length_mm >= useful else "scrap")
+        for offcut in bought.cut_list.offcuts
+        if offcut.length_mm
+    ]
+
+
+def by_group(estimate: Quote) -> dict[str, Decimal]:
+    """The price of each group, which is all of the lines that a customer sees."""
+    groups: dict[str, Decimal] = defaultdict(Decimal)
+    for line in estimate.lines:
+        groups[line.group] += line.price
+    return groups
+
+
+def likely(estimate: Quote, money: Callable[[Decimal], str] = "{:.2f}".format) -> str | None:
+    """The range that the marked doubts leave, where it is one."""
+    found = estimate.range
+    if found is None or found.low == found.high:
+        return None
+    return f"likely between {money(found.low)} and {money(found.high)}"
