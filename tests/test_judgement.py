@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 
 from bom.job import open_job
+from bom.show.check_tables import check_tables
 from bom.show.job_json import dumped, takeoff_out
-from bom.show.job_tables import check_tables
 from tests.books import COMPONENTS, FUSES, HEAD, amps, book, checked, fuses_of, says, wire
 
 ENDS = ("from end", "to end")

@@ -34,15 +34,15 @@ ONE_HOME = {
     "python_calamine": {"files.sheet"},
     "zipfile": {"files.sheet"},
     # the stock book may be a folder of .csv, of which single records are changed in place
-    "csv": {"files.sheet", "files.table", "trade.catalogue", "shelf.stockbook"},
+    "csv": {"files.sheet", "trade.catalogue", "shelf.stockbook"},
     "xlsxwriter": {"files.table"},
     "openpyxl": {"workshop.new_books", "shelf.stockbook"},  # there its reader of formulas alone
     "tabulate": {"files.table"},
     "filelock": {"shelf.stockbook"},
     "typst": {"show.paper"},
-    "babel": {"show.papers"},
+    "babel": {"show.paper"},
     # marks: the history of moves, summed by item and week
-    "pandas": {"show.job_tables", "shelf.marks"},
+    "pandas": {"shelf.marks"},
     "highspy": {"buy.solver"},
     "pydantic": {"show.job_json"},
 }

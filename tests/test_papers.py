@@ -20,9 +20,9 @@ import pytest
 from bom.estimate import Bought, quote_for
 from bom.files.table import write_xlsx
 from bom.show.cost_sheet import job_workbook
-from bom.show.job_tables import BENCH_CAUTIONS
 from bom.show.paper import pdf
 from bom.show.papers import file_name, job_papers, quotation
+from bom.show.shared import BENCH_CAUTIONS
 from bom.trade.quotes import Quote
 from tests.books import book as write_book
 from tests.fixture_books import operated

@@ -169,19 +169,12 @@ def money(value: Value) -> Decimal:
     return quantity(text)
 
 
-def count(value: Value) -> int:
-    """A whole number from 1 up."""
+def count(value: Value, least: int = 1) -> int:
+    """A whole number from 1 up, or from another least one."""
     amount = number(text_of(value))
-    if amount < 1 or amount != int(amount):
-        raise Misspelt(f"'{text_of(value)}' is not a whole number from 1 up", "1, 2, 3 ...")
-    return int(amount)
-
-
-def count_or_zero(value: Value) -> int:
-    """A whole number from 0 up."""
-    amount = number(text_of(value))
-    if amount < 0 or amount != int(amount):
-        raise Misspelt(f"'{text_of(value)}' is not a whole number from 0 up", "0, 1, 2 ...")
+    if amount < least or amount != int(amount):
+        says = f"'{text_of(value)}' is not a whole number from {least} up"
+        raise Misspelt(says, f"{least}, {least + 1}, {least + 2} ...")
     return int(amount)
 
 

@@ -19,7 +19,13 @@ _ARRIVED_COLUMNS = (
     Column(name="item", read=text, needed=True, must=True),
     cells.sold_as(blank=""),
     cells.pack(),
-    Column(name="packs", read=by(spelling.count_or_zero), needed=True, must=True, blank=None),
+    Column(
+        name="packs",
+        read=lambda value, _: spelling.count(value, 0),
+        needed=True,
+        must=True,
+        blank=None,
+    ),
     cells.money("price"),
 )
 

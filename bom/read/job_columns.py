@@ -326,7 +326,7 @@ _FUSE_COLUMNS = (
     ),
     Column(
         name="spares",
-        read=by(spelling.count_or_zero),
+        read=lambda value, _: spelling.count(value, 0),
         blank=None,
         new=NewHead("blank: as the house keeps", 9, form="number"),
     ),

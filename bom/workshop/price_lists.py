@@ -18,7 +18,7 @@ from msgspec.structs import replace
 
 from bom.files.headings import TakenFor
 from bom.files.safely import ABSENT, NotWritten, told
-from bom.files.sheet import cell_name, column_number
+from bom.files.sheet import column_number, letters_of
 from bom.files.spelling import fold, plain, quantity
 from bom.files.table import Heading, Table, write_csv
 from bom.job import Workshop, house_rules
@@ -364,4 +364,4 @@ def _cells(one: Matched, supplier: str, day: date) -> Mapping[str, str | Decimal
 
 def _next_letter(letters: Iterable[str]) -> str:
     """The column behind all of these."""
-    return cell_name(0, max(map(column_number, letters)) + 1).rstrip("0123456789")
+    return letters_of(max(map(column_number, letters)) + 1)

@@ -302,7 +302,7 @@ def _amount(record: Record, name: str, unit: str, problems: list[Problem]) -> De
         if fold(unit) in MM_PER_UNIT:
             found = _metres(spelling.length_mm(value, "", fold(unit)))
         elif fold(unit) == "each":
-            found = Decimal(spelling.count_or_zero(value))
+            found = Decimal(spelling.count(value, 0))
         else:
             found = spelling.quantity(value)
         if found > MOST_USED:  # the sum of many rows must stay one that can be read again

@@ -41,7 +41,8 @@ from bom.read.arrivals import read_order
 from bom.read.matching import match
 from bom.read.prices import read_prices
 from bom.read.supplier_list import read_price_list
-from bom.show.job_tables import check_tables, takeoff_tables
+from bom.show.check_tables import check_tables
+from bom.show.takeoff_tables import takeoff_tables
 from bom.trade.catalogue import load_catalogue
 from bom.trade.problem import Problem
 from bom.workshop.done_file import read_done

@@ -19,7 +19,7 @@ from bom.files.headings.columns import (
     as_shown,
     folded,
 )
-from bom.files.sheet import Sheet, Value, cell_name
+from bom.files.sheet import Sheet, Value, letters_of
 from bom.trade.problem import Problem, Where, caution, error, nearest
 from bom.trade.rows import Listing
 
@@ -47,11 +47,6 @@ class Layout(Struct, frozen=True):
     def letters(self) -> dict[str, str]:
         """The letter of each column by its name."""
         return {match.column.name: letters_of(match.index) for match in self.found}
-
-
-def letters_of(column: int) -> str:
-    """The letters of a column, 0 for `A`."""
-    return cell_name(0, column).rstrip("0123456789")
 
 
 def has_headings(sheet: Sheet, columns: Sequence[Column]) -> bool:

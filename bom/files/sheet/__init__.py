@@ -32,6 +32,7 @@ from bom.files.sheet.values import (
     Value,
     cell_name,
     column_number,
+    letters_of,
     refused,
     sheet_key,
 )
@@ -49,6 +50,7 @@ __all__ = [
     "Value",
     "cell_name",
     "column_number",
+    "letters_of",
     "read_book",
 ]
 
@@ -166,6 +168,3 @@ def _first(folder: Path) -> list[Path]:
     """What lies in a folder, of a large one a part; marks of other programs are left out."""
     items = islice(folder.iterdir(), 1000)
     return [item for item in items if item.name[:1] not in ".~"]
-
-
-# Values

@@ -179,6 +179,3 @@ def too_large(where: Where, rows: int, columns: int, *, first: bool = True) -> R
         says = f"the sheet reaches to {far}: with those before it over {MAX_CELLS:,} cells"
     cure = "delete the stray cells far below or to the right of the list"
     return refused(Where(where.file, where.sheet, far), says, cure)
-
-
-# .xlsx and .xlsm

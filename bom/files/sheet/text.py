@@ -7,6 +7,7 @@ import re
 
 from bom.files.sheet.values import (
     ERROR_WORD,
+    FORMULA_MARKS,
     MAX_CELLS,
     MAX_COLUMNS,
     Cells,
@@ -84,7 +85,7 @@ def delimiter(text: str) -> str:
 def csv_value(raw: str) -> Value:
     """What a cell says: text without its guard, or the fault that it names."""
     text = clean_text(raw)
-    if text and text[0] == "'" and text[1:2] in ("=", "+", "-", "@", "\t"):
+    if text and text[0] == "'" and text[1:2] in FORMULA_MARKS:
         text = clean_text(text[1:])  # the guard that keeps a spreadsheet from running the text
     return Fault(text) if text and ERROR_WORD.fullmatch(text) else text
 
@@ -97,6 +98,3 @@ def _csv_trouble(where: Where, row: int, trouble: str) -> Refused:
         return refused(place, says, "a quote mark at the end of the text too, or none")
     what = "text goes on after a closing quote mark" if "expected after" in trouble else trouble
     return refused(place, f"row {row + 1}: {what}", 'write a quote mark inside quotes twice: ""')
-
-
-# Zip packages

@@ -24,6 +24,7 @@ MAX_MEMBERS = 10_000
 MAX_CELLS = 5_000_000  # of the used areas of a book's sheets, blanks included
 MAX_REPEATED = 50_000  # cells of an .ods that only say "the same again": a line makes millions
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384  # no spreadsheet program goes further
+FORMULA_MARKS = ("=", "+", "-", "@", "\t")  # a spreadsheet runs a text that begins with one
 ERROR_WORD = re.compile(r"#(N/A|REF!|VALUE!|DIV/0!|NAME\?|NUM!|NULL!|SPILL!|CALC!)|Err:[0-9]{3}")
 
 
@@ -92,12 +93,17 @@ def cell_name(row: int, column: int) -> str:
     >>> cell_name(6, 2), cell_name(0, 26), cell_name(1_048_575, 16_383)
     ('C7', 'AA1', 'XFD1048576')
     """
+    return f"{letters_of(column)}{row + 1}"
+
+
+def letters_of(column: int) -> str:
+    """The letters of a column, 0 for `A`."""
     letters = ""
     column += 1
     while column:
         column, letter = divmod(column - 1, 26)
         letters = chr(ord("A") + letter) + letters
-    return f"{letters}{row + 1}"
+    return letters
 
 
 def column_number(letters: str) -> int:
@@ -201,6 +207,3 @@ def trimmed(rows: Iterable[Sequence[Value]]) -> tuple[Cells, ...]:
     while kept and not kept[-1]:
         kept.pop()
     return tuple(kept)
-
-
-# .csv

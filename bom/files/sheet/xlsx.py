@@ -19,6 +19,7 @@ from bom.files.sheet.values import (
     Value,
     Values,
     as_percent,
+    column_number,
     refused,
     trimmed,
 )
@@ -247,13 +248,10 @@ def position(name: str) -> tuple[int, int]:
     match = re.fullmatch(r"([A-Za-z]{1,3})([0-9]{1,7})", name)
     if match is None:
         raise ValueError(f"'{name}' is not a cell")
-    column = 0
-    for letter in match[1].upper():
-        column = column * 26 + ord(letter) - ord("A") + 1
-    row = int(match[2])
-    if not (1 <= row <= MAX_ROWS and column <= MAX_COLUMNS):
+    row, column = int(match[2]) - 1, column_number(match[1].upper())
+    if not (0 <= row < MAX_ROWS and column < MAX_COLUMNS):
         raise ValueError(f"'{name}' lies outside any sheet")
-    return row - 1, column - 1
+    return row, column
 
 
 _Grid: TypeAlias = Sequence[Sequence[object]]
@@ -285,6 +283,3 @@ def _finished(grid: _Grid, marks: _Marks, values: Values) -> tuple[Cells, ...]:
         rows[row].extend([None] * (column + 1 - len(rows[row])))
         rows[row][column] = fault
     return trimmed(rows)
-
-
-# .ods

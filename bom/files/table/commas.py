@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from bom.files.sheet.values import FORMULA_MARKS
 from bom.files.spelling import plain
 from bom.files.table.cells import Cell, Form, fit_for_files, number, words
 from bom.files.table.headed import Table
@@ -18,7 +19,7 @@ def guarded(text: str) -> str:
     >>> guarded("=1+1"), guarded("red")
     ("'=1+1", 'red')
     """
-    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t")) else text
+    return f"'{text}" if text.startswith(FORMULA_MARKS) else text
 
 
 def write_csv(

@@ -44,10 +44,10 @@ class Heading(Struct, Generic[Thing], frozen=True):
 class Table(Struct, frozen=True):
     """Rows under headings, made by `of`.
 
-    `footer` holds lines under the table of two columns or more; their values stand in the last
-    column with a total, else in the last column of numbers.  In a footer's formula braces name
-    an earlier footer by its label, or a heading: the cell below the column where it has a total,
-    else the column itself (`SUM({cost})`).  `notes` are sentences under it all.
+    `footer` holds lines under the table, their values in the last column with a total, else in
+    the last column of numbers.  In a footer's formula braces name an earlier footer by its label,
+    or a heading: the cell below the column where it has a total, else the column itself
+    (`SUM({cost})`).  `notes` are sentences under it all.
     """
 
     title: str
@@ -66,9 +66,12 @@ class Table(Struct, frozen=True):
         notes: Iterable[str | None] = (),
     ) -> "Table":
         """A row for each thing, with the value that each heading has for it; no empty notes."""
-        shown = tuple(heading for heading in headings if heading.shown)
+        shown = [heading for heading in headings if heading.shown]
+        below = tuple(footer)
+        if below and len(shown) == 1:  # the labels take the only column
+            shown.append(Heading("", lambda _: None, "quantity"))
         rows = tuple(tuple(heading.value(thing) for heading in shown) for thing in things)
-        return cls(title, shown, rows, tuple(footer), tuple(filter(None, notes)))
+        return cls(title, tuple(shown), rows, below, tuple(filter(None, notes)))
 
 
 class Foot(Struct, frozen=True, kw_only=True):

@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from bom.files.sheet.values import MAX_ROWS, cell_name
+from bom.files.sheet.values import MAX_ROWS, cell_name, letters_of
 from bom.files.sheet.xlsx import position
 from bom.shelf.stockbook.edits import Edit, NewRow
 from bom.shelf.stockbook.markup import fault
@@ -254,7 +254,7 @@ def _check_cells(plan: SheetPlan, found: _List, row: int) -> None:
 def _adds_up(plan: SheetPlan, place: Place) -> bool:
     """True for a formula over cells of its own column, as a total has it."""
     cell = plan.sheet.cell(*place)
-    letters = cell_name(*place).rstrip("0123456789")
+    letters = letters_of(place[1])
     own = rf"\$?{letters}\$?[0-9]+:\$?{letters}\$?[0-9]+"
     return bool(cell and cell.formula and re.search(own, cell.formula))
 

@@ -4,15 +4,17 @@ Lengths in mm on paper.  Text is dark on white; what covers a branch is told by 
 words, and its width is the bundle's to scale.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from math import ceil
 from xml.sax.saxutils import escape, quoteattr
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.show.drawing.labels import FONT_MM, LINE_MM, Box, Stroke, Words, set_out
 from bom.show.drawing.place import DrawnBranch, Point, placed
 from bom.show.drawing.tree import Stretch, forest
+from bom.trade.problem import counted
 
 SCALES = (1, 2, 2.5, 5, 10, 20, 25, 50, 100)
 SHEETS: tuple[tuple[float, float], ...] = ((297, 210), (420, 297))
@@ -81,44 +83,37 @@ def _laid_out(
     boxes: list[Box] = []
     floor = 0.0
     for root in woods.roots:
-        own, spots = _scaled(*placed(root), scale)
+        whole, places = placed(root)
+        own = [_redrawn(line, _scaled, scale) for line in whole]
+        spots = {name: _scaled(point, scale) for name, point in places.items()}
         words = [*_names(spots, at), *_said(own)] if labelled else []
         set_boxes = set_out(words, [_stroke(line, scale) for line in own])
         _, top, _, bottom = _extent(spots.values(), set_boxes)
         drop = floor - top if lines else 0.0
-        lines += [_moved(line, drop) for line in own]
-        points |= {name: (x, y + drop) for name, (x, y) in spots.items()}
-        boxes += [_dropped(box, drop) for box in set_boxes]
+        lines += [_redrawn(line, _dropped, drop) for line in own]
+        points |= {name: _dropped(point, drop) for name, point in spots.items()}
+        boxes += [_dropped_box(box, drop) for box in set_boxes]
         floor = bottom + drop + _BETWEEN_MM
     return _Arrangement(
         tuple(lines), woods.rings, points, tuple(boxes), scale, *_extent(points.values(), boxes)
     )
 
 
-def _scaled(
-    lines: Iterable[DrawnBranch], points: Mapping[str, Point], scale: float
-) -> tuple[list[DrawnBranch], dict[str, Point]]:
-    def small(point: Point) -> Point:
-        return (point[0] / scale, point[1] / scale)
-
-    return (
-        [
-            DrawnBranch(ln.stretch, small(ln.start), small(ln.finish), ln.finish_name)
-            for ln in lines
-        ],
-        {name: small(point) for name, point in points.items()},
-    )
+def _scaled(point: Point, scale: float) -> Point:
+    return (point[0] / scale, point[1] / scale)
 
 
-def _moved(line: DrawnBranch, drop: float) -> DrawnBranch:
-    start, finish = ((x, y + drop) for x, y in (line.start, line.finish))
-    return DrawnBranch(line.stretch, start, finish, line.finish_name)
+def _dropped(point: Point, drop: float) -> Point:
+    return (point[0], point[1] + drop)
 
 
-def _dropped(box: Box, drop: float) -> Box:
-    x, y = box.words.at
-    words = Words(lines=box.words.lines, at=(x, y + drop), bold=box.words.bold)
-    return Box(words, box.left, box.top + drop, box.right, box.bottom + drop)
+def _redrawn(line: DrawnBranch, to: Callable[[Point, float], Point], by: float) -> DrawnBranch:
+    return replace(line, start=to(line.start, by), finish=to(line.finish, by))
+
+
+def _dropped_box(box: Box, drop: float) -> Box:
+    words = replace(box.words, at=_dropped(box.words.at, drop))
+    return replace(box, words=words, top=box.top + drop, bottom=box.bottom + drop)
 
 
 def _names(points: Mapping[str, Point], at: Mapping[str, Sequence[str]]) -> Iterator[Words]:
@@ -132,10 +127,9 @@ def _names(points: Mapping[str, Point], at: Mapping[str, Sequence[str]]) -> Iter
 def _said(lines: Iterable[DrawnBranch]) -> Iterator[Words]:
     for line in sorted(lines, key=lambda ln: (ln.stretch.start, ln.stretch.finish)):
         stretch = line.stretch
-        wires = f"{stretch.wires} {'wire' if stretch.wires == 1 else 'wires'}"
         said = (
             f"{stretch.length_mm:.0f} mm, {stretch.covering}",
-            f"{stretch.across_mm:.1f} mm, {wires}",
+            f"{stretch.across_mm:.1f} mm, {counted(stretch.wires, 'wire')}",
         )
         middle = tuple((a + b) / 2 for a, b in zip(line.start, line.finish, strict=True))
         yield Words(lines=said, at=(middle[0], middle[1]))
