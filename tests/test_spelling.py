@@ -160,7 +160,7 @@ READERS: dict[str, Any] = {
     "load": lambda value: spelling.load(value, "", CATALOGUE),
     "amps": spelling.amps,
     "count": spelling.count,
-    "count or zero": spelling.count_or_zero,
+    "count or zero": lambda value: spelling.count(value, 0),
     "quantity": spelling.quantity,
     "money": spelling.money,
     "pin": spelling.pin,
@@ -508,9 +508,9 @@ def test_counts_that_are_good() -> None:
     """2.0 is two; spares may be none."""
     assert spelling.count(Decimal("2.0")) == 2
     assert spelling.count("3") == 3
-    assert spelling.count_or_zero(Decimal(0)) == 0
-    assert fault_of(spelling.count_or_zero, "-1")
-    assert fault_of(spelling.count_or_zero, "0.5")
+    assert spelling.count(Decimal(0), 0) == 0
+    assert fault_of(spelling.count, "-1", 0)
+    assert fault_of(spelling.count, "0.5", 0)
 
 
 @pytest.mark.parametrize(

@@ -6,12 +6,13 @@ from decimal import Decimal
 from bom.files.table import Heading, Table
 from bom.show.shared import few
 from bom.show.shelf_tables import booked_tables
+from bom.show.takeoff_tables import KIND_WORDS
 from bom.trade.problem import counted
 from bom.workshop.after_job import DONE_FILE, FOLDER, After, Taught
 from bom.workshop.allowances import FEWEST_JOBS, ONE_IN_TEN, Allowance, lines
 from bom.workshop.finished import Finished
 
-_NAMES = {"run": "cable along the loom", "cable": "cable, all pieces", "fuse_holder": "fuse holder"}
+_NAMES = {**KIND_WORDS, "run": "cable along the loom", "cable": "cable, all pieces"}
 _TENTH = Decimal("0.1")
 
 

@@ -3,12 +3,12 @@
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from decimal import Decimal
-from typing import Protocol
+from typing import TypeAlias
 
 from bom.estimate import Bought
 from bom.files.table import Heading
-from bom.trade.needs import Offcut
-from bom.trade.quotes import Quote
+from bom.trade.needs import Need, Offcut, Short, Taken
+from bom.trade.quotes import Quote, QuoteLine
 
 BENCH_CAUTIONS = (
     "Disconnect the battery first, earth side first, and put it on last.",
@@ -28,6 +28,9 @@ QUOTE_CAUTIONS = (
     "Lights and brake lamp are tested before the machine goes back on the road; local rules "
     "apply, and work that the law keeps for licensed practitioners is theirs.",
 )
+Measured: TypeAlias = Need | Short | Taken | QuoteLine
+"""What has a quantity in a unit: `mm` for lengths, but `m` on a line of labour."""
+
 FEW = 5
 """So many names stand in a sentence; of more only the number."""
 
@@ -35,18 +38,6 @@ FEW = 5
 def few(items: Sequence[str]) -> str:
     """The items by name, or where they are many their number."""
     return ", ".join(items) if len(items) <= FEW else f"{len(items)} items"
-
-
-class Measured(Protocol):
-    """What has a quantity in a unit."""
-
-    @property
-    def quantity(self) -> Decimal:
-        """How much, in `unit`."""
-
-    @property
-    def unit(self) -> str:
-        """`mm` for lengths, `m` for the metres of a labour line, else what is counted."""
 
 
 def in_metres(amount: Measured) -> tuple[Decimal, str]:

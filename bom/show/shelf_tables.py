@@ -32,9 +32,8 @@ def stock_tables(shelf: Shelf) -> tuple[Table, ...]:
 
 
 def _cable_table(shelf: Shelf, held: bool) -> Table:
-    def set_aside(piece: ShelfPiece) -> Decimal | None:
-        amount = shelf.held_of(piece.name, "mm")
-        return amount / 1000 if amount else None
+    def aside(piece: ShelfPiece) -> Decimal | None:
+        return _in_m(shelf.held_of(piece.name, "mm") or None, "mm")
 
     return Table.of(
         "cable on the shelf",
@@ -43,34 +42,26 @@ def _cable_table(shelf: Shelf, held: bool) -> Table:
         Heading("gauge", lambda piece: piece.gauge),
         Heading("colour", lambda piece: str(piece.colour)),
         Heading("length", lambda piece: Decimal(piece.length_mm) / 1000, "m", total=True),
-        Heading("set aside", set_aside, "m", total=True, shown=held),
+        Heading("set aside", aside, "m", total=True, shown=held),
         Heading("cost per m", lambda piece: piece.cost_per_m, "money"),
         Heading("place", lambda piece: piece.place),
     )
 
 
 def _drawer_table(shelf: Shelf, held: bool) -> Table:
-    def aside(item: DrawerItem) -> Decimal:
-        return shelf.held_of(item.item, item.unit)
-
-    def runs_low(item: DrawerItem) -> bool:
-        return item.low is not None and item.on_hand - aside(item) < item.low
+    def aside(item: DrawerItem) -> Decimal | None:
+        return _in_m(shelf.held_of(item.item, item.unit) or None, item.unit)
 
     return Table.of(
         "drawer",
         shelf.stock.drawer,
         Heading("item", lambda item: item.item, wide=48),
         Heading("on hand", lambda item: _in_m(item.on_hand, item.unit), "quantity"),
-        Heading(
-            "set aside",
-            lambda item: _in_m(aside(item) or None, item.unit),
-            "quantity",
-            shown=held,
-        ),
+        Heading("set aside", aside, "quantity", shown=held),
         Heading("unit", lambda item: _unit(item.unit)),
         Heading("low", lambda item: _in_m(item.low, item.unit), "quantity"),
         Heading("full", lambda item: _in_m(item.full, item.unit), "quantity"),
-        Heading("", lambda item: "low" if runs_low(item) else ""),
+        Heading("", lambda item: "low" if shelf.runs_low(item) else ""),
         Heading("place", lambda item: item.place),
     )
 

@@ -1,18 +1,18 @@
 """What `bom takeoff` and `bom cut` print: all that the job needs, and what is cut from what."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from bom.files.table import Heading, Table
 from bom.show.shared import BENCH_CAUTIONS, left_over, quantity
-from bom.trade.needs import Cut, Kind, Need
+from bom.trade.needs import Cut, Need
 from bom.trade.wires import SizedWire
 
 if TYPE_CHECKING:
     from bom.estimate import Bought
     from bom.job import Job
 
-KIND_WORDS: dict[Kind, str] = {"fuse_holder": "fuse holder"}
+KIND_WORDS: Mapping[str, str] = {"fuse_holder": "fuse holder"}
 
 
 def takeoff_tables(job: "Job") -> tuple[Table, ...]:

@@ -145,10 +145,7 @@ def _faults(problems: Iterable[Problem]) -> Iterator[Due]:
 
 def _shelf(shelf: Shelf) -> Iterator[Due]:
     """What runs low once that is left out which is set aside, and what was changed by hand."""
-    low = sum(
-        item.low is not None and item.on_hand - shelf.held_of(item.item, item.unit) < item.low
-        for item in shelf.stock.drawer
-    )
+    low = sum(map(shelf.runs_low, shelf.stock.drawer))
     if low:
         stands = "1 thing runs low" if low == 1 else f"{low} things run low"
         yield Due(stands=stands, then="bom topup")

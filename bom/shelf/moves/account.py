@@ -68,6 +68,11 @@ class Shelf(Struct, frozen=True, kw_only=True):
         """How much of a thing is set aside, by its name and unit."""
         return self.held(key_of(name, unit))
 
+    def runs_low(self, item: DrawerItem) -> bool:
+        """True where less of it than its low mark is left once that is left out which is held."""
+        held = self.held_of(item.item, item.unit)
+        return item.low is not None and item.on_hand - held < item.low
+
     def differences(self) -> tuple[Difference, ...]:
         """Where the book has not what the moves say, in the order of the moves."""
         found = []

@@ -11,12 +11,12 @@ from functools import cache, partial
 from typing import TYPE_CHECKING
 
 from bom.estimate import Bought
+from bom.files.table import Heading, Table
 from bom.job import Job
 from bom.show.paper import Shown, about
 from bom.show.shared import QUOTE_CAUTIONS, by_group, likely
 from bom.trade.figures import round_money
 from bom.trade.house import HouseRules
-from bom.trade.orders import Purchase
 from bom.trade.quotes import Quote
 
 if TYPE_CHECKING:
@@ -67,10 +67,21 @@ def order_sheet(bought: Bought, supplier: str, today: date) -> Shown:
     """The order at one supplier."""
     rules, money = bought.jobs[0].rules, partial(_money, bought.jobs[0].rules)
     lines = [line for line in bought.order.lines if line.supplier == supplier]
+    listed = Table.of(
+        f"Order at {supplier}",
+        lines,
+        Heading("part no", lambda line: line.part_no),
+        Heading("item", lambda line: line.item),
+        Heading("sold as", lambda line: line.sold_as),
+        Heading("pack", lambda line: _number(rules, line.pack)),
+        Heading("packs", lambda line: _number(rules, Decimal(line.packs))),
+        Heading("price", lambda line: money(line.price)),
+        Heading("cost", lambda line: money(line.cost)),
+    )
     postage = bought.order.postage.get(supplier, Decimal())
     goods = sum((line.cost for line in lines), Decimal())
     return {
-        "title": f"Order at {supplier}",
+        "title": listed.title,
         "heading": "Order",
         "workshop": _letterhead(bought.jobs[0]),
         "about": [
@@ -78,25 +89,13 @@ def order_sheet(bought: Bought, supplier: str, today: date) -> Shown:
             ("date", _day(rules, today)),
             ("jobs", ", ".join(job.name for job in bought.jobs)),
         ],
-        "headings": ("part no", "item", "sold as", "pack", "packs", "price", "cost"),
-        "lines": [_order_line(rules, line) for line in lines],
+        "headings": [heading.name for heading in listed.headings],
+        "lines": listed.rows,
         "sums": [("goods", money(goods)), ("postage", money(postage))],
         "total": ("Total without tax", money(goods + postage)),
         "notes": [],
         "cautions": [],
     }
-
-
-def _order_line(rules: HouseRules, line: Purchase) -> tuple[str, ...]:
-    return (
-        line.part_no,
-        line.item,
-        line.sold_as,
-        _number(rules, line.pack),
-        _number(rules, Decimal(line.packs)),
-        _money(rules, line.price),
-        _money(rules, line.cost),
-    )
 
 
 # -------------------------------------------------------------------------- the letterhead
