@@ -100,7 +100,7 @@ def by_hand_table(differences: Iterable[Difference]) -> Table:
     )
 
 
-class _Kept(NamedTuple):
+class _Rebuilt(NamedTuple):
     """A thing as its moves have it, and how much of it the book has, in `unit`."""
 
     thread: Thread
@@ -114,17 +114,17 @@ def rebuilt_table(shelf: Shelf) -> Table:
     return Table.of(
         "from opening count and moves",
         (
-            _Kept(thread, key[1], there.get(key, Decimal()))
+            _Rebuilt(thread, key[1], there.get(key, Decimal()))
             for key, thread in shelf.history.threads.items()
         ),
-        Heading("piece or item", lambda kept: kept.thread.name, wide=48),
-        Heading("opening", lambda kept: _in_m(kept.thread.opening, kept.unit), "quantity"),
-        Heading("in", lambda kept: _in_m(kept.thread.come, kept.unit), "quantity"),
-        Heading("out", lambda kept: _in_m(kept.thread.gone, kept.unit), "quantity"),
-        Heading("left", lambda kept: _in_m(kept.thread.left, kept.unit), "quantity"),
-        Heading("in the book", lambda kept: _in_m(kept.there, kept.unit), "quantity"),
-        Heading("unit", lambda kept: _unit(kept.unit)),
-        Heading("changed", lambda kept: "" if kept.there == kept.thread.left else "by hand"),
+        Heading("piece or item", lambda thing: thing.thread.name, wide=48),
+        Heading("opening", lambda thing: _in_m(thing.thread.opening, thing.unit), "quantity"),
+        Heading("in", lambda thing: _in_m(thing.thread.come, thing.unit), "quantity"),
+        Heading("out", lambda thing: _in_m(thing.thread.gone, thing.unit), "quantity"),
+        Heading("left", lambda thing: _in_m(thing.thread.left, thing.unit), "quantity"),
+        Heading("in the book", lambda thing: _in_m(thing.there, thing.unit), "quantity"),
+        Heading("unit", lambda thing: _unit(thing.unit)),
+        Heading("changed", lambda thing: "" if thing.there == thing.thread.left else "by hand"),
         notes=("what has not moved yet is not in this list",),
     )
 

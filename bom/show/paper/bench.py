@@ -64,7 +64,7 @@ def _colours(job: Job, colour: Colour | None) -> Shown:
 def _cuts(bought: Bought) -> Iterator[Shown]:
     job, wires = bought.jobs[0], bought.wires
     places = {piece.name: piece.place for piece in bought.stock.pieces}
-    ends = _ends(job)
+    ends = _fitted(job)
     for cut in bought.cuts:
         wire = wires[cut.job, cut.wire]
         place = places.get(cut.piece, "")
@@ -80,7 +80,7 @@ def _cuts(bought: Bought) -> Iterator[Shown]:
         }
 
 
-class _Ends(Struct, frozen=True):
+class _Fitted(Struct, frozen=True):
     """The terminals of a job by wire and heading, and what is known of them."""
 
     joints: Mapping[tuple[str, str], Joint]
@@ -108,9 +108,9 @@ class _Ends(Struct, frozen=True):
         }
 
 
-def _ends(job: Job) -> _Ends:
+def _fitted(job: Job) -> _Fitted:
     joints = [joint for joint in (job.ends.joints if job.ends else ()) if not joint.mate]
-    return _Ends(
+    return _Fitted(
         {(end.wire.label, end.heading): joint for joint in joints for end in joint.ends},
         {wire.wire.label: wire.cable.area_mm2 for wire in job.wires},
         job.workshop.catalogue,
