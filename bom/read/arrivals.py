@@ -6,7 +6,7 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from bom.files import spelling
-from bom.files.headings import Column, Record, by, has_headings, listing, read_rows, text
+from bom.files.headings import Column, Record, has_headings, listing, read_rows, text
 from bom.files.sheet import Sheet, column_number, read_book
 from bom.files.spelling import Misspelt
 from bom.read import cells

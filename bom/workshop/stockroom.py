@@ -19,8 +19,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from bom.estimate import buy_for
-from bom.files.headings import Column, letters_of
+from bom.files.headings import Column
 from bom.files.safely import NotWritten, told
+from bom.files.sheet import letters_of
 from bom.files.spelling import fold, plain
 from bom.files.units import key_of
 from bom.job import Workshop, house_rules, open_job

@@ -17,7 +17,7 @@ from bom.files.headings.columns import (
     text,
     words,
 )
-from bom.files.headings.layout import TakenFor, has_headings, letters_of, listing, taken_for
+from bom.files.headings.layout import TakenFor, has_headings, listing, taken_for
 from bom.files.headings.records import Record, read_rows
 
 __all__ = [
@@ -31,7 +31,6 @@ __all__ = [
     "by",
     "folded",
     "has_headings",
-    "letters_of",
     "listing",
     "own_words",
     "read_rows",
