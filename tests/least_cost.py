@@ -18,12 +18,11 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
 from bom.job import Job
-from bom.reckon.bundle import sleeves
+from bom.reckon.bundle import laid
 from bom.reckon.size import _tasks
 from bom.reckon.size.task import WireTask
 from bom.trade.catalogue_rows import Cable
 from bom.trade.figures import (
-    BRAID_K_M_PER_W,
     HEAT_MARGIN,
     WarmWire,
     air_gap_k_m_per_w,
@@ -35,6 +34,8 @@ from bom.trade.figures import (
 )
 from bom.trade.job_book import Branch
 
+BRAID_K_M_PER_W = 0.3
+"""What a braid over a tube holds back (an estimate)."""
 NEAR = 1e-7
 """Volts, degrees and money nearer than this are the same."""
 
@@ -122,7 +123,8 @@ class Loom:
         if branch.covering == "tape":
             tape = float(rules.tape_thickness_mm), float(rules.tape_overlap_percent)
             return taped_mm(bundle, *tape), 0.0
-        tube, braid = sleeves(bundle, branch.covering, rules, self.catalogue)
+        over = laid(bundle, branch.covering, rules, self.catalogue)
+        tube, braid = [*(one.goods for one in over), None, None][:2]
         outside = (braid or tube).outside_mm if tube else bundle
         gap = air_gap_k_m_per_w(bundle) if tube else 0.0
         return outside, gap + (BRAID_K_M_PER_W if braid else 0.0)

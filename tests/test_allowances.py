@@ -9,9 +9,11 @@ from random import Random
 import pytest
 from msgspec.structs import replace
 
+from bom.trade.catalogue import load_catalogue
 from bom.trade.house import HouseRules
-from bom.workshop.allowances import Allowance, lines, propose
-from bom.workshop.finished import DoneKind, Finished
+from bom.workshop.allowances import Allowance, lines
+from bom.workshop.allowances import propose as proposed_by
+from bom.workshop.finished import Finished
 
 BIAS = {
     "run_percent": 8.0,
@@ -23,8 +25,13 @@ BIAS = {
 """What the made-up jobs take more than is counted, in per cent."""
 
 
+def propose(records: list[Finished], rules: HouseRules) -> tuple[Allowance, ...]:
+    """What the records say, our catalogues at hand."""
+    return proposed_by(records, rules, load_catalogue()[0])
+
+
 def record(
-    job: str, kind: DoneKind, base: float, used: float | None = None, spoilt: float = 0
+    job: str, kind: str, base: float, used: float | None = None, spoilt: float = 0
 ) -> Finished:
     """One kind of one job; what is not told was used as counted."""
     amounts = (base, base if used is None else used, spoilt)
@@ -43,7 +50,7 @@ def record(
 
 def of(rule: str, *records: Finished, rules: HouseRules | None = None) -> Allowance:
     """What is proposed for one rule."""
-    found = propose(records, rules or HouseRules())
+    found = propose([*records], rules or HouseRules())
     return next(allowance for allowance in found if allowance.rule == rule)
 
 

@@ -10,17 +10,17 @@ from decimal import Decimal
 
 import pytest
 
-from bom.reckon.bundle import sleeves
+from bom.reckon.bundle import laid
 from bom.trade.catalogue import load_catalogue
-from bom.trade.catalogue_rows import Covering
 from bom.trade.house import HouseRules
 
 CATALOGUE, _ = load_catalogue()
 
 
-def sizes(found: Covering | None) -> tuple[float, float] | None:
-    """Bore and outside in mm of what was found."""
-    return (found.bore_mm, found.outside_mm) if found else None
+def over(diameter_mm: float, covering: str, rules: HouseRules) -> list[tuple[float, float]]:
+    """Bore and outside in mm of what lies over a bundle, from the inside out."""
+    found = laid(diameter_mm, covering, rules, CATALOGUE)
+    return [(one.goods.bore_mm, one.goods.outside_mm) for one in found if one.goods]
 
 
 @pytest.mark.parametrize(
@@ -44,27 +44,24 @@ def test_tube_and_braid_over_a_bundle(
     diameter_mm: float, tube: tuple[float, float] | None, braid: tuple[float, float] | None
 ) -> None:
     """A braid lies on a tube, a tube on the wires; a branch with a tube has no braid."""
-    found = sleeves(diameter_mm, "braid", HouseRules(), CATALOGUE)
-    assert (sizes(found[0]), sizes(found[1])) == (tube, braid)
-    found = sleeves(diameter_mm, "tube", HouseRules(), CATALOGUE)
-    assert (sizes(found[0]), found[1]) == (tube, None)
+    assert over(diameter_mm, "braid", HouseRules()) == [size for size in (tube, braid) if size]
+    assert over(diameter_mm, "tube", HouseRules()) == [size for size in (tube,) if size]
 
 
 def test_a_tube_of_just_the_bore_goes_over() -> None:
     """8 mm and 25 % are 10 mm: the tube of 10, and not the next."""
     rules = HouseRules(tube_clearance_percent=Decimal(25))
-    tube, _ = sleeves(8.0, "tube", rules, CATALOGUE)
-    assert sizes(tube) == (10, 11.2)
+    assert over(8.0, "tube", rules) == [(10, 11.2)]
 
 
 def test_without_clearance_the_bore_is_the_bundle() -> None:
     """6 mm in a tube of 6, 7.0 outside; that in a braid of 8."""
     rules = HouseRules(tube_clearance_percent=Decimal(0))
-    found = sleeves(6.0, "braid", rules, CATALOGUE)
-    assert (sizes(found[0]), sizes(found[1])) == ((6, 7.0), (8, 9.0))
+    assert over(6.0, "braid", rules) == [(6, 7.0), (8, 9.0)]
 
 
-@pytest.mark.parametrize("covering", ["tape", "none", ""])
-def test_other_coverings_are_no_sleeve(covering: str) -> None:
-    """Tape is wound, not pulled over."""
-    assert sleeves(5.0, covering, HouseRules(), CATALOGUE) == (None, None)
+def test_other_coverings_are_no_sleeve() -> None:
+    """Tape is wound, not pulled over: two layers of 0.13 mm all round, 5 + 4 x 0.13."""
+    (tape,) = laid(5.0, "tape", HouseRules(), CATALOGUE)
+    assert tape.goods and tape.goods.bore_mm == 0 and tape.outside_mm == pytest.approx(5.52)
+    assert over(5.0, "none", HouseRules()) == []

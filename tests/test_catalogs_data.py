@@ -44,6 +44,12 @@ TABLES: dict[str, tuple[str, str, int]] = {
         "item",
         28,
     ),
+    # tape, tube, braid over tube, none
+    "layers": (
+        "covering inside length waste_percent group labour heat ends look dashes core",
+        "covering",
+        4,
+    ),
     # 11 plain + 7 adhesive
     "shrink": ("item kind supplied_mm recovered_mm", "item", 18),
     # 13 blade + 10 mini + 7 maxi + 8 glass + 4 torpedo + 7 strip

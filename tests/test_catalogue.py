@@ -135,9 +135,9 @@ def test_sleeves_tape_and_shrink() -> None:
     exact = OURS.sleeve("tube", 6.0)
     assert exact and exact.bore_mm == 6
     assert OURS.sleeve("tube", 33) is None
-    tape = OURS.tape(19)
+    tape = OURS.tape("tape", 19)
     assert tape and tape.item == "loom tape, PVC, 19 mm"
-    assert OURS.tape(20) is None
+    assert OURS.tape("tape", 20) is None
     # supplied bore > D > recovered bore: 6.4 -> 3.2 takes 5, and 4.8 is too small as supplied
     shrink = OURS.shrink("plain", 5.0)
     assert shrink and shrink.supplied_mm == 6.4

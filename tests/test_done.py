@@ -20,6 +20,7 @@ from bom.job import find_workshop
 from bom.show.after_json import done_out, taught_out
 from bom.show.after_tables import done_tables, taught_tables
 from bom.show.job_json import dumped
+from bom.trade.catalogue import load_catalogue
 from bom.workshop import after_job as after_job
 from bom.workshop.after_job import After, after, taught
 from bom.workshop.done_file import read_done
@@ -31,6 +32,7 @@ from tests.stockrooms import done as carried_out
 from tests.stockrooms import loom, moves, shelf, shop
 from tests.test_cli import ROOT, bom
 
+OURS, _ = load_catalogue()
 RING = "ring terminal, M6, 0.5-1.5 mm2"
 TUBE = "PVC tube, 3 mm bore"
 DRAWER = ((RING, "each", 20, None, None, 0.1), (TUBE, "m", 3, None, None, 0.5))
@@ -229,7 +231,7 @@ def test_what_was_used_is_booked_and_kept(tmp_path: Path) -> None:
         "terminal": ("2", "4", "2", "1", "each"),
         "tube": ("0.8", "0.88", "0.86", "0", "m"),
     }
-    assert {record.done for record in read_done(tmp_path / "done.csv")[0]} == {TODAY}
+    assert {record.done for record in read_done(tmp_path / "done.csv", OURS)[0]} == {TODAY}
     carried_out(tmp_path, undo())
     assert shelf(tmp_path) == {"R01": 10, "R02": 0.4, "R03": 5, RING: 16, TUBE: 2.12}
     run(path, again=True)
@@ -256,7 +258,7 @@ def test_nothing_is_booked_twice(tmp_path: Path) -> None:
     run(path, again=True)
     assert moves(tmp_path)[number:] == [("twin", "done", RING, -1, "each", 17, "more taken")]
     assert rows(tmp_path)["terminal"] == ("2", "4", "2", "1", "each")
-    assert len([r for r in read_done(tmp_path / "done.csv")[0] if r.kind == "run"]) == 1
+    assert len([r for r in read_done(tmp_path / "done.csv", OURS)[0] if r.kind == "run"]) == 1
 
 
 def test_a_job_is_done_once(tmp_path: Path) -> None:
@@ -417,7 +419,7 @@ def test_what_another_program_wrote_meanwhile_is_not_lost(
         assert "another program has made one meanwhile" in errors(run(path))[0]
     assert (tmp_path / "done.csv").read_text() == text
     assert run(path).stored
-    assert {record.job for record in read_done(tmp_path / "done.csv")[0]} == {"old", "twin"}
+    assert {record.job for record in read_done(tmp_path / "done.csv", OURS)[0]} == {"old", "twin"}
 
 
 # --------------------------------------------------------------------------------- cable
@@ -614,7 +616,7 @@ def test_one_kind_of_a_job_stands_once(tmp_path: Path) -> None:
     """Twice it would count double."""
     rows_of = "old,,run,1,1,1,0,m\nOld,,run,1,1,1,0,m\n"
     (tmp_path / "done.csv").write_text(f"{HEADS}\n{rows_of}")
-    _, problems = read_done(tmp_path / "done.csv")
+    _, problems = read_done(tmp_path / "done.csv", OURS)
     assert [str(p) for p in problems] == [
         "error: done.csv › Done › C3: 'run' of 'Old' stands in C2 too\n"
         "    try: keep one of the two rows"
@@ -637,7 +639,7 @@ def test_a_name_that_looks_like_a_formula_is_text(tmp_path: Path) -> None:
     assert f"'=1+1,{TODAY},run," in (tmp_path / "done.csv").read_text(encoding="utf-8-sig")
     assert "was done on" in errors(run(path))[0]
     assert run(path, again=True).stored
-    jobs = [record.job for record in read_done(tmp_path / "done.csv")[0]]
+    jobs = [record.job for record in read_done(tmp_path / "done.csv", OURS)[0]]
     assert jobs[0] == "old" and set(jobs) == {"old", "=1+1"}
 
 
@@ -739,7 +741,7 @@ def test_faults_of_done_csv_stop_learning(tmp_path: Path) -> None:
 
 def test_the_sample_has_four_invented_jobs() -> None:
     """So that bom learn shows something, of which nothing is real."""
-    found, problems = read_done(ROOT / "sample_projects" / "workshop" / "done.csv")
+    found, problems = read_done(ROOT / "sample_projects" / "workshop" / "done.csv", OURS)
     assert problems == ()
     assert {record.job for record in found} == {f"invented-{n}" for n in range(1, 5)}
 

@@ -3,7 +3,7 @@
 import io
 import random
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import dist, hypot
 from xml.parsers import expat
 
@@ -17,16 +17,27 @@ from bom.show.drawing.labels import Box, Stroke, Words, set_out, width_mm
 from bom.show.drawing.place import DrawnBranch, placed
 from bom.show.drawing.tree import forest
 from bom.show.paper import pdf
+from bom.trade.catalogue import load_catalogue
 
 Point = tuple[float, float]
-COVERINGS = ("tape", "tube", "braid", "none")
+COVERINGS = load_catalogue()[0].layers
 
 
 def stretch(start: str, finish: str, length_mm: float, covering: str = "tape") -> Stretch:
     """A branch of three wires, 5 mm across."""
     return Stretch(
-        start=start, finish=finish, length_mm=length_mm, across_mm=5, covering=covering, wires=3
+        start=start,
+        finish=finish,
+        length_mm=length_mm,
+        across_mm=5,
+        covering=COVERINGS[covering],
+        wires=3,
     )
+
+
+def sheet_of(title: str, loom: Sequence[Stretch], at: Mapping[str, Sequence[str]]) -> Picture:
+    """The loom on one sheet, with our coverings at its foot."""
+    return drawn(title, loom, at, COVERINGS.values())
 
 
 @st.composite
@@ -35,7 +46,7 @@ def trees(draw: st.DrawFn) -> list[Stretch]:
     count = draw(st.integers(1, 40))
     dice = random.Random(draw(st.integers(0, 10**9)))
     return [
-        stretch(f"p{dice.randrange(n)}", f"p{n}", dice.randint(20, 3000), dice.choice(COVERINGS))
+        stretch(f"p{dice.randrange(n)}", f"p{n}", dice.randint(20, 3000), dice.choice([*COVERINGS]))
         for n in range(1, count + 1)
     ]
 
@@ -115,7 +126,7 @@ def test_no_label_lies_on_another_or_on_a_branch(loom: list[Stretch], scale: int
 def test_the_order_of_rows_does_not_matter(loom: list[Stretch], dice: random.Random) -> None:
     """Nor which end of a branch is called its start."""
     turned = [
-        stretch(s.finish, s.start, s.length_mm, s.covering) if dice.random() < 0.5 else s
+        stretch(s.finish, s.start, s.length_mm, s.covering.covering) if dice.random() < 0.5 else s
         for s in loom
     ]
     dice.shuffle(turned)
@@ -137,18 +148,19 @@ def test_rings_and_pieces_apart() -> None:
     woods = forest([*loom, stretch("x", "y", 50)])
     assert [(s.start, s.finish) for s in woods.rings] == [("b", "c")]
     assert len(woods.roots) == 2
-    said = drawn("t", [*loom, stretch("x", "y", 50)], {}).svg
+    said = sheet_of("t", [*loom, stretch("x", "y", 50)], {}).svg
     assert "closes a ring: b to c, 100 mm" in said
 
 
 def test_a_sheet_at_a_usual_scale() -> None:
     """2 m fit A4 at 1:10 (277 mm), 12 m A3 at 1:50; words as typed; lines tell coverings apart."""
-    small = drawn("bike <1> & co", [stretch("a", "b", 2000, "tube")], {"a": ["lamp <x> & y"]})
+    small = sheet_of("bike <1> & co", [stretch("a", "b", 2000, "tube")], {"a": ["lamp <x> & y"]})
     assert (small.width_mm, small.height_mm) == (297, 210)
     assert "scale 1:10" in small.svg and "lamp &lt;x&gt; &amp; y" in small.svg
-    large = drawn("t", [stretch("a", "b", 12_000, "braid")], {})
+    large = sheet_of("t", [stretch("a", "b", 12_000, "braid")], {})
     assert (large.width_mm, large.height_mm) == (420, 297) and "scale 1:50" in large.svg
     assert 'stroke-dasharray="6 1.5 1 1.5"' in large.svg
+    assert "lines: plain is tape, double tube, dash-dot braid, dots bare" in large.svg
     for picture in (small, large):
         expat.ParserCreate().Parse(picture.svg, True)
 
@@ -156,13 +168,13 @@ def test_a_sheet_at_a_usual_scale() -> None:
 def test_very_many_things_at_one_point_are_counted() -> None:
     """Sixteen by name, and of the other four the number."""
     names = [f"lamp {n}" for n in range(20)]
-    sheet = drawn("t", [stretch("a", "b", 500)], {"a": names})
+    sheet = sheet_of("t", [stretch("a", "b", 500)], {"a": names})
     assert "lamp 15" in sheet.svg and "lamp 16" not in sheet.svg and "and 4 more" in sheet.svg
 
 
 def test_a_loom_too_long_for_any_scale_gets_a_sheet_of_its_own() -> None:
     """100 m at 1:100 are a metre: wider than A3."""
-    sheet = drawn("t", [stretch("a", "b", 100_000)], {})
+    sheet = sheet_of("t", [stretch("a", "b", 100_000)], {})
     assert sheet.width_mm > 1000 and "scale 1:100" in sheet.svg
 
 

@@ -107,7 +107,6 @@ def test_every_rule_says_what_it_is_and_where_it_comes_from(key: str) -> None:
         ("fuse_load_percent", 0),
         ("fuse_load_percent", 101),
         ("drop_percent", 0),
-        ("cover_show", "gold"),
         ("currency", "pounds"),
         ("leftover_worth", Decimal("1.1")),
         ("leftover_worth", -1),

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from bom.job import open_job
-from bom.reckon.bundle import sleeves
+from bom.reckon.bundle import laid
 from bom.show.job_json import dumped, takeoff_out
 from bom.trade.catalogue import Catalogue, load_catalogue
 from bom.trade.figures import circle_ratio
@@ -647,18 +647,9 @@ def test_an_expandable_braid_is_taken_by_its_range(
     tmp_path: Path, diameter_mm: float, tube: int, braid: tuple[str, float]
 ) -> None:
     """The narrowest whose range holds the tube, else a fixed one; the wall stays."""
-    over = sleeves(diameter_mm, "braid", HouseRules(), own_catalogue(tmp_path))
-    assert over[0] and over[0].item == f"PVC tube, {tube} mm bore"
-    assert over[1] and (over[1].item, round(over[1].outside_mm, 6)) == braid
-
-
-def test_what_is_not_wanted_over_a_bundle_is_none() -> None:
-    """Tape and none take no sleeve, tube no braid; over 32 mm of tube there is nothing."""
-    catalogue, _ = load_catalogue()
-    over = {c: sleeves(5, c, HouseRules(), catalogue) for c in ("tape", "none", "tube")}
-    assert over["tape"] == over["none"] == (None, None)
-    assert over["tube"][0] and over["tube"][1] is None
-    assert sleeves(30, "braid", HouseRules(), catalogue) == (None, None)  # 30 x 1.15 = 34.5
+    over = laid(diameter_mm, "braid", HouseRules(), own_catalogue(tmp_path))
+    found = [(one.goods and one.goods.item, round(one.outside_mm, 6)) for one in over]
+    assert (found[0][0], found[1]) == (f"PVC tube, {tube} mm bore", braid)
 
 
 def test_an_expandable_braid_shortens(tmp_path: Path) -> None:

@@ -14,25 +14,10 @@ from bom.trade.catalogue import Catalogue
 from bom.trade.figures import allowed_hours, round_money, tax_on
 from bom.trade.house import HouseRules
 from bom.trade.job_book import LabourRow
-from bom.trade.needs import LABOUR, Allotment, CutList, Kind, LineKey, Need, Taken, Takeoff
+from bom.trade.needs import LABOUR, Allotment, CutList, LineKey, Need, Taken, Takeoff
 from bom.trade.orders import Order, PriceBook, Purchase
 from bom.trade.quotes import Quote, QuoteLine
 
-GROUPS: Mapping[Kind, str] = {
-    "cable": "cable",
-    "terminal": "terminals and covers",
-    "cover": "terminals and covers",
-    "seal": "terminals and covers",
-    "splice": "terminals and covers",
-    "housing": "plugs and housings",
-    "tape": "tape, tube and braid",
-    "tube": "tape, tube and braid",
-    "braid": "tape, tube and braid",
-    "shrink": "tape, tube and braid",
-    "fuse": "fuses and holders",
-    "fuse_holder": "fuses and holders",
-    "extra": "extras",
-}
 DELIVERY = "delivery"
 
 
@@ -48,8 +33,8 @@ def quote(
     its recorded cost (the lowest price in the lists where none is recorded).  A line
     that has neither is `unpriced`, and the quote not complete.
     """
-    rules, catalogue, prices = setting
-    pricer = _Pricer(goods, rules, prices)
+    rules, catalogue, _ = setting
+    pricer = _Pricer(goods, setting)
     lines = [pricer.line(needs) for needs in _alike(takeoff.needs)]
     lines += pricer.delivery()
     work = [_labour_line(task, rules) for task in tasks(takeoff.counts, labour, catalogue)]
@@ -82,12 +67,11 @@ class _Pricer:
     def __init__(
         self,
         goods: tuple[Allotment, Order, CutList],
-        rules: HouseRules,
-        prices: PriceBook,
+        setting: tuple[HouseRules, Catalogue, PriceBook],
     ) -> None:
         allotment, order, cut_list = goods
-        self.rules = rules
-        self.prices = prices
+        self.rules, catalogue, self.prices = setting
+        self.groups = catalogue.kinds
         self.order = order
         self.taken: dict[LineKey, list[Taken]] = defaultdict(list)
         for part in (*allotment.taken, *cut_list.taken):
@@ -109,7 +93,7 @@ class _Pricer:
         missing = key in self.unpriced or len(known) < len(costs)
         cost = None if missing else round_money(sum(known, Decimal()))
         return QuoteLine(
-            group=GROUPS[need.kind],
+            group=self.groups[need.kind],
             item=need.item,
             quantity=sum((alike.quantity for alike in needs), Decimal()),
             unit=need.unit,

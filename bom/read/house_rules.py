@@ -14,6 +14,7 @@ from bom.files.spelling import Misspelt
 from bom.trade.catalogue import Catalogue
 from bom.trade.house import (
     BLANK,
+    COVER_KEYS,
     DEFAULTS,
     PERCENT_KEYS,
     RETIRED,
@@ -97,7 +98,11 @@ def _checked(key: str, value: Any, catalogue: Catalogue) -> Any:
         return spelling.one_word_of(str(value), ends, f"{key} =")
     if key == "floor_gauge":
         return _house_gauge(value, catalogue)
-    return allowed(key, value)
+    figure = allowed(key, value)
+    if key in COVER_KEYS and figure not in catalogue.layers:
+        *most, last = map(repr, catalogue.layers)
+        raise NotAllowed(f"{', '.join(most)} or {last}")
+    return figure
 
 
 def _under_one(key: str, share: Decimal, where: Where) -> Problem:

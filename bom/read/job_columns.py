@@ -12,7 +12,6 @@ from bom.read.cells import LENGTH_UNITS, one_of
 from bom.trade.catalogue import Catalogue
 from bom.trade.figures import DUTIES
 
-COVERINGS = ("tape", "tube", "braid", "none")
 EXPOSURES = ("hidden", "weather", "show")
 LOAD_UNITS = {"w": "w", "watt": "w", "watts": "w", "a": "a", "amp": "a", "amps": "a"}
 # The words that lists of circuits use for their columns (common practice).
@@ -36,7 +35,7 @@ def job_columns(catalogue: Catalogue) -> tuple[tuple[str, tuple[Column, ...]], .
     return (
         ("Job", _JOB_COLUMNS),
         ("Circuits", _wire_columns(catalogue)),
-        ("Loom", _branch_columns()),
+        ("Loom", _branch_columns(catalogue)),
         ("Components", _component_columns(catalogue)),
         ("Fuses", _FUSE_COLUMNS),
         ("Extras", _EXTRA_COLUMNS),
@@ -157,7 +156,7 @@ def _component_columns(catalogue: Catalogue) -> tuple[Column, ...]:
     )
 
 
-def _branch_columns() -> tuple[Column, ...]:
+def _branch_columns(catalogue: Catalogue) -> tuple[Column, ...]:
     return (
         _loom_point("from", "a point of the loom"),
         _loom_point("to", "the next point"),
@@ -173,7 +172,7 @@ def _branch_columns() -> tuple[Column, ...]:
         ),
         Column(
             name="covering",
-            read=one_of(COVERINGS, "covering"),
+            read=one_of(tuple(catalogue.layers), "covering"),
             new=NewHead("blank: as the exposure asks", 12, "coverings"),
         ),
         Column(

@@ -1,30 +1,50 @@
-"""What goes over a bundle of wires: the tube on it, and the braid on the tube."""
+"""What goes over a bundle of wires, layer by layer from the inside out."""
+
+from collections.abc import Iterator
+from typing import NamedTuple
 
 from bom.trade.catalogue import Catalogue
-from bom.trade.catalogue_rows import Covering
-from bom.trade.figures import tube_bore_mm
+from bom.trade.catalogue_rows import HELIX, Covering, Layer
+from bom.trade.figures import air_gap_k_m_per_w, taped_mm, tube_bore_mm
 from bom.trade.house import HouseRules
 
 
-def sleeves(
+class Laid(NamedTuple):
+    """A layer as it lies on what is inside; `goods` is None where none has the size."""
+
+    layer: Layer
+    inside_mm: float
+    goods: Covering | None
+    outside_mm: float
+
+    @property
+    def heat_k_m_per_w(self) -> float:
+        """The resistance to heat that it adds."""
+        known = self.layer.heat_k_m_per_w
+        if self.goods is None:
+            return 0.0
+        return air_gap_k_m_per_w(self.inside_mm) if known is None else known
+
+
+def laid(
     diameter_mm: float, covering: str, rules: HouseRules, catalogue: Catalogue
-) -> tuple[Covering | None, Covering | None]:
-    """Tube and braid over a bundle; None where it is not wanted, or none is so wide.
-
-    `covering` is the word of the branch; the braid lies on the tube, with its bore and outside
-    in mm as they are there.
-    """
-    if covering not in ("tube", "braid"):
-        return None, None
-    tube = _over(diameter_mm, "tube", rules, catalogue)
-    if tube is None or covering == "tube":
-        return tube, None
-    return tube, _over(tube.outside_mm, "braid", rules, catalogue)
+) -> Iterator[Laid]:
+    """The layers that a word puts over a bundle; nothing lies on one that cannot be had."""
+    for layer in catalogue.layers_of(covering):
+        one = _lay(layer, diameter_mm, rules, catalogue)
+        yield one
+        if one.goods is None:
+            return
+        diameter_mm = one.outside_mm
 
 
-def _over(
-    inside_mm: float, covering: str, rules: HouseRules, catalogue: Catalogue
-) -> Covering | None:
-    """An expandable one by its range, else the narrowest fixed one that is wide enough."""
+def _lay(layer: Layer, inside_mm: float, rules: HouseRules, catalogue: Catalogue) -> Laid:
+    """Tape by its width; else an expandable one by its range, or the narrowest wide enough."""
+    if layer.length == HELIX:
+        tape = catalogue.tape(layer.covering, float(rules.tape_width_mm))
+        thickness, overlap = rules.tape_thickness_mm, rules.tape_overlap_percent
+        return Laid(layer, inside_mm, tape, taped_mm(inside_mm, float(thickness), float(overlap)))
     bore_mm = tube_bore_mm(inside_mm, float(rules.tube_clearance_percent))
-    return catalogue.expandable(covering, inside_mm) or catalogue.sleeve(covering, bore_mm)
+    closing = catalogue.expandable(layer.covering, inside_mm)
+    goods = closing or catalogue.sleeve(layer.covering, bore_mm)
+    return Laid(layer, inside_mm, goods, goods.outside_mm if goods else inside_mm)

@@ -6,13 +6,12 @@ from decimal import Decimal
 from bom.files.table import Heading, Table
 from bom.show.shared import few
 from bom.show.shelf_tables import booked_tables
-from bom.show.takeoff_tables import KIND_WORDS
 from bom.trade.problem import counted
 from bom.workshop.after_job import DONE_FILE, FOLDER, After, Taught
 from bom.workshop.allowances import FEWEST_JOBS, ONE_IN_TEN, Allowance, lines
 from bom.workshop.finished import Finished
 
-_NAMES = {**KIND_WORDS, "run": "cable along the loom", "cable": "cable, all pieces"}
+_NAMES = {"run": "cable along the loom", "cable": "cable, all pieces"}
 _TENTH = Decimal("0.1")
 
 
@@ -28,7 +27,7 @@ def _kinds_table(done: After) -> Table:
     return Table.of(
         f"{done.job}: planned and used" if used else f"{done.job}: the plan",
         done.records,
-        Heading("kind", lambda record: _NAMES.get(record.kind, record.kind)),
+        Heading("kind", lambda record: _NAMES.get(record.kind, record.kind.replace("_", " "))),
         Heading("planned", lambda record: _short(record.planned), "quantity"),
         Heading("used", lambda record: _short(record.used), "quantity", shown=used),
         Heading("spoilt", lambda record: _short(record.spoilt), "quantity", shown=used),

@@ -1,6 +1,6 @@
 """What `bom takeoff` and `bom cut` print: all that the job needs, and what is cut from what."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from bom.files.table import Heading, Table
@@ -11,8 +11,6 @@ from bom.trade.wires import SizedWire
 if TYPE_CHECKING:
     from bom.estimate import Bought
     from bom.job import Job
-
-KIND_WORDS: Mapping[str, str] = {"fuse_holder": "fuse holder"}
 
 
 def takeoff_tables(job: "Job") -> tuple[Table, ...]:
@@ -56,7 +54,7 @@ def _parts_table(job: "Job", needs: Sequence[Need]) -> Table:
     return Table.of(
         f"{job.name}: everything else",
         needs,
-        Heading("kind", lambda need: KIND_WORDS.get(need.kind, need.kind)),
+        Heading("kind", lambda need: need.kind.replace("_", " ")),
         Heading("item", lambda need: need.item, wide=60),
         *quantity("needed"),
         Heading("wires", lambda need: len(need.wires) or None, "count"),

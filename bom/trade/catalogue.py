@@ -28,12 +28,15 @@ from bom.trade.catalogue_rows import (
     FuseHolder,
     FuseType,
     Housing,
+    Layer,
     Load,
     Operation,
     Part,
     Shrink,
 )
 from bom.trade.figures import DUTIES
+from bom.trade.layers import layer_faults, read_layer
+from bom.trade.needs import KINDS, SHRINK
 from bom.trade.phrases import Phrases
 from bom.trade.problem import Problem, Where, caution, error, nearest
 
@@ -46,6 +49,7 @@ KEYS: Mapping[str, tuple[str, ...]] = {
     "seals": ("item",),
     "housings": ("item",),
     "coverings": ("item",),
+    "layers": ("covering",),
     "shrink": ("item",),
     "fuses": ("item",),
     "fuse_holders": ("item",),
@@ -386,35 +390,49 @@ class Catalogue(Struct, frozen=True, dict=True):
             [h for h in self.fuse_holders if h.holder == holder and h.kind == kind], ways
         )
 
-    def tape(self, width_mm: float) -> Covering | None:
+    @cached_property
+    def layers(self) -> Mapping[str, Layer]:
+        """Every word for what covers a branch, with the layer that it adds."""
+        return {row["covering"]: read_layer(row) for row in self.tables["layers"]}
+
+    def layers_of(self, covering: str) -> tuple[Layer, ...]:
+        """What a word puts over a branch, from the inside out."""
+        whole = self.layers[covering]
+        inside = tuple(self.layers[word] for word in whole.inside)
+        return (*inside, whole) if whole.length else inside
+
+    @cached_property
+    def kinds(self) -> Mapping[str, str]:
+        """The group of the estimate of every kind of need, in the order of the take-off."""
+        found: dict[str, str] = {}
+        for kind, group in KINDS.items():
+            if kind == SHRINK:  # it lies on the layers
+                found |= {word: layer.group for word, layer in self.layers.items() if layer.length}
+            found[kind] = group
+        return found
+
+    @cached_property
+    def sizes(self) -> Mapping[str, Sequence[Covering]]:
+        """The goods of each layer, the smallest first."""
+        found: dict[str, list[Covering]] = {}
+        for row in self.coverings:
+            found.setdefault(row.covering, []).append(row)
+        return found
+
+    def tape(self, covering: str, width_mm: float) -> Covering | None:
         """The tape of exactly this width."""
-        return next(
-            (c for c in self.coverings if c.covering == "tape" and c.width_mm == width_mm), None
-        )
-
-    @cached_property
-    def _sleeves(self) -> Mapping[str, tuple[Covering, ...]]:
-        """Tube and braid of a fixed size, by which of the two; the smallest bore first."""
-        fixed = [row for row in self.coverings if not row.most_mm]
-        return {kind: tuple(c for c in fixed if c.covering == kind) for kind in ("tube", "braid")}
-
-    @cached_property
-    def _expandable(self) -> tuple[Covering, ...]:
-        """Tube and braid that close on what is inside; what stretches least first."""
-        rows = (row for row in self.coverings if row.most_mm)
-        return tuple(sorted(rows, key=lambda row: row.most_mm))
+        return next((c for c in self.sizes[covering] if c.width_mm == width_mm), None)
 
     def sleeve(self, covering: str, least_bore_mm: float) -> Covering | None:
-        """The tube or braid of a fixed size with the smallest bore >= the one asked for."""
-        wide = (c for c in self._sleeves[covering] if c.bore_mm >= least_bore_mm - 1e-9)
-        return next(wide, None)
+        """The one of a fixed size with the smallest bore >= the one asked for."""
+        fixed = (c for c in self.sizes[covering] if not c.most_mm)
+        return next((c for c in fixed if c.bore_mm >= least_bore_mm - 1e-9), None)
 
     def expandable(self, covering: str, inside_mm: float) -> Covering | None:
-        """The expandable tube or braid that closes on this, as it lies there."""
-        for row in self._expandable:
-            if row.covering == covering and row.least_mm <= inside_mm <= row.most_mm:
-                return row.on(inside_mm)
-        return None
+        """The one that closes on this and stretches least, as it lies there."""
+        closing = [c for c in self.sizes[covering] if c.least_mm <= inside_mm <= c.most_mm]
+        tightest = min(closing, key=lambda row: row.most_mm, default=None)
+        return tightest.on(inside_mm) if tightest else None
 
     def shrink(self, kind: str, object_mm: float) -> Shrink | None:
         """The smallest shrink with supplied bore > object > recovered bore."""
@@ -462,11 +480,11 @@ def load_catalogue(own: Path | None = None) -> tuple[Catalogue, tuple[Problem, .
     base = {name: _read(_packaged() / f"{name}.csv") for name in KEYS}
     problems: list[Problem] = []
     if own is not None and own.is_dir():
-        for path in sorted(own.glob("*.csv")):
+        # the words of layers stand in other tables, which are read before
+        for path in sorted(own.glob("*.csv"), key=lambda p: (p.stem.casefold() == "layers", p)):
             name = path.stem.casefold()
             if name in KEYS:
-                kinds = {row["kind"] for row in base["drops"]}  # read before loads and kinds
-                base[name] = _override(name, base[name], path, problems, kinds)
+                base[name] = _override(name, base, path, problems)
             else:
                 says = "no catalogue has this name: it is not read"
                 cure = nearest(name, KEYS)
@@ -495,6 +513,7 @@ PARSERS: Mapping[str, Callable[[Raw], object]] = {
     "housings": _ways,
     "fuse_holders": _ways,
     "coverings": _covering,
+    "layers": read_layer,
     "shrink": lambda row: [float(row[c]) for c in ("supplied_mm", "recovered_mm")],
     "fuses": lambda row: Fraction(row["amps"]),
     "labour": lambda row: Fraction(row["minutes"]),
@@ -506,7 +525,7 @@ def _is_sound(name: str, row: Raw) -> bool:
     """True when all figures of a row are numbers, finite and not below zero."""
     try:
         PARSERS.get(name, dict)(row)
-    except (ValueError, ZeroDivisionError):
+    except (ValueError, ArithmeticError):
         return False
     return not any(_is_odd(text) for column, text in row.items() if column not in KEYS[name])
 
@@ -520,9 +539,9 @@ def _is_odd(text: str) -> bool:
 
 
 def _override(
-    name: str, ours: tuple[Raw, ...], path: Path, problems: list[Problem], kinds: set[str]
+    name: str, tables: Mapping[str, tuple[Raw, ...]], path: Path, problems: list[Problem]
 ) -> tuple[Raw, ...]:
-    file = f"catalogs/{path.name}"
+    file, ours = f"catalogs/{path.name}", tables[name]
     try:
         rows = _read(path)
     except UnicodeDecodeError:
@@ -545,14 +564,21 @@ def _override(
             problems.append(error(where, says, f"the columns {', '.join(ours[0])}"))
         elif not _is_sound(name, row):
             problems.append(error(where, "a figure in this row is no number from 0 up"))
+        elif name == "layers" and (
+            faults := [*layer_faults(row, {**tables, name: [*merged.values()]}, where)]
+        ):
+            problems += faults
         else:
-            problems += _unknown_words(name, row, where, kinds)
+            problems += _unknown_words(name, row, where, tables)
             merged[tuple(row[k] for k in KEYS[name])] = row
     return tuple(merged.values())
 
 
-def _unknown_words(name: str, row: Raw, where: Where, kinds: set[str]) -> Iterator[Problem]:
+def _unknown_words(
+    name: str, row: Raw, where: Where, tables: Mapping[str, tuple[Raw, ...]]
+) -> Iterator[Problem]:
     """A kind of load without a drop limit, and a word that says no time."""
+    kinds = {each["kind"] for each in tables["drops"]}
     for column, known in (("kind", kinds), ("runs", set(DUTIES))):
         word = row.get(column) if name in ("loads", "kinds") else ""
         if word and word not in known:

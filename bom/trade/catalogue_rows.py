@@ -1,5 +1,6 @@
 """Rows of the catalogues as types: cables, ends, terminals, coverings, fuses, loads."""
 
+from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
@@ -8,6 +9,8 @@ from msgspec.structs import replace
 
 BY_SLEEVE = "bullet 4.7"
 """The family whose sockets are sleeved connectors: every wire at a pin has a bullet in it."""
+HELIX, ALONG = "helix", "along"
+"""How the length of a layer is found: wound as tape is, or as long as the branch."""
 
 
 class Load(Struct, frozen=True):
@@ -138,6 +141,27 @@ class Covering(Struct, frozen=True):
         """An expandable one as it lies on what is inside: the wall stays."""
         outside_mm = inside_mm + self.outside_mm - self.bore_mm
         return replace(self, bore_mm=inside_mm, outside_mm=outside_mm)
+
+
+class Layer(Struct, frozen=True, kw_only=True):
+    """A word for what covers a branch, and the layer that it adds over those `inside` it.
+
+    Without a `length` it adds none.  `waste_percent` is None where the house's counts,
+    `heat_k_m_per_w` where it is that of an air gap.  `ends` is the kind of shrink that closes it.
+    On a drawing: `look` in a word, dashes in mm, and the share of the line that is left white.
+    """
+
+    covering: str
+    inside: tuple[str, ...]
+    length: str
+    waste_percent: Decimal | None
+    group: str
+    labour: str
+    heat_k_m_per_w: float | None
+    ends: str
+    look: str
+    dashes: str
+    core: float
 
 
 class Shrink(Struct, frozen=True):

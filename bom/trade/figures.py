@@ -148,10 +148,6 @@ def air_gap_k_m_per_w(bundle_mm: float) -> float:
     return 1.87 / (1 + 0.0534 * bundle_mm)
 
 
-BRAID_K_M_PER_W = 0.3
-"""What a braid over a tube adds to the resistance of its covering (an estimate)."""
-
-
 def bundle_rise_k(
     wires: Sequence[WarmWire], outside_mm: float, covering_k_m_per_w: float = 0.0
 ) -> float:

@@ -6,7 +6,6 @@ where its default comes from (`common practice` or `house default`).
 """
 
 import re
-from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
 from typing import Annotated, Any, get_args
 
@@ -19,7 +18,6 @@ BLANK = Decimal(0)
 """Stands for a rule that nobody set, where that says something of its own."""
 LARGEST = 1_000_000
 """No figure of a workshop comes near this."""
-COVERINGS = ("tape", "tube", "braid", "none")
 
 
 class Rule(Struct, frozen=True):
@@ -31,7 +29,6 @@ class Rule(Struct, frozen=True):
     at_least: int | None = None
     below: int | None = None
     at_most: int | None = None
-    choices: Sequence[str] = ()
     pattern: str = ""
     pattern_says: str = ""
 
@@ -50,10 +47,6 @@ def _above_0(says: str, origin: str = HOUSE) -> Rule:
 
 def _percent(says: str, origin: str = HOUSE) -> Rule:
     return Rule(says, origin, at_least=0, at_most=1000)
-
-
-def _covering(says: str) -> Rule:
-    return Rule(says, COMMON, choices=COVERINGS)
 
 
 class HouseRules(Struct, frozen=True, kw_only=True):
@@ -197,12 +190,12 @@ class HouseRules(Struct, frozen=True, kw_only=True):
     gauges: Annotated[
         tuple[str, ...], Rule("cable sizes the shop keeps, in mm2 or AWG; empty: every size in mm2")
     ] = ()
-    cover_hidden: Annotated[str, _covering("covering of a branch that is hidden")] = "tape"
+    cover_hidden: Annotated[str, Rule("covering of a branch that is hidden", COMMON)] = "tape"
     cover_weather: Annotated[
-        str, _covering("covering where the weather gets at it or things move")
+        str, Rule("covering where the weather gets at it or things move", COMMON)
     ] = "tube"
     cover_show: Annotated[
-        str, _covering("covering where it shows: braid over PVC tube, ends in heat-shrink")
+        str, Rule("covering where it shows: braid over PVC tube, ends in heat-shrink", COMMON)
     ] = "braid"
     currency: Annotated[
         str,
@@ -290,6 +283,8 @@ RETIRED = {"grouping": "take the line out: the heat of each branch is worked out
 """Rules of earlier releases that still stand in workshop.toml files, and what to do."""
 PERCENT_KEYS = frozenset(key for key in RULES if "percent" in key)
 WORD_KEYS = frozenset(key for key, kind in _KINDS.items() if kind is str)
+COVER_KEYS = frozenset(key for key in RULES if key.startswith("cover_"))
+"""Rules that are a word of `catalogs/layers.csv`."""
 
 
 def allowed(key: str, value: Any) -> Any:
@@ -314,9 +309,6 @@ def allowed(key: str, value: Any) -> Any:
 def _word(rule: Rule, value: Any) -> str:
     if not isinstance(value, str):
         raise NotAllowed("words in quotes")
-    if rule.choices and value not in rule.choices:
-        *most, last = map(repr, rule.choices)
-        raise NotAllowed(f"{', '.join(most)} or {last}")
     if rule.pattern and not re.fullmatch(rule.pattern, value):
         raise NotAllowed(rule.pattern_says)
     return value

@@ -7,7 +7,6 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
-from typing import Literal
 
 from msgspec import Struct
 
@@ -20,21 +19,21 @@ LABOUR = "labour"
 ELSEWHERE = "elsewhere"
 """The supplier of an extra that has a price of its own on the Extras sheet."""
 
-Kind = Literal[
-    "cable",
-    "terminal",
-    "cover",
-    "seal",
-    "splice",
-    "housing",
-    "tape",
-    "tube",
-    "braid",
-    "shrink",
-    "fuse",
-    "fuse_holder",
-    "extra",
-]
+SHRINK = "shrink"
+
+KINDS: Mapping[str, str] = {
+    "cable": "cable",
+    "terminal": "terminals and covers",
+    "cover": "terminals and covers",
+    "seal": "terminals and covers",
+    "splice": "terminals and covers",
+    "housing": "plugs and housings",
+    SHRINK: "tape, tube and braid",
+    "fuse": "fuses and holders",
+    "fuse_holder": "fuses and holders",
+    "extra": "extras",
+}
+"""Kinds of needs with their group of the estimate; `Catalogue.kinds` has the layers between."""
 
 
 class Trace(Struct, frozen=True):
@@ -54,7 +53,7 @@ class Need(Struct, frozen=True, kw_only=True):
     `counted` is the quantity without spares and waste, None where it has neither.
     """
 
-    kind: Kind
+    kind: str
     item: str
     quantity: Decimal
     unit: str
@@ -114,7 +113,7 @@ class Short(Struct, frozen=True, kw_only=True):
     `pieces` are (length in mm, job, wire); `spare_mm` is what of the spare is missing.
     """
 
-    kind: Kind
+    kind: str
     item: str
     gauge: str
     colour: Colour | None
@@ -134,7 +133,7 @@ class Short(Struct, frozen=True, kw_only=True):
 class Taken(Struct, frozen=True, kw_only=True):
     """What comes off the shelf, with the cost recorded for it or None where none is."""
 
-    kind: Kind
+    kind: str
     item: str
     gauge: str
     colour: Colour | None

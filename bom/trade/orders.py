@@ -9,7 +9,7 @@ from typing import Literal, get_args
 from msgspec import Struct, field
 
 from bom.trade.job_book import Colour
-from bom.trade.needs import Kind, Short, Trace
+from bom.trade.needs import Short, Trace
 from bom.trade.rows import Listing, Row
 
 SoldAs = Literal["metre", "reel", "pack", "each"]
@@ -111,7 +111,7 @@ class Purchase(Struct, frozen=True, kw_only=True):
 
     supplier: str
     item: str
-    kind: Kind
+    kind: str
     gauge: str
     colour: Colour | None
     sold_as: SoldAs

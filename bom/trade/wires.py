@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from msgspec import Struct
 
-from bom.trade.catalogue_rows import BY_SLEEVE, Cable, Covering, EndStyle, Shrink
+from bom.trade.catalogue_rows import BY_SLEEVE, Cable, EndStyle
 from bom.trade.figures import fuse_floor_amps
 from bom.trade.job_book import Branch, Pin, Wire
 from bom.trade.one_of import Ways
@@ -256,11 +256,8 @@ class Sized(Struct, frozen=True):
 
 
 class Bundle(Struct, frozen=True, kw_only=True):
-    """What runs in a branch, its diameter in mm, and the coverings chosen for it."""
+    """What runs in a branch, and its diameter in mm."""
 
     branch: Branch
     wires: tuple[SizedWire, ...]
     diameter_mm: float
-    tube: Covering | None = None
-    braid: Covering | None = None
-    shrink: Shrink | None = None

@@ -102,7 +102,7 @@ def _made(job: Job, begun: After, how: How) -> After:
     counted = tasks(job.takeoff.counts, job.book.labour, job.workshop.catalogue)
     work = [(task.name, task.hours) for task in counted]
     plan = planned(job.name, job.takeoff, job.sized, job.rules, work)
-    begun = replace(begun, used=plan, records=records_of(plan, ""))
+    begun = replace(begun, used=plan, records=records_of(plan, "", job.workshop.catalogue))
     if how.dry_run:
         return begun
     try:
@@ -162,18 +162,20 @@ def _finished(job: Job, begun: After, folder: Path, how: How, again: bool) -> Af
     """The sheet read, booked and stored; with any error before that nothing is done."""
     store = folder / DONE_FILE
     seen = _seen(store)
-    before, unread = read_done(store)
+    catalogue = job.workshop.catalogue
+    before, unread = read_done(store, catalogue)
     problems = [*map(_as_error, unread), *_done_before(before, job.name, again)]
     if has_errors(problems) or begun.sheet is None:
         return replace(begun, problems=in_file_order(problems))
-    used, faults = read_used(begun.sheet, job.workshop.catalogue)
+    used, faults = read_used(begun.sheet, catalogue)
     problems += [replace(p, where=_in_used(begun.sheet, p.where)) for p in faults]
     if used is None or has_errors(problems):
         return replace(begun, problems=in_file_order(problems))
     if fold(used.job) != fold(job.name):
         return replace(begun, problems=(_of_another(begun.sheet, used.job, job.name),))
     used = replace(used, job=job.name)
-    read = replace(begun, used=used, records=records_of(used, f"{date.today()}"))
+    records = records_of(used, f"{date.today()}", catalogue)
+    read = replace(begun, used=used, records=records)
     done = _on_the_shelf(read, job, used, how)
     problems += done.problems
     done = replace(done, problems=tuple(problems))
@@ -277,10 +279,10 @@ def taught(workshop: Workshop) -> Taught:
         says = "not in a workshop folder, where finished jobs are kept"
         faults = (*faults, error(Where(), says, "bom new workshop PATH"))
         return Taught(jobs=0, allowances=(), rules=rules, problems=faults)
-    records, problems = read_done(workshop.folder / DONE_FILE)
+    records, problems = read_done(workshop.folder / DONE_FILE, workshop.catalogue)
     return Taught(
         jobs=len({fold(record.job) for record in records}),
-        allowances=propose(records, rules),
+        allowances=propose(records, rules, workshop.catalogue),
         rules=rules,
         problems=in_file_order((*workshop.problems, *faults, *problems)),
     )

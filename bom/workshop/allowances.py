@@ -13,6 +13,7 @@ from decimal import Decimal
 from msgspec import Struct
 
 from bom.files.spelling import fold
+from bom.trade.catalogue import Catalogue
 from bom.trade.figures import mean_uncertainty, sample_deviation, weighted_mean
 from bom.trade.house import HouseRules
 from bom.workshop.finished import Finished
@@ -36,17 +37,18 @@ class _LearnedRule(Struct, frozen=True, kw_only=True):
     least: Decimal = Decimal(0)
 
 
-_RULES = (
-    _LearnedRule(key="run_percent", kinds=frozenset({"run"})),
-    _LearnedRule(key="cable_spare_percent", kinds=frozenset({"cable"}), spoilt_only=True),
-    _LearnedRule(
-        key="terminal_spare_percent",
-        kinds=frozenset({"terminal", "cover", "seal", "splice"}),
-        spoilt_only=True,
-    ),
-    _LearnedRule(key="covering_waste_percent", kinds=frozenset({"tape", "tube", "braid"})),
-    _LearnedRule(key="labour_percent", kinds=frozenset({"labour"}), least=_LEAST_LABOUR),
-)
+def _learned(catalogue: Catalogue) -> tuple[_LearnedRule, ...]:
+    """Layers with a waste of their own say nothing of the house's."""
+    layers = (layer for layer in catalogue.layers.values() if layer.waste_percent is None)
+    house = frozenset(layer.covering for layer in layers)
+    ends = frozenset({"terminal", "cover", "seal", "splice"})
+    return (
+        _LearnedRule(key="run_percent", kinds=frozenset({"run"})),
+        _LearnedRule(key="cable_spare_percent", kinds=frozenset({"cable"}), spoilt_only=True),
+        _LearnedRule(key="terminal_spare_percent", kinds=ends, spoilt_only=True),
+        _LearnedRule(key="covering_waste_percent", kinds=house),
+        _LearnedRule(key="labour_percent", kinds=frozenset({"labour"}), least=_LEAST_LABOUR),
+    )
 
 
 class Allowance(Struct, frozen=True, kw_only=True):
@@ -72,13 +74,15 @@ class Allowance(Struct, frozen=True, kw_only=True):
         return self.proposal is not None and not self.keep
 
 
-def propose(records: Iterable[Finished], rules: HouseRules) -> tuple[Allowance, ...]:
+def propose(
+    records: Iterable[Finished], rules: HouseRules, catalogue: Catalogue
+) -> tuple[Allowance, ...]:
     """An allowance for each rule, from the records of finished jobs.
 
     A job without any base of a kind says nothing of it and is not counted.
     """
     known = list(records)
-    return tuple(_allowance(rule, _ratios(rule, known), rules) for rule in _RULES)
+    return tuple(_allowance(rule, _ratios(rule, known), rules) for rule in _learned(catalogue))
 
 
 def _ratios(rule: _LearnedRule, records: Iterable[Finished]) -> Sequence[tuple[float, float]]:

@@ -2,23 +2,23 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
-from typing import Literal, TypeAlias, get_args
 
 from msgspec import Struct
 
+from bom.trade.catalogue import Catalogue
 from bom.trade.job_book import Colour
-from bom.trade.needs import Kind
 from bom.trade.rows import Row
 
-DoneKind: TypeAlias = Literal[Kind, "run", "labour"]
-"""A kind of the take-off, `run` for the cable that lies in the loom itself, or `labour`."""
 
-DONE_KINDS: tuple[str, ...] = ("run", *get_args(Kind), "labour")
+def record_kinds(catalogue: Catalogue) -> tuple[str, ...]:
+    """The kinds of records in their order: the loom's run, the take-off's kinds, labour."""
+    return ("run", *catalogue.kinds, "labour")
 
 
 class Finished(Struct, frozen=True, kw_only=True):
     """One kind of one finished job, in `unit`: m for lengths, h for hours, else as counted.
 
+    `kind` is one of the take-off, `run` for the cable that lies in the loom itself, or `labour`.
     `base` is what allowances are added to: of `run` the path along the loom, of `cable` the
     pieces, of all else what is counted or needed without spares and waste.  `planned` has the
     allowances in it.  `done` is a day, 2026-11-25.
@@ -26,7 +26,7 @@ class Finished(Struct, frozen=True, kw_only=True):
 
     job: str
     done: str
-    kind: DoneKind
+    kind: str
     base: Decimal
     planned: Decimal
     used: Decimal
@@ -41,7 +41,7 @@ class UsedRow(Struct, frozen=True, kw_only=True):
     rounding add to it; both are 0 for everything else.
     """
 
-    kind: Kind
+    kind: str
     item: str
     gauge: str
     colour: Colour | None

@@ -369,7 +369,7 @@ def _lists(catalogue: Catalogue) -> dict[str, list[str]]:
         "gauges": sorted(catalogue.cables, key=lambda gauge: gauge.endswith("AWG")),
         "ends": list(catalogue.ends),
         "exposures": ["hidden", "weather", "show"],
-        "coverings": ["tape", "tube", "braid", "none"],
+        "coverings": list(catalogue.layers),
         "holders": list(holders),
         "runs": list(DUTIES),
         "items": list(catalogue.items),

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
 from msgspec.structs import replace
 
@@ -18,10 +18,10 @@ from bom.read.job_columns import job_columns
 from bom.trade.catalogue import Catalogue
 from bom.trade.figures import allowed_hours
 from bom.trade.house import HouseRules
-from bom.trade.needs import Kind, Need, Takeoff
+from bom.trade.needs import Need, Takeoff
 from bom.trade.problem import Problem, Where, error
 from bom.trade.wires import Sized
-from bom.workshop.finished import DONE_KINDS, DoneKind, Finished, TaskRow, Used, UsedRow
+from bom.workshop.finished import Finished, TaskRow, Used, UsedRow, record_kinds
 
 ALL_TOGETHER = "all together"
 """The row of Labour for the hours of the whole job, where tasks are not timed one by one."""
@@ -125,13 +125,6 @@ def _measured(name: str, note: str, width: int, **more: Any) -> Column:
     )
 
 
-_KIND_WORDS = tuple(kind.replace("_", " ") for kind in get_args(Kind))
-
-
-def _kind(value: Value, _unit: str) -> str:
-    return spelling.one_word_of(value, _KIND_WORDS, "kind").replace(" ", "_")
-
-
 def used_columns(catalogue: Catalogue) -> dict[str, tuple[Column, ...]]:
     """The columns of each sheet of what was used, by its name."""
     about = dict(job_columns(catalogue))["Job"]
@@ -144,10 +137,11 @@ def used_columns(catalogue: Catalogue) -> dict[str, tuple[Column, ...]]:
 
 def _row_columns(catalogue: Catalogue) -> tuple[Column, ...]:
     quantity = by(spelling.quantity)
+    kinds = {kind.replace("_", " "): kind for kind in catalogue.kinds}
     return (
         Column(
             name="kind",
-            read=_kind,
+            read=lambda value, _: kinds[spelling.one_word_of(value, kinds, "kind")],
             needed=True,
             must=True,
             blank=None,
@@ -343,7 +337,7 @@ def _far_too_much(record: Record, amounts: Mapping[str, Decimal | None]) -> Iter
 # ------------------------------------------------------------------------------- records
 
 
-def records_of(used: Used, done: str) -> tuple[Finished, ...]:
+def records_of(used: Used, done: str, catalogue: Catalogue) -> tuple[Finished, ...]:
     """One record a kind and unit, of the rows that were measured; `done` is a day."""
     tally = _Tally(used.job, done)
     for row in used.rows:
@@ -359,7 +353,7 @@ def records_of(used: Used, done: str) -> tuple[Finished, ...]:
             tally.add("labour", "h", (task.counted, task.planned, worked, Decimal()))
     if used.worked is not None:
         tally.add("labour", "h", (Decimal(), Decimal(), used.worked, Decimal()))
-    return tally.records()
+    return tally.records(record_kinds(catalogue))
 
 
 class _Tally:
@@ -367,16 +361,16 @@ class _Tally:
 
     def __init__(self, job: str, done: str) -> None:
         self._job, self._done = job, done
-        self._sums: dict[tuple[DoneKind, str], list[Decimal]] = {}
+        self._sums: dict[tuple[str, str], list[Decimal]] = {}
 
-    def add(self, kind: DoneKind, unit: str, amounts: Sequence[Decimal]) -> None:
+    def add(self, kind: str, unit: str, amounts: Sequence[Decimal]) -> None:
         """Add base, planned, used and spoilt of one row."""
         sums = self._sums.setdefault((kind, unit), [Decimal()] * len(amounts))
         self._sums[kind, unit] = [a + b for a, b in zip(sums, amounts, strict=True)]
 
-    def records(self) -> tuple[Finished, ...]:
+    def records(self, kinds: Sequence[str]) -> tuple[Finished, ...]:
         """In the order of the kinds."""
-        ordered = sorted(self._sums.items(), key=lambda each: DONE_KINDS.index(each[0][0]))
+        ordered = sorted(self._sums.items(), key=lambda each: kinds.index(each[0][0]))
         return tuple(
             Finished(
                 job=self._job,

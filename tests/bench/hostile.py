@@ -266,7 +266,7 @@ def as_used(path: Path) -> Sequence[Problem]:
 
 def as_done(path: Path) -> Sequence[Problem]:
     """As `bom learn` reads the jobs that are done."""
-    return read_done(path)[1]
+    return read_done(path, _CATALOGUE)[1]
 
 
 def as_answers(path: Path) -> Sequence[Problem]:

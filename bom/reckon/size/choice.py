@@ -6,20 +6,17 @@ from fractions import Fraction
 from functools import cached_property
 from typing import NamedTuple
 
-from bom.reckon.bundle import sleeves
+from bom.reckon.bundle import laid
 from bom.reckon.size.task import WireTask
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import Cable
 from bom.trade.figures import (
-    BRAID_K_M_PER_W,
     HEAT_MARGIN,
     WarmWire,
-    air_gap_k_m_per_w,
     bundle_diameter_mm,
     bundle_rise_k,
     drop_volts,
     heat_w_per_m,
-    taped_mm,
 )
 from bom.trade.house import HouseRules
 from bom.trade.job_book import Branch
@@ -231,16 +228,10 @@ class Choice:
 
     def _covered(self, branch: Branch, wires: Sequence[WarmWire]) -> tuple[float, float]:
         """Outside in mm of the covered bundle, and the resistance of its covering in K m/W."""
-        bundle = bundle_diameter_mm([wire.outside_mm for wire in wires])
-        rules = self.rules
-        if branch.covering == "tape":
-            thickness, overlap = rules.tape_thickness_mm, rules.tape_overlap_percent
-            return taped_mm(bundle, float(thickness), float(overlap)), 0.0
-        tube, braid = sleeves(bundle, branch.covering, rules, self.catalogue)
-        if tube is None:
-            return bundle, 0.0
-        gap = air_gap_k_m_per_w(bundle)
-        return (braid.outside_mm, gap + BRAID_K_M_PER_W) if braid else (tube.outside_mm, gap)
+        outside_mm, holds = bundle_diameter_mm([wire.outside_mm for wire in wires]), 0.0
+        for one in laid(outside_mm, branch.covering, self.rules, self.catalogue):
+            outside_mm, holds = one.outside_mm, holds + one.heat_k_m_per_w
+        return outside_mm, holds
 
     # ------------------------------------------------------------------------------ drop
 

@@ -21,7 +21,7 @@ from bom.reckon.takeoff.work import Work
 from bom.trade.catalogue import Catalogue
 from bom.trade.figures import spare_length_mm
 from bom.trade.house import HouseRules
-from bom.trade.needs import Kind, Need, Takeoff, Trace
+from bom.trade.needs import Need, Takeoff, Trace
 from bom.trade.problem import Problem
 from bom.trade.wires import Bundle, Ends, Joint, Sized, SizedWire
 
@@ -117,24 +117,16 @@ def _operations(
 ) -> Mapping[str, Fraction]:
     """How often each operation of catalogs/labour.csv is done; metres for coverings."""
     wires = Fraction(sum(wire.wire.qty for wire in work.sized.wires))
-    made: dict[Kind, Fraction] = defaultdict(Fraction)
+    made: dict[str, Fraction] = defaultdict(Fraction)
     for need in needs:
         made[need.kind] += Fraction(need.quantity if need.counted is None else need.counted)
-    metres: dict[str, Fraction] = defaultdict(Fraction)
-    for bundle in bundles:
-        if bundle.wires:
-            metres[bundle.branch.covering] += (
-                bundle.branch.length_mm + bundle.branch.slack_mm
-            ) / 1000
     return {
         "cut and strip": wires,
         "crimp": made["terminal"],
         "cover": made["cover"],
         "seal": made["seal"],
         "splice": made["splice"],
-        "wrap": metres["tape"],
-        "tube": metres["tube"] + metres["braid"],
-        "braid": metres["braid"],
+        **_covered_m(work.catalogue, bundles),
         "shrink": Fraction(shrink_ends),
         "breakout": Fraction(_breakouts(bundles)),
         "housing": made["housing"],
@@ -142,6 +134,16 @@ def _operations(
         "continuity test": wires,
         "fit": Fraction(fitted),
     }
+
+
+def _covered_m(catalogue: Catalogue, bundles: Iterable[Bundle]) -> Mapping[str, Fraction]:
+    """Metres by the operation of each layer: what lies on a tube counts the tube too."""
+    layers = (layer for layer in catalogue.layers.values() if layer.length)
+    metres = {layer.labour: Fraction(0) for layer in layers}
+    for bundle in bundles:
+        for layer in catalogue.layers_of(bundle.branch.covering) if bundle.wires else ():
+            metres[layer.labour] += (bundle.branch.length_mm + bundle.branch.slack_mm) / 1000
+    return metres
 
 
 def _fitted(net: Net, joints: Iterable[Joint]) -> int:

@@ -9,10 +9,10 @@ from msgspec import Struct, field
 
 from bom.files.spelling import plain
 from bom.reckon.takeoff.housings import Housed
-from bom.reckon.takeoff.work import RANK, Work, wires_in
+from bom.reckon.takeoff.work import Work, wires_in
 from bom.trade.catalogue_rows import BY_SLEEVE
 from bom.trade.figures import spare_count
-from bom.trade.needs import Kind, Need, Trace
+from bom.trade.needs import Need, Trace
 from bom.trade.problem import caution, error
 from bom.trade.wires import Joint
 
@@ -32,7 +32,7 @@ class _Count(Struct):
                 self.wires[end.wire.label] = None
 
 
-_Counts: TypeAlias = dict[tuple[Kind, str], _Count]
+_Counts: TypeAlias = dict[tuple[str, str], _Count]
 
 
 class Terminals:
@@ -52,7 +52,7 @@ class Terminals:
                 self._count_joint(joint, tally)
         for housed in self.housings:
             self._close_ways(housed, tally)
-        for kind, item in sorted(tally, key=lambda key: (RANK[key[0]], key)):
+        for kind, item in sorted(tally, key=lambda key: (self.work.rank[key[0]], key)):
             yield self._counted(kind, item, tally[kind, item])
 
     def _close_ways(self, housed: Housed, tally: _Counts) -> None:
@@ -77,7 +77,7 @@ class Terminals:
         for count in counts:
             count.add(joint.count, (joint,))
 
-    def _look_up(self, joint: Joint) -> list[tuple[Kind, str]]:
+    def _look_up(self, joint: Joint) -> list[tuple[str, str]]:
         """What one joint is made of."""
         family = joint.style.family
         half = "plug" if family == BY_SLEEVE else joint.half
@@ -86,7 +86,7 @@ class Terminals:
         if terminal is None:
             self._too_thick(joint, area)
             return []
-        items: list[tuple[Kind, str]] = [
+        items: list[tuple[str, str]] = [
             ("splice" if family == "splice" else "terminal", terminal.item)
         ]
         if joint.style.closure == "cover":
@@ -125,7 +125,7 @@ class Terminals:
             self.work.problems.append(caution(where, says, "a splice point in front of it"))
         return seal.item
 
-    def _counted(self, kind: Kind, item: str, counted: _Count) -> Need:
+    def _counted(self, kind: str, item: str, counted: _Count) -> Need:
         rules, count, wires = self.work.rules, counted.number, tuple(counted.wires)
         spare = spare_count(count, rules.terminal_spare_percent, rules.terminal_spare_min)
         percent = plain(rules.terminal_spare_percent)

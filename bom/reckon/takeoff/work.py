@@ -4,7 +4,6 @@ import re
 from collections.abc import Mapping
 from fractions import Fraction
 from functools import cached_property
-from typing import get_args
 
 from msgspec import Struct
 
@@ -13,12 +12,9 @@ from bom.reckon.net import Net
 from bom.trade.catalogue import Catalogue
 from bom.trade.house import HouseRules
 from bom.trade.job_book import JobBook
-from bom.trade.needs import Kind
 from bom.trade.problem import Problem
 from bom.trade.wires import Joint, Sized
 
-RANK: Mapping[str, int] = {kind: rank for rank, kind in enumerate(get_args(Kind))}
-"""The order of the kinds on a take-off."""
 _AT_A_FUSE = re.compile(r"\bfuse(?:s|box(?:es)?)?\b")
 
 
@@ -36,6 +32,11 @@ class Work(Struct, frozen=True, kw_only=True, dict=True):
     def book(self) -> JobBook:
         """The job book."""
         return self.net.book
+
+    @cached_property
+    def rank(self) -> Mapping[str, int]:
+        """The order of the kinds on a take-off."""
+        return {kind: rank for rank, kind in enumerate(self.catalogue.kinds)}
 
     @cached_property
     def areas(self) -> Mapping[str, Fraction]:

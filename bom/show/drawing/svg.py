@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from bom.show.drawing.labels import FONT_MM, LINE_MM, Box, Stroke, Words, set_out
 from bom.show.drawing.place import DrawnBranch, Point, placed
 from bom.show.drawing.tree import Stretch, forest
+from bom.trade.catalogue_rows import Layer
 from bom.trade.problem import counted
 
 SCALES = (1, 2, 2.5, 5, 10, 20, 25, 50, 100)
@@ -25,7 +26,6 @@ _OVERLAP_MM = 20
 _LEAST_LINE_MM = 0.5
 _INK = "#1a1a1a"
 _FACES = "Libertinus Serif, serif"
-_DASHES = {"tape": "", "tube": "", "braid": "6 1.5 1 1.5", "none": "0.8 1.2"}
 _BETWEEN_MM = 15
 _MOST_NAMES = 16  # at one point; of more only the number is told
 
@@ -52,21 +52,27 @@ class _Arrangement(Struct, frozen=True):
     bottom: float
 
 
-def drawn(title: str, stretches: Sequence[Stretch], at: Mapping[str, Sequence[str]]) -> Picture:
+def drawn(
+    title: str,
+    stretches: Sequence[Stretch],
+    at: Mapping[str, Sequence[str]],
+    coverings: Iterable[Layer],
+) -> Picture:
     """The loom on one sheet: A4 if it fits at a usual scale up to 1:10, else A3, else smaller.
 
-    `at` holds what sits at each point, a line of text each.
+    `at` holds what sits at each point, a line of text each; the foot tells how `coverings` look.
     """
+    says = (title, _looks(coverings))
     tries = [(scale, sheet) for sheet in SHEETS for scale in SCALES if scale <= SCALES[4]]
     tries += [(scale, SHEETS[1]) for scale in SCALES]
     for scale, (width, height) in tries:
         layout = _laid_out(stretches, at, scale)
         room = (width - 2 * EDGE_MM, height - 3 * EDGE_MM)
         if layout.right - layout.left <= room[0] and layout.bottom - layout.top <= room[1]:
-            return _sheet(title, layout, width, height)
+            return _sheet(says, layout, width, height)
     wide, high = layout.right - layout.left, layout.bottom - layout.top
     width = max(SHEETS[1][0], wide + 2 * EDGE_MM)
-    return _sheet(title, layout, width, max(SHEETS[1][1], high + 3 * EDGE_MM))
+    return _sheet(says, layout, width, max(SHEETS[1][1], high + 3 * EDGE_MM))
 
 
 def _laid_out(
@@ -128,7 +134,7 @@ def _said(lines: Iterable[DrawnBranch]) -> Iterator[Words]:
     for line in sorted(lines, key=lambda ln: (ln.stretch.start, ln.stretch.finish)):
         stretch = line.stretch
         said = (
-            f"{stretch.length_mm:.0f} mm, {stretch.covering}",
+            f"{stretch.length_mm:.0f} mm, {stretch.covering.covering}",
             f"{stretch.across_mm:.1f} mm, {counted(stretch.wires, 'wire')}",
         )
         middle = tuple((a + b) / 2 for a, b in zip(line.start, line.finish, strict=True))
@@ -145,16 +151,16 @@ def _extent(points: Iterable[Point], boxes: Iterable[Box]) -> tuple[float, float
 # SVG
 
 
-def _sheet(title: str, layout: _Arrangement, width: float, height: float) -> Picture:
+def _sheet(says: tuple[str, str], layout: _Arrangement, width: float, height: float) -> Picture:
     """The drawing in the middle of its sheet, its title and scale at the foot."""
     right = EDGE_MM - layout.left + (width - 2 * EDGE_MM - (layout.right - layout.left)) / 2
     down = EDGE_MM - layout.top + (height - 3 * EDGE_MM - (layout.bottom - layout.top)) / 2
     body = [f'<g transform="translate({right:.3f} {down:.3f})">', *_body(layout), "</g>"]
     foot = height - EDGE_MM
-    body += _foot(title, layout.scale, foot)
+    body += _foot(*says, layout.scale, foot)
     for number, ring in enumerate(layout.rings, 1):
-        says = f"closes a ring: {ring.start} to {ring.finish}, {ring.length_mm:.0f} mm"
-        body.append(_text(EDGE_MM, foot - number * LINE_MM - 1, says, bold=False))
+        closes = f"closes a ring: {ring.start} to {ring.finish}, {ring.length_mm:.0f} mm"
+        body.append(_text(EDGE_MM, foot - number * LINE_MM - 1, closes, bold=False))
     return Picture(_svg(width, height, body), width, height)
 
 
@@ -165,16 +171,21 @@ def _svg(width: float, height: float, body: Iterable[str]) -> str:
     )
 
 
-def _foot(title: str, scale: float, y: float) -> list[str]:
+def _looks(coverings: Iterable[Layer]) -> str:
+    """How the line of each covering looks; one of no layers is bare."""
+    first, *others = (
+        (each.look, each.covering if each.length or each.inside else "bare") for each in coverings
+    )
+    return ", ".join((" is ".join(first), *map(" ".join, others)))
+
+
+def _foot(title: str, looks: str, scale: float, y: float) -> list[str]:
     """Title, scale, and a bar of 100 mm of loom where it is not at full size."""
     bar = 100 / scale
-    says = (
-        f"{title}: scale 1:{scale:g}; lines: plain is tape, double tube, dash-dot braid, dots bare"
-    )
     x = EDGE_MM + bar + 3
     return [
         f'<path d="M{EDGE_MM} {y - 1:.3f} h{bar:.3f}" stroke="{_INK}" stroke-width="1"/>',
-        _text(x, y, f"100 mm.  {says}", bold=False),
+        _text(x, y, f"100 mm.  {title}: scale 1:{scale:g}; lines: {looks}", bold=False),
     ]
 
 
@@ -199,12 +210,12 @@ def _stroke(line: DrawnBranch, scale: float) -> Stroke:
 def _branch(line: DrawnBranch, scale: float) -> Iterator[str]:
     (x1, y1), (x2, y2) = line.start, line.finish
     wide = _stroke(line, scale).wide_mm
-    dashes = _DASHES.get(line.stretch.covering, "")
-    dashed = f' stroke-dasharray="{dashes}"' if dashes else ""
+    look = line.stretch.covering
+    dashed = f' stroke-dasharray="{look.dashes}"' if look.dashes else ""
     path = f'd="M{x1:.3f} {y1:.3f} L{x2:.3f} {y2:.3f}"'
     yield f'<path {path} stroke="{_INK}" stroke-width="{wide:.3f}"{dashed}/>'
-    if line.stretch.covering == "tube":
-        yield f'<path {path} stroke="white" stroke-width="{wide * 0.45:.3f}"/>'
+    if look.core:
+        yield f'<path {path} stroke="white" stroke-width="{wide * look.core:.3f}"/>'
 
 
 def _lead(start: Point, finish: Point) -> str:

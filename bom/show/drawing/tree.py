@@ -5,15 +5,17 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct, field
 
+from bom.trade.catalogue_rows import Layer
+
 
 class Stretch(Struct, frozen=True, kw_only=True):
-    """A branch of the loom as it is drawn: lengths in mm, the covering in a word."""
+    """A branch of the loom as it is drawn, and what covers it: lengths in mm."""
 
     start: str
     finish: str
     length_mm: float
     across_mm: float
-    covering: str
+    covering: Layer
     wires: int
 
 

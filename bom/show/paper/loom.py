@@ -10,13 +10,14 @@ from bom.show.paper import Shown
 
 def stretches(job: Job) -> tuple[Stretch, ...]:
     """The branches as they are drawn; none where no loom was measured."""
+    coverings = job.workshop.catalogue.layers
     return tuple(
         Stretch(
             start=bundle.branch.start,
             finish=bundle.branch.finish,
             length_mm=float(bundle.branch.length_mm),
             across_mm=bundle.diameter_mm,
-            covering=bundle.branch.covering,
+            covering=coverings[bundle.branch.covering],
             wires=sum(wire.wire.qty for wire in bundle.wires),
         )
         for bundle in (job.takeoff.bundles if job.takeoff else ())
@@ -40,7 +41,8 @@ def _sits_at(job: Job) -> Mapping[str, list[str]]:
 
 def loom_picture(job: Job) -> Shown:
     """The loom on one sheet, to scale."""
-    return _shown(drawn(job.name, stretches(job), _sits_at(job)))
+    coverings = job.workshop.catalogue.layers.values()
+    return _shown(drawn(job.name, stretches(job), _sits_at(job), coverings))
 
 
 def _shown(drawing: Picture) -> Shown:
