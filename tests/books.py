@@ -7,7 +7,7 @@ from typing import Any
 from openpyxl import Workbook
 
 from bom.job import open_job
-from bom.show.job_json import check_out, dumped
+from bom.show.job_json import check_out
 
 Rows = Sequence[Sequence[Any]]
 
@@ -40,7 +40,7 @@ def book(folder: Path, name: str = "job.xlsx", **sheets: Rows) -> Path:
 
 def checked(path: Path) -> dict[str, Any]:
     """The answer of `bom check` as data."""
-    return dumped(check_out(open_job(path)))
+    return check_out(open_job(path))
 
 
 def wire(answer: Mapping[str, Any], label: str) -> dict[str, Any]:

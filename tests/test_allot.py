@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from bom.buy.allot import allot, top_up
 from bom.estimate import Bought, buy_for
-from bom.show.job_json import cut_out, dumped
+from bom.show.job_json import cut_out
 from bom.trade.needs import Need, Short, Taken, Trace
 from bom.trade.rows import Row
 from bom.trade.shelf import DrawerItem, Stock
@@ -34,7 +34,7 @@ def shelf(*lengths: Any) -> list[tuple[Any, ...]]:
 
 def cuts(bought: Bought) -> dict[str, str]:
     """The piece that each wire is cut from."""
-    return {cut["wire"]: cut["piece"] for cut in dumped(cut_out(bought))["cuts"]}
+    return {cut["wire"]: cut["piece"] for cut in cut_out(bought)["cuts"]}
 
 
 def shorts(bought: Bought) -> dict[str, Decimal]:
@@ -67,7 +67,7 @@ def test_a_piece_is_one_length(
 ) -> None:
     """A piece of 2.0 m, and 2.4 m of cable on the shelf."""
     path = job(workshop(tmp_path, cable=shelf(*on_shelf)), reds(2.0))
-    answer = dumped(cut_out(buy_for([path])))
+    answer = cut_out(buy_for([path]))
     assert [piece for line in answer["short"] for piece in line["pieces_mm"]] == short
     left = {o["piece"]: o["length_mm"] for o in answer["offcuts"] if not o["new"]}
     assert left == offcuts
@@ -283,7 +283,7 @@ def test_needed_is_taken_and_short(wires: list[int], on_shelf: list[int]) -> Non
     needed = sum(wires) + -(-sum(wires) * 5 // 100)
     taken = sum(part.quantity for part in _taken(bought))
     assert taken + sum(shorts(bought).values()) == needed
-    found = dumped(cut_out(bought))["cuts"]
+    found = cut_out(bought)["cuts"]
     assert Counter(c["wire"] for c in found) == Counter(str(n + 1) for n in range(len(wires)))
     assert all(c["length_mm"] == wires[int(c["wire"]) - 1] for c in found)
     used: Counter[str] = Counter()

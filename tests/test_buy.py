@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from bom.estimate import buy_for
-from bom.show.job_json import cut_out, dumped, order_out
+from bom.show.job_json import cut_out, order_out
 from tests.books import book
 from tests.shops import PLAIN, job, workshop
 from tests.test_cli import bom
@@ -38,7 +38,7 @@ def ordered(
     shelf = () if lengths else [("R1", "1.0", "red", 1)]
     rules = sheets.pop("rules", None)
     shop = workshop(folder, prices=prices, suppliers=suppliers, cable=shelf)
-    return dumped(order_out(buy_for([job(shop, wires, rules=rules, **sheets)])))
+    return order_out(buy_for([job(shop, wires, rules=rules, **sheets)]))
 
 
 def rings(folder: Path, count: int, *prices: Any, **more: Any) -> dict[str, Any]:
@@ -134,14 +134,14 @@ def test_a_row_without_colour_covers_plain_colours_only(
 ) -> None:
     """One wire in a colour, one price row."""
     shop = workshop(tmp_path, prices=[cable("A", 0.40, colour=row_colour)])
-    answer = dumped(order_out(buy_for([job(shop, [("1", colour, "1.0", 1)])])))
+    answer = order_out(buy_for([job(shop, [("1", colour, "1.0", 1)])]))
     assert (len(answer["lines"]), len(answer["unpriced"])) == ((1, 0) if sold else (0, 1))
 
 
 def test_a_gauge_is_only_bought_in_its_own_row(tmp_path: Path) -> None:
     """1.5 is not sold by the row for 1.0."""
     shop = workshop(tmp_path, prices=[cable("A", 0.40)])
-    answer = dumped(order_out(buy_for([job(shop, [("1", "red", "1.5", 1)])])))
+    answer = order_out(buy_for([job(shop, [("1", "red", "1.5", 1)])]))
     assert [n["gauge"] for n in answer["unpriced"]] == ["1.5"]
 
 
@@ -149,7 +149,7 @@ def test_new_cable_is_on_the_cut_list(tmp_path: Path) -> None:
     """Pieces of 3, 3 and 2 m from two reels of 5 m: 0 and 2 m are left."""
     shop = workshop(tmp_path, prices=[cable("A", 1.50, "reel", 5)])
     wires = [("1", "red", "1.0", 3), ("2", "red", "1.0", 3), ("3", "red", "1.0", 2)]
-    answer = dumped(cut_out(buy_for([job(shop, wires)])))
+    answer = cut_out(buy_for([job(shop, wires)]))
     assert all(cut["new"] for cut in answer["cuts"])
     assert sorted(cut["wire"] for cut in answer["cuts"]) == ["1", "2", "3"]
     assert sorted(o["length_mm"] for o in answer["offcuts"]) == [0, 2000]
@@ -159,7 +159,7 @@ def test_two_jobs_are_bought_for_together(tmp_path: Path) -> None:
     """0.4 m in each: one metre for both."""
     shop = workshop(tmp_path, prices=[cable("A", 0.40)])
     paths = [job(shop, [("1", "red", "1.0", 0.4)], name=name) for name in ("a", "b")]
-    answer = dumped(order_out(buy_for(paths)))
+    answer = order_out(buy_for(paths))
     (line,) = answer["lines"]
     assert (line["packs"], line["for"]) == (1, ["a", "b"])
 
@@ -354,7 +354,7 @@ def test_an_extra_of_a_counted_item_is_bought_with_it(tmp_path: Path) -> None:
         ],
         Extras=[("item", "qty"), (RING, 4)],
     )
-    answer = dumped(order_out(buy_for([path])))
+    answer = order_out(buy_for([path]))
     assert lines(answer) == [("A", "metre", 1, "0.40"), ("A", "pack", 1, "1.10")]
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from bom.estimate import quote_for
-from bom.show.job_json import cut_out, dumped, order_out, quote_out, takeoff_out
+from bom.show.job_json import cut_out, order_out, quote_out, takeoff_out
 from tests.books import book
 
 SUPPLIER = "Invented Supplies"
@@ -25,10 +25,10 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     bought, estimate = quote_for(path)
     return {
         "problems": {"says": [problem.says for problem in bought.problems]},
-        "takeoff": dumped(takeoff_out(bought.jobs[0])),
-        "cut": dumped(cut_out(bought)),
-        "order": dumped(order_out(bought)),
-        "quote": dumped(quote_out(bought, estimate)),
+        "takeoff": takeoff_out(bought.jobs[0]),
+        "cut": cut_out(bought),
+        "order": order_out(bought),
+        "quote": quote_out(bought, estimate),
     }
 
 

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bom.job import open_job
-from bom.show.job_json import dumped, takeoff_out
+from bom.show.job_json import takeoff_out
 from tests.books import (
     COMPONENTS,
     FUSES,
@@ -884,7 +884,7 @@ def test_spares_are_the_largest_cell_of_a_rating(tmp_path: Path) -> None:
 
 def fuse_needs(path: Path) -> dict[str, float]:
     """How many of each fuse a job takes, spares included."""
-    needs = dumped(takeoff_out(open_job(path)))["needs"]
+    needs = takeoff_out(open_job(path))["needs"]
     return {need["item"]: need["quantity"] for need in needs if need["kind"] == "fuse"}
 
 

@@ -19,7 +19,6 @@ from bom.files.table import Table, as_text
 from bom.job import find_workshop
 from bom.show.after_json import done_out, taught_out
 from bom.show.after_tables import done_tables, taught_tables
-from bom.show.job_json import dumped
 from bom.trade.catalogue import load_catalogue
 from bom.workshop import after_job as after_job
 from bom.workshop.after_job import After, after, taught
@@ -673,7 +672,7 @@ def test_done_as_json(tmp_path: Path) -> None:
     """The kinds with their difference, and what was booked."""
     path = issued(tmp_path)
     run(path)
-    answer = dumped(done_out(run(path)))
+    answer = done_out(run(path))
     assert set(answer) == {"job", "sheet", "made", "kinds", "booked", "stored", "problems"}
     assert answer["kinds"][2] == {
         "kind": "terminal",
@@ -724,7 +723,7 @@ def test_learn_prints_the_lines_to_copy(tmp_path: Path) -> None:
     assert row == ["run_percent", "5.0", "3", "22.0", "1.2", "2.0", "22.0", "change"]
     assert "\nrun_percent = 22.0\n" in done.stdout
     assert (tmp_path / "workshop.toml").read_bytes() == rules
-    answer = dumped(taught_out(taught(find_workshop(tmp_path))))
+    answer = taught_out(taught(find_workshop(tmp_path)))
     assert answer["allowances"][0]["deviation"] == pytest.approx(2)
     assert answer["allowances"][0]["uncertainty"] == pytest.approx(1.1547, abs=1e-4)
     assert answer["allowances"][1]["proposal"] is None

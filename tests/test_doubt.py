@@ -19,7 +19,7 @@ import bom.job
 from bom.buy.doubt import Tried, Worked, left_out, root_of_squares, spread, unknowns
 from bom.buy.price import quote
 from bom.estimate import quote_for
-from bom.show.job_json import dumped, quote_out
+from bom.show.job_json import quote_out
 from bom.show.why import why
 from bom.trade.catalogue import load_catalogue
 from bom.trade.house import HouseRules
@@ -82,7 +82,7 @@ def lamp(folder: Path, prices: Sequence[Any], rating: str | None, doubt: Any) ->
 
 def range_of(path: Path) -> dict[str, str]:
     """The range as the JSON of the quote has it."""
-    found: dict[str, str] = dumped(quote_out(*quote_for(path)))["range"]
+    found: dict[str, str] = quote_out(*quote_for(path))["range"]
     return found
 
 
@@ -237,7 +237,7 @@ def test_an_incomplete_quote_has_the_range_of_what_is_priced(tmp_path: Path) -> 
         Circuits=[WIRES, ("1", "red", "1.0", "a", "b", "bare", "bare")],
         Loom=[LOOM, ("a", "b", 2, "tape", 10)],
     )
-    answer = dumped(quote_out(*quote_for(path)))
+    answer = quote_out(*quote_for(path))
     assert not answer["complete"]
     assert answer["range"] == {"low": "21.60", "likely": "24.00", "high": "26.40"}
     assert says(path) == ["nobody sells 'loom tape, PVC, 19 mm' on the price lists"]

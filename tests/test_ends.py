@@ -11,7 +11,7 @@ import pytest
 
 from bom.estimate import buy_for
 from bom.job import Job, open_job
-from bom.show.job_json import cut_out, dumped, takeoff_out
+from bom.show.job_json import cut_out, takeoff_out
 from tests.books import book, checked, says
 
 HEAD = ("from", "to", "from end", "to end", "gauge", "qty", "colour", "length")
@@ -35,7 +35,7 @@ def parts(tmp_path: Path, *rows: tuple[Any, ...], **sheets: Any) -> dict[str, in
     """Quantities by item, cable left out; the job must have no errors."""
     job = opened(tmp_path, *rows, **sheets)
     assert job.takeoff, [str(problem) for problem in job.problems]
-    found = dumped(takeoff_out(job))["needs"]
+    found = takeoff_out(job)["needs"]
     return {need["item"]: need["quantity"] for need in found if need["kind"] != "cable"}
 
 
@@ -668,5 +668,5 @@ def test_the_cut_list_names_the_style_of_each_end(tmp_path: Path) -> None:
         Circuits=circuits(("a:1", "lamp:1", "blade 6.3", None)),
         Components=[("component", "end"), ("lamp", "ring M6")],
     )
-    (cut,) = dumped(cut_out(buy_for([path])))["cuts"]
+    (cut,) = cut_out(buy_for([path]))["cuts"]
     assert (cut["from_end"], cut["to_end"]) == ("blade 6.3", "ring M6")

@@ -8,7 +8,7 @@ import pytest
 
 from bom.job import open_job
 from bom.show.check_tables import check_tables
-from bom.show.job_json import dumped, takeoff_out
+from bom.show.job_json import takeoff_out
 from tests.books import COMPONENTS, FUSES, HEAD, amps, book, checked, fuses_of, says, wire
 
 ENDS = ("from end", "to end")
@@ -70,7 +70,7 @@ def parts(path: Path) -> dict[str, int]:
     """Quantities of the take-off by item, cable left out."""
     job = open_job(path)
     assert job.takeoff, [str(problem) for problem in job.problems]
-    needs = dumped(takeoff_out(job))["needs"]
+    needs = takeoff_out(job)["needs"]
     return {need["item"]: need["quantity"] for need in needs if need["kind"] != "cable"}
 
 

@@ -270,7 +270,7 @@ def test_a_file_where_the_folder_belongs(book: Path) -> None:
 HOLDER = """
 import sys
 from pathlib import Path
-from bom.stockbook.keep import locked
+from bom.shelf.stockbook.keep import locked
 with locked(Path(sys.argv[1])):
     print("ready", flush=True)
     sys.stdin.readline()
@@ -372,8 +372,8 @@ def test_an_error_inside_lets_the_book_go(book: Path) -> None:
 ADDER = """
 import sys
 from pathlib import Path
-from bom.safely import look
-from bom.stockbook.keep import locked, save
+from bom.files.safely import look
+from bom.shelf.stockbook.keep import locked, save
 book = Path(sys.argv[1])
 for _ in range(20):
     with locked(book):
@@ -703,6 +703,8 @@ def test_a_file_changed_after_the_cut_is_left_to_its_owner(
         b"{",
         b'{"Moves.csv": 1}',
         b'{"Moves.csv": ["?", null]}',
+        b'{"..": [null, "eA=="]}',
+        b'{"workshop.toml": [null, "eA=="]}',
         json.dumps({"../x.csv": [None, base64.b64encode(b"x").decode()]}).encode(),
     ],
 )
@@ -745,8 +747,8 @@ def test_a_journal_that_cannot_be_removed_does_no_harm(
 SAVER = """
 import sys
 from pathlib import Path
-from bom.safely import look
-from bom.stockbook.keep import locked, look_folder, save, save_folder
+from bom.files.safely import look
+from bom.shelf.stockbook.keep import locked, look_folder, save, save_folder
 book = Path(sys.argv[1])
 print("ready", flush=True)
 while True:

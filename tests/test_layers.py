@@ -44,7 +44,7 @@ ONE_HOME = {
     # marks: the history of moves, summed by item and week
     "pandas": {"shelf.marks"},
     "highspy": {"buy.solver"},
-    "pydantic": {"show.job_json"},
+    "pydantic": {"shelf.stockbook"},
 }
 HEAVY = {
     "pandas",
@@ -56,6 +56,7 @@ HEAVY = {
     "filelock",
     "typst",
     "babel",
+    "pydantic",
 }
 MODULES = sorted(PACKAGE.rglob("*.py"))
 

@@ -17,7 +17,7 @@ from bom.read.all_columns import all_columns
 from bom.read.books import SUFFIXES
 from bom.read.prices import read_prices
 from bom.read.stock import read_stock
-from bom.show.job_json import dumped, takeoff_out
+from bom.show.job_json import takeoff_out
 from bom.trade.catalogue import load_catalogue
 from bom.workshop import example
 from bom.workshop.new_books import KINDS, Exists, _put, new_job, new_workshop
@@ -274,7 +274,7 @@ def test_a_wire_of_the_example_by_hand(shop: Path) -> None:
     """The tail lamp's feed, from the ignition switch in the headlamp shell to the tail."""
     # headlamp shell - headstock - tank - battery - tail: 300 + 500 + 450 + 800 = 2050 mm
     # 2050 x 1.05 = 2152.5; slack 60; tails 60 + 150; two ends of 40: 2502.5, up to 2510 mm
-    needs = dumped(takeoff_out(open_job(shop / "jobs" / "example.xlsx")))["needs"]
+    needs = takeoff_out(open_job(shop / "jobs" / "example.xlsx"))["needs"]
     (red,) = (need for need in needs if need["kind"] == "cable" and need["colour"] == "red")
     # spare: 5 % of 2510 = 125.5, up to 130 mm
     assert (red["pieces_mm"], red["spare_mm"], red["quantity"]) == ([2510], 130, 2640)

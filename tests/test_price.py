@@ -8,7 +8,7 @@ import pytest
 
 from bom.estimate import quote_for
 from bom.job import open_job
-from bom.show.job_json import dumped, quote_out
+from bom.show.job_json import quote_out
 from tests.books import book
 from tests.shops import job, workshop
 
@@ -25,7 +25,7 @@ def quoted(
         key: more.pop(key) for key in ("cable", "drawer", "prices", "suppliers") if key in more
     }
     path = job(workshop(folder, **books), [("1", "red", "1.0", length)], rules=rules, **more)
-    return dumped(quote_out(*quote_for(path)))
+    return quote_out(*quote_for(path))
 
 
 def extras(folder: Path, *rows: Any, **rules: Any) -> dict[str, Any]:
@@ -172,7 +172,7 @@ def test_an_extra_of_a_counted_item_is_paid_once(tmp_path: Path) -> None:
         Fuses=[("fuse", "rating"), ("main", 5)],
         Extras=[("item", "qty"), (fuse, 5)],
     )
-    answer = dumped(quote_out(*quote_for(path)))
+    answer = quote_out(*quote_for(path))
     found = [(n["quantity"], n["cost"]) for n in answer["lines"] if n["item"] == fuse]
     assert found == [(6, "1.50")]
 
@@ -191,7 +191,7 @@ def test_an_unpriced_line_makes_the_quote_incomplete(tmp_path: Path) -> None:
 def test_a_job_outside_any_workshop_has_no_prices_and_says_so(tmp_path: Path) -> None:
     """Built-in rules, an empty shelf, an incomplete quote."""
     path = job(tmp_path, [("1", "red", "1.0", 1)])
-    answer = dumped(quote_out(*quote_for(path)))
+    answer = quote_out(*quote_for(path))
     assert answer["complete"] is False
     assert any("not in a workshop folder" in p["says"] for p in answer["problems"])
 

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from bom.job import open_job
-from bom.show.job_json import dumped, takeoff_out
+from bom.show.job_json import takeoff_out
 from bom.trade.house import HouseRules
 from tests.books import book, checked, says
 
@@ -74,7 +74,7 @@ def test_every_kind_of_file_reads_the_same(tmp_path: Path) -> None:
         _ods(tmp_path / "job.ods"),
         _csv_folder(tmp_path / "job"),
     ]
-    answers = [dumped(takeoff_out(open_job(path)))["needs"] for path in paths]
+    answers = [takeoff_out(open_job(path))["needs"] for path in paths]
     assert answers[0]
     assert all(answer == answers[0] for answer in answers)
     cables = {need["colour"]: need["pieces_mm"] for need in answers[0] if need["kind"] == "cable"}

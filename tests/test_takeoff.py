@@ -9,7 +9,7 @@ import pytest
 
 from bom.job import open_job
 from bom.reckon.bundle import laid
-from bom.show.job_json import dumped, takeoff_out
+from bom.show.job_json import takeoff_out
 from bom.trade.catalogue import Catalogue, load_catalogue
 from bom.trade.figures import circle_ratio
 from bom.trade.house import HouseRules
@@ -23,7 +23,7 @@ def needs(path: Path) -> dict[str, int]:
     """Quantities by item, cable left out; the job must have no errors."""
     job = open_job(path)
     assert job.takeoff, [str(problem) for problem in job.problems]
-    answer = dumped(takeoff_out(job))
+    answer = takeoff_out(job)
     return {need["item"]: need["quantity"] for need in answer["needs"] if need["kind"] != "cable"}
 
 
@@ -456,7 +456,7 @@ def cables(path: Path) -> dict[str, tuple[list[int], int, int]]:
             need["spare_mm"],
             need["quantity"],
         )
-        for need in dumped(takeoff_out(job))["needs"]
+        for need in takeoff_out(job)["needs"]
         if need["kind"] == "cable"
     }
 
@@ -735,7 +735,7 @@ def test_extras_stand_as_typed_with_lengths_in_mm(tmp_path: Path) -> None:
         Circuits=[HEAD, ("a", "b", "red", "1.0", 1, "bare", "bare", None, None)],
         Extras=[("item", "qty", "unit"), ("clip", 3, None), ("edging", 2.5, "m")],
     )
-    found = dumped(takeoff_out(open_job(path)))["needs"]
+    found = takeoff_out(open_job(path))["needs"]
     extras = [(n["item"], n["quantity"], n["unit"]) for n in found if n["kind"] == "extra"]
     assert extras == [("clip", 3, "each"), ("edging", 2500, "mm")]
 

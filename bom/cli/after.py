@@ -7,16 +7,12 @@ import typer
 from msgspec.structs import replace
 
 from bom.cli.jobs import app
-from bom.cli.lazy import later
 from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found
-from bom.cli.stock import DryRun, Force, Yes, asked, show_by_hand
+from bom.cli.stock import DryRun, Force, Yes, taken_over
 from bom.trade.problem import as_typed
 
 if TYPE_CHECKING:
-    from bom.show import after_json
     from bom.workshop.after_job import After
-else:
-    after_json = later("bom.show.after_json")
 
 _Replace = Annotated[
     bool, typer.Option("--again", help="Replace what is kept of a job that was done before.")
@@ -38,6 +34,7 @@ def done(
     used, and empty what nobody measured.  The next time it is read, the shelf is put right, and
     what was planned and used is kept in done.csv.
     """
+    from bom.show.after_json import done_out
     from bom.show.after_tables import done_tables
     from bom.workshop.after_job import after
     from bom.workshop.stockroom import How
@@ -45,21 +42,15 @@ def done(
     book = found(job)
     how = How(dry_run=dry_run, force=force, yes=yes)
     finished = after(book, how, again=again)
-    if finished.booked and finished.booked.waits and not json:
-        show_by_hand(finished.booked)
-        if asked("Take the book's figures over as counts, and go on?"):
-            finished = after(book, replace(how, yes=True), again=again)
-    emit(
-        Show(
-            finished.problems,
-            lambda: after_json.done_out(finished),
-            lambda: done_tables(finished),
-            next_step=_next(finished, job, again=again),
-        ),
-        json,
-        None,
-        None,
+    if finished.booked and taken_over(finished.booked, json):
+        finished = after(book, replace(how, yes=True), again=again)
+    show = Show(
+        finished.problems,
+        lambda: done_out(finished),
+        lambda: done_tables(finished),
+        next_step=_next(finished, job, again=again),
     )
+    emit(show, json)
 
 
 def _next(finished: "After", job: Path, *, again: bool) -> str:
@@ -75,20 +66,17 @@ def learn(json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
     From three jobs on.  Nothing is written: copy the lines you agree with into workshop.toml.
     """
     from bom.job import find_workshop
+    from bom.show.after_json import taught_out
     from bom.show.after_tables import taught_tables
     from bom.workshop.after_job import taught
     from bom.workshop.allowances import lines
 
     answer = taught(find_workshop(Path.cwd()))
     copied = "copy the lines you agree with into workshop.toml, then: bom quote JOB"
-    emit(
-        Show(
-            answer.problems,
-            lambda: after_json.taught_out(answer),
-            lambda: taught_tables(answer),
-            next_step=copied if lines(answer.allowances) else "bom done JOB, when one is finished",
-        ),
-        json,
-        xlsx,
-        csv,
+    show = Show(
+        answer.problems,
+        lambda: taught_out(answer),
+        lambda: taught_tables(answer),
+        next_step=copied if lines(answer.allowances) else "bom done JOB, when one is finished",
     )
+    emit(show, json, xlsx, csv)

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from bom.cli import complete
-from bom.cli.lazy import later
 from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found, leave_books_alone
 from bom.cli.tell import refuse, tell, writing
 from bom.cli.usage import Commands
@@ -17,10 +16,7 @@ if TYPE_CHECKING:
     from bom.estimate import Bought
     from bom.files.table import Table
     from bom.job import Job
-    from bom.show import job_json
     from bom.trade.quotes import Quote
-else:
-    job_json = later("bom.show.job_json")
 
 app = Commands(
     name="bom",
@@ -110,41 +106,35 @@ def check(
     time on; what made a wire thicker than load and fuse ask for; the warmest branch.
     """
     from bom.show.check_tables import check_tables
+    from bom.show.job_json import check_out
 
     if columns:
         _show_columns(job, json, xlsx, csv)
     opened = _open(job, suggest_colours=suggest_colours)
-    emit(
-        Show(
-            opened.problems,
-            lambda: job_json.check_out(opened),
-            lambda: check_tables(opened),
-            next_step=f"bom takeoff {as_typed(job)}",
-        ),
-        json,
-        xlsx,
-        csv,
+    show = Show(
+        opened.problems,
+        lambda: check_out(opened),
+        lambda: check_tables(opened),
+        next_step=f"bom takeoff {as_typed(job)}",
     )
+    emit(show, json, xlsx, csv)
 
 
 @app.command(epilog="Example: bom takeoff sample_projects/workshop/jobs/twin.xlsx")
 def takeoff(job: JobPath, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
     """List everything the job needs, with honest allowances."""
+    from bom.show.job_json import takeoff_out
     from bom.show.takeoff_tables import takeoff_listing, takeoff_tables
 
     opened = _open(job)
-    emit(
-        Show(
-            opened.problems,
-            lambda: job_json.takeoff_out(opened),
-            lambda: takeoff_tables(opened),
-            lambda: takeoff_listing(opened),
-            next_step=f"bom order {as_typed(job)}",
-        ),
-        json,
-        xlsx,
-        csv,
+    show = Show(
+        opened.problems,
+        lambda: takeoff_out(opened),
+        lambda: takeoff_tables(opened),
+        lambda: takeoff_listing(opened),
+        next_step=f"bom order {as_typed(job)}",
     )
+    emit(show, json, xlsx, csv)
 
 
 @app.command(epilog="Example: bom cut sample_projects/workshop/jobs/twin.xlsx")
@@ -153,20 +143,17 @@ def cut(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) 
 
     Jobs that are ordered together are cut together: they share the shelf and the new cable.
     """
+    from bom.show.job_json import cut_out
     from bom.show.takeoff_tables import cut_tables
 
     bought = buy(jobs)
-    emit(
-        Show(
-            bought.problems,
-            lambda: job_json.cut_out(bought),
-            lambda: cut_tables(bought),
-            next_step=f"bom quote {as_typed(jobs[0])}",
-        ),
-        json,
-        xlsx,
-        csv,
+    show = Show(
+        bought.problems,
+        lambda: cut_out(bought),
+        lambda: cut_tables(bought),
+        next_step=f"bom quote {as_typed(jobs[0])}",
     )
+    emit(show, json, xlsx, csv)
 
 
 @app.command(epilog="Example: bom order sample_projects/workshop/jobs/twin.xlsx --topup")
@@ -209,6 +196,7 @@ def quote(
     the likely range of the total is told as well.
     """
     from bom.estimate import quote_for
+    from bom.show.job_json import quote_out
     from bom.show.quote_tables import customer_tables, quote_tables
 
     bought, estimate = quote_for(found(job))
@@ -223,18 +211,14 @@ def quote(
             return customer_tables(first, estimate)
         return quote_tables(estimate, first.rules.tax_percent)
 
-    emit(
-        Show(
-            bought.problems,
-            lambda: job_json.quote_out(bought, estimate),
-            tables,
-            currency=first.rules.currency,
-            next_step="" if customer else f"bom quote {as_typed(job)} --customer",
-        ),
-        json,
-        xlsx,
-        csv,
+    show = Show(
+        bought.problems,
+        lambda: quote_out(bought, estimate),
+        tables,
+        currency=first.rules.currency,
+        next_step="" if customer else f"bom quote {as_typed(job)} --customer",
     )
+    emit(show, json, xlsx, csv)
 
 
 @app.command(epilog="Example: bom pack sample_projects/workshop/jobs/twin.xlsx --out twin-papers")
@@ -253,6 +237,7 @@ def pack(
     """
     from bom.cli.existing_files import keep_what_is_not_ours
     from bom.estimate import quote_for
+    from bom.show.job_json import pack_out
     from bom.show.pack import pack_tables, packed, workbook_of
 
     bought, estimate = quote_for(found(job))
@@ -262,17 +247,13 @@ def pack(
             leave_books_alone(path)
         with writing(out):
             made = packed(bought, estimate, out, keep_what_is_not_ours)
-    emit(
-        Show(
-            bought.problems,
-            lambda: job_json.pack_out(bought, made),
-            lambda: pack_tables(bought, made),
-            next_step="print quotation.pdf for the customer, bench.pdf for the bench",
-        ),
-        json,
-        None,
-        None,
+    show = Show(
+        bought.problems,
+        lambda: pack_out(bought, made),
+        lambda: pack_tables(bought, made),
+        next_step="print quotation.pdf for the customer, bench.pdf for the bench",
     )
+    emit(show, json)
 
 
 @app.command(epilog="Example: bom why sample_projects/workshop/jobs/twin.xlsx P6")
@@ -289,6 +270,7 @@ def why(
     json: Json = False,
 ) -> None:
     """Show how the numbers of a wire or an item came about: rule, figures, source."""
+    from bom.show.job_json import as_json, why_out
     from bom.show.why import TOTAL
     from bom.show.why import why as reasons
 
@@ -300,7 +282,7 @@ def why(
         cure = f"a wire or an item of: bom takeoff {as_typed(job)}"
         refuse(lines[0], "" if "; try: " in lines[0] else cure, code=2)
     if json:
-        typer.echo(job_json.why_out(opened, subject or what, lines).text())
+        typer.echo(as_json(why_out(opened, subject or what, lines)))
     elif subject:
         typer.echo("\n".join(lines))
     wrong = bought.problems if subject == TOTAL else opened.problems
@@ -375,20 +357,17 @@ def new_job(
 def _show_columns(job: Path, json: bool, xlsx: Path | None, csv: Path | None) -> None:
     from bom.job import columns_of
     from bom.show.check_tables import columns_table
+    from bom.show.job_json import columns_out
 
     taken, problems = columns_of(found(job))
-    emit(
-        Show(
-            problems,
-            lambda: job_json.columns_out(taken, problems),
-            lambda: (columns_table(taken),) if taken else (),
-            next_step=f"bom check {as_typed(job)}",
-            anyway=True,
-        ),
-        json,
-        xlsx,
-        csv,
+    show = Show(
+        problems,
+        lambda: columns_out(taken, problems),
+        lambda: (columns_table(taken),) if taken else (),
+        next_step=f"bom check {as_typed(job)}",
+        anyway=True,
     )
+    emit(show, json, xlsx, csv)
 
 
 def _write_quotation(bought: "Bought", estimate: "Quote", path: Path) -> None:
@@ -427,18 +406,15 @@ def show_order(
     bought: "Bought", next_step: str, json: bool, xlsx: Path | None, csv: Path | None
 ) -> None:
     """Show the shopping list."""
+    from bom.show.job_json import order_out
     from bom.show.order_tables import order_tables
 
     currency = bought.jobs[0].rules.currency if bought.jobs else "GBP"
-    emit(
-        Show(
-            bought.problems,
-            lambda: job_json.order_out(bought),
-            lambda: order_tables(bought),
-            currency=currency,
-            next_step=next_step,
-        ),
-        json,
-        xlsx,
-        csv,
+    show = Show(
+        bought.problems,
+        lambda: order_out(bought),
+        lambda: order_tables(bought),
+        currency=currency,
+        next_step=next_step,
     )
+    emit(show, json, xlsx, csv)

@@ -10,16 +10,12 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from bom.cli import complete
-from bom.cli.lazy import later
 from bom.cli.show import Csv, Json, Show, Xlsx, emit
 from bom.cli.tell import writing
 from bom.cli.usage import Commands
 
 if TYPE_CHECKING:
     from bom.read.matching import Matched
-    from bom.show import price_json
-else:
-    price_json = later("bom.show.price_json")
 
 prices_app = Commands(help="The price lists: add a supplier's, show them.", no_args_is_help=True)
 
@@ -62,6 +58,7 @@ def prices_add(  # one parameter an option: that is how Typer learns them
     catalogs/words.csv, their headings into [columns.Lists] in workshop.toml.
     """
     from bom.job import find_workshop, house_rules
+    from bom.show.price_json import added_out
     from bom.show.price_tables import added_tables
     from bom.workshop.price_lists import ListAsked, add_prices
     from bom.workshop.stockroom import How
@@ -80,18 +77,14 @@ def prices_add(  # one parameter an option: that is how Typer learns them
     with writing(list_):
         added = add_prices(workshop, asked, how, _ask if on_a_terminal else None)
     rules, _ = house_rules(workshop)
-    emit(
-        Show(
-            added.problems,
-            lambda: price_json.added_out(added),
-            lambda: added_tables(added),
-            currency=rules.currency,
-            next_step="the same without --dry-run" if dry_run else "bom order JOB",
-        ),
-        json,
-        xlsx,
-        csv,
+    show = Show(
+        added.problems,
+        lambda: added_out(added),
+        lambda: added_tables(added),
+        currency=rules.currency,
+        next_step="the same without --dry-run" if dry_run else "bom order JOB",
     )
+    emit(show, json, xlsx, csv)
 
 
 def _ask(one: "Matched") -> "Matched | Literal['no', 'later', 'stop']":
@@ -152,21 +145,18 @@ def prices_show(
     from bom.estimate import price_book
     from bom.files.spelling import fold
     from bom.job import find_workshop, house_rules
+    from bom.show.price_json import prices_out
     from bom.show.price_tables import prices_table
 
     workshop = find_workshop(Path.cwd())
     book, problems = price_book(workshop)
     rows = tuple(row for row in book.prices if fold(supplier) in fold(row.supplier))
     rules, _ = house_rules(workshop)
-    emit(
-        Show(
-            problems,
-            lambda: price_json.prices_out(rows, problems),
-            lambda: (prices_table(rows, date.today()),),
-            currency=rules.currency,
-            next_step="bom prices add FILE --supplier NAME",
-        ),
-        json,
-        xlsx,
-        csv,
+    show = Show(
+        problems,
+        lambda: prices_out(rows, problems),
+        lambda: (prices_table(rows, date.today()),),
+        currency=rules.currency,
+        next_step="bom prices add FILE --supplier NAME",
     )
+    emit(show, json, xlsx, csv)

@@ -4,22 +4,17 @@ import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from shutil import get_terminal_size
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 from msgspec import Struct
 
 from bom.cli import complete
-from bom.cli.lazy import later
 from bom.cli.tell import refuse, tell, writing
 from bom.trade.problem import Problem, has_errors
 
 if TYPE_CHECKING:
     from bom.files.table import Table
-    from bom.show import job_json
-    from bom.show.job_json import Answer
-else:
-    job_json = later("bom.show.job_json")
 
 JobPath = Annotated[
     Path,
@@ -42,7 +37,7 @@ class Show(Struct, frozen=True):
     """What a command has to show: its problems, its JSON, its tables, and what comes next."""
 
     problems: Sequence[Problem]
-    answer: "Callable[[], Answer]"
+    answer: Callable[[], dict[str, Any]]
     tables: "Callable[[], tuple[Table, ...]]"
     listing: "Callable[[], Table] | None" = None
     currency: str = "GBP"
@@ -60,7 +55,7 @@ def found(job: Path) -> Path:
     return book
 
 
-def emit(show: Show, json: bool, xlsx: Path | None, csv: Path | None) -> None:
+def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = None) -> None:
     """Print, write the files asked for, and leave with 1 where there are errors."""
     tell(show.problems)
     wrong = has_errors(show.problems)
@@ -68,7 +63,9 @@ def emit(show: Show, json: bool, xlsx: Path | None, csv: Path | None) -> None:
     if tables and (xlsx or csv):
         _write(show, tables, xlsx, csv)
     if json:
-        typer.echo(show.answer().text())
+        from bom.show.job_json import as_json
+
+        typer.echo(as_json(show.answer()))
     elif tables:
         from bom.files.table import as_text
 

@@ -8,7 +8,6 @@ import typer
 
 from bom.cli import complete
 from bom.cli.jobs import Demanded, Without, app, buy, show_order
-from bom.cli.lazy import later
 from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found
 from bom.cli.tell import give_up, tell
 from bom.cli.usage import Commands
@@ -16,10 +15,7 @@ from bom.trade.problem import as_typed, has_errors
 
 if TYPE_CHECKING:
     from bom.job import Workshop
-    from bom.show import shelf_json
     from bom.workshop.stockroom import Booked, How, Request, Twice
-else:
-    shelf_json = later("bom.show.shelf_json")
 
 stock_app = Commands(
     help="The shelf: what is on it, what comes and goes.\n\n"
@@ -67,6 +63,7 @@ def _learn(
 ) -> None:
     """Propose marks from the moves, and write them on the owner's yes."""
     from bom.job import find_workshop, house_rules
+    from bom.show.shelf_json import learned_out
     from bom.show.shelf_tables import learned_tables
     from bom.workshop.stockroom import How, book, learned, mark
 
@@ -84,18 +81,14 @@ def _learn(
     written = booked is not None and booked.written
     rules, _ = house_rules(workshop)
     then = "bom topup" if written else "bom topup --learn --yes writes these marks" * bool(changes)
-    emit(
-        Show(
-            problems,
-            lambda: shelf_json.learned_out(found, written, problems),
-            lambda: learned_tables(found, rules),
-            currency=rules.currency,
-            next_step=then,
-        ),
-        json,
-        xlsx,
-        csv,
+    show = Show(
+        problems,
+        lambda: learned_out(found, written, problems),
+        lambda: learned_tables(found, rules),
+        currency=rules.currency,
+        next_step=then,
     )
+    emit(show, json, xlsx, csv)
 
 
 @stock_app.command("show", epilog="Example: bom stock show")
@@ -110,6 +103,7 @@ def stock_show(
     csv: Csv = None,
 ) -> None:
     """Show what is on the shelf, what is set aside and runs low, and what was changed by hand."""
+    from bom.show.shelf_json import stock_out
     from bom.show.shelf_tables import rebuilt_table, stock_tables
     from bom.workshop.stockroom import shelf_shown
 
@@ -120,17 +114,13 @@ def stock_show(
         bought = buy([])
         shelf, by_hand = shelf_shown(bought.stock)
     problems = (*bought.problems, *by_hand)
-    emit(
-        Show(
-            problems,
-            lambda: shelf_json.stock_out(shelf, problems, rebuild=rebuild),
-            lambda: (*stock_tables(shelf), *([rebuilt_table(shelf)] if rebuild else [])),
-            next_step="bom topup",
-        ),
-        json,
-        xlsx,
-        csv,
+    show = Show(
+        problems,
+        lambda: stock_out(shelf, problems, rebuild=rebuild),
+        lambda: (*stock_tables(shelf), *([rebuilt_table(shelf)] if rebuild else [])),
+        next_step="bom topup",
     )
+    emit(show, json, xlsx, csv)
 
 
 def _to_be_taken_over(number: int, yes: bool, json: bool) -> bool:
@@ -319,33 +309,31 @@ def _book(
     """Change the stock book, asking first where it was changed by hand, and show what was done."""
     from msgspec.structs import replace
 
+    from bom.show.shelf_json import booked_out
     from bom.show.shelf_tables import booked_tables
     from bom.workshop.stockroom import book
 
     booked = book(workshop, plan, how)
-    if booked.waits and not json:
-        show_by_hand(booked)
-        if asked("Take the book's figures over as counts, and go on?"):
-            booked = book(workshop, plan, replace(how, yes=True))
-    emit(
-        Show(
-            booked.problems,
-            lambda: shelf_json.booked_out(booked),
-            lambda: booked_tables(booked, done),
-            next_step=then if booked.written else "",
-        ),
-        json,
-        None,
-        None,
+    if taken_over(booked, json):
+        booked = book(workshop, plan, replace(how, yes=True))
+    show = Show(
+        booked.problems,
+        lambda: booked_out(booked),
+        lambda: booked_tables(booked, done),
+        next_step=then if booked.written else "",
     )
+    emit(show, json)
 
 
-def show_by_hand(booked: "Booked") -> None:
-    """The hand edits that wait for the owner's yes, beside the output."""
+def taken_over(booked: "Booked", json: bool) -> bool:
+    """Show the hand edits that wait, beside the output; true on the owner's yes to them."""
     from bom.files.table import as_text
     from bom.show.shelf_tables import by_hand_table
 
+    if not booked.waits or json:
+        return False
     typer.echo(as_text(by_hand_table(booked.by_hand)), err=True)
+    return asked("Take the book's figures over as counts, and go on?")
 
 
 def asked(question: str) -> bool:

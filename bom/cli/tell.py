@@ -5,17 +5,11 @@ import sys
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import NoReturn
 
 import typer
 
-from bom.cli.lazy import later
 from bom.trade.problem import Problem, Where, counted, error, told_once
-
-if TYPE_CHECKING:
-    from bom.show import job_json
-else:
-    job_json = later("bom.show.job_json")
 
 
 @contextmanager
@@ -67,7 +61,9 @@ def refuse(says: str, cure: str = "", *, more: str = "", code: int = 1) -> NoRet
 def give_up(problems: Iterable[Problem], code: int = 1) -> NoReturn:
     """Leave with a code; where JSON is wanted, with the problems alone as the answer."""
     if _json_wanted():
-        typer.echo(job_json.ProblemsOut(problems=job_json.problems_out(problems)).text())
+        from bom.show.job_json import as_json, problems_out
+
+        typer.echo(as_json({"problems": problems_out(problems)}))
     raise typer.Exit(code)
 
 

@@ -5,12 +5,12 @@ run that is killed between two files is finished by the next one.  A change that
 disk) is turned round: the journal with old and new exchanged takes the place of the first.
 """
 
-import base64
-import json
 from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
-from typing import TypeAlias
+from typing import Annotated, TypeAlias
+
+import msgspec
 
 from bom.files import safely
 from bom.files.safely import NotWritten
@@ -115,27 +115,26 @@ def _text(file: Path) -> bytes | None:
 
 
 def _dumped(changes: Mapping[str, Change]) -> bytes:
-    return json.dumps(
-        {name: [_coded(old), _coded(new)] for name, (old, new) in changes.items()}
-    ).encode()
-
-
-def _coded(text: bytes | None) -> str | None:
-    return None if text is None else base64.b64encode(text).decode()
+    """JSON by the names of the files, their texts in base64."""
+    return msgspec.json.encode(dict(changes))
 
 
 def _loaded(paper: Path) -> dict[str, Change]:
     """The changes of a journal; `NotWritten` for one that is not as this program writes them."""
+    from pydantic import AfterValidator, ConfigDict, TypeAdapter
+
+    strict = ConfigDict(strict=True, val_json_bytes="base64")
+    journal = TypeAdapter(dict[Annotated[str, AfterValidator(_bare)], Change], config=strict)
     try:
-        found = json.loads(paper.read_bytes())
-        if any(Path(name).name != name for name in found):
-            raise ValueError("a path, where a name belongs")
-        return {name: (_decoded(old), _decoded(new)) for name, (old, new) in found.items()}
-    except (ValueError, TypeError, AttributeError) as fault:
+        return journal.validate_json(paper.read_bytes())
+    except ValueError as fault:
         says = "the note of a change that was cut off cannot be read"
         cure = "compare the book with its last copy beside this note, then delete the note"
         raise NotWritten(paper, says, cure) from fault
 
 
-def _decoded(text: str | None) -> bytes | None:
-    return None if text is None else base64.b64decode(text, validate=True)
+def _bare(name: str) -> str:
+    """The name of a .csv: a journal that was tampered with writes nothing else, nor elsewhere."""
+    if Path(name).name != name or Path(name).suffix.casefold() != ".csv":
+        raise ValueError("a path, where a name belongs")
+    return name
