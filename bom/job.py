@@ -26,7 +26,8 @@ from bom.reckon.net import Net
 from bom.reckon.size import size
 from bom.reckon.supply import supplies
 from bom.reckon.takeoff import take_off
-from bom.trade.catalogue import Catalogue, load_catalogue
+from bom.trade.catalogue import Catalogue
+from bom.trade.catalogue_files import load_catalogue
 from bom.trade.house import HouseRules
 from bom.trade.job_book import JobBook
 from bom.trade.needs import Takeoff

@@ -9,7 +9,7 @@ from random import Random
 import pytest
 from msgspec.structs import replace
 
-from bom.trade.catalogue import load_catalogue
+from bom.trade.catalogue_files import load_catalogue
 from bom.trade.house import HouseRules
 from bom.workshop.allowances import Allowance, lines
 from bom.workshop.allowances import propose as proposed_by

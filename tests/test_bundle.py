@@ -11,7 +11,7 @@ from decimal import Decimal
 import pytest
 
 from bom.reckon.bundle import laid
-from bom.trade.catalogue import load_catalogue
+from bom.trade.catalogue_files import load_catalogue
 from bom.trade.house import HouseRules
 
 CATALOGUE, _ = load_catalogue()

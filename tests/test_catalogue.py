@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from bom.trade.catalogue import Catalogue, load_catalogue
+from bom.trade.catalogue import Catalogue
+from bom.trade.catalogue_files import load_catalogue
 
 OURS, NO_PROBLEMS = load_catalogue()
 

@@ -16,7 +16,7 @@ from openpyxl import load_workbook
 from bom.job import find_workshop, open_job
 from bom.reckon.bundle import laid
 from bom.show.drawing import Stretch, drawn
-from bom.trade.catalogue import load_catalogue
+from bom.trade.catalogue_files import load_catalogue
 from bom.trade.house import HouseRules
 from bom.workshop.allowances import propose
 from bom.workshop.done_file import read_done

@@ -19,7 +19,7 @@ from bom.files.table import Table, as_text
 from bom.job import find_workshop
 from bom.show.after_json import done_out, taught_out
 from bom.show.after_tables import done_tables, taught_tables
-from bom.trade.catalogue import load_catalogue
+from bom.trade.catalogue_files import load_catalogue
 from bom.workshop import after_job as after_job
 from bom.workshop.after_job import After, after, taught
 from bom.workshop.done_file import read_done

@@ -21,7 +21,7 @@ from bom.buy.price import quote
 from bom.estimate import quote_for
 from bom.show.job_json import quote_out
 from bom.show.why import why
-from bom.trade.catalogue import load_catalogue
+from bom.trade.catalogue_files import load_catalogue
 from bom.trade.house import HouseRules
 from bom.trade.job_book import JobBook, LabourRow
 from bom.trade.needs import Allotment, CutList, Need, Takeoff, Trace

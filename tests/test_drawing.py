@@ -17,7 +17,7 @@ from bom.show.drawing.labels import Box, Stroke, Words, set_out, width_mm
 from bom.show.drawing.place import DrawnBranch, placed
 from bom.show.drawing.tree import forest
 from bom.show.paper import pdf
-from bom.trade.catalogue import load_catalogue
+from bom.trade.catalogue_files import load_catalogue
 
 Point = tuple[float, float]
 COVERINGS = load_catalogue()[0].layers

@@ -28,7 +28,7 @@ from bom.files.sheet import column_number
 from bom.job import find_workshop
 from bom.read.all_columns import all_columns
 from bom.read.answers import HEADS
-from bom.trade.catalogue import load_catalogue
+from bom.trade.catalogue_files import load_catalogue
 from bom.trade.problem import Problem
 from bom.workshop.stockroom import How, Request, book, count, hold, issue, receive, release, undo
 from tests.bench import hostile

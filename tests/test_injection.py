@@ -14,7 +14,7 @@ from openpyxl import Workbook, load_workbook
 from bom.files.headings import Column
 from bom.files.spelling import Misspelt
 from bom.read.all_columns import all_columns
-from bom.trade.catalogue import load_catalogue
+from bom.trade.catalogue_files import load_catalogue
 from bom.trade.house import WORD_KEYS
 from tests.test_cli import bom
 from tests.test_papers import text_of

@@ -34,7 +34,7 @@ ONE_HOME = {
     "python_calamine": {"files.sheet"},
     "zipfile": {"files.sheet"},
     # the stock book may be a folder of .csv, of which single records are changed in place
-    "csv": {"files.sheet", "trade.catalogue", "shelf.stockbook"},
+    "csv": {"files.sheet", "trade.catalogue_files", "shelf.stockbook"},
     "xlsxwriter": {"files.table"},
     "openpyxl": {"workshop.new_books", "shelf.stockbook"},  # there its reader of formulas alone
     "tabulate": {"files.table"},

@@ -12,7 +12,7 @@ from decimal import Decimal
 import pytest
 
 from bom.read.matching import Listed, Matched, as_goods, match
-from bom.trade.catalogue import load_catalogue
+from bom.trade.catalogue_files import load_catalogue
 from bom.trade.rows import Row
 
 CATALOGUE, _ = load_catalogue()

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from bom.read import read_job
 from bom.reckon.measure import measure
-from bom.trade.catalogue import load_catalogue
+from bom.trade.catalogue_files import load_catalogue
 from bom.trade.house import HouseRules
 from bom.trade.job_book import Branch, JobBook, Pin, Wire
 from bom.trade.problem import Problem

@@ -30,7 +30,7 @@ NEVER_HEARD: Mapping[str, Sequence[str]] = {
         "files/sheet/ods.py: ValueError(text)",
         "shelf/stockbook/journal.py: ValueError('a path, where a name belongs')",
         "shelf/stockbook/keep.py: FileExistsError(place)",
-        "trade/catalogue.py: ValueError(ways)",
+        "trade/catalogue_rows.py: ValueError(ways)",
     ),
     "`safely.told` puts the system's number in words before anybody sees it": (
         "files/safely.py: IsADirectoryError(",

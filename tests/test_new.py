@@ -18,7 +18,7 @@ from bom.read.books import SUFFIXES
 from bom.read.prices import read_prices
 from bom.read.stock import read_stock
 from bom.show.job_json import takeoff_out
-from bom.trade.catalogue import load_catalogue
+from bom.trade.catalogue_files import load_catalogue
 from bom.workshop import example
 from bom.workshop.new_books import KINDS, Exists, _put, new_job, new_workshop
 from tests.test_cli import bom

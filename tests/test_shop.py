@@ -12,7 +12,7 @@ import pytest
 from bom.read.books import find_book
 from bom.read.prices import items_unknown, read_prices
 from bom.read.stock import EMPTY_STOCK, read_stock
-from bom.trade.catalogue import load_catalogue
+from bom.trade.catalogue_files import load_catalogue
 from bom.trade.job_book import Colour
 from bom.trade.orders import Price, PriceBook
 from bom.trade.problem import Problem

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from bom.files import spelling
 from bom.files.sheet import NEVER_CALCULATED, Fault, Percent, Value
 from bom.files.spelling import Misspelt
-from bom.trade.catalogue import load_catalogue
+from bom.trade.catalogue_files import load_catalogue
 from bom.trade.job_book import OneOf, Pin
 
 CATALOGUE, _ = load_catalogue()

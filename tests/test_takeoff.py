@@ -10,7 +10,8 @@ import pytest
 from bom.job import open_job
 from bom.reckon.bundle import laid
 from bom.show.job_json import takeoff_out
-from bom.trade.catalogue import Catalogue, load_catalogue
+from bom.trade.catalogue import Catalogue
+from bom.trade.catalogue_files import load_catalogue
 from bom.trade.figures import circle_ratio
 from bom.trade.house import HouseRules
 from tests.books import book, checked, says

@@ -300,7 +300,7 @@ def new_workshop(
     workshop.toml, stock.xlsx, prices.xlsx, suppliers.xlsx and jobs/example.xlsx, each explained in
     itself.  Prices and stock are the example's: put your own in their place.
     """
-    from bom.trade.catalogue import load_catalogue
+    from bom.trade.catalogue_files import load_catalogue
     from bom.workshop.new_books import Exists
     from bom.workshop.new_books import new_workshop as make
 

@@ -5,19 +5,12 @@ overrides them row by row: a row with the same key takes the place of ours, any 
 is added.
 """
 
-import csv
-import io
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 from functools import cached_property
-from importlib.resources import files
-from importlib.resources.abc import Traversable
-from math import isfinite
-from pathlib import Path
 from typing import TypeVar
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from bom.trade.catalogue_rows import (
     Cable,
@@ -32,165 +25,23 @@ from bom.trade.catalogue_rows import (
     Load,
     Operation,
     Part,
+    Raw,
     Shrink,
+    by_voltage,
+    read_cable,
+    read_covering,
+    read_drop,
+    read_end,
+    read_part,
+    read_runs,
+    source_of,
 )
-from bom.trade.figures import DUTIES
-from bom.trade.layers import layer_faults, read_layer
+from bom.trade.layers import read_layer
 from bom.trade.needs import KINDS, SHRINK
 from bom.trade.phrases import Phrases
-from bom.trade.problem import Problem, Where, caution, error, nearest
-
-KEYS: Mapping[str, tuple[str, ...]] = {
-    "cables": ("gauge",),
-    "colours": ("colour",),
-    "ends": ("end",),
-    "terminals": ("item",),
-    "covers": ("item",),
-    "seals": ("item",),
-    "housings": ("item",),
-    "coverings": ("item",),
-    "layers": ("covering",),
-    "shrink": ("item",),
-    "fuses": ("item",),
-    "fuse_holders": ("item",),
-    "loads": ("load", "volts"),
-    "drops": ("kind",),
-    "labour": ("operation",),
-    "kinds": ("word",),
-    "colour_uses": ("word",),
-    "words": ("word",),
-}
-"""Every table with the columns that make a row unique."""
-
-NEWER: Mapping[str, tuple[str, ...]] = {
-    "cables": ("cost_per_m",),
-    "coverings": ("least_mm", "most_mm", "shortening_percent"),
-    "kinds": ("runs",),
-    "loads": ("volts", "kind", "runs"),
-    "terminals": ("barrel_mm",),
-}
-"""Columns that came after the first release: a workshop's own table may lack them."""
-
-DROPPED: Mapping[str, tuple[str, ...]] = {
-    "cables": ("ref_c",),
-    "loads": ("duty", "test_watts", "test_volts"),
-}
-"""Columns of the first release that are no longer read: an own table may still have them."""
-
-FORMER_KINDS = {"lighting": "lamp", "starting": "starter control"}
-"""Kinds that kinds.csv had at first, and what they are called now."""
 
 IN_LINE = "in-line"
 """The holder of a fuse for which none is named (common practice)."""
-
-Raw = Mapping[str, str]
-
-
-def _number(text: str) -> Fraction:
-    return Fraction(text) if text else Fraction(0)
-
-
-def _float(text: str) -> float:
-    return float(text) if text else 0.0
-
-
-def _cable(row: Raw) -> Cable:
-    return Cable(
-        gauge=row["gauge"],
-        area_mm2=Fraction(row["area_mm2"]),
-        kind=row["kind"],
-        rated_amps=Fraction(row["rated_amps"]),
-        outside_mm=float(row["outside_mm"]),
-        ohm_per_km_20c=float(row["ohm_per_km_20c"]),
-        max_c=float(row["max_c"]),
-        cost_per_m=_float(row["cost_per_m"]),
-        colours=() if row["colours"] == "all" else tuple(row["colours"].split()),
-        source=_source(row),
-    )
-
-
-def _source(row: Raw) -> str:
-    return ", ".join(part for part in (row["source"], row["place"]) if part)
-
-
-def _end(row: Raw) -> EndStyle:
-    return EndStyle(
-        end=row["end"],
-        family=row["family"],
-        half=row["half"],
-        mates=row["mates"],
-        min_mm2=_number(row["min_mm2"]),
-        max_mm2=_number(row["max_mm2"]),
-        strip_mm=row["strip_mm"],
-        closure=row["closure"],
-        amps=Fraction(row["amps"]) if row["amps"] else None,
-        housing=row["housing"],
-        source=_source(row),
-    )
-
-
-def _part(row: Raw) -> Part:
-    unit = "mm2" if "min_mm2" in row else "mm"
-    least, most = row.get(f"min_{unit}", ""), row.get(f"max_{unit}", "")
-    return Part(
-        row["item"],
-        row["family"],
-        row.get("half", ""),
-        _number(least),
-        _number(most),
-        _source(row),
-        _float(row.get("barrel_mm", "")),
-    )
-
-
-def _covering(row: Raw) -> Covering:
-    return Covering(
-        row["item"],
-        row["covering"],
-        _float(row["width_mm"]),
-        _float(row["bore_mm"]),
-        _float(row["outside_mm"]),
-        _source(row),
-        _float(row["least_mm"]),
-        _float(row["most_mm"]),
-        _float(row["shortening_percent"]),
-    )
-
-
-def _ways(row: Raw) -> int:
-    ways = int(row["ways"])
-    if ways < 1:
-        raise ValueError(ways)
-    return ways
-
-
-def _load(row: Raw) -> Load:
-    unit, amount = ("W", row["watts"]) if row["watts"] else ("A", row["amps"])
-    return Load(
-        Fraction(amount),
-        "W" if unit == "W" else "A",
-        row["load"],
-        row["kind"],
-        _runs(row),
-    )
-
-
-def _runs(row: Raw) -> str:
-    """How long it is on; a word that is not known says nothing (and is told)."""
-    return row["runs"] if row["runs"] in DUTIES else ""
-
-
-def _by_voltage(rows: Sequence[Raw]) -> Load:
-    """A load with all its rows: one for any voltage, or one for each; where none is known, 12 V."""
-    at = tuple((Fraction(row["volts"]), _load(row)) for row in rows if row["volts"])
-    if len(at) < len(rows):  # a workshop's own row for any voltage, over ours for some
-        return _load(rows[-1])
-    return replace(dict(at).get(Fraction(12), at[-1][1]), by_volts=at)
-
-
-def _drop(row: Raw) -> Drop:
-    feed = float(row["feed_volts"]) if row["feed_volts"] else None
-    return Drop(row["kind"], feed, float(row["volts"]), _source(row))
 
 
 class Catalogue(Struct, frozen=True, dict=True):
@@ -201,7 +52,7 @@ class Catalogue(Struct, frozen=True, dict=True):
     @cached_property
     def cables(self) -> Mapping[str, Cable]:
         """Cables by gauge, from the thinnest conductor to the thickest."""
-        rows = sorted(map(_cable, self.tables["cables"]), key=lambda cable: cable.area_mm2)
+        rows = sorted(map(read_cable, self.tables["cables"]), key=lambda cable: cable.area_mm2)
         return {cable.gauge: cable for cable in rows}
 
     @cached_property
@@ -215,7 +66,7 @@ class Catalogue(Struct, frozen=True, dict=True):
                 tuple(filter(None, row["also"].split("|"))),
                 row["hex"],
                 row["plain"] == "yes",
-                _source(row),
+                source_of(row),
             )
             for row in self.tables["colours"]
         )
@@ -223,7 +74,7 @@ class Catalogue(Struct, frozen=True, dict=True):
     @cached_property
     def ends(self) -> Mapping[str, EndStyle]:
         """End styles by name."""
-        return {row["end"]: _end(row) for row in self.tables["ends"]}
+        return {row["end"]: read_end(row) for row in self.tables["ends"]}
 
     @cached_property
     def loads(self) -> Mapping[str, Load]:
@@ -231,12 +82,12 @@ class Catalogue(Struct, frozen=True, dict=True):
         rows: dict[str, list[Raw]] = {}
         for row in self.tables["loads"]:
             rows.setdefault(row["load"].casefold(), []).append(row)
-        return {name: _by_voltage(found) for name, found in rows.items()}
+        return {name: by_voltage(found) for name, found in rows.items()}
 
     @cached_property
     def drops(self) -> Mapping[str, Drop]:
         """The voltage drop allowed by kind of load."""
-        return {row["kind"]: _drop(row) for row in self.tables["drops"]}
+        return {row["kind"]: read_drop(row) for row in self.tables["drops"]}
 
     @cached_property
     def items(self) -> tuple[str, ...]:
@@ -261,13 +112,13 @@ class Catalogue(Struct, frozen=True, dict=True):
         return self._parts("seals")
 
     def _parts(self, table: str) -> tuple[Part, ...]:
-        return tuple(sorted(map(_part, self.tables[table]), key=lambda part: part.most))
+        return tuple(sorted(map(read_part, self.tables[table]), key=lambda part: part.most))
 
     @cached_property
     def housings(self) -> tuple[Housing, ...]:
         """Housings and sleeved connectors, the smallest first."""
         rows = (
-            Housing(row["item"], row["family"], row["half"], int(row["ways"]), _source(row))
+            Housing(row["item"], row["family"], row["half"], int(row["ways"]), source_of(row))
             for row in self.tables["housings"]
         )
         return tuple(sorted(rows, key=lambda housing: housing.ways))
@@ -275,7 +126,7 @@ class Catalogue(Struct, frozen=True, dict=True):
     @cached_property
     def coverings(self) -> tuple[Covering, ...]:
         """Tape by width, tube and braid by bore, the smallest first."""
-        rows = map(_covering, self.tables["coverings"])
+        rows = map(read_covering, self.tables["coverings"])
         return tuple(sorted(rows, key=lambda row: (row.bore_mm, row.width_mm)))
 
     @cached_property
@@ -287,7 +138,7 @@ class Catalogue(Struct, frozen=True, dict=True):
                 row["kind"],
                 float(row["supplied_mm"]),
                 float(row["recovered_mm"]),
-                _source(row),
+                source_of(row),
             )
             for row in self.tables["shrink"]
         )
@@ -297,7 +148,7 @@ class Catalogue(Struct, frozen=True, dict=True):
     def fuses(self) -> tuple[FuseType, ...]:
         """Fuses of every kind, the smallest rating first."""
         rows = (
-            FuseType(row["item"], row["kind"], Fraction(row["amps"]), _source(row))
+            FuseType(row["item"], row["kind"], Fraction(row["amps"]), source_of(row))
             for row in self.tables["fuses"]
         )
         return tuple(sorted(rows, key=lambda row: row.amps))
@@ -306,7 +157,7 @@ class Catalogue(Struct, frozen=True, dict=True):
     def fuse_holders(self) -> tuple[FuseHolder, ...]:
         """Fuse holders and boxes, the smallest first."""
         rows = (
-            FuseHolder(row["item"], row["holder"], row["kind"], int(row["ways"]), _source(row))
+            FuseHolder(row["item"], row["holder"], row["kind"], int(row["ways"]), source_of(row))
             for row in self.tables["fuse_holders"]
         )
         return tuple(sorted(rows, key=lambda row: row.ways))
@@ -316,7 +167,7 @@ class Catalogue(Struct, frozen=True, dict=True):
         """Counted operations of the bench by name."""
         return {
             row["operation"]: Operation(
-                row["operation"], row["per"], Fraction(row["minutes"]), _source(row)
+                row["operation"], row["per"], Fraction(row["minutes"]), source_of(row)
             )
             for row in self.tables["labour"]
         }
@@ -324,7 +175,7 @@ class Catalogue(Struct, frozen=True, dict=True):
     @cached_property
     def _kinds(self) -> Phrases[tuple[str, str]]:
         rows = self.tables["kinds"]
-        return Phrases(((row["word"], (row["kind"], _runs(row))) for row in rows), ("", ""))
+        return Phrases(((row["word"], (row["kind"], read_runs(row))) for row in rows), ("", ""))
 
     @cached_property
     def _uses(self) -> Phrases[str]:
@@ -468,145 +319,3 @@ def _smallest_set(sizes: list[HasWays], ways: int) -> tuple[HasWays, ...]:
     rest = ways - full * largest.ways
     last = next(size for size in sizes if size.ways >= rest)
     return (largest,) * full + (last,)
-
-
-def load_catalogue(own: Path | None = None) -> tuple[Catalogue, tuple[Problem, ...]]:
-    """Read the package's tables and lay a workshop's own over them, row by row.
-
-    `own` is the workshop's `catalogs` folder, or None.  Other columns than
-    ours, a row with too few or too many cells, and figures that are not numbers are errors
-    with their file and row, and ours stays; a file whose name no table has is a caution.
-    """
-    base = {name: _read(_packaged() / f"{name}.csv") for name in KEYS}
-    problems: list[Problem] = []
-    if own is not None and own.is_dir():
-        # the words of layers stand in other tables, which are read before
-        for path in sorted(own.glob("*.csv"), key=lambda p: (p.stem.casefold() == "layers", p)):
-            name = path.stem.casefold()
-            if name in KEYS:
-                base[name] = _override(name, base, path, problems)
-            else:
-                says = "no catalogue has this name: it is not read"
-                cure = nearest(name, KEYS)
-                where = Where(f"catalogs/{path.name}")
-                problems.append(caution(where, says, f"the name {cure}.csv" if cure else ""))
-    return Catalogue(base), tuple(problems)
-
-
-def _packaged() -> Traversable:
-    """`catalogs/` inside the installed package, or beside it in a checkout."""
-    inside = files("bom") / "catalogs"
-    return inside if inside.is_dir() else Path(__file__).parents[2] / "catalogs"
-
-
-def _read(path: Traversable) -> tuple[Raw, ...]:
-    return tuple(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig"))))
-
-
-PARSERS: Mapping[str, Callable[[Raw], object]] = {
-    "cables": _cable,
-    "ends": _end,
-    "terminals": _part,
-    "covers": _part,
-    "seals": _part,
-    "loads": _load,
-    "housings": _ways,
-    "fuse_holders": _ways,
-    "coverings": _covering,
-    "layers": read_layer,
-    "shrink": lambda row: [float(row[c]) for c in ("supplied_mm", "recovered_mm")],
-    "fuses": lambda row: Fraction(row["amps"]),
-    "labour": lambda row: Fraction(row["minutes"]),
-    "drops": _drop,
-}
-
-
-def _is_sound(name: str, row: Raw) -> bool:
-    """True when all figures of a row are numbers, finite and not below zero."""
-    try:
-        PARSERS.get(name, dict)(row)
-    except (ValueError, ArithmeticError):
-        return False
-    return not any(_is_odd(text) for column, text in row.items() if column not in KEYS[name])
-
-
-def _is_odd(text: str) -> bool:
-    try:
-        figure = float(text)
-    except ValueError:
-        return False
-    return not isfinite(figure) or figure < 0
-
-
-def _override(
-    name: str, tables: Mapping[str, tuple[Raw, ...]], path: Path, problems: list[Problem]
-) -> tuple[Raw, ...]:
-    file, ours = f"catalogs/{path.name}", tables[name]
-    try:
-        rows = _read(path)
-    except UnicodeDecodeError:
-        problems.append(error(Where(file), "is not written in UTF-8", "save it as CSV UTF-8"))
-        return ours
-    except (OSError, csv.Error) as fault:
-        why = fault.strerror if isinstance(fault, OSError) else fault
-        problems.append(error(Where(file), f"this catalogue cannot be read: {why}"))
-        return ours
-    unlike = _unlike_heads(name, ours[0], rows[0], file) if rows else []
-    problems += unlike
-    rows = tuple(_as_today(name, ours[0], row) for row in rows)
-    merged = {tuple(row[k] for k in KEYS[name]): row for row in ours}
-    for number, row in enumerate(() if unlike else rows, start=2):
-        if not any(row.values()):
-            continue
-        where = Where(file, "", f"A{number}")
-        if None in row or None in row.values():
-            says = "a surplus cell" if None in row else "cells missing at the end of this row"
-            problems.append(error(where, says, f"the columns {', '.join(ours[0])}"))
-        elif not _is_sound(name, row):
-            problems.append(error(where, "a figure in this row is no number from 0 up"))
-        elif name == "layers" and (
-            faults := [*layer_faults(row, {**tables, name: [*merged.values()]}, where)]
-        ):
-            problems += faults
-        else:
-            problems += _unknown_words(name, row, where, tables)
-            merged[tuple(row[k] for k in KEYS[name])] = row
-    return tuple(merged.values())
-
-
-def _unknown_words(
-    name: str, row: Raw, where: Where, tables: Mapping[str, tuple[Raw, ...]]
-) -> Iterator[Problem]:
-    """A kind of load without a drop limit, and a word that says no time."""
-    kinds = {each["kind"] for each in tables["drops"]}
-    for column, known in (("kind", kinds), ("runs", set(DUTIES))):
-        word = row.get(column) if name in ("loads", "kinds") else ""
-        if word and word not in known:
-            cure = nearest(word, known) or ", ".join(sorted(known))
-            yield error(where, f"{column} '{word}' is not known", cure)
-
-
-def _as_today(name: str, ours: Raw, row: Raw) -> Raw:
-    """An own row in our columns, newer ones blank where it lacks them; a surplus cell stays."""
-    whole = {**dict.fromkeys(NEWER.get(name, ()), ""), **row}
-    if name == "kinds" and row.get("kind") in FORMER_KINDS:
-        whole["kind"] = FORMER_KINDS[row["kind"]]
-    return {column: cell for column, cell in whole.items() if column in ours or column is None}
-
-
-def _unlike_heads(name: str, ours: Raw, own: Raw, file: str) -> list[Problem]:
-    """What is wrong with the headings of a workshop's own catalogue."""
-    known = (*ours, *DROPPED.get(name, ()))
-    lacking = [c for c in ours if c not in own and c not in NEWER.get(name, ())]
-    problems = []
-    for number, column in enumerate(own):
-        if column and column not in known:
-            where = Where(file, "", f"{chr(ord('A') + number)}1")
-            cure = nearest(column, lacking) or "take this column out"
-            problems.append(error(where, f"column '{column}' is not known", cure))
-    slips = {problem.cure for problem in problems}
-    missing = [column for column in lacking if column not in slips]
-    if missing:
-        says, cure = f"columns missing: {', '.join(missing)}", f"the columns {', '.join(ours)}"
-        problems.append(error(Where(file, "", "A1"), says, cure))
-    return problems

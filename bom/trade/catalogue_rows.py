@@ -1,5 +1,6 @@
-"""Rows of the catalogues as types: cables, ends, terminals, coverings, fuses, loads."""
+"""Rows of the catalogues: their types, and how the words of a row become one."""
 
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
@@ -7,6 +8,10 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
+from bom.trade.figures import DUTIES
+
+Raw = Mapping[str, str]
+"""A row as it stands in the file: its words by their columns."""
 BY_SLEEVE = "bullet 4.7"
 """The family whose sockets are sleeved connectors: every wire at a pin has a bullet in it."""
 HELIX, ALONG = "helix", "along"
@@ -205,3 +210,121 @@ class Operation(Struct, frozen=True):
 def takes(style: EndStyle, area_mm2: Fraction) -> bool:
     """True when the style's terminals take this area; solder and bare ends take any."""
     return not style.max_mm2 or style.min_mm2 <= area_mm2 <= style.max_mm2
+
+
+# ------------------------------------------------------------------ from words to rows
+
+
+def _number(text: str) -> Fraction:
+    return Fraction(text) if text else Fraction(0)
+
+
+def _float(text: str) -> float:
+    return float(text) if text else 0.0
+
+
+def read_cable(row: Raw) -> Cable:
+    """A row of cables.csv."""
+    return Cable(
+        gauge=row["gauge"],
+        area_mm2=Fraction(row["area_mm2"]),
+        kind=row["kind"],
+        rated_amps=Fraction(row["rated_amps"]),
+        outside_mm=float(row["outside_mm"]),
+        ohm_per_km_20c=float(row["ohm_per_km_20c"]),
+        max_c=float(row["max_c"]),
+        cost_per_m=_float(row["cost_per_m"]),
+        colours=() if row["colours"] == "all" else tuple(row["colours"].split()),
+        source=source_of(row),
+    )
+
+
+def source_of(row: Raw) -> str:
+    """Where a row's figures are from."""
+    return ", ".join(part for part in (row["source"], row["place"]) if part)
+
+
+def read_end(row: Raw) -> EndStyle:
+    """A row of ends.csv."""
+    return EndStyle(
+        end=row["end"],
+        family=row["family"],
+        half=row["half"],
+        mates=row["mates"],
+        min_mm2=_number(row["min_mm2"]),
+        max_mm2=_number(row["max_mm2"]),
+        strip_mm=row["strip_mm"],
+        closure=row["closure"],
+        amps=Fraction(row["amps"]) if row["amps"] else None,
+        housing=row["housing"],
+        source=source_of(row),
+    )
+
+
+def read_part(row: Raw) -> Part:
+    """A row of terminals.csv, covers.csv or seals.csv."""
+    unit = "mm2" if "min_mm2" in row else "mm"
+    least, most = row.get(f"min_{unit}", ""), row.get(f"max_{unit}", "")
+    return Part(
+        row["item"],
+        row["family"],
+        row.get("half", ""),
+        _number(least),
+        _number(most),
+        source_of(row),
+        _float(row.get("barrel_mm", "")),
+    )
+
+
+def read_covering(row: Raw) -> Covering:
+    """A row of coverings.csv."""
+    return Covering(
+        row["item"],
+        row["covering"],
+        _float(row["width_mm"]),
+        _float(row["bore_mm"]),
+        _float(row["outside_mm"]),
+        source_of(row),
+        _float(row["least_mm"]),
+        _float(row["most_mm"]),
+        _float(row["shortening_percent"]),
+    )
+
+
+def read_ways(row: Raw) -> int:
+    """The ways of a row of housings.csv or fuse_holders.csv; ValueError for none."""
+    ways = int(row["ways"])
+    if ways < 1:
+        raise ValueError(ways)
+    return ways
+
+
+def read_load(row: Raw) -> Load:
+    """A row of loads.csv."""
+    unit, amount = ("W", row["watts"]) if row["watts"] else ("A", row["amps"])
+    return Load(
+        Fraction(amount),
+        "W" if unit == "W" else "A",
+        row["load"],
+        row["kind"],
+        read_runs(row),
+    )
+
+
+def read_runs(row: Raw) -> str:
+    """How long it is on; a word that is not known says nothing (and is told)."""
+    return row["runs"] if row["runs"] in DUTIES else ""
+
+
+def by_voltage(rows: Sequence[Raw]) -> Load:
+    """A load with all its rows: one for any voltage, or one for each; where none is known, 12 V."""
+    at = tuple((Fraction(row["volts"]), read_load(row)) for row in rows if row["volts"])
+    if len(at) < len(rows):  # a workshop's own row for any voltage, over ours for some
+        return read_load(rows[-1])
+    return replace(dict(at).get(Fraction(12), at[-1][1]), by_volts=at)
+
+
+def read_drop(row: Raw) -> Drop:
+    """A row of drops.csv."""
+    feed = float(row["feed_volts"]) if row["feed_volts"] else None
+    return Drop(row["kind"], feed, float(row["volts"]), source_of(row))

@@ -43,7 +43,7 @@ from bom.read.prices import read_prices
 from bom.read.supplier_list import read_price_list
 from bom.show.check_tables import check_tables
 from bom.show.takeoff_tables import takeoff_tables
-from bom.trade.catalogue import load_catalogue
+from bom.trade.catalogue_files import load_catalogue
 from bom.trade.problem import Problem
 from bom.workshop.done_file import read_done
 from bom.workshop.used_sheet import read_used
