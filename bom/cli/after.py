@@ -7,8 +7,8 @@ import typer
 from msgspec.structs import replace
 
 from bom.cli.jobs import app
-from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found
-from bom.cli.stock import DryRun, Force, Yes, taken_over
+from bom.cli.show import Csv, Force, JobPath, Json, Show, Xlsx, emit, found
+from bom.cli.stock import DryRun, Yes, taken_over
 from bom.trade.problem import as_typed
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from bom.cli import complete
-from bom.cli.show import Csv, Json, Show, Xlsx, emit
+from bom.cli.show import Csv, Force, Json, Show, Xlsx, emit
 from bom.cli.tell import writing
 from bom.cli.usage import Commands
 
@@ -44,9 +44,7 @@ def prices_add(  # one parameter an option: that is how Typer learns them
     dry_run: Annotated[
         bool, typer.Option("--dry-run", help="Show it, ask nothing, write nothing.")
     ] = False,
-    force: Annotated[
-        bool, typer.Option("--force", help="Write although the book seems to be open.")
-    ] = False,
+    force: Force = False,
     json: Json = False,
     xlsx: Xlsx = None,
     csv: Csv = None,

@@ -32,6 +32,10 @@ Csv = Annotated[
     Path | None, typer.Option("--csv", metavar="FILE", help="Write the list to this .csv too.")
 ]
 
+Force = Annotated[
+    bool, typer.Option("--force", help="Write although somebody seems to have the book open.")
+]
+
 
 class Show(Struct, frozen=True):
     """What a command has to show: its problems, its JSON, its tables, and what comes next."""

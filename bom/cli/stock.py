@@ -8,7 +8,7 @@ import typer
 
 from bom.cli import complete
 from bom.cli.jobs import Demanded, Without, app, buy, show_order
-from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found
+from bom.cli.show import Csv, Force, JobPath, Json, Show, Xlsx, emit, found
 from bom.cli.tell import give_up, tell
 from bom.cli.usage import Commands
 from bom.trade.problem import as_typed, has_errors
@@ -26,9 +26,6 @@ stock_app = Commands(
 
 _HOLD_AGAIN = "bom stock hold JOB, so that no other job takes what has come for it"
 DryRun = Annotated[bool, typer.Option("--dry-run", help="Show it, and write nothing.")]
-Force = Annotated[
-    bool, typer.Option("--force", help="Write although somebody seems to have the book open.")
-]
 Yes = Annotated[bool, typer.Option("--yes", help="Take hand edits over as counts, unasked.")]
 Again = Annotated[bool, typer.Option("--again", help="Do it although it was done before.")]
 
