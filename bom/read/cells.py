@@ -1,6 +1,7 @@
 """Columns that several sheets share, and the words and units that go with them."""
 
 from collections.abc import Callable, Mapping
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -103,3 +104,14 @@ def _pack(value: Value) -> Decimal:
     if found == 0:
         raise Misspelt("a pack of 0", "how many there are in a pack, or metres on a reel")
     return found
+
+
+def day(value: Value) -> date:
+    """A date, as a spreadsheet keeps it or as 2026-11-25."""
+    if isinstance(value, date):
+        return value.date() if isinstance(value, datetime) else value
+    typed = spelling.text_of(value)
+    try:
+        return date.fromisoformat(typed)
+    except ValueError:
+        raise Misspelt(f"'{typed}' is not a date", "2026-11-25") from None

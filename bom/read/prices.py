@@ -1,7 +1,7 @@
 """Price lists and suppliers: their columns, and what is read from them."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
@@ -20,7 +20,7 @@ from bom.files.headings import (
     words,
 )
 from bom.files.sheet import Book, Sheet, Value, read_book
-from bom.files.spelling import Misspelt, fold
+from bom.files.spelling import fold
 from bom.read import cells
 from bom.read.books import find_book
 from bom.trade.catalogue import Catalogue
@@ -109,7 +109,7 @@ def _price_columns(catalogue: Catalogue) -> tuple[Column, ...]:
         ),
         Column(
             name="date",
-            read=by(_day),
+            read=by(cells.day),
             also=words("priced", "priced on"),
             blank=None,
             new=NewHead(
@@ -118,16 +118,6 @@ def _price_columns(catalogue: Catalogue) -> tuple[Column, ...]:
         ),
         cells.note(),
     )
-
-
-def _day(value: Value) -> date:
-    if isinstance(value, date):
-        return value.date() if isinstance(value, datetime) else value
-    typed = spelling.text_of(value)
-    try:
-        return date.fromisoformat(typed)
-    except ValueError:
-        raise Misspelt(f"'{typed}' is not a date", "2026-11-25") from None
 
 
 def _price(
