@@ -22,6 +22,23 @@ DRAWER = ("item", "unit", "on hand", "low", "full", "cost")
 PRICES = ("supplier", "item", "gauge", "colour", "sold as", "pack", "price", "from qty")
 SUPPLIERS = ("supplier", "postage", "free over", "minimum order", "prices include tax")
 EXTRAS = ("item", "qty", "unit", "price")
+RING = "ring terminal, M6, 0.5-1.5 mm2"
+TUBE = "PVC tube, 3 mm bore"
+
+
+def offers(told: str, colour: str | None = None) -> list[Any]:
+    """Price rows: `A cable 0.40 metre; B ring 1.10 pack 10`, from three packs on `... from 3`.
+
+    Cable is 1.0 mm2, in every plain colour or in one; other words than ring and tube are items.
+    """
+    items = {"cable": ("cable", "1.0"), "ring": (RING, None), "tube": (TUBE, None)}
+    rows = []
+    for supplier, name, price, sold, *more in (row.split() for row in told.split("; ") if row):
+        pack, _, least = " ".join(more).partition("from ")
+        item, gauge = items.get(name, (name, None))
+        cells = (supplier, item, gauge, colour, sold, pack.strip() or None, price, least or None)
+        rows.append(cells)
+    return rows
 
 
 def job(

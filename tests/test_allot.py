@@ -14,12 +14,11 @@ from hypothesis import strategies as st
 from bom.buy.allot import allot, top_up
 from bom.estimate import Bought, buy_for
 from bom.show.job_json import cut_out
-from bom.trade.needs import Need, Short, Taken, Trace
+from bom.trade.needs import Short, Taken
 from bom.trade.rows import Row
 from bom.trade.shelf import DrawerItem, Stock
-from tests.shops import job, workshop
-
-RING = "ring terminal, M6, 0.5-1.5 mm2"
+from tests.shopping import part
+from tests.shops import RING, TUBE, job, workshop
 
 
 def reds(*lengths: Any) -> list[tuple[Any, ...]]:
@@ -138,9 +137,7 @@ def test_two_jobs_share_one_shelf(tmp_path: Path) -> None:
     shop = workshop(tmp_path, cable=shelf(3))
     paths = [job(shop, reds(2), name=name) for name in ("a", "b")]
     bought = buy_for(paths)
-    assert [(cut.job, cut.piece) for cut in [c for c in bought.cut_list.cuts if not c.new]] == [
-        ("a", "P1")
-    ]
+    assert [(cut.job, cut.piece) for cut in bought.cut_list.cuts if not cut.new] == [("a", "P1")]
     (missing,) = _short(bought)
     assert missing.pieces == ((2000, "b", "1"),)
     assert missing.jobs == ("a", "b")
@@ -175,10 +172,10 @@ def test_an_item_in_two_drawers(tmp_path: Path) -> None:
 
 def test_lengths_in_the_drawer_are_lengths(tmp_path: Path) -> None:
     """Tube in a branch of 1 m: 1100 mm; 0.8 m are in the drawer."""
-    shop = workshop(tmp_path, drawer=[("PVC tube, 3 mm bore", "m", 0.8)])
+    shop = workshop(tmp_path, drawer=[(TUBE, "m", 0.8)])
     loom = [("from", "to", "length", "covering"), ("from 1", "to 1", 1, "tube")]
     bought = buy_for([job(shop, reds(1), Loom=loom)])
-    assert shorts(bought)["PVC tube, 3 mm bore"] == 300
+    assert shorts(bought)[TUBE] == 300
 
 
 def test_an_extra_measured_in_metres_comes_off_the_drawer(tmp_path: Path) -> None:
@@ -229,14 +226,10 @@ def test_without_topping_up_the_drawer_is_left_low(tmp_path: Path) -> None:
 
 def test_topping_up_needs_no_job(tmp_path: Path) -> None:
     """Every item under its mark, lengths in mm."""
-    drawer = [
-        (RING, "each", 1, 10, 50),
-        ("PVC tube, 3 mm bore", "m", 1, 2, 10),
-        ("clip", "each", 5),
-    ]
+    drawer = [(RING, "each", 1, 10, 50), (TUBE, "m", 1, 2, 10), ("clip", "each", 5)]
     shop = workshop(tmp_path, drawer=drawer)
     found = buy_for([], topping_up=True, start=shop)
-    assert shorts(found) == {RING: 49, "PVC tube, 3 mm bore": 9000}
+    assert shorts(found) == {RING: 49, TUBE: 9000}
 
 
 def test_rolls_are_not_added_to_millimetres(tmp_path: Path) -> None:
@@ -245,8 +238,8 @@ def test_rolls_are_not_added_to_millimetres(tmp_path: Path) -> None:
     shop = workshop(tmp_path, drawer=[(tape, "roll", 1, 2, 6)])
     path = job(shop, reds(1), Extras=[(tape, 2, "m")])
     found = buy_for([path], topping_up=True)
-    lines = [(int(m.quantity), m.unit) for m in _short(found) if m.item == tape]
-    assert lines == [(2000, "mm"), (5, "roll")]
+    short = [(int(m.quantity), m.unit) for m in _short(found) if m.item == tape]
+    assert short == [(2000, "mm"), (5, "roll")]
 
 
 def test_two_drawers_of_an_item_are_topped_up_each(tmp_path: Path) -> None:
@@ -317,9 +310,8 @@ def test_two_identical_jobs_need_twice_the_pieces(wires: list[int]) -> None:
     """Pieces and spare, from an empty shelf."""
     (one,) = _short(_run(wires, []))
     (two,) = _short(_run(wires, [], names=("a", "b")))
-    assert Counter(mm for mm, _, _ in two.pieces) == Counter(
-        mm for mm, _, _ in (*one.pieces, *one.pieces)
-    )
+    once, twice = (Counter(mm for mm, _, _ in short.pieces) for short in (one, two))
+    assert twice == once + once
     assert (two.spare_mm, two.quantity) == (2 * one.spare_mm, 2 * one.quantity)
 
 
@@ -333,29 +325,11 @@ def test_no_drawer_gives_more_than_it_holds(
     wanted: list[tuple[str, int]], drawers: list[tuple[str, int]], low: int
 ) -> None:
     """Needed = taken + short by item; topped up, each drawer under its mark is full again."""
-    row = Row("stock.xlsx", "Drawer", 2)
-    stock = Stock(
-        file="stock.xlsx",
-        pieces=(),
-        drawer=tuple(
-            DrawerItem(
-                item=item,
-                unit="each",
-                on_hand=Decimal(count),
-                low=Decimal(low),
-                full=Decimal(60),
-                cost=None,
-                place="",
-                row=row,
-            )
-            for item, count in drawers
-        ),
-    )
-    needs = [
-        ("job", Need(kind="terminal", item=item, quantity=Decimal(count), unit="each", wires=(),
-                     trace=Trace("")))
-        for item, count in wanted
-    ]  # fmt: skip
+    marks: dict[str, Any] = {"unit": "each", "low": Decimal(low), "full": Decimal(60)}
+    marks |= {"cost": None, "place": "", "row": Row("stock.xlsx", "Drawer", 2)}
+    items = (DrawerItem(item=item, on_hand=Decimal(count), **marks) for item, count in drawers)
+    stock = Stock(file="stock.xlsx", pieces=(), drawer=tuple(items))
+    needs = [("job", part(item, count)) for item, count in wanted]
     found = allot(needs, stock)
     topped = top_up(found, stock)
     for name in ("ring", "bullet"):

@@ -174,13 +174,11 @@ def test_a_mark_is_one_piece_at_the_least() -> None:
 
 def test_amounts_are_in_the_items_own_unit() -> None:
     """A metre a week, however it was written: tape at 0.50 a metre, marked 5 m and 20 m."""
-    spelt = [("1000", "mm"), ("100", "cm"), ("1", "m"), ("1", "metres"), ("1", "M")]
-    spelt += [("1", "m"), ("500", "mm"), ("500", "mm")]
+    spelt = [("1000", "mm"), ("100", "cm"), ("1", "m"), ("1", "metres"), ("1", "M"), ("1", "m")]
+    spelt += [("500", "mm"), ("500", "mm")]
     moves = [opening(8)]
-    moves += [
-        move(7 * week + 3, f"-{much}", item="tape", unit=unit)
-        for week, (much, unit) in enumerate(spelt)
-    ]
+    for week, (much, unit) in enumerate(spelt):
+        moves.append(move(7 * week + 3, f"-{much}", item="tape", unit=unit))
     moves += [move(7 * week + 5, "-0.5", item="tape", unit="m") for week in (6, 7)]
     marked = tape(low=Decimal(5000), full=Decimal(20_000), cost=Decimal("0.0005"))
     mark = one(moves, marked, SIX)
@@ -224,16 +222,9 @@ def test_an_item_in_two_rows_is_marked_in_its_first() -> None:
 @pytest.mark.parametrize(
     ("what", "change"),
     [
-        ("receive", "50"),
-        ("receive", "-50"),
-        ("scrap", "-50"),
-        ("hold", "0"),
-        ("release", "0"),
-        ("undo", "-50"),
-        ("marks", "0"),
-        ("count", "50"),
-        ("issue", "50"),
-        ("lent to a friend", "-50"),
+        *((what, "0") for what in ("hold", "release", "marks")),
+        *((what, "50") for what in ("receive", "count", "issue")),
+        *((what, "-50") for what in ("receive", "scrap", "undo", "lent to a friend")),
     ],
 )
 def test_what_is_no_use(what: str, change: str) -> None:
@@ -287,10 +278,12 @@ def test_nothing_is_proposed_from_under_eight_weeks(age_days: int, weeks: int) -
     assert learned.too_little == ()
 
 
-def test_an_empty_book_teaches_nothing() -> None:
-    """No moves, no weeks."""
+def test_a_book_without_use_teaches_nothing() -> None:
+    """No moves, no weeks; or weeks enough, but nothing went out."""
     nothing = Learned(marks=(), weeks=0, too_little=(), undated=0)
     assert learn((), (item(),), WEEK, TODAY) == nothing
+    learned = learn([opening(20)], (item(), tape()), WEEK, TODAY)
+    assert learned == Learned(marks=(), weeks=20, too_little=("bullet", "tape"), undated=0)
 
 
 def test_too_little_use_is_listed_and_not_marked() -> None:
@@ -301,12 +294,6 @@ def test_too_little_use_is_listed_and_not_marked() -> None:
     learned = learn(moves, drawer, WEEK, TODAY)
     assert learned.too_little == ("ring", "bullet")
     assert [mark.item for mark in learned.marks] == ["fork"]
-
-
-def test_a_book_without_any_use_has_only_too_little() -> None:
-    """Weeks enough, but nothing went out."""
-    learned = learn([opening(20)], (item(), tape()), WEEK, TODAY)
-    assert learned == Learned(marks=(), weeks=20, too_little=("bullet", "tape"), undated=0)
 
 
 @pytest.mark.parametrize(

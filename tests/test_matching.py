@@ -66,10 +66,7 @@ def _cables(dice: random.Random) -> Iterator[Labelled]:
 
 
 def _terminals(dice: random.Random) -> Iterator[Labelled]:
-    genders = {
-        "male": ("male", "tab"),
-        "female": ("female", "receptacle", "socket"),
-    }
+    genders = {"male": ("male", "tab"), "female": ("female", "receptacle", "socket")}
     ranges = {"0.5-1.0": "0.5-1mm2", "1.0-2.5": "1.0 to 2.5 mm²", "2.5-6.0": "2.5-6.0sqmm"}
     for (gender, says), (size, typed), width in itertools.product(
         genders.items(), ranges.items(), ("4.8", "6.3")
@@ -91,11 +88,8 @@ def _terminals(dice: random.Random) -> Iterator[Labelled]:
     for gender, says in genders.items():
         for text in (f"Bullet cover {says[0]}", f"{says[0]} bullet insulator"):
             yield text, {"form": "each"}, f"bullet cover, {gender}"
-        yield (
-            f"Bullet terminal {says[0]} 3.9mm 1.0-2.0mm2 pack of 50",
-            {},
-            f"bullet terminal, {gender}, 1.0-2.0 mm2",
-        )
+        goods = f"bullet terminal, {gender}, 1.0-2.0 mm2"
+        yield f"Bullet terminal {says[0]} 3.9mm 1.0-2.0mm2 pack of 50", {}, goods
 
 
 def _coverings() -> Iterator[Labelled]:
@@ -111,11 +105,8 @@ def _coverings() -> Iterator[Labelled]:
     yield "PVC harness tape 19mm x 33m black", {"form": "roll"}, "loom tape, PVC, 19 mm"
     for amps in ("5", "7.5", "10", "15", "20", "30"):
         yield f"Standard blade fuse {amps}A", {"form": "each"}, f"blade fuse, {amps} A"
-        yield (
-            f"{amps} amp mini blade fuse",
-            {"pack": "10", "form": "pack"},
-            (f"mini blade fuse, {amps} A"),
-        )
+        goods = f"mini blade fuse, {amps} A"
+        yield f"{amps} amp mini blade fuse", {"pack": "10", "form": "pack"}, goods
     for ways in ("4", "6", "8"):
         yield f"Fuse box {ways} way blade", {"form": "each"}, f"fuse box, blade, {ways} way"
         goods = f"multi-way housing, 6.3 mm, female, {ways} way"
@@ -210,40 +201,24 @@ def test_every_item_of_the_catalogues_is_known_by_its_own_name() -> None:
 
 
 @pytest.mark.parametrize(
-    ("cells", "sold"),
-    [
-        ({"form": "each"}, ("each", 1, "1.20")),
-        ({"pack": "50", "form": "pack"}, ("pack", 50, "1.20")),
-        ({"pack": "50", "form": "each"}, ("pack", 50, "60.00")),  # 50 at 1.20 each
-        ({"words": " pack of 25"}, ("pack", 25, "1.20")),
-        ({"words": " /100"}, ("pack", 100, "1.20")),
-    ],
-)
-def test_packs_of_what_is_counted(cells: dict[str, str], sold: tuple[str, int, str]) -> None:
-    """The price buys what the row says it buys."""
-    cells = dict(cells)
-    found = one(f"Blade fuse 10A{cells.pop('words', '')}", **cells)
-    assert f"{found.sold_as} {found.pack} {found.price}" == f"{sold[0]} {sold[1]} {sold[2]}"
-    assert found.sure
-
-
-@pytest.mark.parametrize(
     ("words", "cells", "sold"),
     [
-        ("", {"form": "metre"}, ("metre", 1)),
-        (" per m", {}, ("metre", 1)),
-        (" 50m reel", {}, ("reel", 50)),
-        ("", {"form": "reel 30m"}, ("reel", 30)),
-        ("", {"form": "reel", "pack": "100"}, ("reel", 100)),
+        ("Blade fuse 10A", {"form": "each"}, "each 1 1.20"),
+        ("Blade fuse 10A", {"pack": "50", "form": "pack"}, "pack 50 1.20"),
+        ("Blade fuse 10A", {"pack": "50", "form": "each"}, "pack 50 60.00"),  # 50 at 1.20 each
+        ("Blade fuse 10A pack of 25", {}, "pack 25 1.20"),
+        ("Blade fuse 10A /100", {}, "pack 100 1.20"),
+        ("Thinwall cable 1.0mm2 red", {"form": "metre"}, "metre 1 1.20"),
+        ("Thinwall cable 1.0mm2 red per m", {}, "metre 1 1.20"),
+        ("Thinwall cable 1.0mm2 red 50m reel", {}, "reel 50 1.20"),
+        ("Thinwall cable 1.0mm2 red", {"form": "reel 30m"}, "reel 30 1.20"),
+        ("Thinwall cable 1.0mm2 red", {"form": "reel", "pack": "100"}, "reel 100 1.20"),
     ],
 )
-def test_lengths_of_what_is_measured(
-    words: str, cells: dict[str, str], sold: tuple[str, int]
-) -> None:
-    """By the metre, or a reel of so many."""
-    found = one(f"Thinwall cable 1.0mm2 red{words}", **cells)
-    assert f"{found.sold_as} {found.pack}" == f"{sold[0]} {sold[1]}"
-    assert found.sure
+def test_what_the_price_buys(words: str, cells: dict[str, str], sold: str) -> None:
+    """Packs of what is counted, metres and reels of what is measured."""
+    found = one(words, **cells)
+    assert (f"{found.sold_as} {found.pack} {found.price}", found.sure) == (sold, True)
 
 
 def test_goods_by_their_name() -> None:

@@ -10,13 +10,13 @@ from bom.job import open_job
 from bom.reckon.net import Net, read_passes
 from bom.trade.job_book import Pin
 from bom.trade.point_names import is_battery, is_earth
-from tests.books import COMPONENTS, HEAD, amps, book, machine
+from tests.books import book, hold, machines, sketch
 
 
-def net_of(folder: Path, *wires: str, components: tuple[tuple[str, ...], ...] = ()) -> Net:
-    """The joints of a job whose wires are written `from > to`."""
-    rows = [(f"{n}", None, *wire.split(" > "), "red") for n, wire in enumerate(wires)]
-    job = open_job(book(folder, Circuits=[HEAD, *rows], Components=[COMPONENTS, *components]))
+def net_of(folder: Path, *wires: str, parts: str = "") -> Net:
+    """The joints of a job whose wires are written `from > to`, of these components."""
+    sheets, _ = sketch("\n".join(["a net", f"with: {parts}" if parts else "", *wires]))
+    job = open_job(book(folder, **sheets))
     assert job.net is not None
     return job.net
 
@@ -25,32 +25,29 @@ def net_of(folder: Path, *wires: str, components: tuple[tuple[str, ...], ...] = 
 
 
 @pytest.mark.parametrize(
-    "name",
-    ["battery", "Battery", "battery +", "battery -", "battery 2", "battery 2 +", "BATTERY  minus"],
+    ("name", "battery"),
+    [
+        *((f"battery{rest}", True) for rest in ("", " +", " -", " 2", " 2 +")),
+        *(("Battery", True), ("BATTERY  minus", True)),
+        *((f"battery {rest}", False) for rest in ("box", "tray 2", "earth")),
+        *((name, False) for name in ("spare battery", "batteries", "")),
+    ],
 )
-def test_a_battery_and_its_poles(name: str) -> None:
-    """Rule 2: the first word is `battery`; after it a pole or a number."""
-    assert is_battery(name)
-
-
-@pytest.mark.parametrize(
-    "name", ["battery box", "battery tray 2", "battery earth", "spare battery", "batteries", ""]
-)
-def test_what_is_no_battery(name: str) -> None:
-    """Rule 2: `battery box` and the like are not."""
-    assert not is_battery(name)
+def test_a_battery_and_its_poles(name: str, battery: bool) -> None:
+    """Rule 2: the first word is `battery`; after it only a pole or a number."""
+    assert is_battery(name) == battery
 
 
 def test_a_battery_is_the_source_beside_a_magneto(tmp_path: Path) -> None:
     """Rule 2: with a battery the magneto is no source, on the Components sheet or not."""
     wires = ("battery:+ > lamp", "magneto:kill > kill switch")
     assert net_of(tmp_path, *wires).sources == {"battery"}
-    assert net_of(tmp_path, *wires, components=(("magneto",),)).sources == {"battery"}
+    assert net_of(tmp_path, *wires, parts="magneto").sources == {"battery"}
 
 
 def test_a_battery_on_the_components_sheet_counts(tmp_path: Path) -> None:
     """Rule 2: a battery is one by its name, on the Components sheet or not."""
-    found = net_of(tmp_path, "battery:+ > lamp", components=(("battery", "", "30 > 87"),))
+    found = net_of(tmp_path, "battery:+ > lamp", parts="battery | | 30 > 87")
     assert found.sources == {"battery"}
     assert found.passing("battery") == "none"
 
@@ -142,32 +139,25 @@ def test_passes_are_closed(rules: list[tuple[str, str]]) -> None:
 @pytest.mark.parametrize(
     ("row", "how"),
     [
-        ((), "all"),  # a point without a row: blank load, blank passes
-        (("thing",), "all"),
-        (("thing", "5 W"), "load"),  # with a load nothing passes
-        (("thing", "5 W", "1 > 2"), "named"),
-        (("thing", "", "1 > 2"), "named"),
-        (("thing", "", "None"), "none"),
-        (("thing", "", " Pin  to pin "), "pin to pin"),
+        ("", "all"),  # a point without a row: blank load, blank passes
+        ("thing", "all"),
+        ("thing | 5 W", "load"),  # with a load nothing passes
+        ("thing | 5 W | 1 > 2", "named"),
+        ("thing | | 1 > 2", "named"),
+        ("thing | | None", "none"),
+        ("thing | |  Pin  to pin ", "pin to pin"),
     ],
 )
-def test_how_a_component_passes(tmp_path: Path, row: tuple[str, ...], how: str) -> None:
+def test_how_a_component_passes(tmp_path: Path, row: str, how: str) -> None:
     """Blank: with a load nothing passes, without one all its pins are one."""
-    wires = ("battery:+ > thing:1", "thing:2 > lamp")
-    found = net_of(tmp_path, *wires, components=(row,) if row else ())
+    found = net_of(tmp_path, "battery:+ > thing:1", "thing:2 > lamp", parts=row)
     assert found.passing("thing") == how
 
 
 def test_onward_and_back_are_the_same_road(tmp_path: Path) -> None:
     """`30 > 87 87a`: onward from 30 to both, back from each to 30 alone; 86 leads nowhere."""
-    found = net_of(
-        tmp_path,
-        "battery:+ 1 > relay:30",
-        "battery:+ 2 > relay:86",
-        "relay:87 > lamp",
-        "relay:87a > horn",
-        components=(("relay", "0.15 A", "30 > 87 87a"),),
-    )
+    wires = ("battery:+ 1 > relay:30", "battery:+ 2 > relay:86", "relay:87 > lamp")
+    found = net_of(tmp_path, *wires, "relay:87a > horn", parts="relay | 0.15 A | 30 > 87 87a")
     on = {pin: found.onward(Pin("relay", pin)) for pin in ("30", "86", "87")}
     assert set(on["30"]) == {Pin("relay", "87"), Pin("relay", "87a")}
     assert on["86"] == on["87"] == ()
@@ -179,58 +169,35 @@ def test_onward_and_back_are_the_same_road(tmp_path: Path) -> None:
 
 def test_bare_ends_share_nothing_and_a_pin_is_shared(tmp_path: Path) -> None:
     """At a bare point of a lamp every wire has its own terminal; at `lamp:1` they share it."""
-    found = net_of(
-        tmp_path,
-        "battery:+ > lamp:1",
-        "lamp:1 > plate",
-        "lamp > tail",
-        components=(("lamp", "5 W"),),
-    )
-    assert [w.label for w in found.beyond(Pin("lamp", "1"))[0]] == ["1"]
+    wires = ("battery:+ > lamp:1", "lamp:1 > plate", "lamp > tail")
+    found = net_of(tmp_path, *wires, parts="lamp | 5 W")
+    assert [w.label for w in found.beyond(Pin("lamp", "1"))[0]] == ["2"]
     assert found.beyond(Pin("lamp")) == ([], [])
 
 
 def test_all_pins_of_a_switch_are_one_port(tmp_path: Path) -> None:
     """Without load and passes `in`, `out` and a bare end are one; a plug's pins are not."""
-    found = net_of(
-        tmp_path,
-        "battery:+ 1 > switch:in",
-        "switch:out > lamp",
-        "switch > horn",
-        "battery:+ 2 > plug:1",
-        "plug:2 > tail",
-        components=(("plug", "", "pin to pin"),),
-    )
+    wires = ("battery:+ 1 > switch:in", "switch:out > lamp", "switch > horn")
+    plug = ("battery:+ 2 > plug:1", "plug:2 > tail")
+    found = net_of(tmp_path, *wires, *plug, parts="plug | | pin to pin")
     assert found.port(Pin("switch", "in")) == found.port(Pin("switch")) == Pin("switch")
-    starting = found.wires_from(Pin("switch"))
-    assert [wire.label for wire in starting] == ["1", "2"]
+    assert [wire.label for wire in found.wires_from(Pin("switch"))] == ["2", "3"]
     assert found.port(Pin("plug", "1")) != found.port(Pin("plug", "2"))
 
 
-def test_wires_that_meet_at_one_pin_are_joined_always(tmp_path: Path) -> None:
-    """Rule 4: even at a component that passes nothing, and at an unnamed pin of one that does."""
-    answer = machine(
-        tmp_path,
-        "1: battery:+ > regulator:out",
-        "2: regulator:out > cluster:spare",
-        "3: cluster:spare > lamp:1",
-        "4: lamp:2 > battery:-",
-        components=(
-            ("regulator", None, "none"),
-            ("cluster", None, "in > out"),
-            ("lamp", "60 W"),
-        ),
-    )
-    # 60 W / 12 V
-    assert amps(answer) == {"1": 5, "2": 5, "3": 5, "4": 5}
+@machines("""
+Wires that meet at one pin are joined always, even where nothing passes or at an unnamed pin
+  with: regulator | | none; cluster | | in > out; lamp | 60 W
+  battery:+ > regulator:out = 5 A  # 60 W / 12 V
+  regulator:out > cluster:spare = 5 A
+  cluster:spare > lamp:1 = 5 A
+  lamp:2 > battery:- = 5 A
 
-
-def test_regulator_and_alternator_pass_nothing(tmp_path: Path) -> None:
-    """`none`: what goes in does not come out at another pin; the earth carries nothing known."""
-    answer = machine(
-        tmp_path,
-        "1: battery:+ > regulator:in",
-        "2: regulator:out > lamp:1",
-        components=(("regulator", None, "none"), ("lamp", "60 W")),
-    )
-    assert amps(answer) == {"1": 0, "2": 5}
+Regulator and alternator pass `none`: what goes in does not come out at another pin
+  with: regulator | | none; lamp | 60 W
+  battery:+ > regulator:in = 0 A
+  regulator:out > lamp:1 = 5 A
+""")
+def test_at_one_pin(tmp_path: Path, told: str) -> None:
+    """Rule 4: a pin is one joint, whatever its component passes."""
+    hold(tmp_path, told, gauge="2.0")

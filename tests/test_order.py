@@ -80,6 +80,13 @@ class Shop(Struct, frozen=True):
 SPARE_MM = 100
 
 
+def terms(name: str, postage: str, free_over: Any = None, least: Any = None) -> Supplier:
+    """A supplier by its terms."""
+    limits = [None if limit is None else Decimal(limit) for limit in (free_over, least)]
+    free, minimum = limits
+    return Supplier(name=name, postage=Decimal(postage), free_over=free, minimum_order=minimum)
+
+
 def random_shop(seed: int) -> Shop:
     """Up to three colours, three parts, three suppliers with terms of every kind."""
     dice = random.Random(seed)
@@ -102,11 +109,11 @@ def random_shop(seed: int) -> Shop:
             if dice.random() < 0.3:
                 rows.append(price(name, item, "pack", 50, 50 * dice.randint(2, 25)))
     suppliers = {
-        name: Supplier(
-            name=name,
-            postage=Decimal(dice.choice((0, 199, 350, 595))) / 100,
-            free_over=Decimal(dice.randint(5, 25)) if dice.random() < 0.5 else None,
-            minimum_order=Decimal(dice.randint(2, 12)) if dice.random() < 0.4 else None,
+        name: terms(
+            name,
+            dice.choice(("0", "1.99", "3.50", "5.95")),
+            dice.randint(5, 25) if dice.random() < 0.5 else None,
+            dice.randint(2, 12) if dice.random() < 0.4 else None,
         )
         for name in names
     }
@@ -213,12 +220,7 @@ def reference(shop: Shop) -> Decimal:
     return Decimal(round(plain.least())) / 100
 
 
-def _bought(
-    plain: Plain,
-    row: Price,
-    most: int,
-    market: Market,
-) -> int:
+def _bought(plain: Plain, row: Price, most: int, market: Market) -> int:
     """The packs of a row: none, or from its least number up."""
     ordered, goods, tiers = market
     pence = float(row.price) * 100
@@ -231,13 +233,7 @@ def _bought(
     return packs
 
 
-def _cut(
-    plain: Plain,
-    shop: Shop,
-    colour: str,
-    pieces: list[int],
-    market: Market,
-) -> None:
+def _cut(plain: Plain, shop: Shop, colour: str, pieces: list[int], market: Market) -> None:
     """Every piece on one length of the shelf or bought; all that is left holds the spare."""
     lengths: list[tuple[dict[int, float], float]] = [({}, mm) for mm in shop.shelf[colour]]
     for row in shop.prices:
@@ -329,11 +325,11 @@ def test_against_every_order_and_every_cutting(seed: int) -> None:
         counts={"ring": dice.randint(1, 15)},
         prices=tuple(rows),
         suppliers={
-            name: Supplier(
-                name=name,
-                postage=Decimal(dice.choice((0, 200, 395))) / 100,
-                free_over=Decimal(dice.randint(2, 6)) if dice.random() < 0.5 else None,
-                minimum_order=Decimal(dice.randint(1, 4)) if dice.random() < 0.4 else None,
+            name: terms(
+                name,
+                dice.choice(("0", "2.00", "3.95")),
+                dice.randint(2, 6) if dice.random() < 0.5 else None,
+                dice.randint(1, 4) if dice.random() < 0.4 else None,
             )
             for name in names
         },
@@ -455,28 +451,14 @@ def test_an_order_without_a_choice_is_proved_without_the_solver(
         shelf={},
         counts={"ring": 12},
         prices=(price("A", "cable", "metre", 1, 40), price("A", "ring", "pack", 10, 150)),
-        suppliers={"A": supplier("2.50", None)},
+        suppliers={"A": terms("A", "2.50")},
     )
     order = shop.order()
-    assert (order.proved, order.total, order.bound, asked) == (
-        True,
-        Decimal("6.70"),
-        order.total,
-        [],
-    )
-    free = replace(shop, suppliers={"A": supplier("2.50", "20")}).order()
+    assert (order.proved, order.total, asked) == (True, Decimal("6.70"), [])
+    assert order.bound == order.total
+    free = replace(shop, suppliers={"A": terms("A", "2.50", 20)}).order()
     assert (free.proved, free.total) == (True, Decimal("6.70"))
     assert asked
-
-
-def supplier(postage: str, free_over: str | None) -> Supplier:
-    """Terms of `A`."""
-    return Supplier(
-        name="A",
-        postage=Decimal(postage),
-        free_over=None if free_over is None else Decimal(free_over),
-        minimum_order=None,
-    )
 
 
 def test_no_time_still_gives_a_valid_order() -> None:

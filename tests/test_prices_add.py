@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 import pytest
+from msgspec.structs import replace
 from openpyxl import load_workbook
 
 from bom.cli.prices import understood
@@ -17,11 +18,11 @@ from bom.job import find_workshop
 from bom.read.matching import Matched
 from bom.read.prices import old_prices
 from bom.read.supplier_list import read_price_list
-from bom.trade.orders import Price
 from bom.workshop.price_lists import ListAsked, add_prices
 from bom.workshop.stockroom import How
 from tests.books import book
 from tests.fixture_books import members
+from tests.shopping import price
 from tests.shops import job, workshop
 from tests.test_cli import bom
 from tests.test_matching import one as matched
@@ -49,6 +50,19 @@ def add(shop: Path, *rows: tuple[object, ...], head: Sequence[str] = HEAD, per: 
     options = ["--price-for", per] if per else []
     done = bom("prices", "add", listed, "--supplier", "abel", "--json", *options, cwd=shop)
     return json.loads(done.stdout)
+
+
+def kept(shop: Path) -> list[dict[str, str]]:
+    """The rows of answers.csv."""
+    return list(csv.DictReader((shop / "answers.csv").open(encoding="utf-8-sig", newline="")))
+
+
+def change(path: Path, **cells: Any) -> None:
+    """Type into cells of the first sheet of a workbook."""
+    made = load_workbook(path)
+    for cell, value in cells.items():
+        made.worksheets[0][cell] = value
+    made.save(path)
 
 
 def prices(shop: Path) -> list[Any]:
@@ -92,7 +106,7 @@ def test_doubtful_rows_wait_for_an_answer_that_is_kept(shop: Path) -> None:
     assert [one["part_no"] for one in first["doubtful"]] == ["K3"]
     assert "blade terminal, 6.3 mm, male, 1.0-2.5 mm2" in first["doubtful"][0]["nearest"]
     answers = shop / "answers.csv"
-    rows = list(csv.DictReader(answers.open(encoding="utf-8-sig", newline="")))
+    rows = kept(shop)
     assert [(row["part no"], row["answer"]) for row in rows] == [("K3", "")]
     rows[0] |= {"answer": "Yes", "ours": "blade terminal, 6.3 mm, female, 1.0-2.5 mm2"}
     with answers.open("w", encoding="utf-8", newline="") as stream:
@@ -116,11 +130,8 @@ def test_what_the_owner_has_added_to_the_answers_stays(shop: Path) -> None:
     head, row = answers.read_text(encoding="utf-8-sig").splitlines()
     answers.write_text(f"{head},asked of\n{row},the counter\n", encoding="utf-8")
     add(shop, UNCLEAR, ("K4", *UNCLEAR[1:]))
-    rows = list(csv.DictReader(answers.open(encoding="utf-8", newline="")))
-    assert [(one["part no"], one["asked of"]) for one in rows] == [
-        ("K3", "the counter"),
-        ("K4", ""),
-    ]
+    asked = {one["part no"]: one["asked of"] for one in kept(shop)}
+    assert asked == {"K3": "the counter", "K4": ""}
     assert answers.read_text(encoding="utf-8").splitlines()[1] == f"{row},the counter"
 
 
@@ -131,11 +142,9 @@ def test_faults_in_the_answers_are_told_with_their_cells(shop: Path) -> None:
     (shop / "answers.csv").write_text(head + rows)
     before = (shop / "prices.xlsx").read_bytes()
     answer = add(shop, RED)
-    found = {(p["cell"], p["says"]) for p in answer["problems"] if p["level"] == "error"}
-    assert found == {
-        ("D2", "'no such thing' is no item of the catalogues"),
-        ("G3", "answer 'perhaps' is neither yes nor no"),
-    }
+    found = {p["cell"]: p["says"] for p in answer["problems"] if p["level"] == "error"}
+    assert set(found) == {"D2", "G3"}
+    assert "'no such thing'" in found["D2"] and "'perhaps'" in found["G3"]
     assert (shop / "prices.xlsx").read_bytes() == before
 
 
@@ -169,26 +178,22 @@ def test_prices_with_tax_are_not_taken_for_prices_without(shop: Path) -> None:
     """A heading that says with tax, for a supplier whose prices are kept without, is refused."""
     answer = add(shop, RED, head=(*HEAD[:5], "Price inc VAT"))
     (problem,) = answer["problems"]
-    says = "'Price inc VAT' is with tax, and this supplier's prices are kept without it"
-    assert (problem["cell"], problem["says"]) == ("F3", says)
-    made = load_workbook(shop / "suppliers.xlsx")
-    made["Suppliers"]["E2"] = "yes"
-    made.save(shop / "suppliers.xlsx")
+    assert (problem["cell"], "kept without it" in problem["says"]) == ("F3", True)
+    change(shop / "suppliers.xlsx", E2="yes")
     (problem,) = add(shop, RED, head=(*HEAD[:5], "Price ex VAT"))["problems"]
-    says = "'Price ex VAT' is without tax, and this supplier's prices are kept with it"
-    assert (problem["cell"], problem["says"]) == ("F3", says)
+    assert (problem["cell"], "kept with it" in problem["says"]) == ("F3", True)
     assert add(shop, RED, head=(*HEAD[:5], "Price"))["written"]
     assert add(shop, RED, head=(*HEAD[:5], "Price inc VAT"))["written"]
 
 
 def test_prices_from_more_packs_on_are_left_and_told(shop: Path) -> None:
     """A row from 25 m on keeps its 0.35, and its cell is named."""
-    made = load_workbook(shop / "prices.xlsx")
-    made["Prices"].append(["Abel", "cable", "1.0", "red", "metre", None, 0.35, 25])
-    made.save(shop / "prices.xlsx")
+    row = ("Abel", "cable", "1.0", "red", "metre", None, 0.35, 25)
+    change(
+        shop / "prices.xlsx", **{f"{column}3": v for column, v in zip("ABCDEFGH", row, strict=True)}
+    )
     (problem,) = add(shop, RED)["problems"]
-    says = "prices from more packs on ('from qty') are left as they were: 1"
-    assert (problem["level"], problem["cell"], problem["says"]) == ("caution", "H3", says)
+    assert (problem["level"], problem["cell"]) == ("caution", "H3")
     assert [row[6] for row in prices(shop)] == [0.5, 0.35]
 
 
@@ -237,44 +242,30 @@ def test_a_supplier_that_is_on_no_list_is_told(shop: Path) -> None:
     """With the nearest that is; its prices are booked all the same."""
     listed = book(shop.parent, "list.xlsx", Prices=[HEAD, FUSE])
     done = bom("prices", "add", listed, "--supplier", "Abell", cwd=shop)
-    assert "supplier 'Abell' is not on the suppliers list: no postage is reckoned" in done.stderr
-    assert "try: Abel" in done.stderr and done.returncode == 0
+    assert "supplier 'Abell'" in done.stderr and "try: Abel\n" in done.stderr
+    assert done.returncode == 0
 
 
 def test_old_prices_by_supplier() -> None:
     """181 days are older than 180, 180 are not; without a date nothing is said."""
     today = date(2026, 11, 25)
+    ages = (("A", 181), ("A", 400), ("A", 180), ("B", 10), ("C", None))
     rows = [
-        Price(
-            supplier=name,
-            item="x",
-            gauge="",
-            colour=None,
-            sold_as="each",
-            pack=Decimal(1),
-            price=Decimal(1),
-            from_qty=1,
-            part_no="",
-            row=None,
-            priced_on=None if age is None else today - timedelta(days=age),
-        )
-        for name, age in (("A", 181), ("A", 400), ("A", 180), ("B", 10), ("C", None))
+        replace(price(name, "x", "each", 1, 100), priced_on=age and today - timedelta(days=age))
+        for name, age in ages
     ]
     assert old_prices(rows, today, 180) == {"A": (2, date(2025, 10, 21))}
 
 
 def test_an_order_at_old_prices_says_so(shop: Path) -> None:
     """One caution for the supplier, whose one price here is from long ago."""
-    made = load_workbook(shop / "prices.xlsx")
-    made["Prices"]["I1"], made["Prices"]["I2"] = "date", "2020-01-31"
-    made.save(shop / "prices.xlsx")
+    change(shop / "prices.xlsx", I1="date", I2="2020-01-31")
     done = bom("order", job(shop, [("1", "red", "1.0", 2)]), cwd=shop)
-    says = "1 of 1 prices of 'Abel' used here are older than 180 days (the oldest of 2020-01-31)"
-    assert says in done.stderr and "try: bom prices add FILE --supplier 'Abel'" in done.stderr
-    made["Prices"]["I2"] = "31st of June"
-    made.save(shop / "prices.xlsx")
+    assert "1 of 1 prices of 'Abel' used here are older than 180 days" in done.stderr
+    assert "2020-01-31" in done.stderr and "bom prices add FILE --supplier 'Abel'" in done.stderr
+    change(shop / "prices.xlsx", I2="31st of June")
     done = bom("order", "job", cwd=shop)
-    assert "Prices › I2: '31st of June' is not a date" in done.stderr and done.returncode == 1
+    assert "Prices › I2: '31st of June'" in done.stderr and done.returncode == 1
 
 
 def test_what_is_asked_on_a_terminal(shop: Path) -> None:
@@ -293,16 +284,14 @@ def test_what_is_asked_on_a_terminal(shop: Path) -> None:
     added = add_prices(find_workshop(shop), question, How(), ask)
     assert asked == ["K0", "K1", "K2", "K3"]
     assert [str(one.matched.goods) for one in added.booked] == [
-        "blade terminal, 6.3 mm, female, 1.0-2.5 mm2",
+        "blade terminal, 6.3 mm, female, 1.0-2.5 mm2"
     ]
     assert [one.listed.part_no for one in added.doubtful] == ["K2", "K3", "K4"]
-    rows_kept = list(csv.DictReader((shop / "answers.csv").open(encoding="utf-8-sig", newline="")))
-    assert [row["answer"] for row in rows_kept] == ["yes", "no", "", "", ""]
+    assert [row["answer"] for row in kept(shop)] == ["yes", "no", "", "", ""]
 
 
 @pytest.mark.parametrize(
-    ("said", "sold"),
-    [("1", ("each", 1)), ("2 x 50", ("pack", 50)), ("1x1", ("each", 1))],
+    ("said", "sold"), [("1", ("each", 1)), ("2 x 50", ("pack", 50)), ("1x1", ("each", 1))]
 )
 def test_how_many_the_price_buys_may_be_said(said: str, sold: tuple[str, int]) -> None:
     """A bag of so many: the price is the bag's, and is not booked as the price of one."""
@@ -338,11 +327,11 @@ def test_a_pack_that_is_not_read_is_asked_for(shop: Path) -> None:
     head, row = ("Article", "Lot", "Stock", "Net price"), ("Blade fuse 10A", 10, 37, "1.90")
     (problem,) = add(shop, row, head=head)["problems"]
     assert (problem["level"], problem["cell"]) == ("error", "B3")
-    assert problem["says"] == "'Lot' is not read, and has whole numbers: is it the pack?"
-    for word, pack, price in (("pack", 10, "1.90"), ("", 1, "1.90")):
+    assert "'Lot' is not read" in problem["says"]
+    for word, pack in (("pack", 10), ("", 1)):
         (shop / "workshop.toml").write_text(f'[columns.Lists]\n"Lot" = "{word}"\n')
         (booked,) = add(shop, row, head=head, per="pack")["booked"]
-        assert (booked["pack"], booked["price"]) == (pack, price)
+        assert (booked["pack"], booked["price"]) == (pack, "1.90")
     known = add(shop, ("Blade fuse 10A", 10, "1.90"), head=("Article", "Pk", "Price per pack"))
     assert [one["pack"] for one in known["booked"]] == [10]
 

@@ -82,7 +82,7 @@ def test_a_child_that_dies_is_missed_and_not_replaced() -> None:
 def test_the_child_ends_with_its_parent() -> None:
     """A parent killed in the middle leaves no solver running behind it."""
     script = (
-        "import os, signal; from bom.solver import Solver\n"
+        "import os, signal; from bom.buy.solver import Solver\n"
         "solver = Solver(20); solver._start(); print(solver._child.pid, flush=True)\n"
         "os.kill(os.getpid(), signal.SIGKILL)\n"
     )

@@ -1,7 +1,10 @@
-"""The take-off: terminals by pin, plugs, coverings, fuses; each count by hand."""
+"""The take-off: terminals by pin, plugs, coverings, fuses; each count by hand.
+
+Wires are 1.0 mm2, which is 2.1 mm outside, with bare ends.  The cells of a wire, after its ends,
+are from end, to end, gauge, qty and fuse; `books.hold` says how a machine is told.
+"""
 
 import math
-from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -14,289 +17,172 @@ from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_files import load_catalogue
 from bom.trade.figures import circle_ratio
 from bom.trade.house import HouseRules
-from tests.books import book, checked, says
+from tests.books import book, hold, machines, parts, sketch
 
-HEAD = ("from", "to", "colour", "gauge", "length", "from end", "to end", "qty", "fuse")
-NO_SPARES = [("terminal_spare_percent", 0)]
-
-
-def needs(path: Path) -> dict[str, int]:
-    """Quantities by item, cable left out; the job must have no errors."""
-    job = open_job(path)
-    assert job.takeoff, [str(problem) for problem in job.problems]
-    answer = takeoff_out(job)
-    return {need["item"]: need["quantity"] for need in answer["needs"] if need["kind"] != "cable"}
+CELLS = "from end, to end, gauge, qty, fuse"
+BARE = {"gauge": "1.0", "from end": "bare", "to end": "bare"}
+SPARELESS = "job: terminal_spare_percent | 0; fuse_spares | 0"
 
 
-def ends(tmp_path: Path, *rows: tuple[Any, ...], **sheets: Any) -> dict[str, int]:
-    """Parts of wires given as (from, to, from end, to end, gauge), without spares."""
-    circuits = [
-        (start, finish, "red", gauge, 1, first, last, None, None)
-        for start, finish, first, last, gauge in rows
-    ]
-    return needs(book(tmp_path, Job=NO_SPARES, Circuits=[HEAD, *circuits], **sheets))
+def held(folder: Path, told: str, **cells: Any) -> None:
+    """A machine of which no terminals and fuses are spare."""
+    hold(folder, f"{told}\n{SPARELESS}", CELLS, **BARE | cells)
 
 
-def test_a_pin_is_one_terminal_for_the_summed_area(tmp_path: Path) -> None:
-    """1.0 + 1.0 mm2 at one pin: one ring for 2.0 mm2; at bare points one each."""
-    found = ends(
-        tmp_path,
-        ("earth:1", "a", "ring M6", "bare", "1.0"),
-        ("earth:1", "b", "ring M6", "bare", "1.0"),
-        ("stud", "c", "ring M5", "bare", "1.0"),
-        ("stud", "d", "ring M5", "bare", "1.0"),
-    )
-    assert found == {"ring terminal, M6, 1.5-2.5 mm2": 1, "ring terminal, M5, 0.5-1.5 mm2": 2}
+@machines("""
+A pin is one terminal for the summed area, 1.0 + 1.0 mm2; at bare points one each
+  earth:1 > a | ring M6
+  earth:1 > b | ring M6
+  stud > c | ring M5
+  stud > d | ring M5
+  parts: 1 ring terminal, M6, 1.5-2.5 mm2; 2 ring terminal, M5, 0.5-1.5 mm2
+
+Splices at one bare point are one of 3.0 mm2, with 40 mm of adhesive 3:1 shrink
+  # three of 2.1 mm are 2.154701 x 2.1 = 4.52 mm (Birgin and Gentil 2009, table 1): 6 mm
+  s > a | splice
+  s > b | splice
+  c > s | | splice
+  parts: 1 crimp splice, 2.5-6.0 mm2; 40 heat-shrink, adhesive 3:1, 6 mm
+
+A joint makes both halves with covers: the loom's takes 2.0 + 1.0, the component's the thicker
+  lamp:1 > a | bullet joint | | 2.0
+  lamp:1 > b | bullet joint | | 1.0
+  parts: 1 bullet terminal, female, 2.0-3.0 mm2; 1 bullet terminal, male, 1.0-2.0 mm2; \
+1 bullet cover, female; 1 bullet cover, male
+
+A plug has two halves and two housings: pin 3 gets its terminal beyond the plug too
+  with: plug | | pin to pin
+  box:1 > plug:1 | | multiway 2.8
+  box:2 > plug:2 | | multiway 2.8
+  box:3 > plug:3 | | multiway 2.8
+  plug:1 > lamp:1 | multiway 2.8
+  plug:2 > lamp:2 | multiway 2.8
+  parts: 3 contact for multi-way housing, 2.8 mm, female, 0.5-1.0 mm2; \
+3 contact for multi-way housing, 2.8 mm, male, 0.5-1.0 mm2; \
+1 multi-way housing, 2.8 mm, female, 3 way; 1 multi-way housing, 2.8 mm, male, 3 way
+
+Sides of a plug go by its two branches: an earth that starts there lies on the supply's
+  with: plug | | pin to pin
+  loom: box > plug | 1 | none; plug > lamp | 1 | none
+  box:1 > plug:1 | | multiway 6.3 | 2.0 | length=
+  plug:2 > box:2 | multiway 6.3 | length=
+  plug:1 > lamp:1 | multiway 6.3 | length=
+  lamp:2 > plug:2 | | multiway 6.3 | length=
+  # supply's half, female: 2.0 and 1.0; beyond it, male: 1.0 and 1.0
+  some parts: 2 contact for multi-way housing, 6.3 mm, male, 0.5-1.0 mm2
+  some parts: 1 contact for multi-way housing, 6.3 mm, female, 0.5-1.0 mm2
+  some parts: 1 contact for multi-way housing, 6.3 mm, female, 1.0-2.5 mm2
+
+Seals go by the insulation: 1.0 mm2 thin wall is 2.1 mm outside
+  sensor:1 > a | sealed 1.5 socket
+  parts: 1 contact for sealed housing, 1.5 mm, female, 0.5-1.0 mm2; \
+1 wire seal, 1.5 mm contact, 1.7-2.4 mm; 1 sealed housing, 1.5 mm, female, 1 way
+
+Two styles at one pin are told at the later cell
+  a:1 > b | bullet
+  a:1 > c | ring M6
+  says: error L3: two end styles at a:1: 'bullet' and 'ring M6'
+
+An area over the style's largest wants a splice point
+  d:1 > e | bullet | | 2.0
+  d:1 > f | bullet | | 2.0
+  says: L3: 4 mm2 at d:1: 'bullet' takes 3 mm2 at most; a splice point in front of it
+
+A fuse whose holder is a box brings no joints, whatever the wire's ends are called
+  fuses: main | 5 | fuse box
+  battery:+ > lamp | fuse=main
+  parts: 1 blade fuse, 5 A; 1 fuse box, blade, 4 way
+
+A fuse in line is joined at both sides: two splices for 1.0 mm2 and their shrink
+  with: lamp | 5 W
+  battery:+ > lamp | fuse=main
+  parts: 1 blade fuse, 3 A; 1 in-line fuse holder, blade; 2 crimp splice, 0.5-1.5 mm2; \
+80 heat-shrink, adhesive 3:1, 3 mm  # 2.1 mm outside: 3 > 2.1 > 1
+
+With a blank holder too
+  fuses: main | 5
+  battery:+ > lamp | fuse=main
+  parts: 1 blade fuse, 5 A; 1 in-line fuse holder, blade; 2 crimp splice, 0.5-1.5 mm2; \
+80 heat-shrink, adhesive 3:1, 3 mm
+
+The first wire of a fuse gives the size of its joints: 2.5 mm2 (3.0 mm outside: 6 > 3 > 2)
+  with: lamp | 5 W
+  battery:+ > switch | gauge=2.5 | fuse=main
+  switch > lamp | fuse=main
+  some parts: 2 crimp splice, 1.5-2.5 mm2; 80 heat-shrink, adhesive 3:1, 6 mm
+
+Identical wires lie in the joints together: 2.0 mm2; side by side 2 x 2.1 = 4.2 mm: 6 > 4.2 > 2
+  with: lamp | 5 W
+  battery:+ > lamp | qty=2 | fuse=main
+  parts: 1 blade fuse, 3 A; 1 in-line fuse holder, blade; 2 crimp splice, 1.5-2.5 mm2; \
+80 heat-shrink, adhesive 3:1, 6 mm
+
+A wire behind a box does not count where its fuse is not typed: `main` lies in another wire
+  with: lamp | 5 W
+  battery:+ > fuse box:in
+  battery:2 > lamp | fuse=main
+  fuse box:1 > horn
+  some parts: 2 crimp splice, 0.5-1.5 mm2
+
+The house may join its holders by bullets: both halves at each side, each with its cover
+  job: in_line_end | bullet joint
+  with: lamp | 5 W
+  battery:+ > lamp | fuse=main
+  parts: 1 blade fuse, 3 A; 1 in-line fuse holder, blade; 2 bullet terminal, male, 0.5-1.0 mm2; \
+2 bullet terminal, female, 0.5-1.0 mm2; 2 bullet cover, male; 2 bullet cover, female
+
+By sleeved ones
+  job: in_line_end | bullet joint 4.7
+  with: lamp | 5 W
+  battery:+ > lamp | fuse=main
+  parts: 1 blade fuse, 3 A; 1 in-line fuse holder, blade; \
+4 bullet terminal, 4.7 mm, male, 0.5-1.0 mm2; 2 sleeved bullet connector, 4.7 mm, 2 way
+
+Or solder them
+  job: in_line_end | solder
+  with: lamp | 5 W
+  battery:+ > lamp | fuse=main
+  parts: 1 blade fuse, 3 A; 1 in-line fuse holder, blade
+
+A wire too thick for its holder's joints, 16 mm2 where a splice takes 10: told, and left out
+  with: lamp | 5 W
+  battery:+ > lamp | gauge=16.0 | fuse=main
+  says: caution H2: holder of fuse main
+  parts: 1 blade fuse, 3 A; 1 in-line fuse holder, blade
+
+Ways of a fuse box are not those of its plug: eight fuses find room, the plug has two wired
+  with: fuse box | ways=8
+  fuses: f0 | 5 | fuse box; f1 | 5 | fuse box
+  fuse box:0 > lamp 0 | multiway 6.3 | fuse=f0
+  fuse box:1 > lamp 1 | multiway 6.3 | fuse=f1
+  some parts: 1 fuse box, blade, 8 way; 1 multi-way housing, 6.3 mm, male, 2 way
+
+Lugs are closed with adhesive shrink: the barrel for 16 mm2 is 8.5 mm outside (from memory)
+  battery:+ > starter:1 | lug M8 | lug M6 | 16.0 | fuse=none
+  parts: 1 cable lug, M8, 10.0-16.0 mm2; 1 cable lug, M6, 10.0-16.0 mm2; \
+80 heat-shrink, adhesive 3:1, 9 mm
+""")
+def test_terminals_and_holders(tmp_path: Path, told: str) -> None:
+    """What is crimped, and what closes it."""
+    held(tmp_path, told)
 
 
-def test_splices_at_one_bare_point_are_one(tmp_path: Path) -> None:
-    """Three wires of 1.0 mm2 in one splice of 3.0 mm2, and its adhesive shrink of 40 mm.
-
-    Three wires of 2.1 mm: D = 2.154701 x 2.1 = 4.52 mm (Birgin and Gentil 2009, table 1), so
-    the 3:1 shrink of 6 mm.
-    """
-    found = ends(
-        tmp_path,
-        ("s", "a", "splice", "bare", "1.0"),
-        ("s", "b", "splice", "bare", "1.0"),
-        ("c", "s", "bare", "splice", "1.0"),
-    )
-    assert found == {"crimp splice, 2.5-6.0 mm2": 1, "heat-shrink, adhesive 3:1, 6 mm": 40}
+def test_three_wires_lie_in_their_splice() -> None:
+    """What the shrink over a splice of three is taken for."""
     assert circle_ratio(3) * 2.1 == pytest.approx(4.52, abs=0.01)
-
-
-def test_a_joint_makes_both_halves_with_their_covers(tmp_path: Path) -> None:
-    """Two wires at its pin: the loom's half takes 2.0 + 1.0, the component's the thicker, 2.0."""
-    found = ends(
-        tmp_path,
-        ("lamp:1", "a", "bullet joint", "bare", "2.0"),
-        ("lamp:1", "b", "bullet joint", "bare", "1.0"),
-    )
-    assert found == {
-        "bullet terminal, female, 2.0-3.0 mm2": 1,
-        "bullet terminal, male, 1.0-2.0 mm2": 1,
-        "bullet cover, female": 1,
-        "bullet cover, male": 1,
-    }
-
-
-def test_without_joint_the_bought_part_brings_its_own_half(tmp_path: Path) -> None:
-    """One male bullet and its cover."""
-    found = ends(tmp_path, ("lamp:1", "a", "bullet", "bare", "1.0"))
-    assert found == {"bullet terminal, male, 0.5-1.0 mm2": 1, "bullet cover, male": 1}
-
-
-def test_british_bullets_join_in_sleeved_connectors(tmp_path: Path) -> None:
-    """Two bullets and a connector of two ways; no cover."""
-    found = ends(tmp_path, ("lamp:1", "a", "bullet joint 4.7", "bare", "1.0"))
-    assert found == {
-        "bullet terminal, 4.7 mm, male, 0.5-1.0 mm2": 2,
-        "sleeved bullet connector, 4.7 mm, 2 way": 1,
-    }
-
-
-def test_a_plug_has_two_halves_and_two_housings(tmp_path: Path) -> None:
-    """Pins 1 to 3 on the supply side, 1 and 2 beyond: pin 3 gets its terminal there too."""
-    rows = [
-        *[(f"box:{n}", f"plug:{n}", "bare", "multiway 2.8", "1.0") for n in (1, 2, 3)],
-        *[(f"plug:{n}", f"lamp:{n}", "multiway 2.8", "bare", "1.0") for n in (1, 2)],
-    ]
-    components = [("component", "passes"), ("plug", "pin to pin")]
-    found = ends(tmp_path, *rows, Components=components)
-    assert found == {
-        "contact for multi-way housing, 2.8 mm, female, 0.5-1.0 mm2": 3,
-        "contact for multi-way housing, 2.8 mm, male, 0.5-1.0 mm2": 3,
-        "multi-way housing, 2.8 mm, female, 3 way": 1,
-        "multi-way housing, 2.8 mm, male, 3 way": 1,
-    }
-
-
-def test_sides_of_a_plug_go_by_its_two_branches(tmp_path: Path) -> None:
-    """An earth that starts at the plug but lies on the supply's branch is on that half."""
-    rows = [
-        ("box:1", "plug:1", "red", "2.0", None, "bare", "multiway 6.3", None, None),
-        ("plug:2", "box:2", "black", "1.0", None, "multiway 6.3", "bare", None, None),
-        ("plug:1", "lamp:1", "red", "1.0", None, "multiway 6.3", "bare", None, None),
-        ("lamp:2", "plug:2", "black", "1.0", None, "bare", "multiway 6.3", None, None),
-    ]
-    components = [("component", "passes"), ("plug", "pin to pin")]
-    loom = [
-        ("from", "to", "length", "covering"),
-        ("box", "plug", 1, "none"),
-        ("plug", "lamp", 1, "none"),
-    ]
-    found = needs(
-        book(tmp_path, Job=NO_SPARES, Circuits=[HEAD, *rows], Components=components, Loom=loom)
-    )
-    # supply's half, female: 2.0 and 1.0; beyond it, male: 1.0 and 1.0
-    assert found["contact for multi-way housing, 6.3 mm, male, 0.5-1.0 mm2"] == 2
-    assert (
-        sum(n for item, n in found.items() if "6.3 mm, female" in item and "contact" in item) == 2
-    )
-
-
-def test_seals_go_by_the_insulation(tmp_path: Path) -> None:
-    """1.0 mm2 thin wall is 2.1 mm outside: the seal for 1.7-2.4 mm."""
-    found = ends(tmp_path, ("sensor:1", "a", "sealed 1.5 socket", "bare", "1.0"))
-    assert found["wire seal, 1.5 mm contact, 1.7-2.4 mm"] == 1
-    assert sum(n for item, n in found.items() if item.endswith("way")) == 1
 
 
 @pytest.mark.parametrize(("count", "total"), [(1, 3), (20, 22), (21, 24)])
 def test_spares(tmp_path: Path, count: int, total: int) -> None:
     """10 % rounded up, and two at the least: 1 + 2, 20 + 2, 21 + 3."""
-    row = ("a", "b", "red", "1.0", 1, "bullet", "bare", count, None)
-    found = needs(book(tmp_path, Circuits=[HEAD, row]))
-    assert found["bullet terminal, male, 0.5-1.0 mm2"] == total
-
-
-def test_faults_at_a_pin(tmp_path: Path) -> None:
-    """Two styles at one pin: the later cell; an area over the style's largest: a splice point."""
-    rows = [
-        ("a:1", "b", "red", "1.0", 1, "bullet", "bare", None, None),
-        ("a:1", "c", "red", "1.0", 1, "ring M6", "bare", None, None),
-        ("d:1", "e", "red", "2.0", 1, "bullet", "bare", None, None),
-        ("d:1", "f", "red", "2.0", 1, "bullet", "bare", None, None),
-    ]
-    answer = checked(book(tmp_path, Circuits=[HEAD, *rows]))
-    assert ("Circuits", "F3", "two end styles at a:1: 'bullet' and 'ring M6'") in says(
-        answer, "error"
-    )
-    (cure,) = [p["try"] for p in answer["problems"] if "4 mm2 at d:1" in p["says"]]
-    assert cure == "a splice point in front of it"
-
-
-# ----------------------------------------------------------------------------- coverings
-
-
-def _covered(tmp_path: Path, branch: tuple[Any, ...], wires: int = 1, **job: Any) -> dict[str, int]:
-    rows = [
-        (f"a:{n}", f"b:{n}", "red", "1.0", None, "bare", "bare", None, None) for n in range(wires)
-    ]
-    loom = [("from", "to", "length", "exposure", "slack", "covering"), branch]
-    return needs(book(tmp_path, Job=list(job.items()), Circuits=[HEAD, *rows], Loom=loom))
-
-
-def test_tape_is_a_helix_unrolled(tmp_path: Path) -> None:
-    """One wire of 2.1 mm, 19 mm tape, half over: turns of pi x 2.23 round and 9.5 mm on.
-
-    1000 mm and 50 mm slack, two turns at each end, 10 % waste, rounded up once.
-    """
-    turn = math.hypot(math.pi * 2.23, 9.5)
-    length = (1050 * turn / 9.5 + 4 * math.pi * 2.23) * 1.10
-    found = _covered(tmp_path, ("a", "b", 1.0, None, 50, None))
-    assert found == {"loom tape, PVC, 19 mm": math.ceil(length)}
-
-
-def test_tube_in_the_weather(tmp_path: Path) -> None:
-    """Seven wires of 2.1 mm: D = 3 x 2.1 = 6.3, x 1.15 = 7.25: 8 mm bore; 1000 x 1.1 mm."""
-    found = _covered(tmp_path, ("a", "b", 1.0, "weather", None, None), wires=7)
-    assert found == {"PVC tube, 8 mm bore": 1100}
-
-
-def test_braid_on_show_lies_over_tube_with_shrink_ends(tmp_path: Path) -> None:
-    """Tube 8 mm bore is 9.0 outside; x 1.15 = 10.35: braid of 12 mm, 13.0 outside: shrink 19.1."""
-    found = _covered(tmp_path, ("a", "b", 1.0, "show", None, None), wires=7)
-    assert found == {
-        "PVC tube, 8 mm bore": 1100,
-        "braided sleeving, 12 mm bore": 1100,
-        "heat-shrink, plain 2:1, 19.1 mm": 80,
-    }
-
-
-def test_a_covering_typed_wins_over_the_exposure(tmp_path: Path) -> None:
-    """`none` on a branch in the weather."""
-    assert _covered(tmp_path, ("a", "b", 1.0, "weather", None, "none")) == {}
-
-
-# --------------------------------------------------------------------------------- fuses
-
-
-def test_fuses_spares_and_boxes(tmp_path: Path) -> None:
-    """Three fuses of 5 A in one box of four ways, one of 10 A in line, spares as asked."""
-    rows = [
-        (f"battery:{n}", f"load {n}", "red", "1.0", 1, "bare", "bare", None, name)
-        for n, name in enumerate(("a", "b", "c", "d"))
-    ]
-    fuses = [
-        ("fuse", "rating", "holder", "spares"),
-        ("a", 5, "fuse box", 1),
-        ("b", 5, "fuse box", 3),
-        ("c", 5, "fuse box", None),
-        ("d", 10, "in-line", None),
-        ("idle", 10, "in-line", None),
-    ]
-    found = needs(book(tmp_path, Circuits=[HEAD, *rows], Fuses=fuses))
-    assert found == {
-        "blade fuse, 5 A": 3 + 3,
-        # `idle` is named by no wire but has a rating: it is counted
-        "blade fuse, 10 A": 2 + 1,
-        "fuse box, blade, 4 way": 1,
-        "in-line fuse holder, blade": 2,
-        # the two sides of d, and two spares; `idle` lies in no wire
-        "crimp splice, 0.5-1.5 mm2": 2 + 2,
-        "heat-shrink, adhesive 3:1, 3 mm": 2 * 40,
-    }
-
-
-def fused(
-    tmp_path: Path,
-    *ends: tuple[str, str],
-    gauge: str = "1.0",
-    qty: int | None = None,
-    **sheets: Any,
-) -> dict[str, int]:
-    """Parts of wires behind the fuse `main`, their ends bare, without spares."""
-    rows = [(*pair, "red", gauge, 1, "bare", "bare", qty, "main") for pair in ends]
-    sheets = {"Job": [*NO_SPARES, ("fuse_spares", 0)], "Components": LAMP, **sheets}
-    found = needs(book(tmp_path, Circuits=[HEAD, *rows], **sheets))
-    return {item: number for item, number in found.items() if "blade fuse" not in item}
-
-
-LAMP = [("component", "load"), ("lamp", "5 W")]
-HOLDER = {"in-line fuse holder, blade": 1}
-IN_LINE = {
-    **HOLDER,
-    "crimp splice, 0.5-1.5 mm2": 2,
-    "heat-shrink, adhesive 3:1, 3 mm": 2 * 40,  # 2.1 mm outside: 3 > 2.1 > 1
-}
-
-
-@pytest.mark.parametrize("holder", [None, "in-line"])
-def test_a_fuse_in_line_is_joined_at_both_sides(tmp_path: Path, holder: str | None) -> None:
-    """Two splices for 1.0 mm2 and their shrink; with a blank holder too, and without a row."""
-    wire = ("battery:+", "lamp")
-    assert fused(tmp_path, wire) == IN_LINE
-    fuses = [("fuse", "rating", "holder"), ("main", 5, holder)]
-    assert fused(tmp_path, wire, Fuses=fuses) == IN_LINE
-
-
-def test_the_first_wire_of_a_fuse_gives_the_size_of_its_joints(tmp_path: Path) -> None:
-    """Two wires typed: two joints, for the 2.5 mm2 of the first (3.0 mm outside: 6 > 3 > 2)."""
-    rows = [
-        ("battery:+", "switch", "red", "2.5", 1, "bare", "bare", None, "main"),
-        ("switch", "lamp", "red", "1.0", 1, "bare", "bare", None, "main"),
-    ]
-    job = [*NO_SPARES, ("fuse_spares", 0)]
-    found = needs(book(tmp_path, Job=job, Circuits=[HEAD, *rows], Components=LAMP))
-    assert found["crimp splice, 1.5-2.5 mm2"] == 2
-    assert found["heat-shrink, adhesive 3:1, 6 mm"] == 80
-
-
-def test_identical_wires_of_one_fuse_lie_in_its_joints_together(tmp_path: Path) -> None:
-    """Two wires of 1.0 mm2 are 2.0; side by side 2 x 2.1 = 4.2 mm: 6 > 4.2 > 2."""
-    found = fused(tmp_path, ("battery:+", "lamp"), qty=2)
-    splices = {"crimp splice, 1.5-2.5 mm2": 2, "heat-shrink, adhesive 3:1, 6 mm": 80}
-    assert found == {**HOLDER, **splices}
+    told = f"a > b | bullet | qty={count}\nsome parts: {total} bullet terminal, male, 0.5-1.0 mm2"
+    hold(tmp_path, f"spares\n{told}", CELLS, **BARE)
 
 
 @pytest.mark.parametrize(
     ("point", "in_line"),
     [
-        ("fuse box:1", False),
-        ("Fuses", False),
-        ("fuse panel:main", False),
-        ("main fuse:in", False),
+        *((name, False) for name in ("fuse box:1", "Fuses", "fuse panel:main", "main fuse:in")),
         ("fusebox:1", False),
         ("refused bin", True),  # no word of its own
         ("switch:fuse", True),  # the point counts, not its pin
@@ -307,313 +193,272 @@ def test_a_fuse_at_a_fuse_box_is_not_in_line(
     tmp_path: Path, point: str, in_line: bool, turned: bool
 ) -> None:
     """Wherever a wire with its typed name starts or ends; it need not be the first."""
-    second = ("lamp", point) if turned else (point, "lamp")
-    assert fused(tmp_path, ("battery:+", "switch"), second) == (IN_LINE if in_line else HOLDER)
+    joints = "; 2 crimp splice, 0.5-1.5 mm2; 80 heat-shrink, adhesive 3:1, 3 mm" * in_line
+    told = f"""a box
+    with: lamp | 5 W
+    battery:+ > switch | fuse=main
+    {" > ".join(("lamp", point) if turned else (point, "lamp"))} | fuse=main
+    parts: 1 blade fuse, 3 A; 1 in-line fuse holder, blade{joints}"""
+    held(tmp_path, told)
 
 
-def test_a_wire_behind_a_fuse_box_does_not_count_where_its_fuse_is_not_typed(
-    tmp_path: Path,
-) -> None:
-    """The fuse `main` lies in the first wire; the box that it feeds has no name of it typed."""
-    rows = [
-        ("battery:+", "fuse box:in", "red", "1.0", 1, "bare", "bare", None, None),
-        ("battery:2", "lamp", "red", "1.0", 1, "bare", "bare", None, "main"),
-        ("fuse box:1", "horn", "red", "1.0", 1, "bare", "bare", None, None),
-    ]
-    found = needs(book(tmp_path, Job=NO_SPARES, Circuits=[HEAD, *rows], Components=LAMP))
-    assert found["crimp splice, 0.5-1.5 mm2"] == 2
+# --------------------------------------------------------------------------------- fuses
 
 
-def test_a_box_holder_brings_no_joints(tmp_path: Path) -> None:
-    """The typed holder is a box, whatever the wire's ends are called."""
-    fuses = [("fuse", "rating", "holder"), ("main", 5, "fuse box")]
-    assert fused(tmp_path, ("battery:+", "lamp"), Fuses=fuses) == {"fuse box, blade, 4 way": 1}
+def in_box(count: int, holder: str = "fuse box", boxes: dict[str, int] | None = None) -> str:
+    """So many fuses of 5 A in a box, and components with ways."""
+    names = [f"f{n} | 5 | {holder}" for n in range(count)]
+    wires = [f"battery:{n} > load {n} | fuse=f{n}" for n in range(count)]
+    rows = [f"with: {name} | ways={ways}" for name, ways in (boxes or {}).items()]
+    return "\n".join(["a box", f"fuses: {'; '.join(names)}", *wires, *rows])
 
 
 @pytest.mark.parametrize(
-    ("style", "joints"),
+    ("components", "ways"),
     [
-        (
-            "bullet joint",  # both halves at each side, each with its cover
-            {
-                f"bullet {part}": 2
-                for half in ("male", "female")
-                for part in (f"terminal, {half}, 0.5-1.0 mm2", f"cover, {half}")
-            },
-        ),
-        (
-            "bullet joint 4.7",
-            {
-                "bullet terminal, 4.7 mm, male, 0.5-1.0 mm2": 4,
-                "sleeved bullet connector, 4.7 mm, 2 way": 2,
-            },
-        ),
-        ("solder", {}),
+        ({"fuse box": 8}, 8),
+        ({"Fuse  Box": 8}, 8),
+        ({"rear fuse box": 10}, 10),  # it has the word in its name
+        ({"rear fuse box": 10, "fuse box": 6}, 6),  # its very name
+        ({"fuse box": 2}, 4),  # fewer than there are fuses
+        ({"battery box": 8}, 4),
     ],
 )
-def test_the_house_may_join_its_holders_otherwise(
-    tmp_path: Path, style: str, joints: dict[str, int]
-) -> None:
-    """House rule in_line_end."""
-    job = [*NO_SPARES, ("fuse_spares", 0), ("in_line_end", style)]
-    found = fused(tmp_path, ("battery:+", "lamp"), Job=job)
-    assert found == {**HOLDER, **joints}
-
-
-def test_a_wire_too_thick_for_the_joints_of_its_holder_is_told(tmp_path: Path) -> None:
-    """16 mm2 in a splice that takes 10: its two ends are left out, the job goes on."""
-    wire = ("battery:+", "lamp", "red", "16.0", 1, "bare", "bare", None, "main")
-    path = book(tmp_path, Job=NO_SPARES, Circuits=[HEAD, wire], Components=LAMP)
-    assert not any("splice" in item for item in needs(path))
-    job = open_job(path)
-    told = [(p.level, p.where.cell) for p in job.problems if "holder of fuse main" in p.says]
-    assert told == [("caution", "I2")]  # the fuse's cell
-
-
-@pytest.mark.parametrize(
-    ("components", "box"),
-    [
-        ([("fuse box", 8)], "fuse box, blade, 8 way"),
-        ([("Fuse  Box", 8)], "fuse box, blade, 8 way"),
-        ([("rear fuse box", 10)], "fuse box, blade, 10 way"),  # it has the word in its name
-        ([("rear fuse box", 10), ("fuse box", 6)], "fuse box, blade, 6 way"),  # its very name
-        ([("fuse box", 2)], "fuse box, blade, 4 way"),  # fewer than there are fuses
-        ([("battery box", 8)], "fuse box, blade, 4 way"),
-    ],
-)
-def test_ways_of_a_fuse_box(tmp_path: Path, components: list[tuple[str, int]], box: str) -> None:
+def test_ways_of_a_fuse_box(tmp_path: Path, components: dict[str, int], ways: int) -> None:
     """Three fuses; the smallest box is of 4 ways."""
-    rows = [
-        (f"battery:{n}", f"load {n}", "red", "1.0", 1, "bare", "bare", None, f"f{n}")
-        for n in range(3)
-    ]
-    fuses = [("fuse", "rating", "holder"), *((f"f{n}", 5, "fuse box") for n in range(3))]
-    sheets: dict[str, Any] = {"Fuses": fuses, "Components": [("component", "ways"), *components]}
-    found = needs(book(tmp_path, Circuits=[HEAD, *rows], **sheets))
-    assert {item: n for item, n in found.items() if "box" in item} == {box: 1}
+    counts = (f"{int(n == ways)} fuse box, blade, {n} way" for n in (4, 6, 8, 10, 12))
+    held(tmp_path, f"{in_box(3, 'fuse box', components)}\nsome parts: {'; '.join(counts)}")
 
 
-def test_ways_of_a_fuse_box_are_not_those_of_its_plug(tmp_path: Path) -> None:
-    """Eight fuses find room in the box; its plug has the two ways that are wired."""
-    rows = [
-        (f"fuse box:{n}", f"lamp {n}", "red", "1.0", 1, "multiway 6.3", "bare", None, f"f{n}")
-        for n in range(2)
-    ]
-    fuses = [("fuse", "rating", "holder"), *((f"f{n}", 5, "fuse box") for n in range(2))]
-    sheets: dict[str, Any] = {
-        "Fuses": fuses,
-        "Components": [("component", "ways"), ("fuse box", 8)],
-    }
-    found = needs(book(tmp_path, Circuits=[HEAD, *rows], **sheets))
-    assert found["fuse box, blade, 8 way"] == found["multi-way housing, 6.3 mm, male, 2 way"] == 1
+def test_boxes(tmp_path: Path) -> None:
+    """Two boxes by their names, fourteen ways as 12 + 4; 24 under one word, and none to spare."""
+    told = in_box(14, "front fuse box").replace("fuses: ", "fuses: x | 5 | rear fuse box; ")
+    counts = "some parts: 1 fuse box, blade, 12 way; 2 fuse box, blade, 4 way"
+    held(tmp_path / "two", f"{told}\nbattery:x > load x | fuse=x\n{counts}")
+    counts = "some parts: 2 fuse box, blade, 12 way; 24 blade fuse, 5 A"
+    held(tmp_path / "24", f"{in_box(24)}\n{counts}")
 
 
-def test_boxes_with_names_of_their_own(tmp_path: Path) -> None:
-    """`front fuse box` and `rear fuse box` are two boxes; fourteen ways are 12 + 4."""
-    rows = [
-        (f"battery:{n}", f"load {n}", "red", "1.0", 1, "bare", "bare", None, f"f{n}")
-        for n in range(15)
-    ]
-    holders = ["front fuse box"] * 14 + ["rear fuse box"]
-    fuses = [("fuse", "rating", "holder"), *((f"f{n}", 5, h) for n, h in enumerate(holders))]
-    found = needs(book(tmp_path, Circuits=[HEAD, *rows], Fuses=fuses))
-    assert found["fuse box, blade, 12 way"] == 1
-    assert found["fuse box, blade, 4 way"] == 2
+@machines("""
+Three fuses of 5 A in one box of four ways, one of 10 A in line, spares as asked
+  fuses: a | 5 | fuse box | 1; b | 5 | fuse box | 3; c | 5 | fuse box; d | 10 | in-line; \
+idle | 10 | in-line
+  battery:0 > load 0 | fuse=a
+  battery:1 > load 1 | fuse=b
+  battery:2 > load 2 | fuse=c
+  battery:3 > load 3 | fuse=d
+  # `idle` is named by no wire but has a rating: it is counted, yet it lies in no wire, so that
+  # there are the two sides of d, and two spare splices
+  parts: 6 blade fuse, 5 A; 3 blade fuse, 10 A; 1 fuse box, blade, 4 way; \
+2 in-line fuse holder, blade; 4 crimp splice, 0.5-1.5 mm2; 80 heat-shrink, adhesive 3:1, 3 mm
+""")
+def test_fuses_with_spares(tmp_path: Path, told: str) -> None:
+    """As many as asked of a rating, and of splices as many as the house wants."""
+    hold(tmp_path, told, CELLS, **BARE)
 
 
 @pytest.mark.parametrize(
-    ("holder", "load", "item"),
+    ("cells", "house", "spares"),
+    [(("", ""), 1, 1), (("", ""), 0, 0), ((0, ""), 3, 0), ((1, 4), 2, 4)],
+)
+def test_spares_of_a_rating(
+    tmp_path: Path, cells: tuple[object, ...], house: int, spares: int
+) -> None:
+    """The largest `spares` cell among its fuses, else the house's `fuse_spares`."""
+    told = f"""spares
+    job: fuse_spares | {house}
+    fuses: f0 | 5 | spares={cells[0]}; f1 | 5 | spares={cells[1]}
+    battery:0 > load 0 | fuse=f0
+    battery:1 > load 1 | fuse=f1
+    some parts: {2 + spares} blade fuse, 5 A"""
+    hold(tmp_path, told, CELLS, **BARE)
+
+
+@pytest.mark.parametrize(
+    ("holder", "item"),
     [
         # DIN 72581-1: 5, 8, 16, 25 A; 5 A / 0.75 = 6.67 -> 8 A
-        ("torpedo fuse box", "5 A", "torpedo fuse, 8 A"),
-        ("in-line mini", "5 A", "mini blade fuse, 7.5 A"),
+        ("torpedo fuse box", "torpedo fuse, 8 A"),
+        ("in-line mini", "mini blade fuse, 7.5 A"),
         # maxi fuses start at 20 A (from memory)
-        ("maxi holder", "5 A", "maxi blade fuse, 20 A"),
-        ("glass holder", "5 A", "glass fuse, 30 x 6.3 mm, 8 A"),
-        ("in-line", "5 A", "blade fuse, 7.5 A"),
+        ("maxi holder", "maxi blade fuse, 20 A"),
+        ("glass holder", "glass fuse, 30 x 6.3 mm, 8 A"),
+        ("in-line", "blade fuse, 7.5 A"),
     ],
 )
-def test_the_holder_tells_the_kind_of_fuse(
-    tmp_path: Path, holder: str, load: str, item: str
-) -> None:
-    """The smallest of its kind that the load fills to 75 %."""
-    head = ("from", "to", "colour", "gauge", "load", "length", "fuse", "from end", "to end")
-    row = ("battery", "lamp", "red", "2.0", load, 1, "main", "bare", "bare")
-    fuses = [("fuse", "holder"), ("main", holder)]
-    found = needs(book(tmp_path, Circuits=[head, row], Fuses=fuses))
-    assert found[item] == 2, found
+def test_the_holder_tells_the_kind_of_fuse(tmp_path: Path, holder: str, item: str) -> None:
+    """The smallest of its kind that 5 A fill to 75 %."""
+    told = f"""a fuse
+    fuses: main | | {holder}
+    battery > lamp | gauge=2.0 | load=5 A | fuse=main
+    some parts: 1 {item}"""
+    held(tmp_path, told)
+
+
+@pytest.mark.parametrize(
+    ("gauge", "shrink"),
+    [
+        # barrels by DIN 46235 (from memory): 10 mm2 6.0 mm, 16 8.5, 25 10.0, 35 12.5 outside
+        ("6.0", 9),  # the lug for up to 10 mm2: 9 > 6.0 > 3, where the cable of 4.3 had 6 mm
+        ("10.0", 9),
+        ("16.0", 9),  # 9 > 8.5 > 3
+        ("25.0", 12),  # 12 > 10.0 > 4
+        ("35.0", 18),  # 18 > 12.5 > 6, where the cable of 11.2 had 12 mm
+    ],
+)
+def test_lug_shrink_closes_on_the_barrel(tmp_path: Path, gauge: str, shrink: int) -> None:
+    """Not on the cable; 40 mm of it."""
+    wire = f"battery:+ > starter:1 | lug M8 | gauge={gauge} | fuse=none"
+    held(tmp_path, f"a lug\n{wire}\nsome parts: 40 heat-shrink, adhesive 3:1, {shrink} mm")
 
 
 # --------------------------------------------------------------------------------- cable
 
 
-def cables(path: Path) -> dict[str, tuple[list[int], int, int]]:
-    """Pieces, spare and quantity by gauge and colour."""
-    job = open_job(path)
+@machines("""
+The worked example of the design: 1300 x 1.05 = 1365, + tail 150 + 2 x 40 = 1595; 5 % spare
+  loom: battery > spine | 0.5; spine > tail | 0.8
+  with: tail lamp | at=tail | tail=150
+  battery > tail lamp | length=
+  = 1.0 red: 1600 + 80
+
+Slack and tails come after the allowance: 1050 + 100 + 30 + 20 + 80; 120.5 of spare are 130
+  loom: a > b | 1.0 | slack=100
+  with: a | tail=30; b | tail=20
+  a > b | length=
+  a > b | length=1.0  # a length of its own has neither: 1050 + 80
+  = 1.0 red: 1130 1280 + 130
+
+Each piece is rounded up, the spare once on their sum: 5 % of 570 = 28.5: 30, not three times 10
+  a > b | length=100 mm | qty=3  # 100 x 1.05 + 80 = 185
+  c > d | colour=red/blue | length=1143 mm  # 1143 x 1.05 + 80 = 1280.15, spare 64.5
+  e > f | gauge=1.5 | length=1143 mm
+  = 1.0 red: 190 190 190 + 30; 1.0 red/blue: 1290 + 70; 1.5 red: 1290 + 70
+
+The arithmetic is exact: 400 x 1.05 + 80 = 500, and not 510 by the dust of a binary 1.05
+  a > b | length=0.4
+  = 1.0 red: 500 + 30  # 25 up to 30
+
+House rules of the job count: 1000 x 1.10 + 2 x 25 = 1150, in steps of 100; no spare
+  job: run_percent | 10; end_mm | 25; step_mm | 100; cable_spare_percent | 0
+  a > b
+  = 1.0 red: 1200 + 0
+""")
+def test_cable(tmp_path: Path, told: str) -> None:
+    """Pieces, spare and their sum by gauge and colour."""
+    wires, _, expected = told.rpartition("\n  = ")
+    job = open_job(book(tmp_path, **sketch(wires, CELLS, **BARE)[0]))
     assert job.takeoff, [str(problem) for problem in job.problems]
-    return {
-        f"{need['gauge']} {need['colour']}": (
-            sorted(need["pieces_mm"]),
-            need["spare_mm"],
-            need["quantity"],
-        )
-        for need in takeoff_out(job)["needs"]
-        if need["kind"] == "cable"
-    }
+    needs = [need for need in takeoff_out(job)["needs"] if need["kind"] == "cable"]
+    found = []
+    for need in needs:
+        pieces = sorted(need["pieces_mm"])
+        assert need["quantity"] == sum(pieces) + need["spare_mm"]
+        typed = " ".join(map(str, pieces))
+        found.append(f"{need['gauge']} {need['colour']}: {typed} + {need['spare_mm']}")
+    assert sorted(found) == sorted(expected.partition("  #")[0].split("; "))
 
 
-PIECES = ("from", "to", "colour", "gauge", "length", "qty")
+# ------------------------------------------------------------------------------ coverings
 
 
-def test_the_worked_example_of_the_design(tmp_path: Path) -> None:
-    """1300 x 1.05 = 1365, + tail 150 + 2 x 40 = 1595: 1600; spare 80; needed 1680 mm."""
-    found = cables(
-        book(
-            tmp_path,
-            Circuits=[PIECES, ("battery", "tail lamp", "red", "1.0", None, None)],
-            Loom=[
-                ("from", "to", "length"),
-                ("battery", "spine", 0.5),
-                ("spine", "tail", 0.8),
-            ],
-            Components=[("component", "at", "tail"), ("tail lamp", "tail", 150)],
-        )
-    )
-    assert found == {"1.0 red": ([1600], 80, 1680)}
+def tape_mm(length_mm: float, outside_mm: float, pitch_mm: float) -> float:
+    """A helix unrolled, and two turns at each end."""
+    turn_mm = math.pi * outside_mm
+    return length_mm * math.hypot(turn_mm, pitch_mm) / pitch_mm + 4 * turn_mm
 
 
-def test_slack_and_tails_are_added_after_the_allowance(tmp_path: Path) -> None:
-    """1000 x 1.05 = 1050, + slack 100 + tails 30 + 20 + 80 = 1280; a length of its own: neither.
+@machines(f"""
+Tape is a helix: turns of pi x 2.23 round and 9.5 mm on, 50 mm slack, 10 % waste, rounded up once
+  loom: a > b | 1.0 | slack=50
+  a:0 > b:0
+  parts: {math.ceil(tape_mm(1050, 2.23, 9.5) * 1.10)} loom tape, PVC, 19 mm
 
-    Its own 1.0 m: 1050 + 80 = 1130.  Together 2410, spare 120.5: 130.
-    """
-    found = cables(
-        book(
-            tmp_path,
-            Circuits=[
-                PIECES,
-                ("a", "b", "red", "1.0", None, None),
-                ("a", "b", "red", "1.0", 1.0, None),
-            ],
-            Loom=[("from", "to", "length", "slack"), ("a", "b", 1.0, 100)],
-            Components=[("component", "tail"), ("a", 30), ("b", 20)],
-        )
-    )
-    assert found == {"1.0 red": ([1130, 1280], 130, 2540)}
+A helix by the house: 25 mm tape, a third over, 0.2 mm thick, no waste: 16.67 mm on, pi x 2.3
+  job: tape_width_mm | 25; tape_overlap_percent | 33.3333333333; tape_thickness_mm | 0.2; \
+covering_waste_percent | 0
+  loom: a > b | 0.5 | tape
+  a:0 > b:0
+  parts: {math.ceil(round(tape_mm(500, 2.3, 50 / 3), 3))} loom tape, PVC, 25 mm
 
+Tape is rounded up once on the total: ten branches of 167.502 mm are 1676 mm, not 10 x 168
+  # 100 / 9.5 x 11.804 = 124.25, four turns 28.02; 152.275 x 1.10
+  loom: {"; ".join(f"p{n} > p{n + 1} | 100 mm" for n in range(10))}
+  p0 > p10
+  parts: 1676 loom tape, PVC, 19 mm
 
-def test_pieces_are_rounded_up_and_the_spare_once_on_their_sum(tmp_path: Path) -> None:
-    """100 x 1.05 + 80 = 185: three pieces of 190; 5 % of 570 = 28.5: 30, not three times 10.
+Tube in the weather, for a row of seven wires: D = 3 x 2.1 = 6.3, x 1.15 = 7.25; 1000 x 1.1 mm
+  loom: a > b | 1 | exposure=weather
+  a > b | qty=7
+  parts: 1100 PVC tube, 8 mm bore
 
-    1143 x 1.05 + 80 = 1280.15: 1290, spare 64.5: 70.
-    """
-    found = cables(
-        book(
-            tmp_path,
-            Circuits=[
-                PIECES,
-                ("a", "b", "red", "1.0", "100 mm", 3),
-                ("c", "d", "red/blue", "1.0", "1143 mm", None),
-                ("e", "f", "red", "1.5", "1143 mm", None),
-            ],
-        )
-    )
-    assert found == {
-        "1.0 red": ([190, 190, 190], 30, 600),
-        "1.0 red/blue": ([1290], 70, 1360),
-        "1.5 red": ([1290], 70, 1360),
-    }
+Braid on show over tube with shrink ends: 9.0 outside x 1.15 = 10.35; 13.0 outside: 19.1
+  loom: a > b | 1 | exposure=show
+  a > b | qty=7
+  parts: 1100 PVC tube, 8 mm bore; 1100 braided sleeving, 12 mm bore; \
+80 heat-shrink, plain 2:1, 19.1 mm
 
+A covering typed wins over the exposure
+  loom: a > b | 1 | none | weather
+  a > b
+  parts: nothing
 
-def test_the_arithmetic_is_exact(tmp_path: Path) -> None:
-    """400 mm x 1.05 + 80 = 500, and not 510 by the dust of a binary 1.05."""
-    path = book(tmp_path, Circuits=[PIECES, ("a", "b", "red", "1.0", 0.4, None)])
-    assert cables(path) == {"1.0 red": ([500], 30, 530)}  # spare 25: 30
+Slack is covered too, in tube and braid: 1200 x 1.10; the shrink is two ends and no waste
+  # x 1.15 = 2.415: 3 mm bore, 4.0 outside; x 1.15 = 4.6: braid of 6 mm, 7.0 outside: 9.5 mm,
+  # as 6.4 does not go over it
+  loom: a > b | 1 | exposure=show | slack=200
+  a > b
+  parts: 1320 PVC tube, 3 mm bore; 1320 braided sleeving, 6 mm bore; \
+80 heat-shrink, plain 2:1, 9.5 mm
 
+Sleeves of one size are summed before they are rounded: 2 x 135.74 = 271.48
+  loom: a > b | 0.1234 | tube; b > c | 0.1234 | tube
+  a > c
+  parts: 272 PVC tube, 3 mm bore
 
-def test_house_rules_of_the_job_count(tmp_path: Path) -> None:
-    """1000 x 1.10 + 2 x 25 = 1150, in steps of 100: 1200; no spare."""
-    rules = [("item", "value"), ("run_percent", 10), ("end_mm", 25), ("step_mm", 100)]
-    rules.append(("cable_spare_percent", 0))
-    path = book(tmp_path, Job=rules, Circuits=[PIECES, ("a", "b", "red", "1.0", 1, None)])
-    assert cables(path) == {"1.0 red": ([1200], 0, 1200)}
+An empty branch takes nothing and is doubtful
+  loom: a > b | 1 | none; b > c | 1 | braid
+  a > b
+  parts: nothing
+  says: caution Loom!A3
 
+A wire with a length of its own still fills its branches
+  loom: a > b | 1 | tube
+  a > b | length=5
+  parts: 1100 PVC tube, 3 mm bore
 
-# ------------------------------------------------------------- coverings, branch by branch
+The house says what covers a hidden branch, as one with a blank exposure is
+  job: cover_hidden | tube
+  loom: a > b | 1
+  a > b
+  parts: 1100 PVC tube, 3 mm bore
 
-
-def test_tape_is_rounded_up_once_on_the_total(tmp_path: Path) -> None:
-    """Ten branches of 100 mm with one wire of 2.1 mm: 1676 mm, not 10 x 168.
-
-    Turns of pi x 2.23 = 7.006 round and 9.5 on are 11.804 long: 100 / 9.5 x 11.804 = 124.25,
-    four turns 28.02; 152.275 x 1.10 = 167.502, times ten 1675.02.
-    """
-    each = (100 * math.hypot(math.pi * 2.23, 9.5) / 9.5 + 4 * math.pi * 2.23) * 1.10
-    points = [f"p{n}" for n in range(11)]
-    loom = [("from", "to", "length"), *((a, b, "100 mm") for a, b in pairwise(points))]
-    row = ("p0", "p10", "red", "1.0", None, "bare", "bare", None, None)
-    found = needs(book(tmp_path, Circuits=[HEAD, row], Loom=loom))
-    assert found == {"loom tape, PVC, 19 mm": 1676}
-    assert each == pytest.approx(167.502, abs=0.001)
-
-
-def test_tape_by_the_house_rules(tmp_path: Path) -> None:
-    """25 mm tape, a third over, 0.2 mm thick, no waste: 16.67 mm on, pi x 2.3 round."""
-    pitch = 25 * 2 / 3
-    expected = 500 * math.hypot(math.pi * 2.3, pitch) / pitch + 4 * math.pi * 2.3
-    found = _covered(
-        tmp_path,
-        ("a", "b", 0.5, None, None, "tape"),
-        tape_width_mm=25,
-        tape_overlap_percent="33.3333333333",
-        tape_thickness_mm=0.2,
-        covering_waste_percent=0,
-    )
-    assert found == {"loom tape, PVC, 25 mm": math.ceil(round(expected, 3))}
+It may be nothing
+  job: cover_hidden | none
+  loom: a > b | 1
+  a > b
+  parts: nothing
+""")
+def test_coverings(tmp_path: Path, told: str) -> None:
+    """By the exposure of each branch and the bundle in it."""
+    held(tmp_path, told, length=None)
 
 
-def test_the_bundle_counts_identical_wires(tmp_path: Path) -> None:
-    """A row of seven wires of 2.1 mm: D = 3 x 2.1 = 6.3 (Birgin and Gentil), x 1.15 = 7.245."""
-    row = ("a", "b", "red", "1.0", None, "bare", "bare", 7, None)
-    loom = [("from", "to", "length", "covering"), ("a", "b", 1, "tube")]
-    found = needs(book(tmp_path, Circuits=[HEAD, row], Loom=loom))
-    assert found == {"PVC tube, 8 mm bore": 1100}
+def test_a_branch_of_tape_by_hand() -> None:
+    """Turns of pi x 2.23 = 7.006 round and 9.5 on are 11.804 long."""
+    assert tape_mm(100, 2.23, 9.5) * 1.10 == pytest.approx(167.502, abs=0.001)
 
 
-@pytest.mark.parametrize(
-    ("clearance", "bore"),
-    [(0, 5), (19, 5), (20, 6), (42, 6), (43, 8)],
-)
+@pytest.mark.parametrize(("clearance", "bore"), [(0, 5), (19, 5), (20, 6), (42, 6), (43, 8)])
 def test_the_bore_is_the_smallest_with_clearance(tmp_path: Path, clearance: int, bore: int) -> None:
     """Two wires of 2.1 mm: D = 4.2; x 1.19 = 4.998, x 1.20 = 5.04, x 1.42 = 5.964, 1.43: 6.006."""
-    branch = ("a", "b", 1.0, None, None, "tube")
-    found = _covered(tmp_path, branch, wires=2, tube_clearance_percent=clearance)
-    assert found == {f"PVC tube, {bore} mm bore": 1100}
-
-
-def test_slack_is_covered_too(tmp_path: Path) -> None:
-    """1000 + 200 mm of branch in tube and in braid, x 1.10; the shrink is two ends and no waste.
-
-    One wire of 2.1 mm: x 1.15 = 2.415: 3 mm bore, 4.0 outside; x 1.15 = 4.6: braid of 6 mm, 7.0
-    outside: shrink of 9.5 mm (6.4 mm does not go over it).
-    """
-    found = _covered(tmp_path, ("a", "b", 1.0, "show", 200, None))
-    assert found == {
-        "PVC tube, 3 mm bore": 1320,
-        "braided sleeving, 6 mm bore": 1320,
-        "heat-shrink, plain 2:1, 9.5 mm": 80,
-    }
-
-
-def test_sleeves_of_one_size_are_summed_before_they_are_rounded(tmp_path: Path) -> None:
-    """Two branches of 0.1234 m: 2 x 135.74 = 271.48: 272 mm."""
-    row = ("a", "c", "red", "1.0", None, "bare", "bare", None, None)
-    loom = [
-        ("from", "to", "length", "covering"),
-        *((*ends, 0.1234, "tube") for ends in ("ab", "bc")),
-    ]
-    found = needs(book(tmp_path, Circuits=[HEAD, row], Loom=loom))
-    assert found == {"PVC tube, 3 mm bore": 272}
+    told = f"""a tube
+    job: tube_clearance_percent | {clearance}
+    loom: a > b | 1 | tube
+    a:1 > b:1
+    a:2 > b:2
+    parts: 1100 PVC tube, {bore} mm bore"""
+    held(tmp_path, told, length=None)
 
 
 EXPANDABLE = (
@@ -659,113 +504,18 @@ def test_an_expandable_braid_shortens(tmp_path: Path) -> None:
     Two wires of 2.1 mm are 4.2: x 1.15 = 4.83: tube of 5 mm, 6.0 outside.
     """
     own_catalogue(tmp_path)
-    wire = ("a", "b", "red", "1.0", None, "bare", "bare", 2, None)
-    loom = [("from", "to", "length", "covering"), ("a", "b", 1, "braid")]
-    found = needs(book(tmp_path, Circuits=[HEAD, wire], Loom=loom))
-    assert found == {
-        "PVC tube, 5 mm bore": 1100,
-        "expandable braid": 1320,
-        "heat-shrink, plain 2:1, 9.5 mm": 80,
-    }
-
-
-def test_an_empty_branch_takes_nothing_and_is_doubtful(tmp_path: Path) -> None:
-    """The second branch of the sheet holds no wire."""
-    row = ("a", "b", "red", "1.0", None, "bare", "bare", None, None)
-    loom = [("from", "to", "length", "covering"), ("a", "b", 1, "none"), ("b", "c", 1, "braid")]
-    path = book(tmp_path, Circuits=[HEAD, row], Loom=loom)
-    assert needs(path) == {}
-    assert ("Loom", "A3") in [(sheet, cell) for sheet, cell, _ in says(checked(path), "caution")]
-
-
-def test_a_wire_with_a_length_of_its_own_still_fills_its_branches(tmp_path: Path) -> None:
-    """Its length is typed, yet it lies in the loom."""
-    row = ("a", "b", "red", "1.0", 5, "bare", "bare", None, None)
-    loom = [("from", "to", "length", "covering"), ("a", "b", 1, "tube")]
-    assert needs(book(tmp_path, Circuits=[HEAD, row], Loom=loom)) == {"PVC tube, 3 mm bore": 1100}
-
-
-@pytest.mark.parametrize(
-    ("words", "item"),
-    [({"cover_hidden": "tube"}, "PVC tube, 3 mm bore"), ({"cover_hidden": "none"}, "")],
-)
-def test_the_house_says_what_covers_a_hidden_branch(
-    tmp_path: Path, words: dict[str, Any], item: str
-) -> None:
-    """Blank exposure is hidden."""
-    found = _covered(tmp_path, ("a", "b", 1.0, None, None, None), **words)
-    assert list(found) == ([item] if item else [])
-
-
-@pytest.mark.parametrize(
-    ("gauge", "shrink"),
-    [
-        # barrels by DIN 46235 (from memory): 10 mm2 6.0 mm, 16 8.5, 25 10.0, 35 12.5 outside
-        ("6.0", 9),  # the lug for up to 10 mm2: 9 > 6.0 > 3, where the cable of 4.3 had 6 mm
-        ("10.0", 9),
-        ("16.0", 9),  # 9 > 8.5 > 3
-        ("25.0", 12),  # 12 > 10.0 > 4
-        ("35.0", 18),  # 18 > 12.5 > 6, where the cable of 11.2 had 12 mm
-    ],
-)
-def test_lug_shrink_closes_on_the_barrel(tmp_path: Path, gauge: str, shrink: int) -> None:
-    """Not on the cable; 40 mm of it."""
-    row = ("battery:+", "starter:1", "red", gauge, 1, "lug M8", "bare", None, "none")
-    found = needs(book(tmp_path, Job=NO_SPARES, Circuits=[HEAD, row]))
-    assert found[f"heat-shrink, adhesive 3:1, {shrink} mm"] == 40
-
-
-def test_lugs_are_closed_with_adhesive_shrink(tmp_path: Path) -> None:
-    """The barrel for 16 mm2 is 8.5 mm outside (from memory): shrink of 9 mm, 40 mm a lug."""
-    row = ("battery:+", "starter:1", "red", "16.0", 1, "lug M8", "lug M6", None, "none")
-    found = needs(book(tmp_path, Job=NO_SPARES, Circuits=[HEAD, row]))
-    assert found == {
-        "cable lug, M8, 10.0-16.0 mm2": 1,
-        "cable lug, M6, 10.0-16.0 mm2": 1,
-        "heat-shrink, adhesive 3:1, 9 mm": 80,
-    }
-
-
-# -------------------------------------------------------------------------------- extras
+    told = """a braid
+    loom: a > b | 1 | braid
+    a > b | qty=2
+    parts: 1100 PVC tube, 5 mm bore; 1320 expandable braid; 80 heat-shrink, plain 2:1, 9.5 mm"""
+    held(tmp_path, told, length=None)
 
 
 def test_extras_stand_as_typed_with_lengths_in_mm(tmp_path: Path) -> None:
     """Three clips, and 2.5 m of edging."""
-    path = book(
-        tmp_path,
-        Circuits=[HEAD, ("a", "b", "red", "1.0", 1, "bare", "bare", None, None)],
-        Extras=[("item", "qty", "unit"), ("clip", 3, None), ("edging", 2.5, "m")],
-    )
-    found = takeoff_out(open_job(path))["needs"]
-    extras = [(n["item"], n["quantity"], n["unit"]) for n in found if n["kind"] == "extra"]
-    assert extras == [("clip", 3, "each"), ("edging", 2500, "mm")]
-
-
-def test_more_fuses_than_the_largest_box_has_ways(tmp_path: Path) -> None:
-    """24 fuses under one word: two boxes of 12 ways and nothing to spare."""
-    rows = [
-        (f"battery:{n}", f"load {n}", "red", "1.0", 1, "bare", "bare", None, f"f{n}")
-        for n in range(24)
-    ]
-    fuses = [("fuse", "rating", "holder"), *((f"f{n}", 5, "fuse box") for n in range(24))]
-    found = needs(book(tmp_path, Circuits=[HEAD, *rows], Fuses=fuses))
-    assert found["fuse box, blade, 12 way"] == 2
-    assert found["blade fuse, 5 A"] == 24 + 1
-
-
-@pytest.mark.parametrize(
-    ("cells", "house", "spares"),
-    [((None, None), 1, 1), ((None, None), 0, 0), ((0, None), 3, 0), ((1, 4), 2, 4)],
-)
-def test_spares_of_a_rating(
-    tmp_path: Path, cells: tuple[int | None, ...], house: int, spares: int
-) -> None:
-    """The largest `spares` cell among its fuses, else the house's `fuse_spares`."""
-    rows = [
-        (f"battery:{n}", f"load {n}", "red", "1.0", 1, "bare", "bare", None, f"f{n}")
-        for n in range(2)
-    ]
-    fuses = [("fuse", "rating", "spares"), *((f"f{n}", 5, cell) for n, cell in enumerate(cells))]
-    rules = [("item", "value"), ("fuse_spares", house)]
-    found = needs(book(tmp_path, Job=rules, Circuits=[HEAD, *rows], Fuses=fuses))
-    assert found["blade fuse, 5 A"] == 2 + spares
+    sheets, _ = sketch("extras\na > b", CELLS, **BARE)
+    extras = [("item", "qty", "unit"), ("clip", 3, None), ("edging", 2.5, "m")]
+    job = open_job(book(tmp_path, **sheets, Extras=extras))
+    assert parts(job) == {"clip": 3, "edging": 2500}
+    units = {need["item"]: need["unit"] for need in takeoff_out(job)["needs"]}
+    assert (units["clip"], units["edging"]) == ("each", "mm")

@@ -1,9 +1,9 @@
 """Figures of the trade: one formula a function, with its unit, its range and its source.
 
-Nothing here reads a file or knows another part of the program.  Lengths are in mm, areas in
-mm2, temperatures in degrees Celsius, unless the name says otherwise.  Where a result is
-rounded to a whole number or compared with a limit the arithmetic is exact: those functions
-take `Exact` numbers and refuse a binary float, in which 0.1 + 0.2 is more than 0.3.
+Nothing here reads a file or knows what a job is.  Lengths are in mm, areas in mm2,
+temperatures in degrees Celsius, unless the name says otherwise.  Where a result is rounded
+to a whole number or compared with a limit the arithmetic is exact: those functions take
+`Exact` numbers and refuse a binary float, in which 0.1 + 0.2 is more than 0.3.
 
 Every function raises ValueError for a value outside its range, and the exact ones TypeError
 for a float.  "From memory" marks a source whose text was not at hand.
@@ -15,10 +15,9 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from functools import cache
 from itertools import accumulate
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple
 
-Exact: TypeAlias = Fraction | Decimal | int
-"""A number without binary rounding."""
+from bom.trade.ranges import Exact, exact, not_negative, positive, within
 
 _COPPER_PER_KELVIN = 0.00393  # of the resistance at 20 C, the same source
 _COLDEST_C, _HOTTEST_C = -60.0, 260.0  # ours: wider than any wire of the trade is rated for
@@ -36,8 +35,8 @@ def resistance_at_c(ohm_per_km_20c: float, conductor_c: float) -> float:
     >>> round(resistance_at_c(19.5, 60.0), 2)
     22.57
     """
-    _positive(ohm_per_km_20c=ohm_per_km_20c)
-    _within(_COLDEST_C, _HOTTEST_C, conductor_c=conductor_c)
+    positive(ohm_per_km_20c=ohm_per_km_20c)
+    within(_COLDEST_C, _HOTTEST_C, conductor_c=conductor_c)
     return ohm_per_km_20c * (1 + _COPPER_PER_KELVIN * (conductor_c - 20))
 
 
@@ -53,7 +52,7 @@ def drop_volts(amps: float, length_mm: float, ohm_per_km_20c: float, conductor_c
     >>> round(drop_volts(17.5, 5000, 9.4, 20.0), 4)
     0.8225
     """
-    _not_negative(amps=amps, length_mm=length_mm)
+    not_negative(amps=amps, length_mm=length_mm)
     return amps * resistance_at_c(ohm_per_km_20c, conductor_c) * length_mm / 1e6
 
 
@@ -66,10 +65,10 @@ def fuse_floor_amps(load_amps: Exact, load_percent: Exact) -> Fraction:
     >>> fuse_floor_amps(10, 75)
     Fraction(40, 3)
     """
-    load, percent = _exact(load_amps=load_amps), _exact(load_percent=load_percent)
-    _not_negative(load_amps=load)
-    _positive(load_percent=percent)
-    _within(0, 100, load_percent=percent)
+    load, percent = exact(load_amps=load_amps), exact(load_percent=load_percent)
+    not_negative(load_amps=load)
+    positive(load_percent=percent)
+    within(0, 100, load_percent=percent)
     return load * 100 / percent
 
 
@@ -96,7 +95,7 @@ def mean_square_amps2(amps: Mapping[str, float]) -> float:
     >>> round(mean_square_amps2({"flashing": 7.33}) ** 0.5, 2)
     5.18
     """
-    _not_negative(**amps)
+    not_negative(**amps)
     mean = math.fsum(DUTIES[runs] * each for runs, each in amps.items())
     spread = (DUTIES[runs] * (1 - DUTIES[runs]) * each**2 for runs, each in amps.items())
     return mean**2 + math.fsum(spread)
@@ -118,7 +117,7 @@ def heat_w_per_m(amps: float, ohm_per_km_20c: float, conductor_c: float) -> floa
     >>> round(heat_w_per_m(10.0, 19.5, 100.0), 3)
     2.563
     """
-    _not_negative(amps=amps)
+    not_negative(amps=amps)
     return amps**2 * resistance_at_c(ohm_per_km_20c, conductor_c) / 1000
 
 
@@ -130,8 +129,8 @@ def taped_mm(bundle_mm: float, thickness_mm: float, overlap_percent: float) -> f
     >>> round(taped_mm(10.0, 0.13, 50), 2)
     10.52
     """
-    _not_negative(bundle_mm=bundle_mm, thickness_mm=thickness_mm, overlap_percent=overlap_percent)
-    _positive(uncovered_percent=100 - overlap_percent)
+    not_negative(bundle_mm=bundle_mm, thickness_mm=thickness_mm, overlap_percent=overlap_percent)
+    positive(uncovered_percent=100 - overlap_percent)
     return bundle_mm + 2 * thickness_mm / (1 - overlap_percent / 100)
 
 
@@ -144,7 +143,7 @@ def air_gap_k_m_per_w(bundle_mm: float) -> float:
     >>> round(air_gap_k_m_per_w(6.03), 3)
     1.415
     """
-    _positive(bundle_mm=bundle_mm)
+    positive(bundle_mm=bundle_mm)
     return 1.87 / (1 + 0.0534 * bundle_mm)
 
 
@@ -166,8 +165,8 @@ def bundle_rise_k(
     >>> round(bundle_rise_k([one], 2.1), 2)
     20.38
     """
-    _positive(outside_mm=outside_mm, thinnest_mm=min((w.outside_mm for w in wires), default=1.0))
-    _not_negative(covering_k_m_per_w=covering_k_m_per_w)
+    positive(outside_mm=outside_mm, thinnest_mm=min((w.outside_mm for w in wires), default=1.0))
+    not_negative(covering_k_m_per_w=covering_k_m_per_w)
     total = math.fsum(wire.w_per_m for wire in wires)
     if not total:
         return 0.0
@@ -204,11 +203,11 @@ def starter_area_mm2(amps: float) -> float:
     >>> round(starter_area_mm2(100.0), 1)
     5.5
     """
-    _not_negative(amps=amps)
+    not_negative(amps=amps)
     return amps * math.sqrt(_CRANKING_S) / 100
 
 
-# ---- Bundles, tape, tube, shrink -----------------------------------------------------------
+# ---- Bundles, tape, tube -------------------------------------------------------------------
 
 _CIRCLE_RATIOS = (
     *(1.0, 2.0, 2.154701, 2.414214, 2.701302, 3.0, 3.0, 3.304765, 3.613126, 3.813026),
@@ -226,7 +225,7 @@ def circle_ratio(n: int) -> float:
     >>> circle_ratio(7), circle_ratio(19)
     (3.0, 4.863703)
     """
-    _within(1, math.inf, n=n)
+    within(1, math.inf, n=n)
     if n <= len(_CIRCLE_RATIOS):
         return _CIRCLE_RATIOS[n - 1]
     return math.sqrt(1.15 * n) + 0.45
@@ -258,7 +257,7 @@ def bundle_diameter_mm(diameters_mm: Sequence[float]) -> float:
     6.0
     """
     for diameter_mm in diameters_mm:
-        _positive(diameter_mm=diameter_mm)
+        positive(diameter_mm=diameter_mm)
     falling = sorted(diameters_mm, reverse=True)
     if len(falling) <= 2:
         return sum(falling, 0.0)
@@ -277,8 +276,8 @@ def helix_length_mm(covered_mm: float, diameter_mm: float, pitch_mm: float) -> f
     >>> round(helix_length_mm(4.25 * 25.4, 25.4, 4.25 * 25.4) / 25.4, 3)
     5.285
     """
-    _not_negative(covered_mm=covered_mm)
-    _positive(diameter_mm=diameter_mm, pitch_mm=pitch_mm)
+    not_negative(covered_mm=covered_mm)
+    positive(diameter_mm=diameter_mm, pitch_mm=pitch_mm)
     return covered_mm * math.hypot(math.pi * diameter_mm, pitch_mm) / pitch_mm
 
 
@@ -298,8 +297,8 @@ def tape_length_mm(
     >>> round(tape_length_mm(500, 9.87, 19, 50, 0.13), 1)
     1853.1
     """
-    _not_negative(thickness_mm=thickness_mm, overlap_percent=overlap_percent)
-    _positive(bundle_mm=bundle_mm, width_mm=width_mm, uncovered_percent=100 - overlap_percent)
+    not_negative(thickness_mm=thickness_mm, overlap_percent=overlap_percent)
+    positive(bundle_mm=bundle_mm, width_mm=width_mm, uncovered_percent=100 - overlap_percent)
     wound_mm = bundle_mm + thickness_mm
     pitch_mm = width_mm * (1 - overlap_percent / 100)
     return helix_length_mm(covered_mm, wound_mm, pitch_mm) + 4 * math.pi * wound_mm
@@ -313,23 +312,9 @@ def tube_bore_mm(bundle_mm: float, clearance_percent: float) -> float:
     >>> tube_bore_mm(8.0, 25.0)
     10.0
     """
-    _positive(bundle_mm=bundle_mm)
-    _not_negative(clearance_percent=clearance_percent)
+    positive(bundle_mm=bundle_mm)
+    not_negative(clearance_percent=clearance_percent)
     return bundle_mm * (1 + clearance_percent / 100)
-
-
-def shrink_fits(supplied_mm: float, recovered_mm: float, object_mm: float) -> bool:
-    """Whether heat-shrink slips over a thing and grips it: supplied > thing > recovered.
-
-    Bores and thing in mm, above 0; the recovered bore is the smaller.  Common practice;
-    the example is the rule of three quarters, a 1 in tube of 2:1 on 5/8 in.
-
-    >>> shrink_fits(25.4, 12.7, 15.875)
-    True
-    """
-    _positive(supplied_mm=supplied_mm, recovered_mm=recovered_mm, object_mm=object_mm)
-    _positive(shrinkage_mm=supplied_mm - recovered_mm)
-    return supplied_mm > object_mm > recovered_mm
 
 
 # ---- Pieces, spares, money -----------------------------------------------------------------
@@ -341,8 +326,8 @@ def round_up(value: Exact, step: int) -> int:
     >>> round_up(1595, 10), round_up(1600, 10), round_up(Decimal("1600.01"), 10)
     (1600, 1600, 1610)
     """
-    _within(1, math.inf, step=step)
-    return math.ceil(_exact(value=value) / step) * step
+    within(1, math.inf, step=step)
+    return math.ceil(exact(value=value) / step) * step
 
 
 def piece_length_mm(
@@ -364,7 +349,7 @@ def piece_length_mm(
     path, run = _ratio("path_mm", path_mm), _ratio("run_percent", run_percent)
     slack, tails = _ratio("slack_mm", slack_mm), _ratio("tails_mm", tails_mm)
     end = _ratio("end_mm", end_mm)
-    _within(1, math.inf, step=step_mm)
+    within(1, math.inf, step=step_mm)
     # the same sum in whole numbers: a fraction's own arithmetic takes ten times as long
     whole = path[1] * 100 * run[1] * slack[1] * tails[1] * end[1]
     total = (
@@ -384,8 +369,8 @@ def spare_length_mm(sum_mm: int, percent: Exact, step_mm: int) -> int:
     >>> spare_length_mm(1600, 5, 10)
     80
     """
-    total, share = _exact(sum_mm=sum_mm), _exact(percent=percent)
-    _not_negative(sum_mm=total, percent=share)
+    total, share = exact(sum_mm=sum_mm), exact(percent=percent)
+    not_negative(sum_mm=total, percent=share)
     return round_up(total * share / 100, step_mm)
 
 
@@ -397,8 +382,8 @@ def spare_count(count: int, percent: Exact, minimum: int) -> int:
     >>> spare_count(31, 10, 2), spare_count(3, 10, 2), spare_count(3, 0, 2)
     (4, 2, 0)
     """
-    share = _exact(percent=percent)
-    _not_negative(count=count, percent=share, minimum=minimum)
+    share = exact(percent=percent)
+    not_negative(count=count, percent=share, minimum=minimum)
     if count == 0 or share == 0:
         return 0
     return max(round_up(count * share / 100, 1), minimum)
@@ -412,7 +397,7 @@ def round_money(value: Decimal) -> Decimal:
     >>> round_money(Decimal("2.675"))
     Decimal('2.68')
     """
-    _exact(value=value)
+    exact(value=value)
     return value.quantize(Decimal("0.01"), rounding=ROUND_HALF_UP) + Decimal("0.00")
 
 
@@ -424,11 +409,8 @@ def tax_on(net: Decimal, percent: Decimal | int) -> Decimal:
     >>> tax_on(3 * Decimal("33.34"), 19)
     Decimal('19.00')
     """
-    _not_negative(percent=_exact(percent=percent))
+    not_negative(percent=exact(percent=percent))
     return round_money(net * percent / 100)
-
-
-# ---- What jobs have taught -------------------------------------------------------------------
 
 
 def allowed_hours(hours: Fraction, percent: Decimal | int) -> Fraction:
@@ -439,90 +421,15 @@ def allowed_hours(hours: Fraction, percent: Decimal | int) -> Fraction:
     >>> allowed_hours(Fraction(8), 25)
     Fraction(10, 1)
     """
-    share = _exact(percent=percent)
-    _within(-90, math.inf, percent=share)
+    share = exact(percent=percent)
+    within(-90, math.inf, percent=share)
     return hours * (1 + share / 100)
-
-
-def weighted_mean(values: Sequence[float], weights: Sequence[float]) -> float:
-    """The mean of values, each with its weight above 0; of ratios by their bases, sum by sum.
-
-    Source: arithmetic: the sum of value x weight over the sum of the weights.
-
-    >>> weighted_mean([0.10, 0.20], [3, 1])
-    0.125
-    """
-    _weighted(values, weights)
-    products = (v * w for v, w in zip(values, weights, strict=True))
-    return math.fsum(products) / math.fsum(weights)
-
-
-def sample_deviation(values: Sequence[float]) -> float:
-    """The experimental standard deviation of two values or more: root of sum (q - mean)^2/(n - 1).
-
-    Each value counts alike.  Source: JCGM 100:2008, 4.2.2, equation 4.
-
-    >>> sample_deviation([2, 4, 6])
-    2.0
-    """
-    if len(values) < 2:
-        raise ValueError(f"a deviation needs two values or more, not {len(values)}")
-    mean = math.fsum(values) / len(values)
-    return math.sqrt(math.fsum((value - mean) ** 2 for value in values) / (len(values) - 1))
-
-
-def mean_uncertainty(deviation: float, weights: Sequence[float]) -> float:
-    """The standard uncertainty of a weighted mean: s x root of sum w^2 / sum w.
-
-    With equal weights that is s / root of n.  Source: JCGM 100:2008, 4.2.3, equation 5; with
-    other weights 5.1.2, equation 10, for values that all scatter by `deviation`.
-
-    >>> mean_uncertainty(6.0, [1, 1, 1, 1])
-    3.0
-    """
-    _not_negative(deviation=deviation)
-    _weighted(weights, weights)
-    return deviation * math.sqrt(math.fsum(w * w for w in weights)) / math.fsum(weights)
-
-
-def _weighted(values: Sequence[float], weights: Sequence[float]) -> None:
-    if not weights or len(values) != len(weights):
-        raise ValueError(f"{len(values)} values with {len(weights)} weights")
-    for weight in weights:
-        _positive(weight=weight)
 
 
 def _ratio(name: str, value: Exact) -> tuple[int, int]:
     """Numerator and denominator of a number by that name, exact and from 0."""
-    exact = value if type(value) is Fraction else _exact(**{name: value})
-    top, bottom = exact.as_integer_ratio()
+    ratio = value if type(value) is Fraction else exact(**{name: value})
+    top, bottom = ratio.as_integer_ratio()
     if top < 0:
         raise ValueError(f"{name} must be from 0, not {value}")
     return top, bottom
-
-
-def _exact(**named: Exact) -> Fraction:
-    """The one named number as a fraction; a float is refused, for its dust would be rounded up."""
-    ((name, value),) = named.items()
-    if isinstance(value, float):
-        raise TypeError(f"{name} must be exact (int, Decimal or Fraction), not the float {value}")
-    if isinstance(value, Decimal) and not value.is_finite():
-        raise ValueError(f"{name} must be a number, not {value}")
-    return Fraction(value)
-
-
-def _positive(**named: float | Fraction) -> None:
-    for name, value in named.items():
-        if not 0 < value < math.inf:  # written so that a float's NaN fails too
-            raise ValueError(f"{name} must be above 0, not {value}")
-
-
-def _not_negative(**named: float | Fraction) -> None:
-    _within(0, math.inf, **named)
-
-
-def _within(low: float, high: float, **named: float | Fraction) -> None:
-    for name, value in named.items():
-        if not (low <= value <= high and value < math.inf):
-            upper = "" if high == math.inf else f" to {high:g}"
-            raise ValueError(f"{name} must be from {low:g}{upper}, not {value}")

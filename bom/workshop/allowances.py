@@ -14,8 +14,8 @@ from msgspec import Struct
 
 from bom.files.spelling import fold
 from bom.trade.catalogue import Catalogue
-from bom.trade.figures import mean_uncertainty, sample_deviation, weighted_mean
 from bom.trade.house import HouseRules
+from bom.trade.means import mean_uncertainty, sample_deviation, weighted_mean
 from bom.workshop.finished import Finished
 
 FEWEST_JOBS = 3
