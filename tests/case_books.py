@@ -3,7 +3,6 @@
 import io
 import os
 import re
-import struct
 import zipfile
 from collections.abc import Callable, Mapping
 from datetime import date
@@ -13,7 +12,21 @@ from xml.sax.saxutils import escape
 
 import xlsxwriter
 
-from tests.fixture_books import CABLE, before, members, operated, plain_book
+from tests.fixture_books import (
+    CABLE,
+    before,
+    counted,
+    locked,
+    members,
+    ods_book,
+    ods_cell,
+    ods_row,
+    operated,
+    packed,
+    plain_book,
+    shifted,
+    zip64,
+)
 
 Fill = Callable[[Any, Any], None]
 """What a stock book is given beside its plain rows: its sheets Drawer and Moves."""
@@ -43,10 +56,10 @@ def cells(here: Path) -> None:
         '<table:table-cell office:value-type="time" office:time-value="PT36H00M00S"/>',
         '<table:table-cell office:value-type="float" office:value="1e999"/>',
     )
-    rows = [ods_row(HEADINGS)]
+    rows = [_row(HEADINGS)]
     for column, cell in enumerate(odd):
         wire = _wire(column)
-        rows.append(ods_row([*wire[:column], None, *wire[column + 1 :]], cell))
+        rows.append(_row([*wire[:column], None, *wire[column + 1 :]], cell))
     (here / "job.ods").write_bytes(ods_book(("Circuits", rows)))
 
 
@@ -61,12 +74,7 @@ def _job_xlsx() -> bytes:
             sheet.write_number(number, number - 1, mark)
         sheet.write_datetime("E6", date(2026, 3, 4), book.add_format({"num_format": "yyyy-mm-dd"}))
         sheet.write_number("F7", 1.5, book.add_format({"num_format": "[h]:mm"}))
-    new = {
-        "A2": "<f>B2</f>",
-        "B3": "<v>#N/A</v>",
-        "C4": "<v></v>",
-        "D5": "<v>1e999</v>",
-    }
+    new = {"A2": "<f>B2</f>", "B3": "<v>#N/A</v>", "C4": "<v></v>", "D5": "<v>1e999</v>"}
 
     def change(xml: bytes) -> bytes:
         for cell, inside in new.items():
@@ -81,35 +89,10 @@ def _job_xlsx() -> bytes:
     return operated(out.getvalue(), {CABLE: change})
 
 
-_ODS_HEAD = (
-    '<?xml version="1.0" encoding="UTF-8"?><office:document-content '
-    'xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0" '
-    'xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0" '
-    'xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0" '
-    'xmlns:calcext="urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0">'
-    "<office:body><office:spreadsheet>"
-)
-
-
-def ods_row(values: Any, odd: str = "") -> str:
+def _row(values: Any, odd: str = "", times: int = 1) -> str:
     """A row of texts; None is where the odd cell stands."""
-    text = '<table:table-cell office:value-type="string"><text:p>{}</text:p></table:table-cell>'
-    parts = (odd if value is None else text.format(escape(str(value))) for value in values)
-    return f"<table:table-row>{''.join(parts)}</table:table-row>"
-
-
-def ods_book(*sheets: tuple[str, list[str]], manifest: str = "") -> bytes:
-    tables = "".join(
-        f'<table:table table:name="{name}">{"".join(rows)}</table:table>' for name, rows in sheets
-    )
-    end = "</office:spreadsheet></office:body></office:document-content>"
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w") as archive:
-        archive.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
-        archive.writestr("content.xml", _ODS_HEAD + tables + end)
-        if manifest:
-            archive.writestr("META-INF/manifest.xml", manifest)
-    return out.getvalue()
+    cells = (odd if value is None else ods_cell(escape(str(value))) for value in values)
+    return ods_row(*cells, times=times)
 
 
 # -------------------------------------------------------------- files that are not read
@@ -125,13 +108,13 @@ def broken(here: Path) -> None:
         "bad-packing.xlsx": _bad_packing(plain),
         "document-type.xlsx": operated(plain, {CABLE: lambda xml: b"<!DOCTYPE x>" + xml}),
         "wide-letters.xlsx": operated(plain, {CABLE: lambda xml: xml.decode().encode("utf-16")}),
-        "locked.xlsx": _locked(plain),
+        "locked.xlsx": locked(plain),
         "locked.ods": ods_book(manifest='<m xmlns="x"><encryption-data/></m>'),
         "no-sheets.ods": ods_book(),
         "no-sheets.xlsx": operated(plain, {"xl/workbook.xml": _without_sheets}),
         "lost-sheet.xlsx": _without(plain, CABLE),
         "twice.xlsx": operated(plain, {}, {"XL/worksheets/sheet1.xml": b""}),
-        "other-packing.xlsx": _packed(plain, zipfile.ZIP_BZIP2),
+        "other-packing.xlsx": packed(members(plain), zipfile.ZIP_BZIP2),
         "blown-up.xlsx": operated(plain, {}, {"xl/zeros.xml": b"\0" * 60_000_000}),
         "many-parts.xlsx": operated(plain, {}, {f"x/{n}": b"" for n in range(10_001)}),
         "far-cell.xlsx": operated(plain, {CABLE: far}),
@@ -141,7 +124,7 @@ def broken(here: Path) -> None:
         "together.xlsx": _together(),
         "too-many.csv": b"," * 5_000_000,
         "too-wide.csv": b"from,to\n" + b"x," * 16_385,
-        "the-same-again.ods": ods_book(("Circuits", [ods_row(HEADINGS), _again(9_000)])),
+        "the-same-again.ods": ods_book(("Circuits", [_row(HEADINGS), _row(_wire(1), times=9_000)])),
     }
     for name, data in books.items():
         (here / name).write_bytes(data)
@@ -161,12 +144,6 @@ def _together() -> bytes:
     return out.getvalue()
 
 
-def _again(times: int) -> str:
-    """A row that says so often the same."""
-    many = f'<table:table-row table:number-rows-repeated="{times}"'
-    return ods_row(_wire(1)).replace("<table:table-row", many)
-
-
 def _renamed(name: str) -> Callable[[bytes], bytes]:
     return lambda xml: xml.replace(b'r="F2"', f"r={name}".encode())
 
@@ -176,35 +153,15 @@ def _without_sheets(xml: bytes) -> bytes:
 
 
 def _without(data: bytes, name: str) -> bytes:
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
-        for member, content in members(data).items():
-            if member != name:
-                archive.writestr(member, content)
-    return out.getvalue()
-
-
-def _packed(data: bytes, method: int) -> bytes:
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", method) as archive:
-        for member, content in members(data).items():
-            archive.writestr(member, content)
-    return out.getvalue()
+    return packed({member: part for member, part in members(data).items() if member != name})
 
 
 def _bad_packing(data: bytes) -> bytes:
     """One byte inside the first sheet turned over: its checksum no longer holds."""
-    stored = bytearray(_packed(data, zipfile.ZIP_STORED))
+    stored = bytearray(packed(members(data), zipfile.ZIP_STORED))
     at = stored.find(b"<sheetData>")
     stored[at + 1] ^= 1
     return bytes(stored)
-
-
-def _locked(data: bytes) -> bytes:
-    """Flag bit 0 of a member (PKWARE APPNOTE 4.4.4)."""
-    locked = bytearray(data)
-    locked[locked.rfind(b"PK\x01\x02") + 8] |= 1
-    return bytes(locked)
 
 
 # ------------------------------------------------------- stock books that are not written
@@ -225,15 +182,15 @@ def resisting(here: Path) -> None:
         "rows-twice": operated(plain, {moves: lambda x: x.replace(b'r="2"', b'r="1"', 1)}),
         "cells-twice": operated(plain, {moves: lambda x: x.replace(b'r="G2"', b'r="F2"')}),
         "no-cells": operated(plain, {moves: lambda x: x.replace(b"sheetData", b"sheetNone")}),
-        "over-4-gb": _zip64(plain),
+        "over-4-gb": zip64(plain),
         "in-front": b"PK\x03\x04 something else" + plain,
-        "cut-directory": _counted(plain),
-        "overlapping": _shifted(plain, 40),
-        "elsewhere": _shifted(plain, -1),
+        "cut-directory": counted(plain),
+        "overlapping": shifted(plain, 40),
+        "elsewhere": shifted(plain, -1),
     }
     for name, data in books.items():
         _workshop(here / name).write_bytes(data)
-    rows = [ods_row(("item", "on hand")), ods_row((COVERS, "5"))]
+    rows = [_row(("item", "on hand")), _row((COVERS, "5"))]
     _workshop(here / "kept-as-ods").with_suffix(".ods").write_bytes(ods_book(("Drawer", rows)))
     (here / "plain" / "long.csv").write_text(
         f'supplier,item,sold as,packs\n{"x" * 33_000},"{COVERS}",each,1\n'
@@ -287,35 +244,6 @@ _FILLED: Mapping[str, Fill] = {
     "sum-of-moves": lambda drawer, moves: moves.write_formula("E3", "=SUM(E2:E2)", None, 5),
     "note-under-moves": lambda drawer, moves: moves.merge_range("A3:B3", ""),
 }
-
-
-def _zip64(data: bytes) -> bytes:
-    """A directory written as for over 4 GB (PKWARE APPNOTE 4.3.14 and 4.5.3)."""
-    at = data.rfind(b"PK\x05\x06")
-    locator = struct.pack("<4sLQL", b"PK\x06\x07", 0, at, 1)
-    size, start = struct.unpack_from("<2L", data, at + 12)
-    (count,) = struct.unpack_from("<H", data, at + 10)
-    wide = struct.pack("<4sQ2H2L4Q", b"PK\x06\x06", 44, 45, 45, 0, 0, count, count, size, start)
-    return data[:at] + wide + locator + data[at:]
-
-
-def _counted(data: bytes) -> bytes:
-    """The end of the directory says one member more than there are."""
-    changed = bytearray(data)
-    at = changed.rfind(b"PK\x05\x06")
-    for place in (at + 8, at + 10):
-        (count,) = struct.unpack_from("<H", changed, place)
-        struct.pack_into("<H", changed, place, count + 1)
-    return bytes(changed)
-
-
-def _shifted(data: bytes, by: int) -> bytes:
-    """The last entry of the directory points so many bytes before its member."""
-    changed = bytearray(data)
-    at = changed.rfind(b"PK\x01\x02")
-    (offset,) = struct.unpack_from("<L", changed, at + 42)
-    struct.pack_into("<L", changed, at + 42, offset - by)
-    return bytes(changed)
 
 
 # --------------------------------------------------------------- what finished jobs used

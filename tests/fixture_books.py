@@ -1,11 +1,11 @@
-"""Stock books as their owners may have them, with everything a workbook can hold in them."""
+"""Books for the tests: packages typed by hand, and stock books with everything in them."""
 
 import io
 import re
 import struct
 import zipfile
 import zlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -61,6 +61,15 @@ def raw_members(data: bytes) -> dict[str, tuple[Any, ...]]:
     return found
 
 
+def packed(parts: Mapping[str, bytes | str], method: int = zipfile.ZIP_DEFLATED) -> bytes:
+    """A package of these members."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", method) as archive:
+        for name, content in parts.items():
+            archive.writestr(name, content)
+    return out.getvalue()
+
+
 def operated(
     data: bytes, changes: Mapping[str, Surgery], parts: Mapping[str, bytes] | None = None
 ) -> bytes:
@@ -85,6 +94,83 @@ def before(mark: str, text: str) -> Surgery:
         return xml.replace(mark.encode(), text.encode() + mark.encode(), 1)
 
     return change
+
+
+# Packages that are not what they say
+
+
+def locked(data: bytes) -> bytes:
+    """Flag bit 0 of a member, which is then encrypted (PKWARE APPNOTE 4.4.4)."""
+    changed = bytearray(data)
+    changed[changed.rfind(b"PK\x01\x02") + 8] |= 1
+    return bytes(changed)
+
+
+def zip64(data: bytes) -> bytes:
+    """A directory written as for over 4 GB (PKWARE APPNOTE 4.3.14 and 4.5.3)."""
+    at = data.rfind(b"PK\x05\x06")
+    locator = struct.pack("<4sLQL", b"PK\x06\x07", 0, at, 1)
+    size, start = struct.unpack_from("<2L", data, at + 12)
+    (count,) = struct.unpack_from("<H", data, at + 10)
+    wide = struct.pack("<4sQ2H2L4Q", b"PK\x06\x06", 44, 45, 45, 0, 0, count, count, size, start)
+    return data[:at] + wide + locator + data[at:]
+
+
+def counted(data: bytes) -> bytes:
+    """The end of the directory says one member more than there are (PKWARE APPNOTE 4.3.16)."""
+    changed = bytearray(data)
+    at = changed.rfind(b"PK\x05\x06")
+    (count,) = struct.unpack_from("<H", changed, at + 10)
+    struct.pack_into("<2H", changed, at + 8, count + 1, count + 1)
+    return bytes(changed)
+
+
+def shifted(data: bytes, by: int) -> bytes:
+    """The last entry of the directory points so many bytes before its member."""
+    changed = bytearray(data)
+    at = changed.rfind(b"PK\x01\x02")
+    (offset,) = struct.unpack_from("<L", changed, at + 42)
+    struct.pack_into("<L", changed, at + 42, offset - by)
+    return bytes(changed)
+
+
+# OpenDocument, typed by hand
+
+_ODS_SPACES = " ".join(
+    f'xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"'
+    for name in ("office", "table", "text", "draw", "calcext")
+)
+"""Prefixes tell what is what; the names behind them are not looked at."""
+
+
+def ods_cell(text: str = "", about: str = "", times: int = 1) -> str:
+    """A cell with its text in one paragraph, and what else it says of itself."""
+    inner = f"<text:p>{text}</text:p>" if text else ""
+    repeated = f'table:number-columns-repeated="{times}"'
+    return f"<table:table-cell {about} {repeated}>{inner}</table:table-cell>"
+
+
+def ods_row(*cells: str, times: int = 1) -> str:
+    """A row of such cells, so often."""
+    repeated = f'table:number-rows-repeated="{times}"'
+    return f"<table:table-row {repeated}>{''.join(cells)}</table:table-row>"
+
+
+def ods_book(*tables: tuple[str, Iterable[str]], head: str = "", manifest: str = "") -> bytes:
+    """A package with these tables, each a name and its rows."""
+    inside = "".join(
+        f'<table:table table:name="{name}">{"".join(rows)}</table:table>' for name, rows in tables
+    )
+    body = f"<office:body><office:spreadsheet>{inside}</office:spreadsheet></office:body>"
+    parts = {
+        "mimetype": "application/vnd.oasis.opendocument.spreadsheet",
+        "content.xml": f"{head}<office:document-content {_ODS_SPACES}>{body}"
+        "</office:document-content>",
+    }
+    return packed({**parts, "META-INF/manifest.xml": manifest} if manifest else parts)
+
+
+# Workbooks
 
 
 def plain_book(rows: Any = (HEADINGS, *PIECES), sheet: str = "Cable") -> bytes:
@@ -310,8 +396,9 @@ def _with_parts(data: bytes) -> bytes:
         CABLE: _after_last_ext(slicers),
     }
     parts = {name: text.encode() for name, (_, text) in _ADDED.items()}
-    props = _rels(("rId1", f"{_KINDS}/customXmlProps", "itemProps1.xml"))
-    parts["customXml/_rels/item1.xml.rels"] = props.encode()
+    props = _relations(("rId1", f"{_KINDS}/customXmlProps", "itemProps1.xml"))
+    rels = f'<Relationships xmlns="{NS}/package/2006/relationships">{props}</Relationships>'
+    parts["customXml/_rels/item1.xml.rels"] = rels.encode()
     return operated(data, changes, parts)
 
 
@@ -320,11 +407,6 @@ def _relations(*relations: tuple[str, str, str]) -> str:
         f'<Relationship Id="{key}" Type="{kind}" Target="{target}"/>'
         for key, kind, target in relations
     )
-
-
-def _rels(*relations: tuple[str, str, str]) -> str:
-    space = f"{NS}/package/2006/relationships"
-    return f'<Relationships xmlns="{space}">{_relations(*relations)}</Relationships>'
 
 
 def _after_last_ext(text: str) -> Surgery:

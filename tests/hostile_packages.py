@@ -10,6 +10,8 @@ import zipfile
 import zlib
 from collections.abc import Callable, Mapping
 
+from tests.fixture_books import ods_book, ods_cell, ods_row, packed
+
 Sheets = Mapping[str, str]
 Make = Callable[[], bytes]
 
@@ -22,10 +24,6 @@ _OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 _PACKAGE = "http://schemas.openxmlformats.org/package/2006"
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _SPACES = f'xmlns="{_MAIN}" xmlns:r="{_OFFICE}"'
-_ODS_SPACES = " ".join(
-    f'xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"'
-    for name in ("office", "table", "text")
-)
 _LAUGHS = "<!DOCTYPE x [<!ENTITY a0 'ha'>{}]>".format(
     "".join(f"<!ENTITY a{n} '{f'&a{n - 1};' * 10}'>" for n in range(1, 10))
 )
@@ -34,15 +32,6 @@ _OUTSIDE = "<!DOCTYPE x [<!ENTITY a9 SYSTEM 'file:///etc/hostname'>]>"
 
 
 # ------------------------------------------------------------------------------- makers
-
-
-def packed(parts: Mapping[str, bytes | str]) -> bytes:
-    """A zip of these members."""
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
-        for name, content in parts.items():
-            archive.writestr(name, content)
-    return out.getvalue()
 
 
 def xlsx_parts(sheets: Sheets, before: str = "") -> dict[str, bytes | str]:
@@ -105,28 +94,15 @@ def far(cell: str) -> str:
 
 def ods(*rows: str, before: str = "", **others: str) -> bytes:
     """An OpenDocument whose table Circuits has these rows, with other tables behind it."""
-    tables = "".join(
-        f'<table:table table:name="{name}">{inside}</table:table>'
-        for name, inside in {CIRCUITS: "".join(rows), **others}.items()
-    )
-    body = f"<office:body><office:spreadsheet>{tables}</office:spreadsheet></office:body>"
-    content = f"<office:document-content {_ODS_SPACES}>{body}</office:document-content>"
-    return packed(
-        {
-            "mimetype": "application/vnd.oasis.opendocument.spreadsheet",
-            "content.xml": before + content,
-        }
-    )
+    return ods_book((CIRCUITS, rows), *others.items(), head=before)
 
 
-def ods_row(*texts: str, times: int = 1) -> str:
+def texts(*row: str, times: int = 1) -> str:
     """A row of texts, repeated."""
-    parts = "".join(f"<table:table-cell><text:p>{t}</text:p></table:table-cell>" for t in texts)
-    many = f'<table:table-row table:number-rows-repeated="{times}"'
-    return f"{many}>{parts}</table:table-row>"
+    return ods_row(*map(ods_cell, row), times=times)
 
 
-ODS_LIST = ods_row(*HEADINGS) + ods_row(*WIRE)
+ODS_LIST = texts(*HEADINGS) + texts(*WIRE)
 
 
 def csv_lines(*lines: str) -> bytes:
@@ -197,7 +173,6 @@ def _overlapping(times: int) -> bytes:
 
 
 _BLANKS = '<text:s text:c="1000"/>' * 30_000
-_SPACES_CELL = f"<table:table-cell><text:p>x{_BLANKS}x</text:p></table:table-cell>"
 
 REFUSED: Mapping[str, Make] = {
     "not-a-type.xlsx": lambda: _with("_rels/.rels", "<Types/>"),
@@ -205,9 +180,9 @@ REFUSED: Mapping[str, Make] = {
     "no-sheet.xlsx": lambda: _with("xl/worksheets/sheet1.xml", None),
     "zip-in-zip.xlsx": lambda: _nested(40),
     "laughs.xlsx": lambda: xlsx(cells(row("from", "to"), row("a", "&a9;")), _LAUGHS),
-    "laughs.ods": lambda: ods(ods_row("from", "to"), ods_row("a", "&a9;"), before=_LAUGHS),
+    "laughs.ods": lambda: ods(texts("from", "to"), texts("a", "&a9;"), before=_LAUGHS),
     "outside.xlsx": lambda: xlsx(cells(row("from", "to"), row("a", "&a9;")), _OUTSIDE),
-    "outside.ods": lambda: ods(ods_row("from", "to"), ods_row("a", "&a9;"), before=_OUTSIDE),
+    "outside.ods": lambda: ods(texts("from", "to"), texts("a", "&a9;"), before=_OUTSIDE),
     "far-corner.xlsx": lambda: xlsx(cells(far("A1"), far("XFD1048576"))),
     "million-columns.xlsx": lambda: xlsx(cells(f"<row>{'<c><v>1</v></c>' * 60_000}</row>")),
     "million-letters.xlsx": lambda: xlsx(cells(far("BDWGN1"))),
@@ -225,17 +200,12 @@ REFUSED: Mapping[str, Make] = {
     "many-cells.xlsx": lambda: xlsx(cells(LIST, ("<row>" + "<c/>" * 6 + "</row>") * 400_000)),
     "deep.xlsx": lambda: xlsx(_deep(_MILLION) + cells(LIST)),
     "deep.ods": lambda: ods(_deep(_MILLION), ODS_LIST),
-    "again-rows.ods": lambda: ods(ODS_LIST, ods_row(*WIRE, times=_MILLION)),
-    "again-wide.ods": lambda: ods(
-        ODS_LIST,
-        '<table:table-row table:number-rows-repeated="300"><table:table-cell'
-        ' table:number-columns-repeated="16384"><text:p>x</text:p></table:table-cell>'
-        "</table:table-row>",
-    ),
+    "again-rows.ods": lambda: ods(ODS_LIST, texts(*WIRE, times=_MILLION)),
+    "again-wide.ods": lambda: ods(ODS_LIST, ods_row(ods_cell("x", times=16_384), times=300)),
     "again-sheets.ods": lambda: ods(
-        ODS_LIST, **{f"s{n}": ods_row("a", times=_MILLION) for n in range(100)}
+        ODS_LIST, **{f"s{n}": texts("a", times=_MILLION) for n in range(100)}
     ),
-    "spaces.ods": lambda: ods(ODS_LIST, f"<table:table-row>{_SPACES_CELL * 40}</table:table-row>"),
+    "spaces.ods": lambda: ods(ODS_LIST, texts(*[f"x{_BLANKS}x"] * 40)),
     "million-columns.csv": lambda: b"from,to,colour,gauge" + b",x" * _MILLION + b"\n",
     "quotes.csv": lambda: b"from,to\n" + b'"' * (_MILLION + 1),
     "quotes-and-commas.csv": lambda: b"from,to\n" + b'",' * 500_000,
@@ -261,10 +231,10 @@ READ: Mapping[str, Make] = {
     "long-text.xlsx": lambda: xlsx(cells(LIST, row("x" * 900_000, "y", "red " * 10_000))),
     "deep-enough.xlsx": lambda: xlsx(_deep(100_000) + cells(LIST)),
     "many-sheets.xlsx": lambda: xlsx(cells(LIST), **{f"s{n}": cells() for n in range(1_500)}),
-    "again.ods": lambda: ods(ods_row(*HEADINGS), ods_row(*"xxxxxx", times=8_300)),
+    "again.ods": lambda: ods(texts(*HEADINGS), texts(*"xxxxxx", times=8_300)),
     "blank-rows.ods": lambda: ods(
-        *('<table:table-row table:number-rows-repeated="1000000"/>', ODS_LIST),
-        **{s: f"{ods_row(times=_MILLION)}{ods_row('x')}" for s in ("Job", "Loom", "Fuses")},
+        *(ods_row(times=_MILLION), ODS_LIST),
+        **{s: f"{texts(times=_MILLION)}{texts('x')}" for s in ("Job", "Loom", "Fuses")},
     ),
     "headings.csv": lambda: csv_lines(
         "from,to," + ",".join(f"col{n}" for n in range(16_000)), "a,b"

@@ -55,13 +55,21 @@ def done(folder: Path, plan: Request, **how: bool) -> Booked:
 
 
 def refused(folder: Path, plan: Request, **how: bool) -> list[str]:
-    """The errors for which a plan is not carried out; the book is byte for byte what it was."""
+    """Sheet, cell and sentence of each error; the book is byte for byte what it was."""
     path = next(folder.glob("stock.*"))
-    old = path.read_bytes() if path.is_file() else b""
+    old = path.read_bytes()
     booked = book(find_workshop(folder), plan, How(**how))
-    assert not booked.written
-    assert (path.read_bytes() if path.is_file() else b"") == old
-    return [str(problem) for problem in booked.problems if problem.level == "error"]
+    assert not booked.written and path.read_bytes() == old
+    errors = [p for p in booked.problems if p.level == "error"]
+    return [" ".join(filter(None, (p.where.sheet, p.where.cell, p.says))) for p in errors]
+
+
+def typed(path: Path, sheet: str, **cells: Any) -> None:
+    """The owner types into these cells of a book."""
+    opened = load_workbook(path)
+    for cell, value in cells.items():
+        opened[sheet][cell] = value
+    opened.save(path)
 
 
 def rows(folder: Path, sheet: str) -> list[tuple[Any, ...]]:

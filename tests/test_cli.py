@@ -3,48 +3,34 @@
 import json
 import subprocess
 import sys
-import zipfile
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from openpyxl import load_workbook
+
+from bom.files.sheet import read_book
 
 ROOT = Path(__file__).parent.parent
 JOBS = ROOT / "sample_projects" / "workshop" / "jobs"
 SAMPLES = ("single", "twin", "carrier")
 
-# design section 4: the keys that outside readers depend on
-TOP_KEYS = {
-    "takeoff": {"job", "needs", "problems"},
-    "cut": {"cuts", "offcuts", "short", "proved", "problems"},
-    "order": {"lines", "postage", "total", "proved", "bound", "unpriced", "problems"},
-    "quote": {
-        "lines",
-        "materials",
-        "labour",
-        "net",
-        "tax",
-        "total",
-        "range",
-        "complete",
-        "problems",
-    },
-    "check": {"problems", "wires"},
+# design section 4: the keys that outside readers depend on, and those of a row
+KEYS = {
+    "takeoff": "job needs problems",
+    "cut": "cuts offcuts short proved problems",
+    "order": "lines postage total proved bound unpriced problems",
+    "quote": "lines materials labour net tax total range complete problems",
+    "check": "problems wires",
 }
+TOP_KEYS = {command: set(keys.split()) for command, keys in KEYS.items()}
 ROW_KEYS = {
-    ("takeoff", "needs"): {
-        "kind", "item", "gauge", "colour", "quantity", "unit", "pieces_mm", "spare_mm", "for",
-    },
-    ("cut", "cuts"): {
-        "wire", "gauge", "colour", "length_mm", "from", "to", "from_end", "to_end", "piece", "new",
-    },
-    ("order", "lines"): {
-        "supplier", "item", "gauge", "colour", "sold_as", "pack", "packs", "price", "cost", "for",
-    },
-    ("quote", "lines"): {"group", "item", "quantity", "unit", "cost", "price"},
-    ("check", "wires"): {
-        "wire", "gauge", "amps", "rated_amps", "fuse", "drop_volts", "drop_percent",
-    },
-}  # fmt: skip
+    ("takeoff", "needs"): "kind item gauge colour quantity unit pieces_mm spare_mm for",
+    ("cut", "cuts"): "wire gauge colour length_mm from to from_end to_end piece new",
+    ("order", "lines"): "supplier item gauge colour sold_as pack packs price cost for",
+    ("quote", "lines"): "group item quantity unit cost price",
+    ("check", "wires"): "wire gauge amps rated_amps fuse drop_volts drop_percent",
+}
 
 
 def bom(*args: object, cwd: Path = ROOT) -> subprocess.CompletedProcess[str]:
@@ -70,14 +56,12 @@ def test_json_has_exactly_the_keys_of_the_contract(command: str, job: str) -> No
     for (owner, rows), keys in ROW_KEYS.items():
         if owner == command:
             assert answer[rows]
-            assert all(set(row) == keys for row in answer[rows])
+            assert all(set(row) == set(keys.split()) for row in answer[rows])
 
 
 @pytest.mark.parametrize("job", SAMPLES)
 def test_sums_of_a_sample_agree(job: str) -> None:
     """Quote lines sum to its total, order lines and postage to theirs."""
-    from decimal import Decimal
-
     quote = json.loads(bom("quote", JOBS / f"{job}.xlsx", "--json").stdout)
     prices = sum(Decimal(line["price"]) for line in quote["lines"])
     assert prices == Decimal(quote["net"])
@@ -89,22 +73,13 @@ def test_sums_of_a_sample_agree(job: str) -> None:
     assert Decimal(order["bound"]) <= Decimal(order["total"])
 
 
-def test_errors_go_to_stderr_with_exit_one(tmp_path: Path) -> None:
-    """A wrong cell is named on stderr; nothing is printed on stdout."""
+def test_errors_go_to_stderr_and_into_the_json(tmp_path: Path) -> None:
+    """Exit 1; nothing else on stdout, and with --json the answer keeps its keys."""
     book = tmp_path / "job.csv"
     book.write_text("from,to,colour,length,load\nbattery,lamp,gren,1,5 W\n")
     done = bom("takeoff", book)
-    assert done.returncode == 1
-    assert done.stdout == ""
-    assert "job.csv › Circuits › C2: colour 'gren' is not known" in done.stderr
-    assert "try: green" in done.stderr
-    assert "Traceback" not in done.stderr
-
-
-def test_errors_are_in_the_json_too(tmp_path: Path) -> None:
-    """With --json the answer keeps its keys and holds the problems."""
-    book = tmp_path / "job.csv"
-    book.write_text("from,to,colour,length,load\nbattery,lamp,gren,1,5 W\n")
+    assert (done.returncode, done.stdout) == (1, "")
+    assert "error: job.csv › Circuits › C2: colour 'gren' is not known\n" in done.stderr
     done = bom("quote", book, "--json")
     assert done.returncode == 1
     answer = json.loads(done.stdout)
@@ -120,34 +95,7 @@ def test_wrong_usage_is_exit_two(command: str) -> None:
     assert bom(command, JOBS / "twin.xlsx", "--no-such-option").returncode == 2
 
 
-def _bomb(path: Path) -> None:
-    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as book:
-        book.writestr("[Content_Types].xml", "<Types/>")
-        with book.open("xl/worksheets/sheet1.xml", "w", force_zip64=True) as part:
-            for _ in range(1024):
-                part.write(b"\0" * 1024 * 1024)
-
-
-@pytest.mark.parametrize("kind", ["missing", "not a workbook", "encrypted", "bomb"])
-def test_a_file_that_cannot_be_read_is_one_clear_line(kind: str, tmp_path: Path) -> None:
-    """One error, no traceback, nothing on stdout."""
-    path = tmp_path / "job.xlsx"
-    if kind == "not a workbook":
-        path.write_bytes(b"this is no workbook")
-    elif kind == "encrypted":
-        path.write_bytes(bytes.fromhex("d0cf11e0a1b11ae1") + bytes(512))
-    elif kind == "bomb":
-        _bomb(path)
-    done = bom("order", path)
-    errors = [line for line in done.stderr.splitlines() if line.startswith("error: ")]
-    assert done.returncode == 1
-    assert len(errors) == 1
-    assert "Traceback" not in done.stderr
-    assert done.stdout == ""
-
-
 def test_a_job_is_found_by_its_name_inside_a_workshop() -> None:
-    """In a workshop folder the book's bare name will do."""
     done = bom("takeoff", "twin", "--json", cwd=JOBS.parent)
     assert done.returncode == 0
     assert json.loads(done.stdout)["needs"]
@@ -162,43 +110,20 @@ def test_several_jobs_share_one_order() -> None:
     assert {job for line in together["lines"] for job in line["for"]} > set()
 
 
-def test_one_job_twice_cannot_share_an_order() -> None:
-    """On the lists the two could not be told apart."""
-    done = bom("order", JOBS / "twin.xlsx", JOBS / "twin.xlsx")
-    assert done.returncode == 1
-    assert "'twin' is named twice" in done.stderr
+MINE = ("workshop.toml", "stock/Drawer.csv", "catalogs/loads.csv")
 
 
-@pytest.mark.parametrize(
-    "name", ["stock/Drawer.csv", "workshop.toml", "catalogs/loads.csv", "jobs/old/Circuits.csv"]
-)
+@pytest.mark.parametrize("name", [*MINE, "jobs/old/Circuits.csv"])
 def test_no_list_is_written_over_a_file_of_the_workshop(name: str, tmp_path: Path) -> None:
     """A book that is a folder of .csv is as safe as a workbook, and so are rules and catalogs."""
-    for each in ("workshop.toml", "stock/Drawer.csv", "catalogs/loads.csv"):
-        (tmp_path / each).parent.mkdir(exist_ok=True)
-        (tmp_path / each).touch()
-    (tmp_path / "jobs" / "old").mkdir(parents=True)
     circuits = "from,to,colour,load,length\nbattery:1,lamp:1,red,5 W,1\nlamp:2,battery:2,black,,1\n"
-    (tmp_path / "jobs" / "old" / "Circuits.csv").write_text(circuits)
-    before = (tmp_path / name).read_text()
+    texts = {**dict.fromkeys(MINE, ""), "jobs/old/Circuits.csv": circuits}
+    for each, text in texts.items():
+        (tmp_path / each).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / each).write_text(text)
     done = bom("takeoff", "old", "--csv", name, cwd=tmp_path)
     assert f"error: {name} is a book of the workshop and is left as it is" in done.stderr
-    assert (tmp_path / name).read_text() == before
-
-
-@pytest.mark.parametrize("command", ["check", "takeoff", "cut", "order", "quote"])
-def test_lists_are_written_to_xlsx_and_csv(command: str, tmp_path: Path) -> None:
-    """The files asked for are there and can be read back."""
-    from bom.files.sheet import read_book
-
-    xlsx, csv = tmp_path / "out.xlsx", tmp_path / "out.csv"
-    done = bom(command, JOBS / "twin.xlsx", "--xlsx", xlsx, "--csv", csv)
-    assert done.returncode == 0, done.stderr
-    for path in (xlsx, csv):
-        book, problems = read_book(path)
-        assert book is not None
-        assert not problems
-        assert len(book.sheets[0].rows) > 10
+    assert (tmp_path / name).read_text() == texts[name]
 
 
 def test_why_answers_for_a_wire_and_for_an_item() -> None:
@@ -247,8 +172,6 @@ def test_new_workshop_then_quote(tmp_path: Path) -> None:
 @pytest.mark.libreoffice
 def test_the_estimate_recomputes_in_a_spreadsheet(tmp_path: Path) -> None:
     """Without stored results LibreOffice finds the same total, and follows a changed price."""
-    from openpyxl import load_workbook
-
     made = tmp_path / "quote.xlsx"
     answer = json.loads(bom("quote", JOBS / "single.xlsx", "--json", "--xlsx", made).stdout)
     book = load_workbook(made)  # saving through openpyxl drops every stored result
@@ -269,10 +192,6 @@ def test_the_estimate_recomputes_in_a_spreadsheet(tmp_path: Path) -> None:
 
 def _labelled(path: Path) -> dict[str, float]:
     """The values under a table by their labels."""
-    from decimal import Decimal
-
-    from bom.files.sheet import read_book
-
     book, problems = read_book(path)
     assert book, problems
     found = {}
@@ -283,17 +202,15 @@ def _labelled(path: Path) -> dict[str, float]:
     return found
 
 
-def test_books_are_never_written_over(tmp_path: Path) -> None:
-    """Neither the job book itself nor a book of the workshop may be the file to write."""
-    book = tmp_path / "job.csv"
+def test_books_outside_a_workshop_are_not_written_over(tmp_path: Path) -> None:
+    """Neither the job book itself nor what looks like a stock book beside it."""
+    book, stock = tmp_path / "job.csv", tmp_path / "stock.xlsx"
     book.write_text("from,to,colour,length,load\nbattery,lamp,red,1,5 W\n")
-    before = book.read_bytes()
-    assert bom("takeoff", book, "--csv", book).returncode == 1
-    assert book.read_bytes() == before
-    stock = tmp_path / "stock.xlsx"
     stock.write_bytes(b"mine")
-    assert bom("takeoff", book, "--xlsx", stock).returncode == 1
-    assert stock.read_bytes() == b"mine"
+    for option, path in (("--csv", book), ("--xlsx", stock)):
+        before = path.read_bytes()
+        assert bom("takeoff", book, option, path).returncode == 1
+        assert path.read_bytes() == before
 
 
 def test_a_folder_that_cannot_be_made_is_one_clear_line(tmp_path: Path) -> None:

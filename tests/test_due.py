@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from bom.job import find_workshop
-from bom.workshop.due import Due, due
+from bom.workshop.due import due
 from bom.workshop.stockroom import hold, issue, release, undo
 from tests.stockrooms import REELS, done, loom, shop
 from tests.test_cli import bom
@@ -21,6 +21,12 @@ to begin:
 
 bom --help lists all commands.
 """
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A workshop without a job."""
+    return shop(tmp_path)
 
 
 def told(folder: Path) -> list[str]:
@@ -48,11 +54,11 @@ def test_outside_a_workshop_two_ways_to_begin(tmp_path: Path) -> None:
     """Short, and no error."""
     alone = bom(cwd=tmp_path)
     assert (alone.returncode, alone.stdout, alone.stderr) == (0, TO_BEGIN, "")
+    assert due(find_workshop(tmp_path)) == ()
 
 
-def test_each_job_tells_where_it_stands(tmp_path: Path) -> None:
+def test_each_job_tells_where_it_stands(folder: Path) -> None:
     """Newest first; the moves say what is set aside and issued, done.csv what is done."""
-    folder = shop(tmp_path)
     aged(loom(folder, "ends", 1.5), 5)
     aged(loom(folder, "old twin", 1.5), 4)
     aged(misspelt(folder, "carrier", 3), 3)
@@ -71,9 +77,11 @@ def test_each_job_tells_where_it_stands(tmp_path: Path) -> None:
     ]
 
 
-def test_a_job_goes_by_the_last_that_was_done_for_it(tmp_path: Path) -> None:
+HELD = ((20, 1500), (24, 500))
+
+
+def test_a_job_goes_by_the_last_that_was_done_for_it(folder: Path) -> None:
     """Set free, it is as before; a second hold keeps the day of the first; undone is undone."""
-    folder = shop(tmp_path)
     twin = loom(folder, "twin", 1.5)
     done(folder, hold(twin))
     done(folder, release(twin, "twin"))
@@ -81,25 +89,14 @@ def test_a_job_goes_by_the_last_that_was_done_for_it(tmp_path: Path) -> None:
     done(folder, issue(twin, again=False, in_part=False))
     done(folder, undo())
     assert told(folder) == ["twin | nothing set aside yet | "]
-
-
-def test_a_hold_keeps_its_first_day(tmp_path: Path) -> None:
-    """What was held on the 20th and again on the 24th is set aside since the 20th."""
     held = ("twin", "hold", "R01", 0, "mm", 10000)
-    folder = shop(
-        tmp_path,
-        moves=(
-            ("2026-11-20 09:00:00", *held, "1500 mm set aside"),
-            ("2026-11-24 09:00:00", *held, "500 mm set aside"),
-        ),
-    )
-    loom(folder, "twin", 1.5)
+    days = [(f"2026-11-{day} 09:00:00", *held, f"{mm} mm set aside") for day, mm in HELD]
+    shop(folder, moves=days)
     assert told(folder) == ["twin | set aside since 2026-11-20 | "]
 
 
-def test_the_name_on_the_job_sheet_counts_in_the_moves(tmp_path: Path) -> None:
+def test_the_name_on_the_job_sheet_counts_in_the_moves(folder: Path) -> None:
     """The line has the name that one types: that of the file."""
-    folder = shop(tmp_path)
     path = loom(folder, "twin", 1.0)
     named = path.rename(folder / "jobs" / "t-1.xlsx")
     held = done(folder, hold(named))
@@ -109,9 +106,8 @@ def test_the_name_on_the_job_sheet_counts_in_the_moves(tmp_path: Path) -> None:
         assert told(folder) == ["t-1 | done | "]
 
 
-def test_of_many_jobs_the_newest_eight(tmp_path: Path) -> None:
+def test_of_many_jobs_the_newest_eight(folder: Path) -> None:
     """Thirteen books: eight lines, and five more."""
-    folder = shop(tmp_path)
     for number in range(13):
         aged(misspelt(folder, f"job-{number}"), number)
     lines = told(folder)
@@ -119,9 +115,8 @@ def test_of_many_jobs_the_newest_eight(tmp_path: Path) -> None:
     assert lines[8:] == [" | and 5 more | "]
 
 
-def test_books_that_cannot_be_read_are_a_line_each(tmp_path: Path) -> None:
+def test_books_that_cannot_be_read_are_a_line_each(folder: Path) -> None:
     """No traceback: rubbish under a workbook's name, and an empty file; marks are no jobs."""
-    folder = shop(tmp_path)
     jobs = folder / "jobs"
     jobs.mkdir()
     aged_names = ("rubbish.xlsx", "empty.csv", "~$rubbish.xlsx", ".~lock.rubbish.xlsx#", "note.txt")
@@ -140,17 +135,15 @@ def test_books_that_cannot_be_read_are_a_line_each(tmp_path: Path) -> None:
     )
 
 
-def test_a_workshop_without_a_job(tmp_path: Path) -> None:
+def test_a_workshop_without_a_job(folder: Path) -> None:
     """It says how to make one."""
-    folder = shop(tmp_path)
     assert bom(cwd=folder).stdout == (
         f"due next: {folder.name}\n\n(nothing)\n\nno job yet: bom new job NAME\n"
     )
 
 
-def test_what_runs_low_counts_what_is_set_aside(tmp_path: Path) -> None:
+def test_what_runs_low_counts_what_is_set_aside(folder: Path) -> None:
     """20 covers, low at 10: 12 set aside for a job leave 8, and one thing runs low."""
-    folder = shop(tmp_path)
     twin = loom(folder, "twin", 1.0, covers=12)
     assert told(folder)[1:] == []
     done(folder, hold(twin))
@@ -177,25 +170,15 @@ def test_errors_of_the_workshop_are_a_line_for_each_book(tmp_path: Path) -> None
 
 
 @pytest.mark.parametrize("text", ["", "what,when\n1,2\n", "\n\n", "a,job\n1\n"])
-def test_a_book_of_jobs_done_is_read_leniently(tmp_path: Path, text: str) -> None:
+def test_a_book_of_jobs_done_is_read_leniently(folder: Path, text: str) -> None:
     """Empty, without a column job, or with rows that end before it: nothing is done."""
-    folder = shop(tmp_path)
     loom(folder, "twin", 1.0)
     (folder / "done.csv").write_text(text)
     assert told(folder) == ["twin | nothing set aside yet | "]
 
 
-def test_nothing_is_due_outside_a_workshop(tmp_path: Path) -> None:
-    """There is no folder to look into."""
-    assert due(find_workshop(tmp_path)) == ()
-    assert Due(stands="done").then == ""
-
-
-def test_nothing_is_written_and_nothing_taken_off(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_nothing_is_written_or_taken_off(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Books are read and checked alone."""
-    folder = shop(tmp_path)
     loom(folder, "twin", 1.0)
     before = {p: p.stat().st_mtime_ns for p in folder.rglob("*")}
 

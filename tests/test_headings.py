@@ -68,20 +68,6 @@ def test_titles_and_blank_rows_are_harmless() -> None:
     assert only(records).row.where("length").cell == "C6"
 
 
-def test_a_row_with_one_needed_heading_is_a_title() -> None:
-    """`from` alone does not make a header row."""
-    records, problems = read(("from", "me"), ("from", "to"), ("a", "b"))
-    assert problems == []
-    assert only(records)["from"] == "a"
-
-
-def test_no_header_row_is_told_once() -> None:
-    """The headings looked for are in the sentence, and no row is read."""
-    records, problems = read(("a", "b"), ("c", "d"))
-    assert records == ()
-    assert problems == [("error", "A1", "no row has the headings 'from' and 'to'")]
-
-
 def test_a_sheet_has_the_headings_or_not() -> None:
     """Needed headings only; the others may be missing."""
     columns = COLUMNS
@@ -90,27 +76,11 @@ def test_a_sheet_has_the_headings_or_not() -> None:
     assert not has_headings(Sheet(file="", name="", rows=()), columns)
 
 
-def test_a_headless_sheet_has_its_needed_columns_in_their_order() -> None:
-    """Two columns of item and value need no headings over them."""
-    records, problems = read(("a", "b"), ("c", "d", "stray"), headless=True)
-    assert [(record["from"], record["to"]) for record in records] == [("a", "b"), ("c", "d")]
-    assert [record.row.number for record in records] == [1, 2]
-    assert problems == [("error", "C2", "a surplus cell: 'stray' stands under no heading")]
-
-
-def test_a_headless_sheet_may_be_empty_or_have_headings_after_all() -> None:
-    """Headings, where they are, are used: in any order."""
-    assert read(headless=True) == ((), [])
-    records, problems = read(("to", "from"), ("b", "a"), headless=True)
-    assert problems == []
-    assert (only(records)["from"], only(records)["to"]) == ("a", "b")
-
-
 # ----------------------------------------------------------------------------- columns
 
 
 @pytest.mark.parametrize(
-    ("heading", "value", "mm"),
+    ("heading", "value", "found"),
     [
         ("length", "1.2", 1200),
         ("LENGTH", "1.2", 1200),
@@ -125,21 +95,16 @@ def test_a_headless_sheet_may_be_empty_or_have_headings_after_all() -> None:
         ("length\u00a0mm", Decimal(1200), 1200),
         # the cell's own unit wins over the heading's
         ("length mm", "1.2 m", 1200),
+        # the name alone may give the unit: `watts` is the load in watts
+        ("Watts", Decimal(55), (Decimal(55), "w")),
     ],
 )
-def test_headings_match_without_regard_to_case_spaces_and_unit(
-    heading: str, value: Value, mm: int
-) -> None:
-    """Other names and units in the heading are understood."""
+def test_headings_match_whatever_their_case_or_unit(heading: str, value: Value, found: Any) -> None:
+    """Other names and units in the heading are understood; points do not count either."""
+    assert folded("From  End") == folded("fromend") and folded("No.") == folded("no")
     records, problems = read(("from", "to", heading), ("a", "b", value))
     assert problems == []
-    assert only(records)["length"] == mm
-
-
-def test_a_heading_may_give_the_unit_by_its_name() -> None:
-    """`watts` is the load in watts."""
-    records, _ = read(("from", "to", "Watts"), ("a", "b", Decimal(55)))
-    assert only(records)["load"] == (Decimal(55), "w")
+    assert only(records)["load" if heading == "Watts" else "length"] == found
 
 
 def test_columns_come_in_any_order() -> None:
@@ -151,12 +116,6 @@ def test_columns_come_in_any_order() -> None:
     assert only(records).row.where("from").cell == "D2"
 
 
-def test_a_heading_is_folded() -> None:
-    """Case, spaces and points do not count."""
-    assert folded("From  End") == folded("fromend")
-    assert folded("No.") == folded("no")
-
-
 def test_a_misspelt_column_is_an_error_with_its_suggestion() -> None:
     """And its cells are taken for unread, so that they are not missed as well."""
     records, problems = read(("from", "to", "lenght"), ("a", "b", "1"), ("b", "c", "1"))
@@ -164,20 +123,44 @@ def test_a_misspelt_column_is_an_error_with_its_suggestion() -> None:
     assert [record.broken for record in records] == [{"length"}, {"length"}]
 
 
-def test_an_unknown_column_is_pointed_out() -> None:
-    """A column of the user's own is no fault, but it is not dropped in silence."""
-    records, problems = read(("from", "to", "my photo"), ("a", "b", "17.jpg"))
-    assert problems == [("caution", "C1", "column 'my photo' is not known and is not read")]
-    assert only(records).broken == frozenset()
+SURPLUS = "a surplus cell: '{}' stands under no heading"
+OWN = "column '{}' is not known and is not read"
+HEAD = ("from", "to")
+AB, CD = ("a", "b"), ("c", "d")
 
 
-def test_an_unknown_column_of_an_odd_kind_is_named_as_it_shows() -> None:
-    """A number or an error value over a column."""
-    _, problems = read(("from", "to", Decimal(5), Fault("#N/A")), ("a", "b"))
-    assert [says for _, _, says in problems] == [
-        "column '5' is not known and is not read",
-        "column '#N/A' is not known and is not read",
-    ]
+@pytest.mark.parametrize(
+    ("rows", "how", "found", "problems"),
+    [
+        # `from` alone does not make a header row; the headings looked for are told once
+        ([("from", "me"), HEAD, AB], "", [AB], []),
+        ([AB, CD], "", [], [("error", "A1", "no row has the headings 'from' and 'to'")]),
+        # two columns need no headings over them; where these are, they are used in any order
+        ([AB, (*CD, "stray")], "headless", [AB, CD], [("error", "C2", SURPLUS.format("stray"))]),
+        ([], "headless", [], []),
+        ([("to", "from"), ("b", "a")], "headless", [AB], []),
+        # a column of the user's own is no fault, but it is not dropped in silence
+        ([(*HEAD, "photo"), (*AB, "17.jpg")], "", [AB], [("caution", "C1", OWN.format("photo"))]),
+        ([(*HEAD, Decimal(5)), AB], "", [AB], [("caution", "C1", OWN.format("5"))]),
+        ([(*HEAD, Fault("#N/A")), AB], "", [AB], [("caution", "C1", OWN.format("#N/A"))]),
+        # in a stock book it is not spoken of, and neither is a cell under no heading
+        ([(*HEAD, "my photo", "lenght"), (*AB, "1", "2", "beside")], "own_columns", [AB], []),
+        # a surplus cell is named with what is in it, and alone it is no row
+        ([HEAD, (*AB, None, "stray")], "", [AB], [("error", "D2", SURPLUS.format("stray"))]),
+        ([HEAD, (*AB, None, Decimal("1.50"))], "", [AB], [("error", "D2", SURPLUS.format("1.5"))]),
+        ([HEAD, (*AB, None, Fault("#N/A"))], "", [AB], [("error", "D2", SURPLUS.format("#N/A"))]),
+        ([HEAD, (*AB, None, True)], "", [AB], [("error", "D2", SURPLUS.format("true"))]),
+        ([HEAD, (None, None, "x"), AB], "", [AB], [("error", "C2", SURPLUS.format("x"))]),
+    ],
+)  # fmt: skip
+def test_what_is_read_of_rows(
+    rows: list[tuple[Value, ...]], how: str, found: list[Any], problems: list[tuple[str, str, str]]
+) -> None:
+    """The two needed columns, and everything that is said."""
+    records, said = read(*rows, headless=how == "headless", own_columns=how == "own_columns")
+    assert [(record["from"], record["to"]) for record in records] == found
+    assert said == problems
+    assert not any(record.broken for record in records)
 
 
 @pytest.mark.parametrize("second", ["length", "Length mm", "run"])
@@ -188,54 +171,13 @@ def test_a_second_column_of_a_kind_is_an_error(second: str) -> None:
     assert only(records)["length"] == 1000
 
 
-def test_own_columns_are_left_alone_where_the_book_is_the_owners() -> None:
-    """In a stock book other columns, and cells under no heading, are not spoken of."""
-    records, problems = read(
-        ("from", "to", "my photo", "lenght"), ("a", "b", "1", "2", "beside"), own_columns=True
-    )
-    assert problems == []
-    assert only(records)["from"] == "a"
-
-
-# ------------------------------------------------------------------------------- cells
-
-
-@pytest.mark.parametrize(
-    ("stray", "shown"),
-    [("stray", "stray"), (Decimal("1.50"), "1.5"), (Fault("#N/A"), "#N/A"), (True, "true")],
-)
-def test_a_surplus_cell_is_named(stray: Value, shown: str) -> None:
-    """A cell under no heading, with its address and what is in it."""
-    _, problems = read(("from", "to"), ("a", "b", None, stray))
-    assert problems == [("error", "D2", f"a surplus cell: '{shown}' stands under no heading")]
-
-
-def test_a_row_of_surplus_cells_alone_is_no_row() -> None:
-    """It is told, and counted as nothing."""
-    records, problems = read(("from", "to"), (None, None, "stray"), ("a", "b"))
-    assert only(records)["from"] == "a"
-    assert [cell for _, cell, _ in problems] == ["C2"]
-
-
 def test_every_row_is_read_whatever_stands_in_the_others() -> None:
     """One bad row never hides another, and one bad cell never hides its neighbour."""
     records, problems = read(
-        ("from", "to", "length"),
-        ("a", Fault("#REF!"), "x"),
-        ("b", "c", "1 m"),
-        (None, "d", "-1"),
+        ("from", "to", "length"), ("a", Fault("#REF!"), "x"), ("b", "c", "1 m"), (None, "d", "-1")
     )
-    assert [(cell, level) for level, cell, _ in problems] == [
-        ("B2", "error"),
-        ("C2", "error"),
-        ("A4", "error"),
-        ("C4", "error"),
-    ]
-    assert [sorted(record.broken) for record in records] == [
-        ["length", "to"],
-        [],
-        ["from", "length"],
-    ]
+    assert [cell for level, cell, _ in problems if level == "error"] == ["B2", "C2", "A4", "C4"]
+    assert [record.broken for record in records] == [{"length", "to"}, set(), {"from", "length"}]
     assert records[1]["length"] == 1000
 
 
@@ -247,18 +189,13 @@ def test_a_blank_cell_is_an_error_only_where_a_value_must_be() -> None:
 
 
 def test_a_column_that_must_be_and_is_not_there_is_told_once() -> None:
-    """Not once for every row, and not where there are no rows."""
+    """Not once for every row, not where there are no rows, and of a slip the slip alone."""
     must = (*COLUMNS[:2], Column(name="price", read=text, must=True))
-    records, problems = read(("title",), ("from", "to"), ("a", "b"), ("b", "c"), columns=must)
+    records, problems = read(("title",), HEAD, AB, CD, columns=must)
     assert problems == [("error", "A2", "no column 'price'")]
     assert [record.broken for record in records] == [{"price"}, {"price"}]
-    assert read(("from", "to"), columns=must) == ((), [])
-
-
-def test_a_misspelt_column_that_must_be_there_is_told_once() -> None:
-    """The slip and not the lack."""
-    must = (*COLUMNS[:2], Column(name="price", read=text, must=True))
-    _, problems = read(("from", "to", "prise"), ("a", "b", "1"), columns=must)
+    assert read(HEAD, columns=must) == ((), [])
+    _, problems = read((*HEAD, "prise"), (*AB, "1"), columns=must)
     assert problems == [("error", "C1", "column 'prise' is not known")]
 
 

@@ -12,7 +12,8 @@ import pytest
 
 from tests.bench.alone import Alone, alone
 from tests.bench.hostile import MOST_MB, MOST_SECONDS
-from tests.hostile_packages import LIST, READ, REFUSED, cells, far, packed, row, xlsx, xlsx_parts
+from tests.fixture_books import packed
+from tests.hostile_packages import LIST, READ, REFUSED, cells, far, row, xlsx, xlsx_parts
 from tests.test_cli import ROOT
 
 SMALL = 2_500_000
@@ -114,9 +115,7 @@ def _stock(inside: str, **changed: str) -> bytes:
 
 
 @pytest.mark.parametrize("name", STOCK)
-def test_a_stock_book_is_counted_in_or_left_as_it_is(
-    name: str, tmp_path: Path, start_s: float
-) -> None:
+def test_a_stock_book_is_counted_in_or_left(name: str, tmp_path: Path, start_s: float) -> None:
     """Done with what else stands in the sheet kept, or refused with not a byte changed."""
     (tmp_path / "workshop.toml").write_text("tax_percent = 20\n")
     path = made(tmp_path, "stock.xlsx", {"stock.xlsx": STOCK[name]})

@@ -56,6 +56,9 @@ DEFAULTS: dict[str, Any] = {
     "cover_show": "braid",
     "currency": "GBP",
     "tax_percent": 20,
+    # left to the workshop: nothing is charged that nobody set
+    "markup_percent": 0,
+    "hourly_rate": 0,
     "leftover_worth": 0,
     # hours as counted, until finished jobs say more
     "labour_percent": 0,
@@ -72,84 +75,58 @@ DEFAULTS: dict[str, Any] = {
 
 @pytest.mark.parametrize("key", DEFAULTS)
 def test_defaults_are_the_designs(key: str) -> None:
-    """Each rule has the default that the design fixes."""
     assert getattr(HouseRules(), key) == DEFAULTS[key]
 
 
-def test_markup_and_hourly_rate_have_no_figure_of_ours() -> None:
-    """The design leaves them to the workshop: nothing is charged that nobody set."""
-    assert HouseRules().markup_percent == 0
-    assert HouseRules().hourly_rate == 0
+NOT_MEANT: dict[str, tuple[Any, ...]] = {
+    "volts": (0, -12, "NaN", "Infinity", 10**9),
+    "ambient_c": (400,),
+    "longest_run_m": (0,),
+    "end_mm": (-1,),
+    "step_mm": (0, Decimal("2.5")),
+    "run_percent": (-1,),
+    "labour_percent": (-91,),
+    "terminal_spare_min": (-1,),
+    "fuse_spares": (Decimal("0.5"),),
+    "tape_overlap_percent": (100,),
+    "fuse_load_percent": (0, 101),
+    "drop_percent": (0,),
+    "currency": ("pounds",),
+    "leftover_worth": (Decimal("1.1"), -1),
+    "keep_copies": (-1, Decimal("2.5")),
+    # an order for nothing, goods kept for nothing: the best order size would be no number
+    "order_cost": (0,),
+    "holding_percent": (0,),
+    "lead_days": (0,),
+    "service_percent": (0, 100),
+    "tax_percent": ("twenty",),
+}
+# six volts, frost, no spares, tape edge to edge, goods here by noon
+JUST_MEANT: dict[str, tuple[Any, ...]] = {
+    "volts": (6, Decimal("13.5")),
+    "ambient_c": (-10,),
+    "end_mm": (0,),
+    "terminal_spare_percent": (0,),
+    "tape_overlap_percent": (0, Decimal("99.9")),
+    "leftover_worth": (1,),
+    "labour_percent": (-90,),
+    "keep_copies": (0,),
+    "order_cost": (Decimal("0.01"),),
+    "lead_days": (Decimal("0.5"),),
+    "service_percent": (Decimal("99.9"),),
+}
 
 
-@pytest.mark.parametrize("key", RULES)
-def test_every_rule_says_what_it_is_and_where_it_comes_from(key: str) -> None:
-    """Marked as common practice or as a house default, and explained in words."""
-    assert RULES[key].origin in (COMMON, HOUSE)
-    assert len(RULES[key].says) > 15
-
-
-@pytest.mark.parametrize(
-    ("key", "value"),
-    [
-        ("volts", 0),
-        ("volts", -12),
-        ("ambient_c", 400),
-        ("longest_run_m", 0),
-        ("end_mm", -1),
-        ("step_mm", 0),
-        ("step_mm", Decimal("2.5")),
-        ("run_percent", -1),
-        ("labour_percent", -91),
-        ("terminal_spare_min", -1),
-        ("fuse_spares", Decimal("0.5")),
-        ("tape_overlap_percent", 100),
-        ("fuse_load_percent", 0),
-        ("fuse_load_percent", 101),
-        ("drop_percent", 0),
-        ("currency", "pounds"),
-        ("leftover_worth", Decimal("1.1")),
-        ("leftover_worth", -1),
-        ("keep_copies", -1),
-        ("keep_copies", Decimal("2.5")),
-        # an order for nothing, goods kept for nothing: the best order size would be no number
-        ("order_cost", 0),
-        ("holding_percent", 0),
-        ("lead_days", 0),
-        ("service_percent", 0),
-        ("service_percent", 100),
-        ("volts", "NaN"),
-        ("volts", "Infinity"),
-        ("volts", 10**9),
-        ("tax_percent", "twenty"),
-    ],
-)
+@pytest.mark.parametrize(("key", "value"), [(key, v) for key in NOT_MEANT for v in NOT_MEANT[key]])
 def test_what_cannot_be_meant_is_refused(key: str, value: Any) -> None:
     """A figure that no workshop can mean does not become a rule; the fault says what it must be."""
     with pytest.raises(NotAllowed):
         allowed(key, value)
 
 
-@pytest.mark.parametrize(
-    ("key", "value"),
-    [
-        ("volts", 6),
-        ("volts", Decimal("13.5")),
-        ("ambient_c", -10),
-        ("end_mm", 0),
-        ("terminal_spare_percent", 0),
-        ("tape_overlap_percent", 0),
-        ("tape_overlap_percent", Decimal("99.9")),
-        ("leftover_worth", 1),
-        ("labour_percent", -90),
-        ("keep_copies", 0),
-        ("order_cost", Decimal("0.01")),
-        ("lead_days", Decimal("0.5")),
-        ("service_percent", Decimal("99.9")),
-    ],
-)
+@pytest.mark.parametrize(("key", "value"), [(k, v) for k in JUST_MEANT for v in JUST_MEANT[k]])
 def test_limits_that_are_allowed(key: str, value: Any) -> None:
-    """Six volts, frost, no spares, tape edge to edge, goods here by noon."""
+    """And they become the rule's own kind of value."""
     assert allowed(key, value) == value
     assert type(allowed(key, value)) is type(OURS[key])
 
@@ -175,7 +152,8 @@ def test_the_file_of_a_new_workshop_sets_every_rule_to_its_default() -> None:
 
 @pytest.mark.parametrize("key", RULES)
 def test_the_file_of_a_new_workshop_explains_each_rule_above_it(key: str) -> None:
-    """The description, and whether it is common practice or a house default."""
+    """The description in words, and whether it is common practice or a house default."""
+    assert RULES[key].origin in (COMMON, HOUSE) and len(RULES[key].says) > 15
     lines = workshop_toml("").splitlines()
     above = lines[next(i for i, line in enumerate(lines) if line.startswith(f"{key} =")) - 1]
     assert above.startswith("# ")
@@ -188,19 +166,7 @@ def test_kinds_of_keys() -> None:
     assert {"run_percent", "drop_percent_other", "tax_percent"} <= PERCENT_KEYS
     assert not PERCENT_KEYS & {"volts", "leftover_worth", "end_mm"}
     assert {
-        "name",
-        "address",
-        "logo",
-        "number",
-        "locale",
-        "included",
-        "not_included",
-        "terms",
-        "end",
-        "in_line_end",
-        "floor_gauge",
-        "currency",
-        "cover_hidden",
-        "cover_weather",
-        "cover_show",
+        *("name", "address", "logo", "number", "locale", "included", "not_included", "terms"),
+        *("end", "in_line_end", "floor_gauge", "currency"),
+        *("cover_hidden", "cover_weather", "cover_show"),
     } == WORD_KEYS

@@ -100,13 +100,32 @@ def test_the_old_book_is_kept_under_its_date(book: Path, monkeypatch: pytest.Mon
     assert copy.stat().st_mode & 0o777 == 0o600
 
 
-def test_two_copies_in_one_second_are_two(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Numbered, and in the order they were made: 2 comes before 10."""
-    at(monkeypatch, "2026-11-25 14:03:07")
-    for number in range(11):
-        saved(book, b"%d" % number, copies=20)
-    assert [copy.read_bytes() for copy in copies_of(book)] == [OLD, *(b"%d" % n for n in range(10))]
-    assert copies_of(book)[-1].name == "stock 2026-11-25 14.03.07 11.xlsx"
+@pytest.mark.parametrize(
+    ("when", "copies", "kept"),
+    [
+        # two in one second are two, in the order they were made: 2 comes before 10
+        (["2026-11-25 14:03:07"] * 11, [20] * 11, [OLD, *(b"%d" % n for n in range(10))]),
+        # the newest by its date is last year's mistake; the one just made stays all the same
+        (["2027-11-25T08", "2027-11-25T09", "2026-11-25T10"], [2, 2, 2], [b"1", b"0"]),
+        # a house that keeps none: none is made, and those of before go
+        (["2026-11-25T08"] * 2, [2, 0], []),
+    ],
+)
+def test_which_copies_are_kept(
+    when: list[str],
+    copies: list[int],
+    kept: list[bytes],
+    book: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Of saves of 0, 1, 2 ..., by the time of each and the number that is kept."""
+    at(monkeypatch, *when)
+    for number, many in enumerate(copies):
+        saved(book, b"%d" % number, copies=many)
+    assert [copy.read_bytes() for copy in copies_of(book)] == kept
+    assert book.read_bytes() == b"%d" % (len(copies) - 1)
+    if len(kept) == 11:
+        assert copies_of(book)[-1].name == "stock 2026-11-25 14.03.07 11.xlsx"
 
 
 def test_the_oldest_copies_go_and_only_ours(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -126,24 +145,6 @@ def test_the_oldest_copies_go_and_only_ours(book: Path, monkeypatch: pytest.Monk
     ours = {f"stock 2026-11-2{day} 08.00.00.xlsx" for day in (2, 3, 4)}
     assert set(names(book.parent / ".bom")) == ours | theirs
     assert [copy.read_bytes() for copy in copies_of(book)] == [b"1", b"2", b"3"]
-
-
-def test_a_clock_put_back_costs_no_copy_of_this_change(
-    book: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """The newest by its date is last year's mistake; the one just made stays all the same."""
-    at(monkeypatch, "2027-11-25 08:00:00", "2027-11-25 09:00:00", "2026-11-25 10:00:00")
-    for text in (b"1", b"2", b"3"):
-        saved(book, text, copies=2)
-    assert [copy.read_bytes() for copy in copies_of(book)] == [b"2", b"1"]
-
-
-def test_a_house_that_keeps_no_copies(book: Path) -> None:
-    """None is made, and those of before go."""
-    saved(book, b"1", copies=2)
-    saved(book, b"2", copies=0)
-    assert copies_of(book) == []
-    assert book.read_bytes() == b"2"
 
 
 def test_names_that_windows_takes(folder: Path, book: Path) -> None:
@@ -172,22 +173,20 @@ def test_copies_lie_beside_the_real_book(book: Path, tmp_path: Path) -> None:
 # Refused
 
 
-def test_a_book_changed_since_it_was_read_is_left(book: Path) -> None:
-    """No copy is made of it either."""
+@pytest.mark.parametrize(
+    ("meanwhile", "says"), [(b"theirs", "changed"), (OLD.upper(), "changed"), (None, "taken away")]
+)
+def test_a_book_changed_since_is_left(meanwhile: bytes | None, says: str, book: Path) -> None:
+    """Or moved away: then it does not come back.  No copy is made of it either."""
     _, seen = look(book)
-    book.write_bytes(b"theirs")
-    with pytest.raises(NotWritten) as caught:
+    book.write_bytes(meanwhile) if meanwhile else book.unlink()
+    with pytest.raises(NotWritten, match=rf"^stock.xlsx: not written: it was {says} after"):
         save(book, NEW, seen, copies=10)
-    assert str(caught.value) == (
-        "stock.xlsx: not written: it was changed after it was read; try: give the command again"
-    )
-    assert book.read_bytes() == b"theirs"
+    assert (book.read_bytes() if book.exists() else None) == meanwhile
     assert copies_of(book) == []
 
 
-def test_a_book_changed_while_its_copy_is_made_is_left(
-    book: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_book_changed_while_it_is_copied(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Looked at once more, at the last moment; the copy is taken back."""
     real = safely.put_new
 
@@ -202,18 +201,8 @@ def test_a_book_changed_while_its_copy_is_made_is_left(
     assert copies_of(book) == []
 
 
-def test_a_book_that_is_gone_does_not_come_back(book: Path) -> None:
-    """Moved meanwhile, say."""
-    _, seen = look(book)
-    book.unlink()
-    with pytest.raises(NotWritten) as caught:
-        save(book, NEW, seen, copies=10)
-    assert caught.value.says == "not written: it was taken away after it was read"
-    assert "stock.xlsx" not in names(book.parent)
-
-
 @pytest.mark.parametrize("flush", [1, 3])
-def test_a_full_disk_leaves_book_and_copies(
+def test_a_full_disk_leaves_all_old(
     flush: int, book: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Full at the copy (the first flush), or at the book (the third: copy, its folder, book)."""
@@ -226,12 +215,8 @@ def test_a_full_disk_leaves_book_and_copies(
         real(handle)
 
     monkeypatch.setattr(os, "fsync", full)
-    with pytest.raises(NotWritten) as caught:
+    with pytest.raises(NotWritten, match=r"^stock.xlsx: not written: the disk is full"):
         saved(book, NEW, copies=1)
-    assert str(caught.value) == (
-        "stock.xlsx: not written: the disk is full; "
-        "try: free some space, then give the command again"
-    )
     assert book.read_bytes() == b"1"
     assert names(book.parent) == [".bom", "stock.xlsx"]
     assert [path.name for path in before] == names(book.parent / ".bom")
@@ -240,16 +225,14 @@ def test_a_full_disk_leaves_book_and_copies(
 def test_a_workshop_that_is_read_only(shop: Path) -> None:
     """Neither lock nor copy can be made, and each says why."""
     book = shop / "stock.xlsx"
-    says = f"not written: nothing may be written in the folder {shop.name}"
+    says = f"nothing may be written in the folder {shop.name}"
     with as_anyone():
         book.write_bytes(OLD)
         shop.chmod(0o555)
-        with pytest.raises(NotWritten) as caught, locked(book):
+        with pytest.raises(NotWritten, match=says), locked(book):
             pass
-        assert caught.value.says == says
-        with pytest.raises(NotWritten) as caught:
+        with pytest.raises(NotWritten, match=says):
             saved(book, NEW)
-        assert caught.value.says == says
     assert names(shop) == ["stock.xlsx"]
     assert book.read_bytes() == OLD
 
@@ -257,9 +240,8 @@ def test_a_workshop_that_is_read_only(shop: Path) -> None:
 def test_a_file_where_the_folder_belongs(book: Path) -> None:
     """The owner's own file `.bom` is left alone."""
     (book.parent / ".bom").write_bytes(b"mine")
-    with pytest.raises(NotWritten) as caught, locked(book):
+    with pytest.raises(NotWritten, match="a file stands where a folder belongs"), locked(book):
         pass
-    assert caught.value.says == "not written: a file stands where a folder belongs"
     with pytest.raises(NotWritten, match="a file stands where a folder belongs"):
         saved(book, NEW)
     assert (book.parent / ".bom").read_bytes() == b"mine"
@@ -293,8 +275,15 @@ def held(book: Path, *words: str) -> Iterator[subprocess.Popen[str]]:
             child.kill()
 
 
+def note_of(book: Path) -> dict[str, object]:
+    """What the holder of the lock says of itself."""
+    note: dict[str, object] = json.loads((book.parent / ".bom" / "stock.xlsx.holder").read_text())
+    return note
+
+
 def test_the_second_process_says_who_holds_the_book(book: Path) -> None:
-    """User, machine, command, process, since when; after the time it was told to wait."""
+    """User, machine, command, process, since when; after the time it was told to wait, or 10 s."""
+    assert keep.WAIT_S == 10  # as the contract has it
     start = time.monotonic()
     with held(book, "stock", "issue") as child:
         before = names(book.parent / ".bom")
@@ -311,32 +300,21 @@ def test_the_second_process_says_who_holds_the_book(book: Path) -> None:
     assert before == ["stock.xlsx.holder", "stock.xlsx.lock"]
 
 
-def test_ten_seconds_are_waited_unless_told() -> None:
-    """As the contract has it."""
-    assert keep.WAIT_S == 10
-
-
-def test_a_book_let_go_is_free(book: Path) -> None:
-    """Whoever waits gets it, and the note of the other is gone."""
+@pytest.mark.parametrize("end", ["let go", "killed"])
+def test_a_book_let_go_is_free(end: str, book: Path) -> None:
+    """Whoever waits gets it; the note of a killed process stays until the next writes its own."""
     with held(book) as child:
         assert child.stdin is not None
-        child.stdin.write("\n")
-        child.stdin.flush()
+        if end == "killed":
+            child.send_signal(signal.SIGKILL)
+            child.wait()
+            assert "stock.xlsx.holder" in names(book.parent / ".bom")
+        else:
+            child.stdin.write("\n")
+            child.stdin.flush()
         with locked(book, wait_s=5):
-            note = json.loads((book.parent / ".bom" / "stock.xlsx.holder").read_text())
-            assert note["process"] == os.getpid()
+            assert note_of(book)["process"] == os.getpid()
     assert names(book.parent / ".bom") == ["stock.xlsx.lock"]
-
-
-def test_the_lock_of_a_killed_process_is_free(book: Path) -> None:
-    """Its note stays until the next one writes its own."""
-    with held(book) as child:
-        child.send_signal(signal.SIGKILL)
-        child.wait()
-        assert "stock.xlsx.holder" in names(book.parent / ".bom")
-        with locked(book, wait_s=1):
-            note = json.loads((book.parent / ".bom" / "stock.xlsx.holder").read_text())
-    assert note["process"] == os.getpid()
 
 
 @pytest.mark.parametrize("note", [b"", b"{}", b"[1]", b"\xff", b'{"user": "anna"}'])
@@ -344,9 +322,11 @@ def test_a_note_that_tells_nothing(note: bytes, book: Path) -> None:
     """Still a sentence."""
     with held(book):
         (book.parent / ".bom" / "stock.xlsx.holder").write_bytes(note)
-        with pytest.raises(NotWritten) as caught, locked(book, wait_s=0):
+        with (
+            pytest.raises(NotWritten, match="being written by another bom"),
+            locked(book, wait_s=0),
+        ):
             pass
-    assert caught.value.says == "being written by another bom"
 
 
 def test_a_user_without_a_name(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -357,8 +337,7 @@ def test_a_user_without_a_name(book: Path, monkeypatch: pytest.MonkeyPatch) -> N
 
     monkeypatch.setattr(getpass, "getuser", nameless)
     with locked(book):
-        note = json.loads((book.parent / ".bom" / "stock.xlsx.holder").read_text())
-    assert note["user"] == "somebody"
+        assert note_of(book)["user"] == "somebody"
 
 
 def test_an_error_inside_lets_the_book_go(book: Path) -> None:
@@ -392,15 +371,6 @@ def test_two_processes_at_once_lose_nothing(book: Path) -> None:
     assert [int(copy.read_bytes()) for copy in copies_of(book)] == [37, 38, 39]
 
 
-def test_without_the_lock_the_second_is_refused(book: Path) -> None:
-    """Both have read; the first saves; the second does not undo that."""
-    _, seen = look(book)
-    save(book, b"first", seen, copies=1)
-    with pytest.raises(NotWritten):
-        save(book, b"second", seen, copies=1)
-    assert book.read_bytes() == b"first"
-
-
 # Open in a spreadsheet program
 
 
@@ -410,37 +380,6 @@ def test_the_examples_in_the_docstrings_hold() -> None:
     assert (result.attempted, result.failed) == (2, 0)
 
 
-@pytest.mark.parametrize(
-    ("mark", "who"),
-    [
-        # fields and escapes: LibreOffice's svl/source/misc/lockfilecommon.cxx
-        (
-            b"Anna Bench,anna,workshop,25.11.2026 14:03,file:///home/anna/profile;",
-            "Anna Bench on workshop, since 25.11.2026 14:03",
-        ),
-        (b",anna,workshop,25.11.2026 14:03,file:///p;", "anna on workshop, since 25.11.2026 14:03"),
-        (
-            rb"Bench\, Anna\; \\,SHOP/anna,SHOP,25.11.2026 14:03,file:///p;",
-            "Bench, Anna; \\ on SHOP, since 25.11.2026 14:03",
-        ),
-        ("Änne,a,b,c,d;".encode(), "Änne on b, since c"),
-        # whatever else may stand there
-        (b"", "somebody"),
-        (b",,,,;", "somebody"),
-        (b"Anna", "Anna"),
-        (b"Anna;other,stuff", "Anna"),
-        (b"An\x1b[31mna\n,a,b,c,d;", "An[31mna on b, since c"),
-        (b"\xff\xfe,a,,,;", "\ufffd\ufffd"),
-        (b"Anna\\", "Anna"),
-        (b"\\", "somebody"),
-    ],
-)
-def test_libreoffices_mark_is_read(mark: bytes, who: str, book: Path) -> None:
-    """Who has it open, as far as it tells."""
-    (book.parent / ".~lock.stock.xlsx#").write_bytes(mark)
-    assert open_elsewhere(book) == who
-
-
 def office(name: str, narrow: bytes) -> bytes:
     """A mark as documented: 165 bytes; LibreOffice's svl/qa/unit/lockfiles/test_lockfiles.cxx."""
     wide = name.encode("utf-16-le")
@@ -448,23 +387,46 @@ def office(name: str, narrow: bytes) -> bytes:
     return (start + len(name).to_bytes(2, "little") + wide).ljust(165, b" ")
 
 
+LIBREOFFICES = (
+    # fields and escapes: LibreOffice's svl/source/misc/lockfilecommon.cxx
+    (b"Anna Bench,anna,shop,25.11 14:03,file:///p;", "Anna Bench on shop, since 25.11 14:03"),
+    (b",anna,shop,25.11.2026 14:03,file:///p;", "anna on shop, since 25.11.2026 14:03"),
+    (rb"Bench\, Anna\; \\,SHOP/anna,SHOP,25.11,file:///p;", "Bench, Anna; \\ on SHOP, since 25.11"),
+    ("Änne,a,b,c,d;".encode(), "Änne on b, since c"),
+    # whatever else may stand there
+    (b"", "somebody"),
+    (b",,,,;", "somebody"),
+    (b"Anna", "Anna"),
+    (b"Anna;other,stuff", "Anna"),
+    (b"An\x1b[31mna\n,a,b,c,d;", "An[31mna on b, since c"),
+    (b"\xff\xfe,a,,,;", "\ufffd\ufffd"),
+    (b"Anna\\", "Anna"),
+    (b"\\", "somebody"),
+)  # fmt: skip
+MICROSOFTS = (
+    # the wide name where it is sound, else the narrow one
+    (office("Anna Bench", b"Anna Bench"), "Anna Bench"),
+    (office("Łucja", b"?ucja"), "Łucja"),
+    (office("", b"Anna"), "Anna"),
+    (b"\x04Anna", "Anna"),
+    (b"\x04Anna" + b" " * 50 + b"\xff\xff\x00\x00", "Anna"),
+    (b"\x06Ren\xe9 B", "René B"),
+    (b"", "somebody"),
+    (b"\x00", "somebody"),
+    (b"\xff" * 3, "ÿÿ"),
+)
+
+
 @pytest.mark.parametrize(
-    ("mark", "who"),
+    ("name", "mark", "who"),
     [
-        (office("Anna Bench", b"Anna Bench"), "Anna Bench"),
-        (office("Łucja", b"?ucja"), "Łucja"),
-        (office("", b"Anna"), "Anna"),
-        (b"\x04Anna", "Anna"),
-        (b"\x04Anna" + b" " * 50 + b"\xff\xff\x00\x00", "Anna"),
-        (b"\x06Ren\xe9 B", "René B"),
-        (b"", "somebody"),
-        (b"\x00", "somebody"),
-        (b"\xff" * 3, "ÿÿ"),
+        *((".~lock.stock.xlsx#", *row) for row in LIBREOFFICES),
+        *(("~$stock.xlsx", *row) for row in MICROSOFTS),
     ],
 )
-def test_microsofts_mark_is_read(mark: bytes, who: str, book: Path) -> None:
-    """The wide name where it is sound, else the narrow one."""
-    (book.parent / "~$stock.xlsx").write_bytes(mark)
+def test_marks_of_other_programs_are_read(name: str, mark: bytes, who: str, book: Path) -> None:
+    """Who has it open, as far as it tells."""
+    (book.parent / name).write_bytes(mark)
     assert open_elsewhere(book) == who
 
 
@@ -472,29 +434,39 @@ def test_nobody_has_it_open(book: Path, folder: Path) -> None:
     """Nor is the mark of another book one of this."""
     (book.parent / ".~lock.prices.xlsx#").write_bytes(b"Anna,a,b,c,d;")
     (book.parent / ".~lock.stock.xlsx").write_bytes(b"Anna,a,b,c,d;")
-    assert open_elsewhere(book) == ""
-    assert open_elsewhere(folder) == ""
-    assert open_elsewhere(book.with_name("none.xlsx")) == ""
+    for path in (book, folder, book.with_name("none.xlsx")):
+        assert open_elsewhere(path) == ""
 
 
-def test_any_file_of_a_folder_counts(folder: Path) -> None:
-    """Moves is open, so the book is."""
-    (folder / ".~lock.Moves.csv#").write_bytes(b"Anna,a,b,c,d;")
-    assert open_elsewhere(folder) == "Anna on b, since c"
+def test_where_a_mark_may_lie(book: Path, folder: Path, tmp_path: Path) -> None:
+    """In a folder at any of its files; beside the real book, as those programs follow links.
 
-
-def test_the_mark_lies_beside_the_real_book(book: Path, tmp_path: Path) -> None:
-    """A spreadsheet program follows links too."""
-    link = tmp_path / "link.xlsx"
-    link.symlink_to(book)
-    (tmp_path / ".~lock.stock.xlsx#").write_bytes(b"Anna,a,b,c,d;")
-    assert open_elsewhere(link) == "Anna on b, since c"
-
-
-def test_a_mark_that_cannot_be_read(book: Path) -> None:
-    """On Windows its program may keep it to itself: somebody, then."""
-    (book.parent / "~$stock.xlsx").mkdir()
+    On Windows its program may keep a mark to itself: somebody, then.
+    """
+    (tmp_path / "link.xlsx").symlink_to(book)
+    for mark in (folder / ".~lock.Moves.csv#", tmp_path / ".~lock.stock.xlsx#"):
+        mark.write_bytes(b"Anna,a,b,c,d;")
+    for path in (folder, tmp_path / "link.xlsx"):
+        assert open_elsewhere(path) == "Anna on b, since c"
+    (tmp_path / ".~lock.stock.xlsx#").unlink()
+    (tmp_path / "~$stock.xlsx").mkdir()
     assert open_elsewhere(book) == "somebody"
+
+
+@contextmanager
+def opened(book: Path, folder: Path) -> Iterator[str]:
+    """LibreOffice has the book open, headless; who has it, as far as its mark tells."""
+    profile = f"-env:UserInstallation={(folder / 'profile').as_uri()}"
+    command = ["soffice", profile, "--headless", "--norestore", str(book)]
+    with subprocess.Popen(command, start_new_session=True, stderr=subprocess.DEVNULL) as office:
+        try:
+            who, until = "", time.monotonic() + 90
+            while who in ("", "somebody") and time.monotonic() < until:
+                time.sleep(0.2)
+                who = open_elsewhere(book)
+            yield who
+        finally:
+            os.killpg(office.pid, signal.SIGKILL)
 
 
 @pytest.mark.libreoffice
@@ -502,16 +474,8 @@ def test_the_mark_of_a_real_libreoffice(tmp_path: Path) -> None:
     """It opens the book, and its mark outlives it when it is killed."""
     book = tmp_path / "stock.xlsx"
     openpyxl.Workbook().save(book)
-    profile = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
-    command = ["soffice", profile, "--headless", "--norestore", str(book)]
-    with subprocess.Popen(command, start_new_session=True, stderr=subprocess.DEVNULL) as child:
-        try:
-            who, until = "", time.monotonic() + 90
-            while (not who or who == "somebody") and time.monotonic() < until:
-                time.sleep(0.2)
-                who = open_elsewhere(book)
-        finally:
-            os.killpg(child.pid, signal.SIGKILL)
+    with opened(book, tmp_path) as who:
+        pass
     assert re.fullmatch(
         rf"{re.escape(getpass.getuser())} on \S+, since \d\d\.\d\d\.20\d\d \d\d:\d\d", who
     )
@@ -551,12 +515,8 @@ def test_a_file_that_was_not_there_is_made(folder: Path) -> None:
     seen = {name: found[1] for name, found in look_folder(folder).items()}
     save_folder(folder, {"Moves.csv": b"first"}, seen, copies=1)
     assert texts(folder)["Moves.csv"] == b"first"
-    with pytest.raises(NotWritten) as caught:
+    with pytest.raises(NotWritten, match=r"^Moves.csv: .* another program has made one meanwhile"):
         save_folder(folder, {"Moves.csv": b"second", "Cable.csv": b"2"}, seen, copies=1)
-    assert str(caught.value) == (
-        "Moves.csv: not written: another program has made one meanwhile; "
-        "try: give the command again"
-    )
     assert texts(folder)["Cable.csv"] == b"Cable.csv"
 
 
@@ -564,11 +524,8 @@ def test_a_file_that_was_only_read_counts(folder: Path) -> None:
     """The new moves rest on the cable that was read."""
     seen = {name: found[1] for name, found in look_folder(folder).items()}
     (folder / "Cable.csv").write_bytes(b"theirs")
-    with pytest.raises(NotWritten) as caught:
+    with pytest.raises(NotWritten, match=r"^Cable.csv: .* changed after it was read"):
         save_folder(folder, {"Moves.csv": b"new"}, seen, copies=1)
-    assert str(caught.value) == (
-        "Cable.csv: not written: it was changed after it was read; try: give the command again"
-    )
     assert texts(folder)["Moves.csv"] == b"Moves.csv"
     assert copies_of(folder) == []
 
@@ -606,30 +563,24 @@ def fails_at(monkeypatch: pytest.MonkeyPatch, folder: Path, *which: int) -> None
 
 
 @pytest.mark.parametrize("which", [1, 2, 3])
-def test_a_disk_full_between_two_files_puts_all_back(
+def test_a_full_disk_puts_all_back(
     which: int, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """As it was: no file new, no copy, no journal."""
     before = texts(folder)
     fails_at(monkeypatch, folder, which)
-    with pytest.raises(NotWritten) as caught:
+    with pytest.raises(NotWritten, match="not written: the disk is full"):
         saved_folder(folder, dict.fromkeys(SHEETS, b"new"))
-    assert caught.value.says == "not written: the disk is full"
     assert texts(folder) == before
     assert names(folder.parent / ".bom") == []
 
 
-def test_a_disk_too_full_to_put_back_is_told_and_mended_later(
-    folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_disk_too_full_to_put_back_is_told(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Two files of three are new, the first cannot go back: the journal stays, and the copy."""
     before = texts(folder)
     fails_at(monkeypatch, folder, 3, 4)
-    with pytest.raises(HalfWritten) as caught:
+    with pytest.raises(HalfWritten, match=r"^stock: half written: the disk is full"):
         saved_folder(folder, dict.fromkeys(SHEETS, b"new"))
-    assert str(caught.value) == (
-        "stock: half written: the disk is full; try: see to that; the next bom stock finishes it"
-    )
     assert len(copies_of(folder)) == 1
     settle(folder)
     assert texts(folder) == before
@@ -655,9 +606,7 @@ def cut_off(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
             saved_folder(folder, dict.fromkeys(SHEETS, b"new"))
 
 
-def test_what_was_cut_off_is_finished_by_the_next(
-    folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_next_finishes_what_was_cut_off(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Whoever locks the book finds it done; before, Cable is new and Moves old."""
     cut_off(folder, monkeypatch)
     assert (texts(folder)["Cable.csv"], texts(folder)["Moves.csv"]) == (b"new", b"Moves.csv")
@@ -666,9 +615,7 @@ def test_what_was_cut_off_is_finished_by_the_next(
     assert [name for name in names(folder.parent / ".bom") if "journal" in name] == []
 
 
-def test_nothing_is_saved_over_an_unfinished_change(
-    folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_nothing_is_saved_over_half_a_change(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Without the lock that would finish it, the save is refused."""
     cut_off(folder, monkeypatch)
     with pytest.raises(NotWritten):
@@ -677,22 +624,21 @@ def test_nothing_is_saved_over_an_unfinished_change(
     assert {texts(folder)[name] for name in SHEETS} == {b"new"}
 
 
-def test_a_file_changed_after_the_cut_is_left_to_its_owner(
+def test_a_file_changed_after_the_cut_is_left(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Nothing more is written until the owner has looked; the cure is one that works."""
     cut_off(folder, monkeypatch)
     (folder / "Moves.csv").write_bytes(b"theirs")
-    with pytest.raises(NotWritten) as caught, locked(folder):
+    with pytest.raises(NotWritten, match=r"^stock: half .* Moves.csv was changed"), locked(folder):
         pass
-    assert str(caught.value) == (
-        "stock: half written by a run that was cut off, and Moves.csv was changed since; "
-        "try: compare it with the last copy in .bom, then delete .bom/stock.journal"
-    )
     assert texts(folder)["Drawer.csv"] == b"Drawer.csv"
     (folder.parent / ".bom" / "stock.journal").unlink()
     with locked(folder):
         assert texts(folder)["Moves.csv"] == b"theirs"
+
+
+OUTSIDE = json.dumps({"../x.csv": [None, base64.b64encode(b"x").decode()]}).encode()
 
 
 @pytest.mark.parametrize(
@@ -705,19 +651,15 @@ def test_a_file_changed_after_the_cut_is_left_to_its_owner(
         b'{"Moves.csv": ["?", null]}',
         b'{"..": [null, "eA=="]}',
         b'{"workshop.toml": [null, "eA=="]}',
-        json.dumps({"../x.csv": [None, base64.b64encode(b"x").decode()]}).encode(),
+        OUTSIDE,
     ],
 )
 def test_a_journal_that_is_not_ours(text: bytes, folder: Path) -> None:
     """Nothing is written from it, least of all outside the folder."""
     (folder.parent / ".bom").mkdir()
     (folder.parent / ".bom" / "stock.journal").write_bytes(text)
-    with pytest.raises(NotWritten) as caught:
+    with pytest.raises(NotWritten, match=r"^stock.journal: .* cannot be read"):
         settle(folder)
-    assert str(caught.value) == (
-        "stock.journal: the note of a change that was cut off cannot be read; "
-        "try: compare the book with its last copy beside this note, then delete the note"
-    )
     assert not (folder.parent / "x.csv").exists()
     assert texts(folder)["Moves.csv"] == b"Moves.csv"
 
@@ -729,9 +671,7 @@ def test_settling_where_nothing_is_to_be_done_writes_nothing(folder: Path, book:
     assert names(folder.parent) == ["stock", "stock.xlsx"]
 
 
-def test_a_journal_that_cannot_be_removed_does_no_harm(
-    folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_journal_that_stays_does_no_harm(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """All files are new; it is found done later."""
     with monkeypatch.context() as patch:
         patch.setattr(Path, "unlink", failing(errno.EACCES))

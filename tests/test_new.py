@@ -1,5 +1,6 @@
 """What a workshop starts from: complete, readable, and never written over anything."""
 
+import errno
 import os
 import re
 import zipfile
@@ -22,6 +23,7 @@ from bom.trade.catalogue_files import load_catalogue
 from bom.workshop import example
 from bom.workshop.new_books import KINDS, Exists, _put, new_job, new_workshop
 from tests.test_cli import bom
+from tests.test_safely import failing
 from tests.test_splice import converted
 
 CATALOGUE, _ = load_catalogue()
@@ -53,46 +55,29 @@ def test_they_are_named_in_the_order_they_are_made(tmp_path: Path) -> None:
     assert {path for path in (tmp_path / "shop").rglob("*") if path.is_file()} == set(made)
 
 
-@pytest.mark.parametrize("name", MADE)
+@pytest.mark.parametrize("name", [*MADE, "stock.ods", "prices.csv", "suppliers/Suppliers.csv"])
 def test_any_of_them_in_the_way_stops_all(name: str, tmp_path: Path) -> None:
-    """Refused before the first file is written, and what was there is as it was."""
+    """In any kind, as a new .xlsx would be read before it; nothing is made, it is as it was."""
     there = tmp_path / name
     there.parent.mkdir(exist_ok=True)
     there.write_bytes(b"mine")
     with pytest.raises(Exists) as caught:
         new_workshop(tmp_path, CATALOGUE)
-    assert caught.value.path == there
+    assert caught.value.path == there or name not in MADE
     assert [path for path in tmp_path.rglob("*") if path.is_file()] == [there]
     assert there.read_bytes() == b"mine"
 
 
-def test_nothing_is_overwritten(tmp_path: Path) -> None:
-    """One file in the way, and nothing at all is made."""
-    (tmp_path / "stock.xlsx").write_bytes(b"mine")
-    with pytest.raises(Exists):
-        new_workshop(tmp_path, CATALOGUE)
-    assert [path.name for path in tmp_path.iterdir()] == ["stock.xlsx"]
-    assert (tmp_path / "stock.xlsx").read_bytes() == b"mine"
+def test_no_job_is_written_over(tmp_path: Path) -> None:
+    """Nor hidden by one of another kind; a folder without lists is no job."""
     first = new_job(tmp_path, "twin", CATALOGUE)
     before = first.read_bytes()
-    with pytest.raises(Exists):
-        new_job(tmp_path, "twin.xlsx", CATALOGUE)
-    assert first.read_bytes() == before
-
-
-@pytest.mark.parametrize("name", ["stock.ods", "prices.csv", "suppliers/Suppliers.csv"])
-def test_a_book_of_another_kind_is_not_hidden(name: str, tmp_path: Path) -> None:
-    """A new .xlsx would be read before it, so the owner's list would be out of use."""
-    there = tmp_path / name
-    there.parent.mkdir(exist_ok=True)
-    there.write_bytes(b"mine")
-    with pytest.raises(Exists):
-        new_workshop(tmp_path, CATALOGUE)
-    assert [path for path in tmp_path.rglob("*") if path.is_file()] == [there]
     (tmp_path / "jobs" / "pictures").mkdir(parents=True)
     (tmp_path / "jobs" / "old.ods").write_bytes(b"mine")
-    with pytest.raises(Exists):
-        new_job(tmp_path, "old", CATALOGUE)
+    for name in ("twin.xlsx", "old"):
+        with pytest.raises(Exists):
+            new_job(tmp_path, name, CATALOGUE)
+    assert first.read_bytes() == before
     assert new_job(tmp_path, "pictures", CATALOGUE).is_file()
 
 
@@ -124,23 +109,29 @@ def test_a_file_where_a_folder_belongs(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["jobs"]
 
 
-@pytest.mark.parametrize("name", ["", " ", "..", "."])
-def test_a_job_without_a_name_is_refused(name: str, tmp_path: Path) -> None:
-    """No book without a name is left behind."""
-    with pytest.raises(ValueError, match="needs a name"):
-        new_job(tmp_path, name, CATALOGUE)
-    assert not list(tmp_path.iterdir())
+@pytest.mark.parametrize(
+    ("names", "says"),
+    [
+        (("", " ", "..", "."), "needs a name"),
+        # on any system, so that a workshop can be carried from one to the other
+        (("a/b", "a\\b", "c:d", "what?", "x*", "tab\there"), "is that of a file and cannot have"),
+    ],
+)
+def test_a_name_no_file_can_have_is_refused(
+    names: tuple[str, ...], says: str, tmp_path: Path
+) -> None:
+    """Nothing is left behind."""
+    for name in names:
+        with pytest.raises(ValueError, match=says):
+            new_job(tmp_path, name, CATALOGUE)
+        assert not list(tmp_path.iterdir())
 
 
-def test_a_disk_without_links_gets_whole_files_too(
+def test_no_links_and_whole_files_all_the_same(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Moved there instead, never onto what is there, and no scrap left."""
-
-    def no_links(_source: Path, _target: Path) -> None:
-        raise PermissionError("no links here")
-
-    monkeypatch.setattr(os, "link", no_links)
+    monkeypatch.setattr(os, "link", failing(errno.EPERM))
     made = new_job(tmp_path, "twin", CATALOGUE)
     assert [path.name for path in made.parent.iterdir()] == ["twin.xlsx"]
     assert openpyxl.load_workbook(made).sheetnames[0] == "Read me"
@@ -158,16 +149,8 @@ def test_a_blank_job_has_all_sheets_and_no_wires(shop: Path) -> None:
     assert [problem.says for problem in job.problems] == ["no wires on this sheet"]
     book, _ = read_book(path)
     assert book
-    assert [sheet.name for sheet in book.sheets][:8] == [
-        "Read me",
-        "Job",
-        "Circuits",
-        "Loom",
-        "Components",
-        "Fuses",
-        "Extras",
-        "Labour",
-    ]
+    names = ["Read me", "Job", "Circuits", "Loom", "Components", "Fuses", "Extras", "Labour"]
+    assert [sheet.name for sheet in book.sheets][:8] == names
     done = bom("check", path)
     assert "no wires on this sheet" in done.stdout + done.stderr
     path.unlink()
@@ -236,7 +219,7 @@ def test_lists_are_offered_and_do_not_forbid(shop: Path) -> None:
     """One for each column that has words to offer; another value may be typed."""
     counts = {
         "jobs/example.xlsx": {
-            **{"Job": 1, "Circuits": 5, "Loom": 2, "Components": 2, "Fuses": 1, "Extras": 1},
+            **{"Job": 1, "Circuits": 5, "Loom": 2, "Components": 2, "Fuses": 1, "Extras": 1}
         },
         "stock.xlsx": {"Cable": 2, "Drawer": 2},
         "prices.xlsx": {"Prices": 3},
@@ -251,10 +234,11 @@ def test_lists_are_offered_and_do_not_forbid(shop: Path) -> None:
 
 
 def test_every_heading_has_its_note_and_the_lists_are_out_of_sight(shop: Path) -> None:
-    """A sentence on each column, frozen and repeated headings, wide paper."""
+    """A page of ten lines or so, a sentence on each column, frozen headings, wide paper."""
     for path in (*shop.glob("*.xlsx"), shop / "jobs" / "example.xlsx"):
         book = openpyxl.load_workbook(path)
         assert book["Lists"].sheet_state == "hidden"
+        assert book.sheetnames[0] == "Read me" and 6 <= book.worksheets[0].max_row <= 12
         for name in set(book.sheetnames) & set(COLUMNS):
             sheet = book[name]
             assert all(cell.comment and cell.font.bold for cell in sheet[1]), name
@@ -295,22 +279,6 @@ def test_libreoffice_opens_them_and_everything_is_as_it_was(shop: Path, tmp_path
         assert (ours.returncode, theirs.returncode) == (0, 0), theirs.stderr
         assert ours.stdout == theirs.stdout
     assert theirs.stderr == ours.stderr == ""
-
-
-def test_each_book_begins_with_a_page_of_ten_lines_or_so(shop: Path) -> None:
-    """A title, and at most eleven lines under it that say what to fill in."""
-    for path in (*shop.glob("*.xlsx"), shop / "jobs" / "example.xlsx"):
-        first = openpyxl.load_workbook(path).worksheets[0]
-        assert first.title == "Read me"
-        assert 6 <= first.max_row <= 12
-
-
-@pytest.mark.parametrize("name", ["a/b", "a\\b", "c:d", "what?", "x*", "tab\there"])
-def test_a_name_that_no_file_can_have_is_refused(name: str, tmp_path: Path) -> None:
-    """On any system, so that a workshop can be carried from one to the other."""
-    with pytest.raises(ValueError, match="is that of a file and cannot have"):
-        new_job(tmp_path, name, CATALOGUE)
-    assert not list(tmp_path.iterdir())
 
 
 def test_points_in_a_name_and_what_looks_like_a_formula_are_kept(tmp_path: Path) -> None:

@@ -27,15 +27,11 @@ def test_a_place_reads_from_file_to_cell(where: Where, text: str) -> None:
 
 
 def test_a_problem_is_a_sentence_with_its_cure_under_it() -> None:
-    """The example of design section 5, with the level before it."""
-    found = error(Where("book.xlsx", "Circuits", "C7"), "colour 'gren' is not known", "green")
-    assert str(found) == (
+    """The example of design section 5, with the level before it; nothing for what is not there."""
+    place = Where("book.xlsx", "Circuits", "C7")
+    assert str(error(place, "colour 'gren' is not known", "green")) == (
         "error: book.xlsx › Circuits › C7: colour 'gren' is not known\n    try: green"
     )
-
-
-def test_a_problem_without_place_or_cure_is_the_sentence_alone() -> None:
-    """Nothing is printed for what is not there."""
     assert str(caution(Where(), "no prices")) == "caution: no prices"
 
 

@@ -40,6 +40,12 @@ def cable(pieces: list[int], spare: int = 0) -> Need:
     )
 
 
+def rings(quantity: int, **more: Any) -> Need:
+    """A need of so many rings."""
+    usual: dict[str, Any] = {"kind": "terminal", "unit": "each", "wires": (), "trace": Trace("")}
+    return Need(item="ring", quantity=Decimal(quantity), **(usual | more))
+
+
 def shelf(*lengths: int, colour: Colour = RED, gauge: str = "1.0") -> Stock:
     """Pieces P0, P1 ... of these lengths."""
     pieces = tuple(
@@ -197,9 +203,7 @@ def test_trims_and_reel_ends(trim: int, end: int, metres: int, reels: int) -> No
         ("0.5", "reel", "1.23"),  # 7 m of the reel are left: 7 x 0.35 x 0.5 = 1.225, and 2.275
     ],
 )
-def test_what_is_left_over_may_make_a_reel_the_lightest(
-    worth: str, sold: SoldAs, credit: str
-) -> None:
+def test_what_is_left_over_may_decide_for_a_reel(worth: str, sold: SoldAs, credit: str) -> None:
     """3 m by the metre at 1.00, or a reel of 10 m at 3.50, by what a left-over metre is worth."""
     offers = prices(price("A", "1.00"), price("A", "3.50", "reel", 10))
     order, _ = cut_up(cable([1000, 1000, 1000]), shelf(), offers, leftover_worth=Decimal(worth))
@@ -216,11 +220,8 @@ def test_a_minimum_that_is_just_reached_is_reached() -> None:
 
 def test_a_pack_that_is_sold_from_two_on_is_bought_twice() -> None:
     """5 rings want one pack of 10, but at 1.00 there are two at the least: 2.00."""
-    need = Need(
-        kind="terminal", item="ring", quantity=Decimal(5), unit="each", wires=(), trace=Trace("")
-    )
     offers = prices(price("A", "1.00", "pack", 10, item="ring", from_qty=2))
-    order = buy(allot([("job", need)], shelf()), offers, HouseRules())
+    order = buy(allot([("job", rings(5))], shelf()), offers, HouseRules())
     assert [(line.packs, line.cost) for line in order.lines] == [(2, Decimal(2))]
 
 
@@ -240,11 +241,8 @@ def test_the_next_best_choice_of_suppliers() -> None:
 
 def test_where_each_supplier_is_needed_there_is_no_other_choice() -> None:
     """A has the cable alone, B the rings alone."""
-    rings = Need(
-        kind="terminal", item="ring", quantity=Decimal(2), unit="each", wires=(), trace=Trace("")
-    )
     offers = prices(price("A", "1.00"), price("B", "0.10", "each", item="ring"))
-    order = compared([cable([3000]), rings], offers)
+    order = compared([cable([3000]), rings(2)], offers)
     assert order.next_best is None
     assert [(one.total, one.sells) for one in order.alone] == [(None, 1), (None, 1)]
 
@@ -291,31 +289,15 @@ def test_top_up_below_low_up_to_full(on_hand: int, bought: int | None) -> None:
 
 def test_top_up_counts_what_the_job_takes() -> None:
     """20 on hand, the job takes 15: 5 are left, under 10, so 45 more are bought."""
-    need = Need(
-        kind="terminal",
-        item="ring",
-        quantity=Decimal(15),
-        unit="each",
-        wires=("W1",),
-        trace=Trace(""),
-    )
     stock = drawer(20)
-    found = top_up(allot([("job", need)], stock), stock)
+    found = top_up(allot([("job", rings(15, wires=("W1",)))], stock), stock)
     assert [part.quantity for part in found.taken] == [15]
     assert [missing.quantity for missing in found.short] == [45]
 
 
 def test_top_up_is_not_laid_on_an_extra_with_its_own_price() -> None:
     """3 wanted, 1 there: 2 come from elsewhere at their own price, and 50 fill the drawer."""
-    extra = Need(
-        kind="extra",
-        item="ring",
-        quantity=Decimal(3),
-        unit="each",
-        wires=(),
-        trace=Trace(""),
-        price=Decimal("2.50"),
-    )
+    extra = rings(3, kind="extra", price=Decimal("2.50"))
     stock = drawer(1)
     elsewhere, filled = top_up(allot([("job", extra)], stock), stock).short
     assert elsewhere.quantity == 2 and elsewhere.price == Decimal("2.50")

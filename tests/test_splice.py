@@ -7,7 +7,6 @@ import subprocess
 import time
 import warnings
 import zipfile
-from collections.abc import Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -32,15 +31,19 @@ from tests.fixture_books import (
     PIECES,
     TABLE,
     before,
+    counted,
     has,
+    locked,
     members,
     openpyxl_book,
     operated,
     plain_book,
     raw_members,
     rich_book,
+    shifted,
     table_book,
     with_cells,
+    zip64,
 )
 
 NEW_PIECE: dict[str, Written] = {
@@ -82,24 +85,36 @@ def row(header_row: int = 1, last_row: int | None = None, **values: Written) -> 
     return NewRow(sheet="Cable", header_row=header_row, values=values, last_row=last_row)
 
 
-def sheet_xml(data: bytes, edits: Sequence[Edit] = (), rows: Sequence[NewRow] = ()) -> str:
+def emptied(row_number: int) -> list[Edit]:
+    """Edits that empty a row of the list."""
+    return [edit(f"{column}{row_number}", None) for column in "ABCDEFG"]
+
+
+def made(data: bytes, *changes: Edit | NewRow, file: str = "stock.xlsx") -> bytes:
+    """The book with these edits and rows."""
+    edits = [change for change in changes if isinstance(change, Edit)]
+    rows = [change for change in changes if isinstance(change, NewRow)]
+    return spliced(data, file, edits, rows)
+
+
+def sheet_xml(data: bytes, *changes: Edit | NewRow) -> str:
     """The sheet Cable, after it was changed."""
-    return members(spliced(data, "stock.xlsx", edits, rows))[CABLE].decode()
+    return members(made(data, *changes))[CABLE].decode()
 
 
-def cells_xml(cells: str, edits: Sequence[Edit] = (), rows: Sequence[NewRow] = ()) -> str:
-    """What becomes of `sheetData`, which is all there is in the sheet."""
-    found = re.search(r"<sheetData.*</sheetData>", sheet_xml(with_cells(cells), edits, rows), re.S)
-    assert found
-    return found[0]
+def cells_xml(cells: str, *changes: Edit | NewRow) -> str:
+    """What becomes of these rows, which are all there is in the sheet."""
+    data = with_cells(f"<sheetData>{cells}</sheetData>" if cells else "<sheetData/>")
+    (found,) = re.findall(r"<sheetData>(.*)</sheetData>", sheet_xml(data, *changes), re.S)
+    return str(found)
 
 
 def refusals(
-    data: bytes, edits: Sequence[Edit] = (), rows: Sequence[NewRow] = (), file: str = "stock.xlsx"
+    data: bytes, *changes: Edit | NewRow, file: str = "stock.xlsx"
 ) -> list[tuple[str, str, str]]:
     """Place, sentence and cure of everything in the way."""
     with pytest.raises(Unwritable) as caught:
-        spliced(data, file, edits, rows)
+        made(data, *changes, file=file)
     assert all(problem.level == "error" for problem in caught.value.problems)
     return [(str(p.where), p.says, p.cure) for p in caught.value.problems]
 
@@ -127,7 +142,6 @@ def test_the_rich_book_holds_what_it_says(rich: bytes) -> None:
 
 
 def test_every_feature_is_still_there(changed: bytes) -> None:
-    """None of them is lost by changing cells and adding a row."""
     data = members(changed)
     assert [name for name, member, pattern in FEATURES if not has(data, member, pattern)] == []
 
@@ -154,15 +168,11 @@ def test_changed_sheet_differs_only_where_it_was_changed(rich: bytes, changed: b
     assert "<xm:sqref>E2:E5</xm:sqref>" in new and 'sqref="D2:D5"' in new
 
 
-def test_nothing_asked_changes_nothing(rich: bytes) -> None:
-    """No edits, or edits that empty what is empty, give the same bytes."""
+def test_nothing_asked_changes_nothing(rich: bytes, changed: bytes) -> None:
+    """No edits, or edits that empty what is empty, give the same bytes, as do the same edits."""
+    assert spliced(rich, "stock.xlsm", EDITS, ROWS) == changed
     assert spliced(rich, "stock.xlsm", (), ()) == rich
     assert spliced(rich, "stock.xlsm", [edit("Z99", None), edit("B20", "")], ()) == rich
-
-
-def test_same_input_same_output(rich: bytes, changed: bytes) -> None:
-    """Two runs give the same bytes."""
-    assert spliced(rich, "stock.xlsm", EDITS, ROWS) == changed
 
 
 # What other programs read
@@ -184,29 +194,23 @@ def test_openpyxl_reads_the_new_values(changed: bytes) -> None:
     assert grid(changed, "Drawer")[1] == ["terminal 6.3", "each", 75, 50, 200]
     book = loaded(table_book())
     assert book["Cable"].tables["Table1"].ref == "A1:G4"
-    after = spliced(table_book(), "a.xlsx", (), [row(A="K2"), row(A="K3")])
+    after = made(table_book(), row(A="K2"), row(A="K3"))
     table = loaded(after)["Cable"].tables["Table1"]
     assert (table.ref, table.autoFilter.ref) == ("A1:G6", "A1:G6")
 
 
-def test_calamine_and_pandas_read_the_new_values(changed: bytes) -> None:
-    """The same by calamine itself and through pandas."""
+def test_other_readers_read_the_new_values(changed: bytes, tmp_path: Path) -> None:
+    """The same by calamine itself, through pandas, and by our own reader, which trims text."""
     book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(changed))
     rows = book.get_sheet_by_name("Cable").to_python(skip_empty_area=False)
     assert [[cell or None for cell in values[:7]] for values in rows[:5]] == EXPECTED
     frame = pd.read_excel(io.BytesIO(changed), sheet_name="Cable", engine="calamine")
     assert frame["length"][:4].tolist() == [12.75, 17, 1.25, 3.25]
     assert frame["piece"][3] == "K2"
-
-
-def test_bom_reads_the_new_values(changed: bytes, tmp_path: Path) -> None:
-    """The program's own reader, which trims text, finds them too."""
-    path = tmp_path / "stock.xlsm"
-    path.write_bytes(changed)
-    book, problems = read_book(path)
-    assert problems == () and book is not None
-    sheet = book.sheet("Cable")
-    assert sheet is not None
+    (tmp_path / "stock.xlsm").write_bytes(changed)
+    ours, problems = read_book(tmp_path / "stock.xlsm")
+    sheet = ours and ours.sheet("Cable")
+    assert sheet and problems == ()
     assert sheet.rows[4][:4] == ("K2", "1.0", "red", Decimal("3.25"))
     assert sheet.rows[1][3] == Decimal("12.75")
 
@@ -214,7 +218,7 @@ def test_bom_reads_the_new_values(changed: bytes, tmp_path: Path) -> None:
 def test_openpyxl_made_book() -> None:
     """A book by openpyxl, which has a filter, a note, a hidden row and a validation."""
     old = openpyxl_book()
-    new = spliced(old, "a.xlsx", [edit("D3", 5)], [row(A="K2", D=Decimal("0.5"))])
+    new = made(old, edit("D3", 5), row(A="K2", D=Decimal("0.5")))
     assert {n for n, raw in raw_members(old).items() if raw != raw_members(new)[n]} == {CABLE}
     assert grid(new)[2][3] == 5 and grid(new)[4][:4] == ["K2", None, None, 0.5]
     sheet = loaded(new)["Cable"]
@@ -223,12 +227,12 @@ def test_openpyxl_made_book() -> None:
     assert sheet["B3"].comment.text == "half used" and sheet["A2"].font.b
 
 
-def converted(data: bytes, name: str, folder: Path) -> bytes:
+def converted(data: bytes, name: str, folder: Path, *options: str) -> bytes:
     """The book opened and saved as .xlsx by LibreOffice."""
     source, out = folder / name, folder / "out"
     source.write_bytes(data)
     command = ["soffice", f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless"]
-    command += ["--convert-to", "xlsx", "--outdir", str(out), str(source)]
+    command += [*options, "--convert-to", "xlsx", "--outdir", str(out), str(source)]
     subprocess.run(command, check=True, capture_output=True, timeout=110)
     return (out / name).with_suffix(".xlsx").read_bytes()
 
@@ -251,10 +255,9 @@ def test_libreoffice_reads_the_new_values(changed: bytes, tmp_path: Path) -> Non
 
 @pytest.mark.libreoffice
 def test_libreoffice_made_book(tmp_path: Path) -> None:
-    """A book saved by LibreOffice is spliced, and opened by it again."""
-    made = converted(openpyxl_book(), "first.xlsx", tmp_path)
-    new = spliced(made, "first.xlsx", [edit("D3", 5)], [row(A="K2", D=Decimal("0.5"))])
-    assert {n for n, raw in raw_members(made).items() if raw != raw_members(new)[n]} == {CABLE}
+    old = converted(openpyxl_book(), "first.xlsx", tmp_path)
+    new = made(old, edit("D3", 5), row(A="K2", D=Decimal("0.5")))
+    assert {n for n, raw in raw_members(old).items() if raw != raw_members(new)[n]} == {CABLE}
     seen = loaded(converted(new, "second.xlsx", tmp_path), results=True)["Cable"]
     assert (seen["D3"].value, seen["A5"].value, seen["D5"].value) == (5, "K2", 0.5)
     assert seen["H2"].value == pytest.approx(42.5 * 0.38)
@@ -282,55 +285,67 @@ def test_libreoffice_made_book(tmp_path: Path) -> None:
 )
 def test_a_cell_is_replaced_and_keeps_its_style(value: Written, cell: str) -> None:
     """Inline text, a plain number or nothing, in the place of a shared text."""
-    cells = '<sheetData><row r="2"><c r="B2" s="3" t="s"><v>0</v></c></row></sheetData>'
-    expected = f'<sheetData><row r="2">{cell}</row></sheetData>'
-    assert cells_xml(cells, [edit("B2", value)]) == expected
+    cells = '<row r="2"><c r="B2" s="3" t="s"><v>0</v></c></row>'
+    assert cells_xml(cells, edit("B2", value)) == f'<row r="2">{cell}</row>'
+
+
+OWN_LOOKS = '<row r="1" s="4" customFormat="1"><c r="A1"/>{}</row>'
+ODD = "<!-- <row r='1'> --><row r='1' x='a>b'>{}</row>"
+"""Comments, single quotes and a `>` within an attribute, which do not lead astray."""
 
 
 @pytest.mark.parametrize(
     ("cells", "edits", "expected"),
     [
-        ("<sheetData/>", {"B2": 1}, '<row r="2"><c r="B2"><v>1</v></c></row>'),
-        ("<sheetData></sheetData>", {"A1": 1}, '<row r="1"><c r="A1"><v>1</v></c></row>'),
+        ("", {"B2": 1}, '<row r="2"><c r="B2"><v>1</v></c></row>'),
+        (" ", {"A1": 1}, ' <row r="1"><c r="A1"><v>1</v></c></row>'),
         (
-            '<sheetData><row r="2"/></sheetData>',
+            '<row r="2"/>',
             {"C2": 1, "A2": 2},
             '<row r="2"><c r="A2"><v>2</v></c><c r="C2"><v>1</v></c></row>',
         ),
         (
-            '<sheetData><row r="2" spans="2:2"><c r="B2"/></row></sheetData>',
+            '<row r="2" spans="2:2"><c r="B2"/></row>',
             {"AA2": 1, "A2": 2, "C2": 3},
             '<row r="2" spans="1:27"><c r="A2"><v>2</v></c><c r="B2"/><c r="C2"><v>3</v></c>'
             '<c r="AA2"><v>1</v></c></row>',
         ),
         (
-            '<sheetData><row r="3"><c r="A3"/></row></sheetData>',
+            '<row r="3"><c r="A3"/></row>',
             {"A2": 1, "A4": 2, "A3": 3, "A5": 4},
             '<row r="2"><c r="A2"><v>1</v></c></row><row r="3"><c r="A3"><v>3</v></c></row>'
             '<row r="4"><c r="A4"><v>2</v></c></row><row r="5"><c r="A5"><v>4</v></c></row>',
         ),
         (  # rows and cells without an address follow the one before
-            "<sheetData><row><c/></row><row><c/><c><v>5</v></c><c/></row></sheetData>",
+            "<row><c/></row><row><c/><c><v>5</v></c><c/></row>",
             {"B2": 6},
             '<row><c/></row><row><c/><c r="B2"><v>6</v></c><c/></row>',
         ),
-        (  # a new cell looks like its row
-            '<sheetData><row r="1" s="4" customFormat="1"><c r="A1"/></row></sheetData>',
-            {"B1": 1},
-            '<row r="1" s="4" customFormat="1"><c r="A1"/><c r="B1" s="4"><v>1</v></c></row>',
+        # a new cell looks like its row
+        (OWN_LOOKS.format(""), {"B1": 1}, OWN_LOOKS.format('<c r="B1" s="4"><v>1</v></c>')),
+        (ODD.format("<c r='A1' ><v >1</v></c >"), {"A1": 2}, ODD.format('<c r="A1"><v>2</v></c>')),
+        (  # results of other formulas go with their type; of one that reads no cell they stay
+            '<row r="1"><c r="A1"><v>1</v></c><c r="B1" s="2"><f>A1*2</f><v>9</v></c>'
+            '<c r="C1" t="str"><f>"x"&amp;A1</f><v>x9</v></c><c r="D1" t="b"><f>A1=9</f><v>1</v>'
+            '</c><c r="E1" t="e"><f>1/A1</f><v>#DIV/0!</v></c><c r="F1"><f>2*(3+4)</f><v>14</v></c>'
+            '<c r="G1"><f t="shared" si="0"/><v>9</v></c></row>',
+            {"A1": 5},
+            '<row r="1"><c r="A1"><v>5</v></c><c r="B1" s="2"><f>A1*2</f></c>'
+            '<c r="C1"><f>"x"&amp;A1</f></c><c r="D1"><f>A1=9</f></c>'
+            '<c r="E1"><f>1/A1</f></c><c r="F1"><f>2*(3+4)</f><v>14</v></c>'
+            '<c r="G1"><f t="shared" si="0"/></c></row>',
         ),
     ],
 )
 def test_cells_and_rows_stand_in_order(cells: str, edits: dict[str, int], expected: str) -> None:
     """New cells go where they belong, whichever cells there are."""
     asked = [edit(cell, value) for cell, value in edits.items()]
-    assert cells_xml(cells, asked) == f"<sheetData>{expected}</sheetData>"
+    assert cells_xml(cells, *asked) == expected
 
 
 def test_a_new_cell_looks_like_its_column() -> None:
-    """The style of a column is that of its cells that are not there yet."""
     top = '<cols><col min="2" max="3" width="9" style="5"/></cols>'
-    xml = sheet_xml(with_cells("<sheetData/>", top), [edit("C1", 1), edit("D1", 2)])
+    xml = sheet_xml(with_cells("<sheetData/>", top), edit("C1", 1), edit("D1", 2))
     assert '<c r="C1" s="5"><v>1</v></c><c r="D1"><v>2</v></c>' in xml
 
 
@@ -341,7 +356,7 @@ def test_a_new_cell_looks_like_its_column() -> None:
 def test_the_used_area_takes_in_new_cells(old: str, cell: str, new: str) -> None:
     """`dimension` is widened where it has to be."""
     data = with_cells("<sheetData/>", f'<dimension ref="{old}"/>')
-    assert f'<dimension ref="{new}"/>' in sheet_xml(data, [edit(cell, 1)])
+    assert f'<dimension ref="{new}"/>' in sheet_xml(data, edit(cell, 1))
 
 
 def test_prefixed_xml_gets_prefixed_cells() -> None:
@@ -353,104 +368,76 @@ def test_prefixed_xml_gets_prefixed_cells() -> None:
 
     cells = '<sheetData><row r="1"><c r="A1"><v>1</v></c></row></sheetData>'
     data = operated(with_cells(cells), {CABLE: prefixed})
-    xml = sheet_xml(data, [edit("A1", "x"), edit("A2", 5)])
+    xml = sheet_xml(data, edit("A1", "x"), edit("A2", 5))
     assert (
         '<x:sheetData><x:row r="1"><x:c r="A1" t="inlineStr"><x:is><x:t>x</x:t></x:is></x:c>'
         '</x:row><x:row r="2"><x:c r="A2"><x:v>5</x:v></x:c></x:row></x:sheetData>'
     ) in xml
-    assert grid(spliced(data, "a.xlsx", [edit("A1", "x")], ())) == [["x"]]
+    assert grid(made(data, edit("A1", "x"))) == [["x"]]
 
 
 def test_declared_encodings() -> None:
     """A byte order mark does not shift the places, and ASCII is written with references."""
     cells = '<sheetData><row r="1"><c r="A1"><v>1</v></c></row></sheetData>'
     marked = operated(with_cells(cells), {CABLE: lambda xml: b"\xef\xbb\xbf" + xml})
-    assert grid(spliced(marked, "a.xlsx", [edit("A1", "é")], ())) == [["é"]]
+    assert grid(made(marked, edit("A1", "é"))) == [["é"]]
     head = b'<?xml version="1.0" encoding="us-ascii"?>'
     ascii_only = operated(with_cells(cells), {CABLE: lambda xml: head + xml})
-    assert "<t>&#233;</t>" in sheet_xml(ascii_only, [edit("A1", "é")])
-
-
-def test_odd_but_allowed_xml() -> None:
-    """Comments, single quotes and a `>` within an attribute do not lead astray."""
-    cells = (
-        "<sheetData><!-- <row r='1'> --><row r='1' x='a>b'>"
-        "<c r='A1' ><v >1</v></c ></row></sheetData>"
-    )
-    assert cells_xml(cells, [edit("A1", 2)]) == (
-        "<sheetData><!-- <row r='1'> --><row r='1' x='a>b'>"
-        '<c r="A1"><v>2</v></c></row></sheetData>'
-    )
-
-
-# Stored results
-
-
-def test_stored_results_of_the_changed_sheet_go() -> None:
-    """Number, text, boolean and error results go with their type; a plain value stays."""
-    cells = (
-        '<sheetData><row r="1"><c r="A1"><v>1</v></c><c r="B1" s="2"><f>A1*2</f><v>9</v></c>'
-        '<c r="C1" t="str"><f>"x"&amp;A1</f><v>x9</v></c><c r="D1" t="b"><f>A1=9</f><v>1</v></c>'
-        '<c r="E1" t="e"><f>1/A1</f><v>#DIV/0!</v></c><c r="F1"><f>2*(3+4)</f><v>14</v></c>'
-        '<c r="G1"><f t="shared" si="0"/><v>9</v></c></row></sheetData>'
-    )
-    assert cells_xml(cells, [edit("A1", 5)]) == (
-        '<sheetData><row r="1"><c r="A1"><v>5</v></c><c r="B1" s="2"><f>A1*2</f></c>'
-        '<c r="C1"><f>"x"&amp;A1</f></c><c r="D1"><f>A1=9</f></c>'
-        '<c r="E1"><f>1/A1</f></c><c r="F1"><f>2*(3+4)</f><v>14</v></c>'
-        '<c r="G1"><f t="shared" si="0"/></c></row></sheetData>'
-    )
+    assert "<t>&#233;</t>" in sheet_xml(ascii_only, edit("A1", "é"))
 
 
 # Rows under a list
 
 
-def test_a_row_goes_under_the_last_one_and_looks_like_it() -> None:
-    """Height and styles come from the last row, cell by cell; that it is hidden does not."""
-    cells = (
-        '<sheetData><row r="1"><c r="A1"><v>1</v></c><c r="B1"><v>2</v></c><c r="C1"><v>3</v></c>'
-        '</row><row r="2" spans="1:3" ht="20" customHeight="1" hidden="1"><c r="A2" s="4"><v>1</v>'
-        '</c><c r="B2" s="5"/><c r="C2" s="6"/><c r="E2" s="7"/></row></sheetData>'
-    )
-    assert cells_xml(cells, (), [row(A="K2", C=5)]).endswith(
-        '<row r="3" ht="20" customHeight="1"><c r="A3" s="4" t="inlineStr"><is><t>K2</t></is></c>'
-        '<c r="B3" s="5"/><c r="C3" s="6"><v>5</v></c></row></sheetData>'
-    )
-
-
-def test_a_row_that_is_there_is_filled_and_shown() -> None:
-    """A blank row with formats of its own under the list keeps them, and comes out of hiding."""
-    cells = (
-        '<sheetData><row r="1"><c r="A1"><v>1</v></c></row><row r="2"><c r="A2" s="4"><v>1</v></c>'
-        '</row><row r="3" ht="9" hidden="1"><c r="A3" s="8"/></row></sheetData>'
-    )
-    assert cells_xml(cells, (), [row(A=5)]).endswith(
-        '<row r="3" ht="9"><c r="A3" s="8"><v>5</v></c></row></sheetData>'
-    )
-
-
-def test_a_row_under_headings_alone() -> None:
-    """The first row of a list does not look like its headings."""
-    cells = '<sheetData><row r="1" ht="30"><c r="A1" s="9"><v>1</v></c></row></sheetData>'
-    assert cells_xml(cells, (), [row(A=5)]).endswith(
-        '</row><row r="2"><c r="A2"><v>5</v></c></row></sheetData>'
-    )
+@pytest.mark.parametrize(
+    ("cells", "new", "end"),
+    [
+        (  # height and styles come from the last row, cell by cell; that it is hidden does not
+            '<row r="1"><c r="A1"><v>1</v></c><c r="B1"><v>2</v></c><c r="C1"><v>3</v></c></row>'
+            '<row r="2" spans="1:3" ht="20" customHeight="1" hidden="1"><c r="A2" s="4"><v>1</v>'
+            '</c><c r="B2" s="5"/><c r="C2" s="6"/><c r="E2" s="7"/></row>',
+            row(A="K2", C=5),
+            '<row r="3" ht="20" customHeight="1"><c r="A3" s="4" t="inlineStr"><is><t>K2</t></is>'
+            '</c><c r="B3" s="5"/><c r="C3" s="6"><v>5</v></c></row>',
+        ),
+        (  # a blank row under the list keeps its formats, and comes out of hiding
+            '<row r="1"><c r="A1"><v>1</v></c></row><row r="2"><c r="A2" s="4"><v>1</v></c>'
+            '</row><row r="3" ht="9" hidden="1"><c r="A3" s="8"/></row>',
+            row(A=5),
+            '<row r="3" ht="9"><c r="A3" s="8"><v>5</v></c></row>',
+        ),
+        (  # the first row of a list does not look like its headings
+            '<row r="1" ht="30"><c r="A1" s="9"><v>1</v></c></row>',
+            row(A=5),
+            '</row><row r="2"><c r="A2"><v>5</v></c></row>',
+        ),
+        (  # an owner's column of formulas down to row 4 leaves rows 3 and 4 free for pieces
+            '<row r="1"><c r="A1"><v>1</v></c><c r="B1"><v>1</v></c><c r="C1"><v>1</v></c></row>'
+            '<row r="2"><c r="A2"><v>7</v></c><c r="C2"><f>A2*2</f><v>14</v></c></row>'
+            '<row r="3"><c r="C3"><f>A3*2</f><v>0</v></c></row>'
+            '<row r="4"><c r="C4"><f>A4*2</f><v>0</v></c></row>',
+            row(A=8),
+            '<row r="3"><c r="A3"><v>8</v></c><c r="C3"><f>A3*2</f></c></row>'
+            '<row r="4"><c r="C4"><f>A4*2</f><v>0</v></c></row>',
+        ),
+    ],
+)
+def test_a_row_goes_under_the_last_one(cells: str, new: NewRow, end: str) -> None:
+    assert cells_xml(cells, new).endswith(end)
 
 
 def test_rows_go_one_under_the_other_and_emptied_rows_are_used_again() -> None:
     """The last piece is used up and two come in: its row is taken, then the next."""
-    empty = [edit(f"{column}4", None) for column in "ABCDEFG"]
-    new = spliced(plain_book(), "a.xlsx", empty, [row(A="K2"), row(A="K3")])
+    new = made(plain_book(), *emptied(4), row(A="K2"), row(A="K3"))
     assert [values[0] for values in grid(new)] == ["piece", "R1", "R2", "K2", "K3"]
-    middle = [edit(f"{column}3", None) for column in "ABCDEFG"]
-    new = spliced(plain_book(), "a.xlsx", middle, [row(A="K2")])
+    new = made(plain_book(), *emptied(3), row(A="K2"))
     assert [values[0] for values in grid(new)] == ["piece", "R1", None, "K1", "K2"]
 
 
 def test_two_lists_beside_each_other() -> None:
     """Each has its own end, though their headings share a row."""
     data = plain_book([["a", "b", None, "x"], [1, 2, None, 3], [4, 5], [6, 7]])
-    new = spliced(data, "a.xlsx", (), [row(A=8), row(D=9), row(B=10)])
+    new = made(data, row(A=8), row(D=9), row(B=10))
     assert grid(new)[1:] == [
         [1, 2, None, 3],
         [4, 5, None, 9],
@@ -458,20 +445,6 @@ def test_two_lists_beside_each_other() -> None:
         [8, None, None, None],
         [None, 10, None, None],
     ]
-
-
-def test_formulas_filled_in_ahead_do_not_end_the_list() -> None:
-    """An owner's column of formulas down to row 5 leaves rows 3 to 5 free for pieces."""
-    cells = '<row r="{0}"><c r="C{0}"><f>A{0}*2</f><v>0</v></c></row>'
-    filled = (
-        '<row r="1"><c r="A1"><v>1</v></c><c r="B1"><v>1</v></c><c r="C1"><v>1</v></c></row>'
-        '<row r="2"><c r="A2"><v>7</v></c><c r="C2"><f>A2*2</f><v>14</v></c></row>'
-    )
-    data = with_cells(f"<sheetData>{filled}{''.join(map(cells.format, (3, 4, 5)))}</sheetData>")
-    assert (
-        '<row r="3"><c r="A3"><v>8</v></c><c r="C3"><f>A3*2</f></c></row>'
-        '<row r="4"><c r="C4"><f>A4*2</f><v>0</v></c></row>'
-    ) in sheet_xml(data, (), [row(A=8)])
 
 
 def test_ranges_that_end_with_the_list_grow_with_it() -> None:
@@ -484,59 +457,91 @@ def test_ranges_that_end_with_the_list_grow_with_it() -> None:
         '<dataValidations count="1"><dataValidation type="list" sqref="C2:C4"/></dataValidations>'
     )
     data = operated(plain_book(), {CABLE: before("<pageMargins", bottom)})
-    xml = sheet_xml(data, (), [row(A="K2"), row(A="K3")])
+    xml = sheet_xml(data, row(A="K2"), row(A="K3"))
     assert re.findall('sqref="([^"]*)"', xml) == ["A2:A6 C9", "J2:J4", "B:B", "A1:G1", "C2:C6"]
 
 
-def test_a_table_with_room_inside_is_not_made_longer() -> None:
-    """Blank rows at a table's end are filled first."""
-    data = spliced(table_book(), "a.xlsx", [edit(f"{c}4", None) for c in "ABCDEFG"], ())
-    inside = spliced(data, "a.xlsx", (), [row(A="K2")])
-    assert grid(inside)[3][0] == "K2"
-    assert members(inside)[TABLE] == members(data)[TABLE]
-    beyond = spliced(data, "a.xlsx", (), [row(A="K2"), row(A="K3")])
-    assert b'ref="A1:G5"' in members(beyond)[TABLE]
-
-
-def test_a_table_changes_in_its_ranges_alone() -> None:
-    """The table's part is the same but for two references."""
-    old, new = table_book(), spliced(table_book(), "a.xlsx", (), [row(A="K2")])
-    assert members(new)[TABLE].replace(b'ref="A1:G5"', b'ref="A1:G4"') == members(old)[TABLE]
-    assert members(new)[TABLE].count(b'ref="A1:G5"') == 2
+def test_a_table_grows_in_its_ranges_alone() -> None:
+    """By two references in its part, and only once the blank rows at its end are filled."""
+    old, data = table_book(), made(table_book(), *emptied(4))
+    longer = members(made(old, row(A="K2")))[TABLE]
+    assert longer.replace(b'ref="A1:G5"', b'ref="A1:G4"') == members(old)[TABLE]
+    assert longer.count(b'ref="A1:G5"') == 2
+    inside = made(data, row(A="K2"))
+    assert grid(inside)[3][0] == "K2" and members(inside)[TABLE] == members(old)[TABLE]
+    assert members(made(data, row(A="K2"), row(A="K3")))[TABLE] == longer
 
 
 # What is in the way
 
 CELLS = "<sheetData>{}</sheetData>"
+SHARED = '<c r="C1"><f t="shared" ref="C1:C2" si="0">A1</f></c>'
+ARRAY = '<c r="C1"><f t="array" ref="C1:D1">A1:B1</f></c>'
+TALL = '<c r="C1" cm="1"><f t="array" ref="C1:C3">A1</f></c>'
+DATA_TABLE = '<c r="C1"><f t="dataTable" ref="C1:D2" dt2D="1"/></c>'
+TWO, LABEL = '<c r="A2"><v>3</v></c>', '<c r="A3" t="str"><v>sum</v></c>'
 ROW = '<row r="1"><c r="A1"><v>1</v></c><c r="B1"><v>2</v></c>{}</row>'
+LAST_ROW = ROW.format("") + '<row r="1048576"><c r="A1048576"><v>1</v></c></row>'
+TOTALS = table_book(total_row=True)
+PROTECTED = '<sheetProtection sheet="{}" objects="1"/>'
+COUNTED = [["a", "b"], [1, 2], [None, None], ["Counted in May", None]]
+
+
+def under(*cells: str, merged: str = "", bottom: str = "") -> bytes:
+    """A sheet with a row of two cells, the last of these cells in it and the others below."""
+    rows = "".join(f'<row r="{n}">{cell}</row>' for n, cell in enumerate(cells[1:], 2))
+    if merged:
+        bottom = f'<mergeCells><mergeCell ref="{merged}"/></mergeCells>'
+    return with_cells(CELLS.format(ROW.format("".join(cells[:1])) + rows), bottom=bottom)
 
 
 @pytest.mark.parametrize(
-    ("cells", "bottom", "cell", "says"),
+    ("data", "changes", "cell", "says"),
     [
-        ('<c r="C1"><f>A1</f><v>1</v></c>', "", "C1", "holds a formula"),
-        ('<c r="C1"><f t="shared" ref="C1:C2" si="0">A1</f></c>', "", "C1", "holds a formula"),
-        ('<c r="C1"><f t="array" ref="C1:D1">A1:B1</f></c>', "", "C1", "C1:D1"),
-        ('<c r="C1"><f t="array" ref="C1:D1">A1:B1</f></c><c r="D1"/>', "", "D1", "C1:D1"),
-        ('<c r="C1" cm="1"><f t="array" ref="C1:C3">A1</f></c>', "", "C3", "C1:C3"),
-        ('<c r="C1"><f t="dataTable" ref="C1:D2" dt2D="1"/></c>', "", "D2", "C1:D2"),
-        ('<c r="C1" t="e" vm="1"><v>#VALUE!</v></c>', "", "C1", "holds a picture"),
-        ("", '<mergeCells><mergeCell ref="C1:D2"/></mergeCells>', "D2", "covered by C1"),
+        # formulas, their ranges, pictures in cells and what a merge covers
+        (under('<c r="C1"><f>A1</f><v>1</v></c>'), [edit("C1", 5)], "C1", "holds a formula"),
+        (under(SHARED), [edit("C1", 5)], "C1", "holds a formula"),
+        (under(ARRAY), [edit("C1", 5)], "C1", "C1:D1"),
+        (under(ARRAY + '<c r="D1"/>'), [edit("D1", 5)], "D1", "C1:D1"),
+        (under(TALL), [edit("C3", 5)], "C3", "C1:C3"),
+        (under(DATA_TABLE), [edit("D2", 5)], "D2", "C1:D2"),
+        (under('<c r="C1" t="e" vm="1"><v>#</v></c>'), [edit("C1", 5)], "C1", "holds a picture"),
+        (under(merged="C1:D2"), [edit("D2", 5)], "D2", "covered by C1"),
+        (under(merged="A2:C2"), [row(A=4)], "A2", ""),
+        # whatever the protection leaves unlocked, the owner takes it off first
+        (under(bottom=PROTECTED.format(1)), [edit("A1", 1)], "", "protected.*take the prot"),
+        # a heading also stands in the table's part, and a total is worked out
+        (TOTALS, [edit("C1", 5)], "C1", "heading of the table Table1"),
+        (TOTALS, [edit("D5", 5)], "D5", "totals row of the table Table1"),
+        (TOTALS, [row(A="K2")], "A5", "totals row of the table Table1 is in the way.*insert a row"),
+        # a table does not grow over the owner's own cells, formulas included
+        (made(table_book(), edit("C5", "note")), [row(A="K2")], "C5", "in the way"),
+        # a formula over its own column ends the list, with a label beside it or without
+        (under("", TWO, '<c r="A3"><f>SUM(A2:A2)</f></c>'), [row(A=4)], "A3", "insert empty rows"),
+        (under("", TWO, LABEL + '<c r="B3"><f>SUM(B$2:B2)</f></c>'), [row(A=4)], "[AB]3", "insert"),
+        (under("", TWO, '<c r="B3"><f>SUM(B2:B2)</f></c>'), [row(A=4)], "B3", "insert empty rows"),
+        # who knows where the list ends can say so, and what stands below is not run over
+        (plain_book([*COUNTED[:2], COUNTED[3]]), [row(last_row=2, A=4)], "A3", "in the way"),
+        (plain_book(COUNTED), [row(last_row=2, A=n) for n in (4, 5)], "A4", "in the way"),
+        (plain_book(), [row(header_row=9, A=4)], "A9", "there are no headings in this row"),
+        (with_cells(CELLS.format(LAST_ROW)), [row(A=4)], r"A\d+", "no row left"),
     ],
-)
-def test_cells_that_are_not_written_over(cells: str, bottom: str, cell: str, says: str) -> None:
-    """Formulas, their ranges, pictures in cells and what a merge covers."""
-    data = with_cells(CELLS.format(ROW.format(cells)), bottom=bottom)
-    ((place, said, _),) = refusals(data, [edit(cell, 5)])
-    assert place == f"stock.xlsx › Cable › {cell}"
-    assert says in said
+)  # fmt: skip
+def test_what_is_in_the_way(
+    data: bytes, changes: list[Edit | NewRow], cell: str, says: str
+) -> None:
+    """Nothing of the owner's is lost, and each is told with its place."""
+    ((place, said, cure),) = refusals(data, *changes)
+    assert re.fullmatch(f"stock.xlsx › Cable( › )?{cell}", place)
+    assert re.search(says, f"{said}; {cure}")
 
 
-def test_the_first_cell_of_a_merge_is_written() -> None:
-    """It is the one that shows."""
-    merge = '<mergeCells><mergeCell ref="A1:B1"/></mergeCells>'
-    data = with_cells('<sheetData><row r="1"><c r="A1"/></row></sheetData>', bottom=merge)
-    assert '<c r="A1"><v>5</v></c>' in sheet_xml(data, [edit("A1", 5)])
+def test_what_is_nearly_in_the_way_is_written() -> None:
+    """The cell of a merge that shows, a protection that is off, room above totals or a note."""
+    assert grid(made(under(merged="A1:B1"), edit("A1", 5)))[0][0] == 5
+    assert grid(made(under(bottom=PROTECTED.format(0)), edit("A1", 5)))[0][0] == 5
+    assert grid(made(TOTALS, *emptied(4), row(A="K2")))[3][0] == "K2"
+    assert grid(made(plain_book(COUNTED), row(last_row=2, A=4)))[2] == [4, None]
 
 
 @pytest.mark.parametrize(
@@ -556,26 +561,23 @@ def test_the_first_cell_of_a_merge_is_written() -> None:
 )
 def test_values_that_no_cell_holds(value: Written, says: str) -> None:
     """They are refused in an edit and in a new row alike."""
-    ((place, said, _),) = refusals(plain_book(), [edit("A2", value)])
-    assert place == "stock.xlsx › Cable › A2" and says in said
-    ((place, said, _),) = refusals(plain_book(), (), [row(A=value)])
-    assert place == "stock.xlsx › Cable › A5" and says in said
+    for change, cell in ((edit("A2", value), "A2"), (row(A=value), "A5")):
+        ((place, said, _),) = refusals(plain_book(), change)
+        assert place == f"stock.xlsx › Cable › {cell}" and says in said
 
 
 @pytest.mark.parametrize("value", ["x" * 32_767, 999_999_999_999_999, 10**20, Decimal("1E-9")])
 def test_values_that_just_fit(value: Written) -> None:
-    """The limits themselves are still written."""
-    assert grid(spliced(plain_book(), "a.xlsx", [edit("A2", value)], ()))[1][0] == (
+    assert grid(made(plain_book(), edit("A2", value)))[1][0] == (
         value if isinstance(value, str) else pytest.approx(float(value or 0), rel=1e-15)
     )
 
 
 def test_everything_in_the_way_is_told_at_once_in_order() -> None:
     """One call, all faults, by sheet, row and column; nothing is written."""
-    data = with_cells(CELLS.format(ROW.format('<c r="C1"><f>A1</f></c>')))
+    data = under('<c r="C1"><f>A1</f></c>')
     edits = [edit("B1", "\x01"), edit("A1", 1, "Cabel"), edit("C1", 5), edit("A9", 10**16 + 1)]
-    places = [(place, cure) for place, _, cure in refusals(data, edits)]
-    assert places == [
+    assert [(place, cure) for place, _, cure in refusals(data, *edits)] == [
         ("stock.xlsx › Cabel", "Cable"),
         ("stock.xlsx › Cable › B1", "take the character out"),
         ("stock.xlsx › Cable › C1", "put the value itself there in the spreadsheet program"),
@@ -586,118 +588,24 @@ def test_everything_in_the_way_is_told_at_once_in_order() -> None:
 def test_unwritable_reads_as_its_problems() -> None:
     """The exception says what a command would print."""
     with pytest.raises(Unwritable) as caught:
-        spliced(plain_book(), "a.xlsx", [edit("A2", 10**16 + 1)], ())
-    assert caught.value.problem.where == Where("a.xlsx", "Cable", "A2")
-    assert str(caught.value) == (
-        "error: a.xlsx › Cable › A2: '10000000000000001' has more than the 15 figures that a "
-        "cell holds\n    try: round it"
-    )
-
-
-def test_a_protected_sheet() -> None:
-    """Whatever the protection leaves unlocked, the owner takes it off first."""
-    guard = '<sheetProtection sheet="1" objects="1"/>'
-    ((place, says, cure),) = refusals(with_cells("<sheetData/>", bottom=guard), [edit("A1", 1)])
-    assert place == "stock.xlsx › Cable"
-    assert "protected" in says and cure == "take the protection off"
-    off = with_cells("<sheetData/>", bottom='<sheetProtection sheet="0"/>')
-    assert grid(spliced(off, "a.xlsx", [edit("A1", 1)], ())) == [[1]]
-
-
-@pytest.mark.parametrize(("cell", "says"), [("C1", "heading"), ("D5", "totals row")])
-def test_headings_and_totals_of_a_table(cell: str, says: str) -> None:
-    """A heading also stands in the table's part, and a total is worked out."""
-    data = table_book(total_row=True, columns=[{"header": heading} for heading in HEADINGS])
-    ((place, said, _),) = refusals(data, [edit(cell, 5)])
-    assert place.endswith(cell) and says in said and "Table1" in said
-
-
-def test_a_totals_row_in_the_way() -> None:
-    """A row cannot go under a table that shows totals, unless there is room above them."""
-    data = table_book(total_row=True)
-    assert refusals(data, (), [row(A="K2")]) == [
-        (
-            "stock.xlsx › Cable › A5",
-            "the totals row of the table Table1 is in the way of a new row",
-            "switch the totals row off, or insert a row above it",
-        )
-    ]
-    empty = [edit(f"{column}4", None) for column in "ABCDEFG"]
-    assert grid(spliced(data, "a.xlsx", empty, [row(A="K2")]))[3][0] == "K2"
-
-
-def test_something_under_a_table_in_the_way() -> None:
-    """A table does not grow over the owner's own cells, formulas included."""
-    note = spliced(table_book(), "a.xlsx", [edit("C5", "count in May")], ())
-    ((place, says, _),) = refusals(note, (), [row(A="K2")])
-    assert place.endswith("C5") and "in the way" in says
-
-
-@pytest.mark.parametrize(
-    "cells",
-    [
-        '<row r="2"><c r="A2"><v>3</v></c></row><row r="3"><c r="A3"><f>SUM(A2:A2)</f></c></row>',
-        '<row r="2"><c r="A2"><v>3</v></c></row>'
-        '<row r="3"><c r="A3" t="str"><v>sum</v></c><c r="B3"><f>SUM(B$2:B2)</f></c></row>',
-        '<row r="2"><c r="A2"><v>3</v></c></row><row r="3"><c r="B3"><f>SUM(B2:B2)</f></c></row>',
-    ],
-)
-def test_totals_typed_under_a_list(cells: str) -> None:
-    """A formula over its own column ends the list, with a label beside it or without."""
-    data = with_cells(CELLS.format(ROW.format("") + cells))
-    ((place, _, cure),) = refusals(data, (), [row(A=4)])
-    assert place[-2:] in ("A3", "B3")
-    assert "insert empty rows above it" in cure
-
-
-def test_something_under_the_last_row_that_was_given() -> None:
-    """Who knows where the list ends can say so, and what stands below is not run over."""
-    data = plain_book([["a", "b"], [1, 2], ["Counted in May", None]])
-    ((place, says, _),) = refusals(data, (), [row(last_row=2, A=4)])
-    assert place.endswith("A3") and "in the way" in says
-    spaced = plain_book([["a", "b"], [1, 2], [None, None], ["Counted in May", None]])
-    assert grid(spliced(spaced, "a.xlsx", (), [row(last_row=2, A=4)]))[2] == [4, None]
-    ((place, _, _),) = refusals(spaced, (), [row(last_row=2, A=4), row(last_row=2, A=5)])
-    assert place.endswith("A4")
-
-
-def test_merged_cells_and_other_tables_under_a_list() -> None:
-    """Neither a merge nor another table takes the row."""
-    merge = '<mergeCells><mergeCell ref="A2:C2"/></mergeCells>'
-    data = with_cells(CELLS.format(ROW.format("")), bottom=merge)
-    ((place, _, _),) = refusals(data, (), [row(A=4)])
-    assert place.endswith("A2")
-
-
-def test_a_list_without_headings() -> None:
-    """A row of headings that is blank is a mistake of the caller's, told as a problem."""
-    assert refusals(plain_book(), (), [row(header_row=9, A=4)]) == [
-        ("stock.xlsx › Cable › A9", "there are no headings in this row", "")
-    ]
-
-
-def test_the_last_row_of_a_sheet() -> None:
-    """There is no row 1,048,577."""
-    full = (
-        '<row r="1"><c r="A1"><v>1</v></c></row><row r="1048576"><c r="A1048576"><v>1</v></c></row>'
-    )
-    ((_, says, _),) = refusals(with_cells(CELLS.format(full)), (), [row(A=4)])
-    assert "no row left" in says
+        made(plain_book(), edit("A2", 10**16 + 1))
+    assert caught.value.problem.where == Where("stock.xlsx", "Cable", "A2")
+    assert str(caught.value) == str(caught.value.problem)
+    assert str(caught.value).startswith("error: stock.xlsx › Cable › A2: ")
 
 
 @pytest.mark.parametrize("cell", ["7B", "XFE1", "A0", "A1048577", "$A$1", ""])
 def test_cells_that_no_sheet_has(cell: str) -> None:
     """That is a mistake in the program, not in the book."""
     with pytest.raises(ValueError, match=r"cell|outside"):
-        spliced(plain_book(), "a.xlsx", [edit(cell, 1)], ())
+        made(plain_book(), edit(cell, 1))
 
 
 def test_calls_that_contradict_themselves() -> None:
-    """One cell twice, or a row of nothing."""
     with pytest.raises(ValueError, match="twice"):
-        spliced(plain_book(), "a.xlsx", [edit("A1", 1), edit("a1", 2)], ())
+        made(plain_book(), edit("A1", 1), edit("a1", 2))
     with pytest.raises(ValueError, match="without values"):
-        spliced(plain_book(), "a.xlsx", (), [row()])
+        made(plain_book(), row())
 
 
 # Packages
@@ -717,7 +625,7 @@ def test_calls_that_contradict_themselves() -> None:
 )
 def test_sheets_that_are_not_understood(change: Any, says: str) -> None:
     """What cannot be read for certain is not written."""
-    ((place, said, _),) = refusals(operated(plain_book(), {CABLE: change}), [edit("A2", 1)])
+    ((place, said, _),) = refusals(operated(plain_book(), {CABLE: change}), edit("A2", 1))
     assert place == "stock.xlsx" and says in said
 
 
@@ -730,72 +638,43 @@ def test_sheets_that_are_not_understood(change: Any, says: str) -> None:
         (plain_book()[:-40], "stock.xlsx", "damaged"),
         (plain_book() + b"more", "stock.xlsx", "damaged"),
         (operated(plain_book(), {}, {"_xmlsignatures/origin.sigs": b""}), "stock.xlsx", "signed"),
+        (locked(plain_book()), "stock.xlsx", "is protected with a password"),
+        # a directory whose entry points elsewhere, or into another member, or that lacks one
+        (shifted(plain_book(), 1), "stock.xlsx", "damaged"),
+        (shifted(plain_book(), 40), "stock.xlsx", "damaged"),
+        (counted(plain_book()), "stock.xlsx", "damaged.*cut off"),
+        (zip64(plain_book()), "stock.xlsx", "ZIP64.*save it as .xlsx"),
     ],
 )
 def test_packages_that_are_not_written(data: bytes, file: str, says: str) -> None:
     """Encrypted, cut off, signed, or of another kind."""
-    ((place, said, _),) = refusals(data, [edit("A2", 1)], file=file)
-    assert place == file and says in said
+    ((place, said, cure),) = refusals(data, edit("A2", 1), file=file)
+    assert place == file and re.search(says, f"{said}; {cure}")
 
 
 def test_duplicate_members() -> None:
     """Two members of one name: which one is meant is not guessed."""
-    out = io.BytesIO(plain_book())
-    with zipfile.ZipFile(out, "a") as archive, pytest.warns(UserWarning, match="Duplicate"):
-        archive.writestr(CABLE, b"")
-    ((_, says, _),) = refusals(out.getvalue(), [edit("A2", 1)])
+    with pytest.warns(UserWarning, match="Duplicate"):
+        twice = operated(plain_book(), {}, {CABLE: b""})
+    ((_, says, _),) = refusals(twice, edit("A2", 1))
     assert says == "holds two parts of one name"
 
 
-def test_a_directory_that_lies() -> None:
-    """An entry that points elsewhere, or into another member, is no entry."""
-    for shift in (1, 40):
-        data = bytearray(plain_book())
-        at = data.rfind(b"PK\x01\x02")
-        (offset,) = struct.unpack_from("<L", data, at + 42)
-        struct.pack_into("<L", data, at + 42, offset - shift)
-        ((_, says, _),) = refusals(bytes(data), [edit("A2", 1)])
-        assert "damaged" in says
+class Pipe(io.BytesIO):
+    """What a program writes to that cannot go back."""
 
-
-def test_a_directory_with_too_few_entries() -> None:
-    """One entry more is promised at the end than there are (PKWARE APPNOTE 4.3.16)."""
-    data = bytearray(plain_book())
-    at = data.rfind(b"PK\x05\x06")
-    (count,) = struct.unpack_from("<H", data, at + 10)
-    struct.pack_into("<2H", data, at + 8, count + 1, count + 1)
-    ((_, says, _),) = refusals(bytes(data), [edit("A2", 1)])
-    assert "damaged" in says and "cut off" in says
-
-
-def test_encrypted_members() -> None:
-    """Flag bit 0 of a member (PKWARE APPNOTE 4.4.4)."""
-    data = bytearray(plain_book())
-    at = data.rfind(b"PK\x01\x02")
-    data[at + 8] |= 1
-    ((_, says, _),) = refusals(bytes(data), [edit("A2", 1)])
-    assert says == "is protected with a password"
+    def tell(self) -> int:
+        """Nowhere that could be told."""
+        raise io.UnsupportedOperation
 
 
 def _streamed(data: bytes) -> bytes:
-    """The package as a program writes it that cannot go back: with data descriptors."""
-
-    class Pipe(io.RawIOBase):
-        def __init__(self) -> None:
-            self.data = b""
-
-        def writable(self) -> bool:
-            return True
-
-        def write(self, more: Any) -> int:
-            self.data += bytes(more)
-            return len(more)
-
+    """The package with data descriptors, as it comes through a pipe."""
     pipe = Pipe()
     with zipfile.ZipFile(pipe, "w", zipfile.ZIP_DEFLATED) as archive:
         for name, content in members(data).items():
             archive.writestr(name, content)
-    return pipe.data
+    return pipe.getvalue()
 
 
 def _stored(data: bytes) -> bytes:
@@ -816,37 +695,24 @@ def _stored(data: bytes) -> bytes:
 def test_ways_of_packing(pack: Any) -> None:
     """Data descriptors, stored members, extra fields and comments come through."""
     old = pack(plain_book())
-    new = spliced(old, "a.xlsx", [edit("D2", 5)], [row(A="K2")])
+    new = made(old, edit("D2", 5), row(A="K2"))
     raw_old, raw_new = raw_members(old), raw_members(new)
     assert [name for name in raw_old if raw_old[name] != raw_new[name]] == [CABLE]
     assert list(raw_old) == list(raw_new)
     with zipfile.ZipFile(io.BytesIO(new)) as after, zipfile.ZipFile(io.BytesIO(old)) as was:
-        assert after.testzip() is None
-        assert after.comment == was.comment
+        assert after.testzip() is None and after.comment == was.comment
         info, gone = after.getinfo(CABLE), was.getinfo(CABLE)
-        kept = (info.date_time, info.comment, info.external_attr, info.extra)
-        assert kept == (gone.date_time, gone.comment, gone.external_attr, gone.extra)
+        for kept in ("date_time", "comment", "external_attr", "extra"):
+            assert getattr(info, kept) == getattr(gone, kept)
         assert info.compress_type == zipfile.ZIP_DEFLATED and info.flag_bits & 8 == 0
     assert grid(new)[4][0] == "K2"
-
-
-def test_zip64_is_refused() -> None:
-    """A directory written as for over 4 GB (PKWARE APPNOTE 4.3.14 and 4.5.3) is not patched."""
-    data = plain_book()
-    at = data.rfind(b"PK\x05\x06")
-    locator = struct.pack("<4sLQL", b"PK\x06\x07", 0, at, 1)
-    size, start = struct.unpack_from("<2L", data, at + 12)
-    count = struct.unpack_from("<H", data, at + 10)[0]
-    wide = struct.pack("<4sQ2H2L4Q", b"PK\x06\x06", 44, 45, 45, 0, 0, count, count, size, start)
-    ((_, says, cure),) = refusals(data[:at] + wide + locator + data[at:], [edit("A2", 1)])
-    assert "ZIP64" in says and "save it as .xlsx" in cure
 
 
 def test_a_large_book_in_good_time() -> None:
     """Ten thousand rows of ten take a second or two, not minutes."""
     data = plain_book([[f"h{n}" for n in range(10)], *([n] * 10 for n in range(10_000))])
     started = time.process_time()
-    new = spliced(data, "a.xlsx", [edit(f"B{n}", n) for n in range(2, 500)], [row(A=1)] * 50)
+    new = made(data, *(edit(f"B{n}", n) for n in range(2, 500)), *[row(A=1)] * 50)
     assert time.process_time() - started < 6
     assert b'<c r="A10051">' in members(new)[CABLE]
 
@@ -884,7 +750,7 @@ def test_random_edits_read_back_equal(values: dict[str, Written], kind: str) -> 
     """Edited cells hold what was put there, all others what they held, and no member else moves."""
     values.pop("H2", None)  # a formula in one of the books
     old = BOOKS[kind]
-    new = spliced(old, "a.xlsx", [edit(cell, value) for cell, value in values.items()], ())
+    new = made(old, *(edit(cell, value) for cell, value in values.items()))
     was = loaded(old)["Cable"]
     now = loaded(new)["Cable"]
     expected = {c.coordinate: as_number(c.value) for cells in was for c in cells}
@@ -901,12 +767,8 @@ def test_random_edits_read_back_equal(values: dict[str, Written], kind: str) -> 
 @given(st.lists(st.dictionaries(st.sampled_from("ABG"), VALUES, min_size=1), max_size=5))
 def test_random_rows_go_under_the_list_in_order(rows: list[dict[str, Written]]) -> None:
     """The list as it was, and then the rows one by one."""
-    new = spliced(
-        BOOKS["plain"],
-        "a.xlsx",
-        (),
-        [NewRow(sheet="Cable", header_row=1, values=values) for values in rows],
-    )
+    added = (NewRow(sheet="Cable", header_row=1, values=values) for values in rows)
+    new = made(BOOKS["plain"], *added)
     found = [[as_number(value) for value in values] for values in grid(new)]
     expected = [[as_number(value) for value in values] for values in (HEADINGS, *PIECES)]
     expected += [[as_read(values.get(column)) for column in "ABCDEFG"] for values in rows]
@@ -917,9 +779,9 @@ def test_random_rows_go_under_the_list_in_order(rows: list[dict[str, Written]]) 
 
 def test_edits_one_by_one_are_edits_together() -> None:
     """The order and the number of calls do not matter to the cells."""
-    together = spliced(plain_book(), "a.xlsx", [edit("A2", "x"), edit("H9", 3)], ())
-    first = spliced(plain_book(), "a.xlsx", [edit("H9", 3)], ())
-    assert members(spliced(first, "a.xlsx", [edit("A2", "x")], ())) == members(together)
+    together = made(plain_book(), edit("A2", "x"), edit("H9", 3))
+    first = made(plain_book(), edit("H9", 3))
+    assert members(made(first, edit("A2", "x"))) == members(together)
 
 
 def test_a_sheet_is_found_by_its_exact_name() -> None:
@@ -931,7 +793,7 @@ def test_a_sheet_is_found_by_its_exact_name() -> None:
         chart.add_series({"values": "='Nuts & <bolts>'!$A$1"})
         book.add_chartsheet("Pie").set_chart(chart)
     data = out.getvalue()
-    new = spliced(data, "a.xlsx", [edit("A1", 2, "Nuts & <bolts>")], ())
+    new = made(data, edit("A1", 2, "Nuts & <bolts>"))
     assert grid(new, "Nuts & <bolts>") == [[2]]
-    ((place, says, _),) = refusals(data, [edit("A1", 2, "Pie")])
+    ((place, says, _),) = refusals(data, edit("A1", 2, "Pie"))
     assert place == "stock.xlsx › Pie" and says == "there is no sheet 'Pie' with cells"

@@ -5,15 +5,15 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-import openpyxl
 import pytest
 import xlsxwriter
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bom.shelf.stockbook.splice import Edit, NewRow, spliced
-from tests.fixture_books import members, operated
-from tests.test_splice import converted
+from bom.shelf.stockbook.edits import Edit, NewRow
+from tests.fixture_books import CABLE, before, operated, with_cells
+from tests.test_splice import converted, loaded
+from tests.test_splice import made as spliced_by
 
 STORED = 4711
 
@@ -43,10 +43,8 @@ def made(
 
 def kept(data: bytes, *changes: Edit | NewRow) -> set[str]:
     """The formula cells of Cable that still have their stored result after the changes."""
-    edits = [change for change in changes if isinstance(change, Edit)]
-    rows = [change for change in changes if isinstance(change, NewRow)]
-    book = openpyxl.load_workbook(io.BytesIO(spliced(data, "a.xlsx", edits, rows)), data_only=True)
-    return {c.coordinate for row in book["Cable"].iter_rows() for c in row if c.value == STORED}
+    cells = loaded(spliced_by(data, *changes), results=True)["Cable"].iter_rows()
+    return {c.coordinate for row in cells for c in row if c.value == STORED}
 
 
 D2 = Edit(sheet="Cable", cell="D2", value=5)
@@ -94,11 +92,8 @@ def test_what_a_formula_reads(formula: str, stays: bool) -> None:
 def test_chains_to_and_fro_and_arrays() -> None:
     """K1 reads D2 through J9, which stands below it; the array M1:M3 through K1; L1 none."""
     data = made({"J9": "D2+1", "K1": "J9*2", "L1": "E2+1", "N1": "M3"}, {"D2": 1, "E2": 1})
-    array = b'<c r="M1"><f t="array" ref="M1:M3">K1:K3</f><v>4711</v></c>'
-    part = "xl/worksheets/sheet1.xml"
-    xml = members(data)[part]
-    start = xml.index(b'<c r="N1"')
-    new = operated(data, {part: lambda _: xml[:start] + array + xml[start:]})
+    array = f'<c r="M1"><f t="array" ref="M1:M3">K1:K3</f><v>{STORED}</v></c>'
+    new = operated(data, {CABLE: before('<c r="N1"', array)})
     assert kept(new, D2) == {"L1"}
 
 
@@ -106,19 +101,10 @@ def test_shared_formulas() -> None:
     """Written once for J2:J4, `E2+1` from each row: true where no row reads D; else none is."""
 
     def shared(text: str) -> bytes:
-        data = made({}, {"D2": 1, "E2": 1, "E3": 1, "E4": 1})
-        part = "xl/worksheets/sheet1.xml"
-
-        def change(xml: bytes) -> bytes:
-            first = f'<c r="J2"><f t="shared" ref="J2:J4" si="0">{text}</f><v>4711</v></c>'
-            xml = xml.replace(b'</row><row r="3"', first.encode() + b'</row><row r="3"')
-            for row in (3, 4):
-                cell = f'<c r="J{row}"><f t="shared" si="0"/><v>4711</v></c></row>'.encode()
-                at = xml.index(b"</row>", xml.index(f'<row r="{row}"'.encode()))
-                xml = xml[:at] + cell + xml[at + len(b"</row>") :]
-            return xml
-
-        return operated(data, {part: change})
+        cell = '<row r="{0}"><c r="E{0}"><v>1</v></c><c r="J{0}"><f {1}</c></row>'
+        first = cell.format(2, f't="shared" ref="J2:J4" si="0">{text}</f><v>{STORED}</v>')
+        others = (cell.format(row, f't="shared" si="0"/><v>{STORED}</v>') for row in (3, 4))
+        return with_cells(f"<sheetData>{first}{''.join(others)}</sheetData>")
 
     assert kept(shared("E2+1"), D2) == {"J2", "J3", "J4"}
     assert kept(shared("D1+1"), D2) == set()
@@ -180,6 +166,6 @@ def test_no_untrue_result_is_left(sheet: dict[str, Any], cell: str, number: int)
 def test_libreoffice_works_out_what_lost_its_result(tmp_path: Path) -> None:
     """D2 becomes 5: 5 x 4 = 20, its double 40; the other formula shows what was stored."""
     data = made({"J1": "D2*E2", "K1": "J1*2", "L1": "E2+1"}, {"D2": 3, "E2": 4})
-    new = converted(spliced(data, "a.xlsx", [D2], ()), "a.xlsx", tmp_path)
-    sheet = openpyxl.load_workbook(io.BytesIO(new), data_only=True)["Cable"]
+    new = converted(spliced_by(data, D2), "a.xlsx", tmp_path)
+    sheet = loaded(new, results=True)["Cable"]
     assert [sheet[cell].value for cell in ("J1", "K1", "L1")] == [20, 40, STORED]

@@ -8,11 +8,8 @@ import getpass
 import io
 import json
 import os
-import signal
-import subprocess
-import time
-from collections.abc import Sequence
 from datetime import date, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -45,8 +42,10 @@ from bom.workshop.stockroom import (
 from tests.books import book as write_book
 from tests.fixture_books import raw_members, rich_book
 from tests.shops import job
-from tests.stockrooms import MOVES, REELS, done, loom, moves, refused, rows, shelf, shop
+from tests.stockrooms import MOVES, REELS, done, loom, moves, refused, rows, shelf, shop, typed
 from tests.test_cli import bom
+from tests.test_keep import opened
+from tests.test_safely import failing
 from tests.test_splice import converted, grid, loaded
 from tests.within import bom_within
 
@@ -54,15 +53,19 @@ ORDER = ("supplier", "item", "part no", "sold as", "pack", "packs", "price GBP",
 START = {"R01": 10, "R02": 2, "R03": 5, "bullet cover, male": 20, "loom tape, PVC, 19 mm": 12}
 
 
-def take(job: Path, *, again: bool = False, in_part: bool = False) -> Request:
-    """The plan of issuing a job."""
-    return issue(job, again=again, in_part=in_part)
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A workshop with reels and items."""
+    return shop(tmp_path)
+
+
+take = partial(issue, again=False, in_part=False)
+"""The plan of issuing a job."""
 
 
 def come(folder: Path, order: Path, *suppliers: str, place: str = "", twice: Twice = "") -> Request:
     """The plan of booking an order in."""
-    workshop = find_workshop(folder)
-    return receive(workshop, order, suppliers=suppliers, place=place, twice=twice)
+    return receive(find_workshop(folder), order, suppliers=suppliers, place=place, twice=twice)
 
 
 def counted(folder: Path, item: str, number: str) -> Request:
@@ -78,15 +81,21 @@ def order(folder: Path, *lines: tuple[object, ...]) -> Path:
     return write_book(folder, "order.xlsx", Order=[ORDER, *listed])
 
 
+def told(folder: Path, *words: str) -> dict[str, Any]:
+    """What `bom stock show` answers."""
+    done = bom("stock", "show", "--json", *words, cwd=folder)
+    answer: dict[str, Any] = json.loads(done.stdout)
+    return answer
+
+
 # Set aside
 
 
-def test_what_is_held_is_not_there_for_other_jobs(tmp_path: Path) -> None:
+def test_what_is_held_is_not_there_for_other_jobs(folder: Path) -> None:
     """The other job has to buy; the job itself finds it, and on hand nothing changes.
 
     20 covers, 18 of them for twin: 2 are left, and single, which takes 6, is short of 4.
     """
-    folder = shop(tmp_path)
     twin, single = loom(folder, "twin", 1.5, covers=18), loom(folder, "single", 1.5)
     done(folder, hold(twin))
     assert shelf(folder) == START
@@ -98,9 +107,8 @@ def test_what_is_held_is_not_there_for_other_jobs(tmp_path: Path) -> None:
     ]
 
 
-def test_holding_again_brings_it_into_line(tmp_path: Path) -> None:
+def test_holding_again_brings_it_into_line(folder: Path) -> None:
     """The job has changed: a longer wire from the other reel, two covers fewer."""
-    folder = shop(tmp_path)
     done(folder, hold(loom(folder, "twin", 1.5)))
     done(folder, hold(loom(folder, "twin", 2.5, covers=4)))
     assert moves(folder)[2:] == [
@@ -108,44 +116,33 @@ def test_holding_again_brings_it_into_line(tmp_path: Path) -> None:
         ("twin", "release", "bullet cover, male", 0, "each", 20, "2 each free again"),
         ("twin", "hold", "R01", 0, "m", 10, "2.5 m set aside; 1.0 red"),
     ]
-    again = refused(folder, hold(folder / "jobs" / "twin.xlsx"))
-    assert again == []  # nothing to do
+    assert refused(folder, hold(folder / "jobs" / "twin.xlsx")) == []  # nothing to do
 
 
-def test_release_sets_all_free(tmp_path: Path) -> None:
+def test_release_sets_all_free(folder: Path) -> None:
     """By the job's name alone too, when its book is gone."""
-    folder = shop(tmp_path)
     book = loom(folder, "twin", 1.5)
     single = loom(folder, "single", 1.5, covers=18)
     done(folder, hold(book))
     book.unlink()
     done(folder, release(book, "Twin"))
     assert buy_for([single]).allotment.short == ()
-    assert refused(folder, release(book, "twin")) == [
-        "error: stock.xlsx: nothing is set aside for 'twin'"
-    ]
-    done(folder, hold(single))
-    assert refused(folder, release(book, "twin")) == [
-        "error: stock.xlsx: nothing is set aside for 'twin'\n    try: held are: single"
-    ]
+    assert refused(folder, release(book, "twin")) == ["nothing is set aside for 'twin'"]
 
 
 def test_a_hold_that_does_not_say_how_much_is_told(tmp_path: Path) -> None:
     """The owner wrote over its note: what is set aside cannot be known."""
     row = ("2026-11-25 10:00:00", "twin", "hold", "R01", 0, "m", 10, "for Tuesday")
     folder = shop(tmp_path, moves=[row])
-    answer = json.loads(bom("stock", "show", "--json", cwd=folder).stdout)
-    assert [
-        (p["cell"], p["says"], p["try"]) for p in answer["problems"] if p["level"] == "error"
-    ] == [("H2", "this hold does not say how much", "1.5 m set aside")]
+    (error,) = (p for p in told(folder)["problems"] if p["level"] == "error")
+    assert (error["cell"], error["says"]) == ("H2", "this hold does not say how much")
 
 
 # Taken out
 
 
-def test_issue_takes_out_what_the_cut_list_says(tmp_path: Path) -> None:
+def test_issue_takes_out_what_the_cut_list_says(folder: Path) -> None:
     """8.5 m of R01, 1.5 left; 1.8 m of R02, and 0.2 is under 300 mm: scrap."""
-    folder = shop(tmp_path)
     done(folder, take(loom(folder, "twin", 8.5, 1.8)))
     left = {"R01": 1.5, "R03": 5, "bullet cover, male": 14, "loom tape, PVC, 19 mm": 12}
     assert shelf(folder) == left
@@ -168,9 +165,7 @@ def test_a_useful_rest_stays_and_a_held_one_is_not_scrapped(tmp_path: Path) -> N
     assert shelf(folder)["R02"] == pytest.approx(0.6)
 
 
-def test_a_job_that_is_issued_holds_nothing_more(tmp_path: Path) -> None:
-    """What was set aside for it is gone with it."""
-    folder = shop(tmp_path)
+def test_a_job_that_is_issued_holds_nothing_more(folder: Path) -> None:
     twin = loom(folder, "twin", 1.5, covers=14)
     done(folder, hold(twin))
     done(folder, take(twin))
@@ -178,30 +173,21 @@ def test_a_job_that_is_issued_holds_nothing_more(tmp_path: Path) -> None:
     assert buy_for([single]).allotment.short == ()
 
 
-def test_nothing_is_issued_while_something_is_short(tmp_path: Path) -> None:
+def test_nothing_is_issued_while_something_is_short(folder: Path) -> None:
     """25 covers, and there are 20; what there is goes out where that is asked for."""
-    folder = shop(tmp_path)
     twin = loom(folder, "twin", 1.5, covers=25)
-    assert refused(folder, take(twin)) == [
-        "error: stock.xlsx: short of 5 of 'bullet cover, male'",
-        "error: stock.xlsx: 'twin' is not issued while something is short\n    try: "
-        "bom stock receive ORDER when it has come, or --part to take what there is",
-    ]
+    assert refused(folder, take(twin))[0] == "short of 5 of 'bullet cover, male'"
     booked = done(folder, take(twin, in_part=True))
     assert "bullet cover, male" not in shelf(folder)
     assert booked.remarks == ("1 line is short: bom order shows what to buy",)
 
 
-def test_a_job_is_issued_once(tmp_path: Path) -> None:
+def test_a_job_is_issued_once(folder: Path) -> None:
     """A second time it must be asked for; and whoever orders it again is told."""
-    folder = shop(tmp_path)
     twin = loom(folder, "twin", 1.5)
     when = done(folder, take(twin)).when
-    assert refused(folder, take(twin)) == [
-        f"error: stock.xlsx: 'twin' was issued on {when}\n    try: bom stock undo, or --again"
-    ]
-    told = [problem.says for problem in buy_for([twin]).problems]
-    assert f"'twin' was issued on {when}: what it took is off the shelf by now" in told
+    assert refused(folder, take(twin)) == [f"'twin' was issued on {when}"]
+    assert any(p.says.startswith(f"'twin' was issued on {when}") for p in buy_for([twin]).problems)
     done(folder, take(twin, again=True))
     assert shelf(folder)["R01"] == 8.5
     done(folder, undo())
@@ -231,13 +217,12 @@ PARCEL = (
 )
 
 
-def test_an_order_is_booked_in(tmp_path: Path) -> None:
+def test_an_order_is_booked_in(folder: Path) -> None:
     """Metres come in one length, reels one by one, each with what a metre cost.
 
     Covers: 20 at 0.05 and 30 at 0.09 are 50 at (1.00 + 2.70) / 50 = 0.074.  Tape: 12 m at 0.12
     and 40 m at 3 / 20 = 0.15 are 52 m at (1.44 + 6.00) / 52 = 0.1431.
     """
-    folder = shop(tmp_path)
     done(folder, come(folder, order(folder, *PARCEL), place="rack B"))
     assert rows(folder, "Cable")[3:] == [
         ("R04", "1.0", "blue/white", 3, 0.4),
@@ -261,9 +246,8 @@ def test_an_order_is_booked_in(tmp_path: Path) -> None:
     ]
 
 
-def test_quantities_are_put_right_by_hand(tmp_path: Path) -> None:
+def test_quantities_are_put_right_by_hand(folder: Path) -> None:
     """Two packs of three came, and one line not at all."""
-    folder = shop(tmp_path)
     lines = [list(line) for line in PARCEL[2:5]]
     lines[0][4], lines[2][4] = 2, 0
     done(folder, come(folder, order(folder, *map(tuple, lines))))
@@ -271,31 +255,24 @@ def test_quantities_are_put_right_by_hand(tmp_path: Path) -> None:
     assert "bullet cover, female" not in shelf(folder)
 
 
-def test_one_suppliers_parcel_at_a_time(tmp_path: Path) -> None:
+def test_one_suppliers_parcel_at_a_time(folder: Path) -> None:
     """Each comes on its own day, and none is booked in twice unless it came twice."""
-    folder = shop(tmp_path)
     paper = order(folder, *PARCEL)
     done(folder, come(folder, paper, "bak"))
     assert shelf(folder)["bullet cover, male"] == 20
-    assert refused(folder, come(folder, paper)) == [
-        "error: order.xlsx › Order › B5: booked in already, from Baker: 'loom tape, PVC, 19 mm' "
-        "and 1 more\n    try: --rest for what has come since, --again if all of it came once more"
-    ]
+    (fault,) = refused(folder, come(folder, paper))
+    assert fault.startswith("Order B5 booked in already, from Baker: 'loom tape, PVC, 19 mm' and 1")
     done(folder, come(folder, paper, "Abel", "elsewhere"))
     assert shelf(folder)["bullet cover, male"] == 50
-    assert refused(folder, come(folder, paper, "Carter")) == [
-        "error: order.xlsx: no line of this order from Carter to book in\n"
-        "    try: its suppliers are Abel, Baker, elsewhere"
-    ]
+    assert "from Carter" in refused(folder, come(folder, paper, "Carter"))[0]
     done(folder, undo())
     done(folder, come(folder, paper, "Abel"))
     done(folder, come(folder, paper, "Abel", twice="again"))
     assert shelf(folder)["bullet cover, male"] == 80
 
 
-def test_the_rest_of_an_order_is_what_has_not_come_yet(tmp_path: Path) -> None:
+def test_the_rest_of_an_order_is_what_has_not_come_yet(folder: Path) -> None:
     """1 of 2 reels and 2 of 3 packs came first; the paper as it was brings 1 reel and 1 pack."""
-    folder = shop(tmp_path)
     reels, packs = (list(PARCEL[n]) for n in (1, 2))
     reels[4], packs[4] = 1, 2
     done(folder, come(folder, order(folder, tuple(reels), tuple(packs))))
@@ -327,9 +304,7 @@ def test_what_bom_order_writes_is_what_comes_in(tmp_path: Path) -> None:
         assert shelf(folder) == {k: v for k, v in START.items() if k != "R01"} | {"R01": 2}
 
 
-def test_an_order_with_faults_is_refused_whole(tmp_path: Path) -> None:
-    """Every fault with its cell."""
-    folder = shop(tmp_path)
+def test_an_order_with_faults_is_refused_whole(folder: Path) -> None:
     paper = order(
         folder,
         ("Abel", "cable, 1.0 mm2, bleu", "metre", 1, 3, 0.4),
@@ -339,43 +314,32 @@ def test_an_order_with_faults_is_refused_whole(tmp_path: Path) -> None:
         ("Abel", "loom tape, PVC, 19 mm", "crate", 10, 2, 0.9),
     )
     assert refused(folder, come(folder, paper)) == [
-        "error: order.xlsx › Order › B2: colour 'bleu' is not known\n    try: blue",
-        "error: order.xlsx › Order › F3: '2.5' is not a whole number from 0 up\n"
-        "    try: 0, 1, 2 ...",
-        "error: order.xlsx › Order › D4: cable comes by the metre or on a reel\n"
-        "    try: metre or reel",
-        "error: order.xlsx › Order › B5: 'item' is empty",
-        "error: order.xlsx › Order › D6: sold as 'crate' is not known\n"
-        "    try: one of metre, reel, pack, each",
+        "Order B2 colour 'bleu' is not known",
+        "Order F3 '2.5' is not a whole number from 0 up",
+        "Order D4 cable comes by the metre or on a reel",
+        "Order B5 'item' is empty",
+        "Order D6 sold as 'crate' is not known",
     ]
-    assert refused(folder, come(folder, folder / "none.csv")) == [
-        "error: none.csv: there is no such file\n"
-        "    try: one of order.xlsx, prices.xlsx, stock.xlsx, suppliers.xlsx"
-    ]
+    # one letter is missing; what is like nothing known is taken as it is
+    slip = order(folder, ("Abel", "bullet cover, mle", "pack", 10, 1, 0.9))
+    assert refused(folder, come(folder, slip))[0].startswith("Order B2 'bullet cover, mle' is nei")
+    assert refused(folder, come(folder, folder / "none.csv")) == ["there is no such file"]
     nothing = write_book(folder, "notes.xlsx", Sheet=[("a", "b")])
-    assert refused(folder, come(folder, nothing)) == [
-        "error: notes.xlsx: no sheet has the headings 'item' and 'packs'\n"
-        "    try: an order as bom order --xlsx or --csv writes it"
-    ]
+    assert "no sheet has the headings" in refused(folder, come(folder, nothing))[0]
 
 
 # Counted
 
 
-def test_what_is_counted_stands(tmp_path: Path) -> None:
+def test_what_is_counted_stands(folder: Path) -> None:
     """An item, a piece in its own unit, tape in another; and what the drawer had not yet."""
-    folder = shop(tmp_path)
     done(folder, counted(folder, "Bullet  cover, MALE", "17"))
     done(folder, counted(folder, "r01", "9.25"))
     done(folder, counted(folder, "loom tape, PVC, 19 mm", "850 cm"))
     done(folder, counted(folder, "bullet cover, female", "12"))
     assert shelf(folder) == {
-        "R01": 9.25,
-        "R02": 2,
-        "R03": 5,
-        "bullet cover, male": 17,
-        "loom tape, PVC, 19 mm": 8.5,
-        "bullet cover, female": 12,
+        **{"R01": 9.25, "R02": 2, "R03": 5, "loom tape, PVC, 19 mm": 8.5},
+        **{"bullet cover, male": 17, "bullet cover, female": 12},
     }
     assert [row[1:6] for row in moves(folder)] == [
         ("count", "bullet cover, male", -3, "each", 17),
@@ -385,33 +349,36 @@ def test_what_is_counted_stands(tmp_path: Path) -> None:
     ]
 
 
+OWNERS = ("2026-11-25 10:00", None, "count", "R01", 10, "m", 10, "opening count")
+TWICE = [("bullet cover, male", "each", 4), ("bullet cover, male", "each", 9)]
+
+
 @pytest.mark.parametrize(
-    ("item", "number", "says"),
+    ("book", "item", "number", "says"),
     [
-        ("bullet cover, mael", "3", "'bullet cover, mael' is neither in the stock book nor in the "
-         "catalogues\n    try: bullet cover, male"),
-        ("bullet cover, male", "-3", "-3 is below zero"),
-        ("bullet cover, male", "many", "'many' is not a number"),
-        ("R01", "3 kg", "'kg' is not a unit of length\n    try: m, cm, mm, in or ft"),
-        ("R01", "1,250", "'1,250' can be read in two ways\n    try: 1250 for thousands, 1.250 for "
-         "a decimal"),
+        ({}, "bullet cover, mael", "3", "'bullet cover, mael' is neither in the stock book nor"),
+        ({}, "bullet cover, male", "-3", "-3 is below zero"),
+        ({}, "bullet cover, male", "many", "'many' is not a number"),
+        ({}, "R01", "3 kg", "'kg' is not a unit of length"),
+        ({}, "R01", "1,250", "'1,250' can be read in two ways"),
+        # it is taken from the first place that has some, but a count has to say which
+        ({"drawer": TWICE}, TWICE[0][0], "3", "Drawer C2 'bullet cover, male' stands in two pl"),
+        # the moves could not tell a piece from a tape of its name
+        ({"drawer": [("R01", "m", 12)]}, "R02", "1", "Drawer A2 'R01' is the name of a piece"),
+        # moves that the owner wrote, without seconds, are no command that could be undone
+        ({"moves": [OWNERS]}, "", "", "there is no command left to undo"),
     ],
 )  # fmt: skip
-def test_a_count_that_cannot_be(tmp_path: Path, item: str, number: str, says: str) -> None:
-    """One clear sentence, and nothing is written."""
-    folder = shop(tmp_path)
-    (problem,) = refused(folder, counted(folder, item, number))
-    assert problem.partition(": ")[2].removeprefix("stock.xlsx: ") == says
+def test_refusals(tmp_path: Path, book: dict[str, Any], item: str, number: str, says: str) -> None:
+    """A count, or an undo where no item is named: one clear sentence, and nothing is written."""
+    folder = shop(tmp_path, **book)
+    (fault,) = refused(folder, counted(folder, item, number) if item else undo())
+    assert fault.startswith(says)
 
 
-def test_an_item_in_two_places_is_counted_there(tmp_path: Path) -> None:
-    """It is taken from the first place that has some, but a count has to say which."""
-    rows_of = [("bullet cover, male", "each", 4), ("bullet cover, male", "each", 9)]
-    folder = shop(tmp_path, drawer=rows_of)
-    assert refused(folder, counted(folder, "bullet cover, male", "3")) == [
-        "error: stock.xlsx › Drawer › C2: 'bullet cover, male' stands in two places (C2 and C3)\n"
-        "    try: type there what was counted"
-    ]
+def test_an_item_in_two_places_is_taken_from_the_first(tmp_path: Path) -> None:
+    """6 of 4 and 9: the first is empty, and 7 are left."""
+    folder = shop(tmp_path, drawer=TWICE)
     done(folder, take(loom(folder, "twin", 1.5, covers=6)))
     assert [row[2] for row in rows(folder, "Drawer")] == [0, 7]
     assert moves(folder)[-1] == ("twin", "issue", "bullet cover, male", -6, "each", 7, None)
@@ -437,9 +404,8 @@ def test_columns_in_other_units(tmp_path: Path) -> None:
 # Undone
 
 
-def test_undo_after_each_command_gives_the_same_shelf(tmp_path: Path) -> None:
+def test_undo_after_each_command_gives_the_same_shelf(folder: Path) -> None:
     """Rows, costs and all; and one step after the other back to the start."""
-    folder = shop(tmp_path)
     twin = loom(folder, "twin", 8.5, 1.8)
     steps: list[Request] = [
         hold(twin),
@@ -462,7 +428,7 @@ def test_undo_after_each_command_gives_the_same_shelf(tmp_path: Path) -> None:
     for before in reversed(seen[:-1]):
         done(folder, undo())
         assert look(folder) == before
-    assert refused(folder, undo()) == ["error: stock.xlsx: there is no command left to undo"]
+    assert refused(folder, undo()) == ["there is no command left to undo"]
 
 
 def look(folder: Path) -> tuple[object, ...]:
@@ -477,38 +443,26 @@ def test_a_row_that_the_owner_wrote_in_stays(tmp_path: Path) -> None:
     """A new reel got a place and a note; the order is undone; the row is used up, not gone."""
     folder = shop(tmp_path, cable=[("R01", "1.0", "red", 10, 0.3, "rack", None)])
     done(folder, come(folder, order(folder, PARCEL[0])))
-    book = load_workbook(folder / "stock.xlsx")
-    book["Cable"]["H3"] = "from the spring fair"
-    book.save(folder / "stock.xlsx")
+    typed(folder / "stock.xlsx", "Cable", H3="from the spring fair")
     done(folder, undo())
-    assert rows(folder, "Cable")[1] == (
-        *("R02", "1.0", "blue/white", 0, 0.4),
-        *(None, None, "from the spring fair"),
-    )
-
-
-def test_the_owners_own_rows_are_not_undone(tmp_path: Path) -> None:
-    """Moves that the owner wrote, without seconds, are no command."""
-    row = ("2026-11-25 10:00", None, "count", "R01", 10, "m", 10, "opening count")
-    folder = shop(tmp_path, moves=[row])
-    assert refused(folder, undo()) == ["error: stock.xlsx: there is no command left to undo"]
+    note = (None, None, "from the spring fair")
+    assert rows(folder, "Cable")[1] == ("R02", "1.0", "blue/white", 0, 0.4, *note)
 
 
 # Changed by hand
 
-
-def by_hand(folder: Path, cell: str, value: float | str, sheet: str = "Drawer") -> None:
-    """The owner types into a cell."""
-    book = load_workbook(folder / "stock.xlsx")
-    book[sheet][cell] = value
-    book.save(folder / "stock.xlsx")
+TAKEN_OVER = (None, "count", "bullet cover, male", 13, "each", 30, "changed by hand")
 
 
-def test_hand_edits_are_taken_over_with_the_owners_yes(tmp_path: Path) -> None:
+def by_hand(folder: Path, sheet: str = "Drawer", **cells: float | str) -> None:
+    """The owner types into cells of the stock book."""
+    typed(folder / "stock.xlsx", sheet, **cells)
+
+
+def test_hand_edits_are_taken_over_with_the_owners_yes(folder: Path) -> None:
     """17 by the moves, 30 in the book: asked first, then a count of +13 before the issue of 6."""
-    folder = shop(tmp_path)
     done(folder, counted(folder, "bullet cover, male", "17"))
-    by_hand(folder, "C2", 30)
+    by_hand(folder, C2=30)
     twin = loom(folder, "twin", 1.5)
     waiting = book(find_workshop(folder), take(twin), How())
     assert waiting.waits and not waiting.written
@@ -517,118 +471,86 @@ def test_hand_edits_are_taken_over_with_the_owners_yes(tmp_path: Path) -> None:
     unasked = bom("stock", "issue", twin, "--json", cwd=folder)
     answer = json.loads(unasked.stdout)
     assert unasked.returncode == 1 and answer["written"] is False
-    (told,) = [p for p in answer["problems"] if p["level"] == "error"]
-    assert told["cell"] == "C2" and told["try"].startswith("--yes takes it over as a count")
+    assert [p["cell"] for p in answer["problems"] if p["level"] == "error"] == ["C2"]
     done(folder, take(twin), yes=True)
-    assert moves(folder)[1] == (
-        *(None, "count", "bullet cover, male", 13, "each", 30),
-        "changed by hand",
-    )
+    assert moves(folder)[1] == TAKEN_OVER
     assert moves(folder)[-1] == ("twin", "issue", "bullet cover, male", -6, "each", 24, None)
     done(folder, undo())
     assert shelf(folder)["bullet cover, male"] == 30
 
 
-def test_what_the_command_does_not_touch_waits(tmp_path: Path) -> None:
+def test_what_the_command_does_not_touch_waits(folder: Path) -> None:
     """A reel that was changed by hand does not stop a count of covers."""
-    folder = shop(tmp_path)
     done(folder, counted(folder, "R01", "9"))
-    by_hand(folder, "D2", 8.5, "Cable")
+    by_hand(folder, "Cable", D2=8.5)
     done(folder, counted(folder, "bullet cover, male", "17"))
-    told = json.loads(bom("stock", "show", "--json", cwd=folder).stdout)
-    assert told["by_hand"] == [{"item": "R01", "unit": "m", "by_the_moves": 9, "in_the_book": 8.5}]
-    assert [(p["cell"], p["says"]) for p in told["problems"]] == [
-        ("D2", "'R01' was changed by hand: 8.5 m here, 9 m by the moves")
-    ]
+    answer = told(folder)
+    (found,) = answer["by_hand"]
+    assert found == {"item": "R01", "unit": "m", "by_the_moves": 9, "in_the_book": 8.5}
+    assert [p["cell"] for p in answer["problems"]] == ["D2"]
     shown = bom("stock", "show", "--yes", cwd=folder)
     assert shown.returncode == 0 and "taken over as counts: 1" in shown.stderr
     assert moves(folder)[-1] == (None, "count", "R01", -0.5, "m", 8.5, "changed by hand")
 
 
 @pytest.mark.parametrize("yes", [True, False])
-def test_the_owner_is_asked_before_hand_edits_are_taken_over(
-    yes: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+def test_hand_edits_are_asked_about(
+    yes: bool, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A yes at the terminal books both; a no leaves the book as it is."""
-    folder = shop(tmp_path)
     loom(folder, "twin", 1.0)
     done(folder, counted(folder, "bullet cover, male", "17"))
-    by_hand(folder, "C2", 30)
+    by_hand(folder, C2=30)
     before = (folder / "stock.xlsx").read_bytes()
     monkeypatch.setattr("bom.cli.stock.asked", lambda question: yes)
     answer = bom_within("stock", "issue", "twin", cwd=folder)
     assert answer.returncode == (0 if yes else 1), answer.stderr
     assert ((folder / "stock.xlsx").read_bytes() == before) is not yes
-    if yes:
-        assert (None, "count", "bullet cover, male", 13, "each", 30, "changed by hand") in moves(
-            folder
-        )
+    assert (TAKEN_OVER in moves(folder)) is yes
 
 
-def test_a_count_is_a_yes_in_itself(tmp_path: Path) -> None:
+def test_a_count_is_a_yes_in_itself(folder: Path) -> None:
     """Who counts has looked: nobody is asked, and the moves still add up."""
-    folder = shop(tmp_path)
     done(folder, counted(folder, "bullet cover, male", "17"))
-    by_hand(folder, "C2", 30)
+    by_hand(folder, C2=30)
     done(folder, counted(folder, "bullet cover, male", "29"))
     assert [row[3] for row in moves(folder)] == [-3, 13, -1]
     assert shelf_of(buy_for([], start=folder).stock)[0].differences() == ()
 
 
-def test_a_reel_that_was_renamed_or_taken_away_stops_nothing(tmp_path: Path) -> None:
+def test_a_reel_that_was_renamed_or_taken_away_stops_nothing(folder: Path) -> None:
     """It is taken over as gone; holds of it are let go, and undo goes on behind it."""
-    folder = shop(tmp_path)
     twin = loom(folder, "twin", 1.5)
     done(folder, counted(folder, "R02", "1.9"))
     done(folder, hold(twin))
-    by_hand(folder, "A3", "Red2", "Cable")
-    told = json.loads(bom("stock", "show", "--json", cwd=folder).stdout)
-    assert "'R02' is gone from the book: 1.9 m by the moves" in [
-        p["says"] for p in told["problems"]
-    ]
+    by_hand(folder, "Cable", A3="Red2")
+    says = [p["says"] for p in told(folder)["problems"]]
+    assert "'R02' is gone from the book: 1.9 m by the moves" in says
     done(folder, take_over_all)
     assert moves(folder)[-1] == (None, "count", "R02", -1.9, "m", 0, "changed by hand")
     done(folder, hold(twin))
-    assert {row[2]: row[6] for row in moves(folder)[-2:]} == {
-        "R02": "1.5 m free again",
-        "Red2": "1.5 m set aside; 1.0 red",
-    }
+    notes = {row[2]: row[6] for row in moves(folder)[-2:]}
+    assert notes == {"R02": "1.5 m free again", "Red2": "1.5 m set aside; 1.0 red"}
     done(folder, undo())
     done(folder, undo())
-    assert refused(folder, undo()) == [
-        "error: stock.xlsx: 'R02' is no longer in the stock book\n    try: put its row back"
-    ]
+    assert refused(folder, undo()) == ["'R02' is no longer in the stock book"]
 
 
-def test_a_row_of_moves_that_was_changed_is_named(tmp_path: Path) -> None:
+def test_a_row_of_moves_that_was_changed_is_named(folder: Path) -> None:
     """Not the shelf but the moves were changed by hand, in row 2."""
-    folder = shop(tmp_path)
     done(folder, counted(folder, "R01", "9"))
     done(folder, counted(folder, "R01", "8"))
-    by_hand(folder, "E2", -4, "Moves")
-    by_hand(folder, "G2", 6, "Moves")
-    told = json.loads(bom("stock", "show", "--json", cwd=folder).stdout)
-    (said,) = [p["says"] for p in told["problems"]]
+    by_hand(folder, "Moves", E2=-4, G2=6)
+    (said,) = [p["says"] for p in told(folder)["problems"]]
     assert said.startswith("'R01' was changed by hand: 8 m here, 5 m by the moves")
     assert said.endswith(", which do not add up from Moves G3 on")
 
 
-def test_a_count_under_what_is_set_aside_is_told(tmp_path: Path) -> None:
+def test_a_count_under_what_is_set_aside_is_told(folder: Path) -> None:
     """1.5 m are promised, and there is only one."""
-    folder = shop(tmp_path)
     done(folder, hold(loom(folder, "twin", 1.5)))
     booked = done(folder, counted(folder, "R02", "1"))
     assert booked.remarks == ("1.5 m of it are set aside, more than there is: hold again",)
-
-
-def test_a_slip_in_an_order_is_no_new_item(tmp_path: Path) -> None:
-    """One letter is missing; what is like nothing known is taken as it is."""
-    folder = shop(tmp_path)
-    paper = order(folder, ("Abel", "bullet cover, mle", "pack", 10, 1, 0.9))
-    assert refused(folder, come(folder, paper)) == [
-        "error: order.xlsx › Order › B2: 'bullet cover, mle' is neither in the drawer nor in the "
-        "catalogues\n    try: bullet cover, male"
-    ]
 
 
 # Books of other kinds and shapes
@@ -636,9 +558,9 @@ def test_a_slip_in_an_order_is_no_new_item(tmp_path: Path) -> None:
 
 def test_a_book_without_moves_gets_them(tmp_path: Path) -> None:
     """A sheet of its own is made for them, or its headings where it is blank."""
-    for name, given in (("none", None), ("blank", ())):
+    for name in ("none", "blank"):
         folder = shop(tmp_path / name, moves=None)
-        if given is not None:
+        if name == "blank":
             book = load_workbook(folder / "stock.xlsx")
             book.create_sheet("Moves")
             book.save(folder / "stock.xlsx")
@@ -648,9 +570,8 @@ def test_a_book_without_moves_gets_them(tmp_path: Path) -> None:
         assert moves(folder) == [(None, "count", "R01", -1, "m", 9, None)]
 
 
-def test_a_folder_of_csv_is_written(tmp_path: Path) -> None:
+def test_a_folder_of_csv_is_written(folder: Path) -> None:
     """As a spreadsheet with semicolons and decimal commas left it; Moves is made."""
-    folder = shop(tmp_path)
     (folder / "stock.xlsx").unlink()
     (folder / "stock").mkdir()
     cable = folder / "stock" / "Cable.csv"
@@ -667,26 +588,18 @@ def test_a_folder_of_csv_is_written(tmp_path: Path) -> None:
     assert cable.read_bytes().splitlines()[1] == b"R01;1,0;red;10,5"
 
 
-def test_kinds_that_are_only_read(tmp_path: Path) -> None:
+def test_kinds_that_are_only_read(folder: Path) -> None:
     """A single .csv has no room for moves, and .ods is not written: each with its cure."""
-    folder = shop(tmp_path)
     (folder / "stock.xlsx").unlink()
     (folder / "stock.csv").write_text("item,unit,on hand\nR01,each,4\n")
-    assert refused(folder, counted(folder, "R01", "3")) == [
-        "error: stock.csv: a single .csv is the drawer alone, and has no room for the moves\n"
-        "    try: a folder 'stock' with it as Drawer.csv in it"
-    ]
+    assert "no room for the moves" in refused(folder, counted(folder, "R01", "3"))[0]
     (folder / "stock.csv").unlink()
     (folder / "stock.ods").write_bytes(b"PK")
-    assert refused(folder, counted(folder, "R01", "3")) == [
-        "error: stock.ods: a book that ends in '.ods' is read but not written\n"
-        "    try: open it in the spreadsheet program and save it as .xlsx"
-    ]
+    assert "is read but not written" in refused(folder, counted(folder, "R01", "3"))[0]
 
 
-def test_formulas_and_lacking_columns_are_refused(tmp_path: Path) -> None:
+def test_formulas_and_lacking_columns_are_refused(folder: Path) -> None:
     """Nothing is written over a formula, and a list has the columns that it needs."""
-    folder = shop(tmp_path)
     book = xlsxwriter.Workbook(folder / "stock.xlsx")
     cable, drawer = book.add_worksheet("Cable"), book.add_worksheet("Drawer")
     cable.write_row("A1", ("piece", "gauge", "colour", "length"))
@@ -697,39 +610,25 @@ def test_formulas_and_lacking_columns_are_refused(tmp_path: Path) -> None:
     book.add_worksheet("Moves").write_row("A1", ("when", "item", "change"))
     book.close()
     assert refused(folder, counted(folder, "R01", "9")) == [
-        f"error: stock.xlsx › Moves › A1: no column '{name}'\n    try: the heading '{name}'"
-        for name in ("job", "what", "unit", "left")
+        f"Moves A1 no column '{name}'" for name in ("job", "what", "unit", "left")
     ]
     moved = load_workbook(folder / "stock.xlsx")
     moved["Moves"].delete_rows(1)
     moved.save(folder / "stock.xlsx")
     (fault,) = refused(folder, counted(folder, "R01", "9"))
-    assert fault.startswith("error: stock.xlsx › Cable › D2: ")
-
-
-def test_a_name_for_two_things_is_an_error(tmp_path: Path) -> None:
-    """The moves could not tell a piece from a tape of its name."""
-    folder = shop(tmp_path, drawer=[("R01", "m", 12)])
-    assert refused(folder, undo()) == [
-        "error: stock.xlsx › Drawer › A2: 'R01' is the name of a piece of cable too\n"
-        "    try: another name for the piece"
-    ]
+    assert fault.startswith("Cable D2 ")
 
 
 def test_no_stock_book_and_no_workshop(tmp_path: Path) -> None:
-    """Both are told, with what to do."""
     booked = book(find_workshop(tmp_path), undo(), How())
-    assert "error: there is no stock book here\n    try: bom new workshop PATH" in map(
-        str, booked.problems
-    )
+    assert "there is no stock book here" in [p.says for p in booked.problems if p.level == "error"]
 
 
 # Kept safe
 
 
-def test_a_dry_run_writes_nothing(tmp_path: Path) -> None:
+def test_a_dry_run_writes_nothing(folder: Path) -> None:
     """It tells the same and leaves no trace beside the book."""
-    folder = shop(tmp_path)
     twin, old = loom(folder, "twin", 1.5), (folder / "stock.xlsx").read_bytes()
     booked = book(find_workshop(folder), take(twin), How(dry_run=True))
     assert not booked.written and len(booked.entries) == 2
@@ -738,9 +637,8 @@ def test_a_dry_run_writes_nothing(tmp_path: Path) -> None:
     assert done(folder, take(twin)).entries == booked.entries
 
 
-def test_copies_of_the_book_as_it_was(tmp_path: Path) -> None:
+def test_copies_of_the_book_as_it_was(folder: Path) -> None:
     """The last `keep_copies` of them."""
-    folder = shop(tmp_path)
     (folder / "workshop.toml").write_text("keep_copies = 2\n")
     texts = []
     for number in (9, 8, 7):
@@ -750,51 +648,34 @@ def test_copies_of_the_book_as_it_was(tmp_path: Path) -> None:
     assert [copy.read_bytes() for copy in copies] == texts[1:]
 
 
-def test_a_book_open_elsewhere_is_left(tmp_path: Path) -> None:
+def test_a_book_open_elsewhere_is_left(folder: Path) -> None:
     """Who has it is named; --force goes on, since the mark of a crash stays behind."""
-    folder = shop(tmp_path)
     (folder / ".~lock.stock.xlsx#").write_bytes(b"Anna,anna,bench,25.11.2026 14:03,file:///p;")
-    assert refused(folder, counted(folder, "R01", "9")) == [
-        "error: stock.xlsx: not written: it is open, by Anna on bench, since 25.11.2026 14:03\n"
-        "    try: close it there; --force if nobody has: the mark of a crash stays behind"
-    ]
+    (fault,) = refused(folder, counted(folder, "R01", "9"))
+    assert fault == "not written: it is open, by Anna on bench, since 25.11.2026 14:03"
     done(folder, counted(folder, "R01", "9"), force=True)
 
 
-def test_a_book_changed_meanwhile_is_left(tmp_path: Path) -> None:
+def test_a_book_changed_meanwhile_is_left(folder: Path) -> None:
     """The owner saved it while the command was reckoning: one line, and theirs stands."""
-    folder = shop(tmp_path)
 
     def meanwhile(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
-        by_hand(folder, "C2", 99)
+        by_hand(folder, C2=99)
         return count(find_workshop(folder), "R01", "9")(shelf)
 
-    booked = book(find_workshop(folder), meanwhile, How())
-    assert list(map(str, booked.problems)) == [
-        "error: stock.xlsx: not written: it was changed after it was read\n"
-        "    try: give the command again"
-    ]
+    (problem,) = book(find_workshop(folder), meanwhile, How()).problems
+    assert problem.level == "error" and problem.says.endswith("it was changed after it was read")
     assert shelf(folder) == {**START, "bullet cover, male": 99}
 
 
-def test_a_full_disk_leaves_the_book_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """One line, and nothing of ours left beside it."""
-    folder = shop(tmp_path)
-
-    def full(handle: int) -> None:
-        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-
-    monkeypatch.setattr(os, "fsync", full)
-    assert refused(folder, counted(folder, "R01", "9")) == [
-        "error: stock.xlsx: not written: the disk is full\n"
-        "    try: free some space, then give the command again"
-    ]
+def test_a_full_disk_leaves_the_book_whole(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(os, "fsync", failing(errno.ENOSPC))
+    assert refused(folder, counted(folder, "R01", "9")) == ["not written: the disk is full"]
     assert not list(folder.glob(".bom*.part")) and not list((folder / ".bom").glob("stock *"))
 
 
-def test_sheets_of_the_owner_that_reckon_with_ours_are_named(tmp_path: Path) -> None:
+def test_sheets_of_the_owner_that_reckon_with_ours_are_named(folder: Path) -> None:
     """Their stored figures stay, byte for byte, until the spreadsheet program reckons anew."""
-    folder = shop(tmp_path)
     owned = load_workbook(folder / "stock.xlsx")
     owned.create_sheet("Worth")["A1"] = "=SUM(Cable!D2:D9)"
     owned.create_sheet("Diary")["A1"] = "the Cable is on rack B"
@@ -835,15 +716,11 @@ def test_every_feature_of_the_book_stays_byte_for_byte(rich: Path, tmp_path: Pat
     """
     path = rich / "stock.xlsm"
     old = raw_members(path.read_bytes())
-    (moves_of,) = {name for name in old if name.startswith("xl/worksheets/sheet")} - {
-        f"xl/worksheets/sheet{number}.xml" for number in (1, 2, 3, 4)
-    }
+    listed = {f"xl/worksheets/sheet{number}.xml" for number in (1, 2, 3, 4)}
+    (moves_of,) = {name for name in old if name.startswith("xl/worksheets/sheet")} - listed
     twin = rich / "jobs" / "twin.xlsx"
-    paper = order(
-        rich,
-        ("Abel", "cable, 1.0 mm2, red", "reel", 25, 1, 9.5),
-        ("Abel", "terminal 6.3", "pack", 100, 1, 8),
-    )
+    reel = ("Abel", "cable, 1.0 mm2, red", "reel", 25, 1, 9.5)
+    paper = order(rich, reel, ("Abel", "terminal 6.3", "pack", 100, 1, 8))
     plans = (hold(twin), take(twin), come(rich, paper), counted(rich, "terminal 6.3", "190"))
     for plan in (*plans, undo(), counted(rich, "terminal 6.3", "190")):
         assert book(find_workshop(rich), plan, How()).written
@@ -851,29 +728,23 @@ def test_every_feature_of_the_book_stays_byte_for_byte(rich: Path, tmp_path: Pat
         assert list(new) == list(old)
         assert {name for name in old if new[name] != old[name]} <= {*OURS, moves_of}
     data = path.read_bytes()
-    assert_values(data, "openpyxl", [r[:4] for r in grid(data)[:5]], grid(data, "Drawer")[1])
     sheets = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(data))
-    cells = sheets.get_sheet_by_name("Cable").to_python(skip_empty_area=False)
-    drawer = sheets.get_sheet_by_name("Drawer").to_python(skip_empty_area=False)
-    assert_values(data, "calamine", [row[:4] for row in cells[:5]], drawer[1])
+    cells, drawer = (
+        sheets.get_sheet_by_name(name).to_python(skip_empty_area=False)
+        for name in ("Cable", "Drawer")
+    )
+    for cable, terminals in ((grid(data), grid(data, "Drawer")[1]), (cells, drawer[1])):
+        assert [row[:4] for row in cable[:5]] == [
+            ["piece", "gauge", "colour", "length"],
+            ["R1", "1.0", "red", 38.75],
+            ["R2", "1.0", "black", 17],
+            ["K1", "2.0", "blue", 1.25],
+            ["R3", "1.0", "red", 25],
+        ]
+        assert terminals[:5] == ["terminal 6.3", "each", 190, 50, 200]
     frame = pd.read_excel(io.BytesIO(data), sheet_name="Cable", engine="openpyxl")
     assert frame["length"][:4].tolist() == [38.75, 17, 1.25, 25]
     assert loaded(data)["Cable"].tables["Pieces"].ref == "A1:G5"
-
-
-def assert_values(
-    data: bytes, reader: str, cable: Sequence[Sequence[object]], terminals: Sequence[object]
-) -> None:
-    """The new values, as hand arithmetic has them."""
-    assert list(map(list, cable)) == [
-        ["piece", "gauge", "colour", "length"],
-        ["R1", "1.0", "red", 38.75],
-        ["R2", "1.0", "black", 17],
-        ["K1", "2.0", "blue", 1.25],
-        ["R3", "1.0", "red", 25],
-    ], reader
-    assert list(terminals[:5]) == ["terminal 6.3", "each", 190, 50, 200], reader
-    assert data
 
 
 @pytest.mark.libreoffice
@@ -891,20 +762,9 @@ def test_libreoffice_reads_the_book_after_it_all(rich: Path, tmp_path: Path) -> 
 def test_a_book_open_in_a_real_libreoffice_is_left(tmp_path: Path) -> None:
     """It has the book open, headless, with its own mark beside it: who has it is told."""
     folder = shop(tmp_path / "shop")
-    profile = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
-    command = ["soffice", profile, "--headless", "--norestore", str(folder / "stock.xlsx")]
-    with subprocess.Popen(command, start_new_session=True, stderr=subprocess.DEVNULL) as office:
-        try:
-            until = time.monotonic() + 90
-            while not (folder / ".~lock.stock.xlsx#").exists() and time.monotonic() < until:
-                time.sleep(0.2)
-            time.sleep(0.5)
-            (told,) = refused(folder, counted(folder, "R01", "9"))
-        finally:
-            os.killpg(office.pid, signal.SIGKILL)
-    assert told.startswith(
-        f"error: stock.xlsx: not written: it is open, by {getpass.getuser()} on "
-    )
+    with opened(folder / "stock.xlsx", tmp_path):
+        (fault,) = refused(folder, counted(folder, "R01", "9"))
+    assert fault.startswith(f"not written: it is open, by {getpass.getuser()} on ")
 
 
 # Marks learned from use
@@ -1002,33 +862,16 @@ def test_the_shelf_is_rebuilt_from_opening_and_moves(tmp_path: Path) -> None:
     done(folder, take(loom(folder, "twin", 1.5, covers=0)))
     shown = bom("stock", "show", "--rebuild", cwd=folder)
     assert "from opening count and moves" in shown.stdout
-    (thread,) = json.loads(bom("stock", "show", "--rebuild", "--json", cwd=folder).stdout)[
-        "rebuilt"
-    ]
+    (thread,) = told(folder, "--rebuild")["rebuilt"]
     assert thread == {
         **{"item": "R01", "unit": "mm", "opening": 10000, "come": 500, "gone": 1500},
         **{"left": 9000, "in_the_book": 9000},
     }
-    assert json.loads(bom("stock", "show", "--json", cwd=folder).stdout)["rebuilt"] is None
+    assert told(folder)["rebuilt"] is None
 
 
 def test_a_name_near_a_jobs_is_suggested(tmp_path: Path) -> None:
     """By its bare name in the workshop, as items and suppliers are."""
-    folder = shop(tmp_path)
-    loom(folder, "kestrel-250", 1.5)
-    wrong = bom("stock", "hold", "kestrl-250", cwd=folder)
-    assert wrong.returncode == 1
-    assert "there is no such file\n    try: kestrel-250.xlsx" in wrong.stderr
-
-
-def test_a_pack_on_a_row_by_the_metre_is_told(tmp_path: Path) -> None:
-    """5 m for 2.40 is a reel of 5: sold as metre the price is for one."""
-    folder = shop(
-        tmp_path,
-        cable=[],
-        prices=[("Abel", "cable", "1.0", "red", "metre", 5, 2.4, None)],
-        suppliers=[("Abel", 0, None, None, "no")],
-    )
-    told = bom("order", loom(folder, "twin", 1.5, covers=0), cwd=folder).stderr
-    assert "sold as metre, so that the price is for one: the pack is not used" in told
-    assert "try: pack or reel as 'sold as' where the price is for 5" in told
+    loom(shop(tmp_path), "kestrel-250", 1.5)
+    wrong = bom("stock", "hold", "kestrl-250", cwd=tmp_path)
+    assert wrong.returncode == 1 and "    try: kestrel-250.xlsx" in wrong.stderr
