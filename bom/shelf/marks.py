@@ -1,7 +1,7 @@
 """Low and full marks for the drawer, learned from what went out of it week by week.
 
 Low lasts until an order comes, as surely as the house wants; full is low and one order, of the
-size at which ordering and keeping cost least (`shelf_figures`).
+size at which ordering and keeping cost least (`stock_figures`).
 """
 
 import re

@@ -29,7 +29,7 @@ BLANK_ROWS = 200
 """Rows of a new sheet that the drop-down lists reach."""
 
 KINDS = (".xlsx", ".xlsm", ".ods", ".csv", "")
-"""What a book may be kept as (bom.shop looks in this order); the last is a folder of .csv."""
+"""What a book may be kept as (`read.books` looks in this order); the last is a folder of .csv."""
 
 
 class Exists(Exception):

@@ -4,7 +4,7 @@ Whatever a spreadsheet program, or its owner, made of the file stays: encoding, 
 ends, quotes, titles, blank lines.  Only the records that get a value are written anew, and in
 them only the cells that change; to tell record from record is left to Python's `csv`.
 
-What is written is what `bom.sheet.text` reads back.  A text that it would take for something
+What is written is what `files.sheet.text` reads back.  A text that it would take for something
 else is refused, and so is a change after which it would find another encoding or separator.
 """
 
