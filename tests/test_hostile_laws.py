@@ -330,23 +330,17 @@ few = settings(
 many = settings(few, max_examples=100, derandomize=False, print_blob=True)
 
 
-def holds(how: settings, which: str, law: Callable[[str, str, Grid], bool], *of: str) -> None:
-    """A law for books of a kind: of that kind or command, and in that form."""
-    what, ending = of
-
-    @how
-    @given(grid=grids(which))
-    def held(grid: Grid) -> None:
-        assert law(what, ending, grid)
-
-    held()
-
-
 @pytest.mark.parametrize("ending", ENDINGS)
 @pytest.mark.parametrize("which", BOOKS)
 def test_a_book_of_anything_is_read(which: str, ending: str) -> None:
     """A few of each kind in each form."""
-    holds(few, which, is_left_alone, which, ending)
+
+    @few
+    @given(grid=grids(which))
+    def law(grid: Grid) -> None:
+        assert is_left_alone(which, ending, grid)
+
+    law()
 
 
 def test_a_list_of_one_blank_cell_has_no_headings(tmp_path: Path) -> None:
@@ -363,7 +357,13 @@ def test_a_list_of_one_blank_cell_has_no_headings(tmp_path: Path) -> None:
 @pytest.mark.parametrize("which", BOOKS)
 def test_hundreds_of_books_of_anything_are_read(which: str, ending: str) -> None:
     """Others each time."""
-    holds(many, which, is_left_alone, which, ending)
+
+    @many
+    @given(grid=grids(which))
+    def law(grid: Grid) -> None:
+        assert is_left_alone(which, ending, grid)
+
+    law()
 
 
 # ------------------------------------------------------------------------------- writing
@@ -424,7 +424,13 @@ COMMANDS = ("count", "hold", "issue", "release", "receive", "undo")
 @pytest.mark.parametrize("command", COMMANDS)
 def test_a_stock_book_of_anything_is_changed_or_left(command: str, ending: str) -> None:
     """A few for each command in each form."""
-    holds(few, "stock", is_left_whole, command, ending)
+
+    @few
+    @given(grid=grids("stock"))
+    def law(grid: Grid) -> None:
+        assert is_left_whole(command, ending, grid)
+
+    law()
 
 
 @pytest.mark.slow
@@ -432,4 +438,10 @@ def test_a_stock_book_of_anything_is_changed_or_left(command: str, ending: str) 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_hundreds_of_stock_books_are_changed_or_left(command: str, ending: str) -> None:
     """Others each time."""
-    holds(many, "stock", is_left_whole, command, ending)
+
+    @many
+    @given(grid=grids("stock"))
+    def law(grid: Grid) -> None:
+        assert is_left_whole(command, ending, grid)
+
+    law()
