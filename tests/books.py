@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from openpyxl import Workbook
+from xlsxwriter import Workbook
 
 from bom.job import Job, open_job
 from bom.show.job_json import check_out, takeoff_out
@@ -34,14 +34,23 @@ def book(folder: Path, name: str = "job.xlsx", **sheets: Rows) -> Path:
     """Write a book with one sheet for each keyword, in order, and return its path."""
     path = folder / name
     path.parent.mkdir(parents=True, exist_ok=True)
-    made = Workbook()
-    made.remove(made.worksheets[0])
+    made = Workbook(path, {"in_memory": True, "default_date_format": "yyyy-mm-dd"})
     for title, rows in sheets.items():
-        sheet = made.create_sheet(title)
-        for row in rows:
-            sheet.append(list(row))
-    made.save(path)
+        sheet = made.add_worksheet(title)
+        sheet.add_write_handler(str, _text)
+        for number, row in enumerate(rows):
+            sheet.write_row(number, 0, row)
+    made.close()
     return path
+
+
+def _text(sheet: Any, row: int, column: int, text: str, *_: object) -> int | None:
+    """An error is the result of a formula; a formula of the owner's was never calculated."""
+    if text.startswith("#"):
+        return int(sheet.write_formula(row, column, "=NA()", None, text))
+    if text.startswith("="):
+        return int(sheet.write_formula(row, column, text, None, ""))
+    return None  # written as it is
 
 
 def checked(path: Path) -> dict[str, Any]:

@@ -1,10 +1,26 @@
-"""What all tests share: LibreOffice tests run where LibreOffice is, and say so where not."""
+"""What all tests share: which are left out, how examples are drawn, and one solver for all."""
 
 import shutil
+import time
+from collections.abc import Iterator
+from unittest import mock
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+from bom.buy import order
+from bom.buy.solver import Solver
 
 HAS_LIBREOFFICE = shutil.which("soffice") is not None
+
+# an example may take as long as a busy machine needs, and a run draws what the last one drew
+settings.register_profile(
+    "steady",
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+)
+settings.load_profile("steady")
 
 
 def pytest_report_header() -> str:
@@ -24,3 +40,28 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if left_out:
         config.hook.pytest_deselected(items=left_out)
         items[:] = [item for item in items if item not in left_out]
+
+
+class PatientSolver(Solver):
+    """One child for all orders, each with thirty times its seconds.
+
+    To start a child takes longer than most orders do, and what is proved on an idle machine must
+    be proved on a busy one.
+    """
+
+    def within(self, seconds: float) -> Solver:
+        """The solver for one order."""
+        self._deadline = time.monotonic() + 30 * seconds
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """The child stays for the next order."""
+
+
+@pytest.fixture(autouse=True, scope="session")
+def patient_solver() -> Iterator[None]:
+    """Orders in the tests' own process are bought by the one solver."""
+    solver = PatientSolver(0)
+    with mock.patch.object(order, "Solver", solver.within):
+        yield
+    solver._kill()

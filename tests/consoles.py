@@ -10,8 +10,7 @@ import shlex
 from collections.abc import Iterator
 from pathlib import Path
 
-from tests.test_cli import ROOT
-from tests.within import bom_within
+from tests.within import ROOT, bom
 
 README, REFERENCE, DEVELOPERS = (
     (ROOT / name).read_text(encoding="utf-8")
@@ -34,7 +33,7 @@ def assert_console(block: str, folder: Path) -> Path:
             folder = folder / words[1]
             continue
         assert words[0] == "bom"
-        done = bom_within(*words[1:], cwd=folder)
+        done = bom(*words[1:], cwd=folder)
         printed = (done.stderr + done.stdout).rstrip("\n") + "\n"
         alike = doctest.OutputChecker().check_output(wanted, printed, doctest.ELLIPSIS)
         assert alike, f"$ {' '.join(words)}\n{printed}"

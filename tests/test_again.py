@@ -7,7 +7,7 @@ import pytest
 
 from tests.books import book
 from tests.fixture_books import members, ods_book, ods_cell, ods_row
-from tests.test_cli import bom
+from tests.within import bom
 
 CIRCUITS = (
     ("wire", "from", "to", "colour", "gauge", "load", "length"),

@@ -268,7 +268,7 @@ def _run_rows(wires: Sequence[Any], pieces: Sequence[Any], names: Sequence[str] 
         return buy_for([job(shop, wires, name=name, rules=rules) for name in names])
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(wires=lengths_m, on_shelf=on_shelf_m)
 def test_needed_is_taken_and_short(wires: list[int], on_shelf: list[int]) -> None:
     """Every wire is cut once, no piece is over-cut, and what is not taken is short."""
@@ -289,7 +289,7 @@ def test_needed_is_taken_and_short(wires: list[int], on_shelf: list[int]) -> Non
     }
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(wires=lengths_m, on_shelf=on_shelf_m, data=st.data())
 def test_the_order_of_rows_does_not_matter(
     wires: list[int], on_shelf: list[int], data: st.DataObject
@@ -304,7 +304,7 @@ def test_the_order_of_rows_does_not_matter(
     assert shorts(one) == shorts(other)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(wires=lengths_m)
 def test_two_identical_jobs_need_twice_the_pieces(wires: list[int]) -> None:
     """Pieces and spare, from an empty shelf."""

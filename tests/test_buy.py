@@ -11,7 +11,7 @@ from bom.estimate import buy_for
 from bom.show.job_json import cut_out, order_out
 from tests.books import book
 from tests.shops import PLAIN, RING, job, offers, workshop
-from tests.test_cli import bom
+from tests.within import bom
 
 
 def ordered(

@@ -17,8 +17,7 @@ import pytest
 
 from tests.case_books import RECIPES
 from tests.places import listening
-from tests.test_cli import ROOT, bom
-from tests.within import bom_within
+from tests.within import bom, bom_alone
 
 CASES = Path(__file__).parent / "cases"
 _TYPERS_OWN = re.compile(r"^Usage: .*\nTry '.*\n\n", re.MULTILINE)
@@ -53,7 +52,7 @@ def test_case(case: Path, tmp_path: Path) -> None:
 def test_within_the_tests_a_command_says_what_the_program_says(command: str) -> None:
     """Code and streams are those of a program of its own, wrong usage too."""
     words = (command, "sample_projects/workshop/jobs/single.xlsx")
-    within, alone = bom_within(*words, cwd=ROOT), bom(*words, cwd=ROOT)
+    within, alone = bom(*words), bom_alone(*words)
     assert (within.returncode, within.stdout, within.stderr) == (
         alone.returncode,
         alone.stdout,
@@ -66,7 +65,7 @@ def _said(command: str, here: Path, *, headed: bool) -> str:
     words = shlex.split(command)
     if words[0] == "cd":  # cd FOLDER && bom ...
         here, words = here / words[1], words[3:]
-    done = bom_within(*words[1:], cwd=here)
+    done = bom(*words[1:], cwd=here)
     head = f"$ {command}\n" if headed else ""
     errors = _TYPERS_OWN.sub("", done.stderr)
     return f"{head}exit {done.returncode}\n--- stdout\n{done.stdout}--- stderr\n{errors}"

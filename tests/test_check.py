@@ -372,7 +372,7 @@ def test_nothing_either_way(tmp_path: Path) -> None:
 # ------------------------------------------------------------------------------------ laws
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(order=st.permutations(range(7)))
 def test_row_order_does_not_matter(
     tmp_path_factory: pytest.TempPathFactory, order: list[int]
@@ -392,7 +392,7 @@ def test_row_order_does_not_matter(
     assert told([rows[n] for n in order]) == told(rows)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(names=st.lists(st.sampled_from(sorted(ONE_CELL)), min_size=2, max_size=2, unique=True))
 def test_one_fault_does_not_hide_another(
     tmp_path_factory: pytest.TempPathFactory, names: list[str]

@@ -1,8 +1,6 @@
 """The command line: keys, exit codes, streams, and what help costs."""
 
 import json
-import subprocess
-import sys
 from decimal import Decimal
 from pathlib import Path
 
@@ -10,10 +8,8 @@ import pytest
 from openpyxl import load_workbook
 
 from bom.files.sheet import read_book
-
-ROOT = Path(__file__).parent.parent
-JOBS = ROOT / "sample_projects" / "workshop" / "jobs"
-SAMPLES = ("single", "twin", "carrier")
+from tests.office import converted
+from tests.within import JOBS, SAMPLES, bom
 
 # design section 4: the keys that outside readers depend on, and those of a row
 KEYS = {
@@ -31,18 +27,6 @@ ROW_KEYS = {
     ("quote", "lines"): "group item quantity unit cost price",
     ("check", "wires"): "wire gauge amps rated_amps fuse drop_volts drop_percent",
 }
-
-
-def bom(*args: object, cwd: Path = ROOT) -> subprocess.CompletedProcess[str]:
-    """Run the program as a user does."""
-    return subprocess.run(
-        [sys.executable, "-m", "bom.cli", *map(str, args)],
-        cwd=cwd,
-        capture_output=True,
-        encoding="utf-8",
-        check=False,
-        env={"PYTHONPATH": str(ROOT), "PATH": "", "NO_COLOR": "1", "COLUMNS": "120"},
-    )
 
 
 @pytest.mark.parametrize("job", SAMPLES)
@@ -170,6 +154,7 @@ def test_new_workshop_then_quote(tmp_path: Path) -> None:
 
 
 @pytest.mark.libreoffice
+@pytest.mark.slow
 def test_the_estimate_recomputes_in_a_spreadsheet(tmp_path: Path) -> None:
     """Without stored results LibreOffice finds the same total, and follows a changed price."""
     made = tmp_path / "quote.xlsx"
@@ -178,13 +163,8 @@ def test_the_estimate_recomputes_in_a_spreadsheet(tmp_path: Path) -> None:
     sheet = book.worksheets[0]
     for extra, name in ((0, "same.xlsx"), (100, "changed.xlsx")):
         sheet["F2"] = float(answer["lines"][0]["price"]) + extra
-        book.save(tmp_path / name)
-        subprocess.run(
-            ["soffice", "--headless", "--convert-to", "ods", "--outdir", tmp_path, tmp_path / name],
-            check=True,
-            capture_output=True,
-        )
-        found = _labelled(tmp_path / name.replace("xlsx", "ods"))
+        book.save(made)
+        found = _labelled(converted(made.read_bytes(), name, tmp_path, "ods"))
         net = float(answer["net"]) + extra
         assert found["net"] == pytest.approx(net)
         assert found["TOTAL"] == pytest.approx(net + round(net * 0.20 + 1e-9, 2))

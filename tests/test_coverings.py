@@ -24,7 +24,7 @@ from bom.workshop.new_books import new_job
 from tests.books import book
 from tests.shops import workshop
 from tests.test_catalogs_data import CATALOGS
-from tests.within import bom_within
+from tests.within import bom
 
 WRAP = "cane wrap, 8 mm bore"
 SIZES = (
@@ -62,7 +62,7 @@ def covered(folder: Path, covering: str = "cane wrap", layers: str = TABLES["lay
 
 def answer(path: Path, command: str, *more: str) -> dict[str, Any]:
     """What a command says as JSON."""
-    done = bom_within(command, path, *more, "--json", cwd=path.parent)
+    done = bom(command, path, *more, "--json", cwd=path.parent)
     assert done.returncode == 0, done.stderr
     found: dict[str, Any] = json.loads(done.stdout)
     return found
@@ -78,7 +78,7 @@ def test_it_is_taken_off_with_its_own_waste(tmp_path: Path) -> None:
     """4.2 x 1.15 = 4.83: the bore of 8; 1000 mm and 40 % are 1400 mm."""
     path = covered(tmp_path)
     assert measured(path) == {("cane wrap", WRAP): 1400}
-    why = bom_within("why", path, WRAP, cwd=tmp_path).stdout
+    why = bom("why", path, WRAP, cwd=tmp_path).stdout
     assert "40 % waste" in why and "1000 mm over 4.2 mm of wires" in why
 
 
@@ -190,7 +190,7 @@ def test_a_faulty_row_is_told_and_is_no_covering(
     """With its cell, and the branch that asks for it too: never a KeyError, never another one."""
     assert was in ROW
     path = covered(tmp_path, layers=HEADS + ROW.replace(was, typed))
-    done = bom_within("quote", path, cwd=tmp_path)
+    done = bom("quote", path, cwd=tmp_path)
     assert done.returncode == 1
     assert f"error: catalogs/layers.csv › {cell}: {says}" in done.stderr
     assert "job.xlsx › Loom › D2: covering 'cane wrap' is not known" in done.stderr

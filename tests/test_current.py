@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from bom.job import open_job
 from tests.books import amps, book, checked, hold, machines, sketch
-from tests.test_cli import JOBS
+from tests.within import JOBS
 
 
 @machines("""
@@ -633,7 +633,7 @@ def _more(way: frozenset[tuple[str, str]], choice: tuple[str, str] | None) -> fr
     return way | {choice}
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(random_machines())
 def test_currents_are_the_largest_sum_over_every_way_and_setting(
     tmp_path_factory: pytest.TempPathFactory, random: tuple[list[Edge], dict[str, tuple[int, str]]]
@@ -651,7 +651,7 @@ def test_currents_are_the_largest_sum_over_every_way_and_setting(
     assert list(amps(answer).values()) == expected
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(parents=st.lists(st.integers(0, 50), min_size=2, max_size=14), data=st.data())
 def test_kirchhoff_on_random_feed_trees(
     tmp_path_factory: pytest.TempPathFactory, parents: list[int], data: st.DataObject

@@ -69,7 +69,6 @@ few = st.lists(st.integers(1, 40), min_size=1, max_size=6)
 some = st.lists(st.integers(1, 70), min_size=1, max_size=3)
 
 
-@settings(max_examples=150, deadline=None)
 @given(pieces=few, lengths=some)
 def test_against_every_way_to_cut(pieces: list[int], lengths: list[int]) -> None:
     """All pieces go on exactly where some way to cut says so."""
@@ -80,7 +79,7 @@ def test_against_every_way_to_cut(pieces: list[int], lengths: list[int]) -> None
     assert found.loads is None or sound(Counter(pieces), lengths, found.loads)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(pieces=few, lengths=some)
 def test_the_flow_against_every_way_to_cut(
     solver: Solver, pieces: list[int], lengths: list[int]
@@ -92,7 +91,7 @@ def test_the_flow_against_every_way_to_cut(
     assert found.loads is None or sound(Counter(pieces), lengths, found.loads)
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(pieces=few, lengths=some, useful=st.integers(0, 60))
 def test_the_tidiest_of_every_way(pieces: list[int], lengths: list[int], useful: int) -> None:
     """Least scrap in steps of 50, fewest opened, longest length left, first lengths."""
@@ -111,7 +110,7 @@ def test_the_tidiest_of_every_way(pieces: list[int], lengths: list[int], useful:
         assert key(tidy(Counter(pieces), lengths, Tidiness(useful))) == min(ways)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     pieces=st.lists(st.integers(20, 350), min_size=20, max_size=60),
     lengths=st.lists(st.integers(30, 800), min_size=1, max_size=9),

@@ -17,9 +17,8 @@ from tests.consoles import (
     assert_console,
     typed_and_printed,
 )
-from tests.test_cli import ROOT
 from tests.test_layers import PACKAGE, ROOMS, STAGES
-from tests.within import bom_within
+from tests.within import ROOT, bom
 
 GROUP = typer.main.get_group(app)
 TYPED = [
@@ -66,7 +65,7 @@ def test_what_the_reference_shows_is_what_is_printed(project: Path) -> None:
     for block in BLOCK.findall(REFERENCE):
         folder = assert_console(block, folder)
     assert folder == project / "sample_projects" / "workshop"
-    assert bom_within("stock", "release", "twin", cwd=folder).returncode == 1  # it is issued
+    assert bom("stock", "release", "twin", cwd=folder).returncode == 1  # it is issued
 
 
 @pytest.mark.parametrize(("words", "epilog"), COMMANDS, ids=lambda value: str(value)[:30])
@@ -85,8 +84,8 @@ def test_every_command_is_shown_and_has_an_example_that_runs(
     elif words[0] in IN_WORKSHOP:
         folder = project / "sample_projects" / "workshop"
     if words in FIRST:
-        assert bom_within(*FIRST[words], cwd=folder).returncode == 0
-    done = bom_within(*args[1:], cwd=folder)
+        assert bom(*FIRST[words], cwd=folder).returncode == 0
+    done = bom(*args[1:], cwd=folder)
     assert done.returncode == 0, done.stderr
 
 

@@ -28,7 +28,7 @@ from tests.books import book
 from tests.shops import job
 from tests.stockrooms import done as carried_out
 from tests.stockrooms import loom, moves, shelf, shop, typed
-from tests.test_cli import ROOT, bom
+from tests.within import ROOT, bom
 
 OURS, _ = load_catalogue()
 RING = "ring terminal, M6, 0.5-1.5 mm2"

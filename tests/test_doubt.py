@@ -30,7 +30,7 @@ from bom.trade.quotes import Quote, Range
 from bom.trade.rows import Row
 from tests.books import book, job_book
 from tests.shops import PLAIN, workshop
-from tests.test_cli import bom as run
+from tests.within import bom as run
 
 CATALOGUE, _ = load_catalogue()
 LOOM = ("from", "to", "length m", "covering", "doubt")

@@ -81,7 +81,6 @@ def _to_line(point: Point, line: DrawnBranch) -> float:
     return dist(point, (x1 + at * (x2 - x1), y1 + at * (y2 - y1)))
 
 
-@settings(max_examples=300, deadline=None)
 @given(trees())
 def test_no_two_branches_cross_or_touch(loom: list[Stretch]) -> None:
     """But for a common point, which lies at an end of both; every length is true."""
@@ -96,7 +95,7 @@ def test_no_two_branches_cross_or_touch(loom: list[Stretch]) -> None:
                 assert apart_mm(line, other) > 0
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25)
 @given(trees(), st.sampled_from((1, 5, 10)))
 def test_no_label_lies_on_another_or_on_a_branch(loom: list[Stretch], scale: int) -> None:
     """Names with what sits there and each branch's words, at several scales."""
@@ -121,7 +120,7 @@ def test_no_label_lies_on_another_or_on_a_branch(loom: list[Stretch], scale: int
         assert box.right - box.left >= max(map(width_mm, box.words.lines))
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(trees(), st.randoms(use_true_random=False))
 def test_the_order_of_rows_does_not_matter(loom: list[Stretch], dice: random.Random) -> None:
     """Nor which end of a branch is called its start."""

@@ -10,7 +10,7 @@ from bom.job import find_workshop
 from bom.workshop.due import due
 from bom.workshop.stockroom import hold, issue, release, undo
 from tests.stockrooms import REELS, done, loom, shop
-from tests.test_cli import bom
+from tests.within import bom
 
 TO_BEGIN = """\
 bom reads your list of circuits and works out cable, terminals, order, cut list and price.

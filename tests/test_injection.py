@@ -17,9 +17,10 @@ from bom.files.spelling import Misspelt
 from bom.read.all_columns import all_columns
 from bom.trade.catalogue_files import load_catalogue
 from bom.trade.house import WORD_KEYS
-from tests.test_cli import bom
+from tests.slow import one_in
 from tests.test_hostile_laws import as_csv, as_xlsx
 from tests.test_papers import text_of
+from tests.within import bom
 
 STARTS = ("=", "+", "-", "@")
 MARK = "zq9"
@@ -285,7 +286,7 @@ HELD = {
 
 
 @pytest.mark.parametrize("kind", ["workbook", "folder"])
-@pytest.mark.parametrize("start", STARTS)
+@pytest.mark.parametrize("start", one_in(4, STARTS))
 def test_every_file_of_the_workshop_keeps_it_as_text(start: str, kind: str, tmp_path: Path) -> None:
     """Orders, moves, sheets of what was used, done.csv, answers.csv, and a job like another."""
     shop = _workshop(tmp_path, start)

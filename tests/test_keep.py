@@ -12,7 +12,6 @@ import re
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
@@ -34,8 +33,9 @@ from bom.shelf.stockbook.keep import (
     save_folder,
     settle,
 )
-from tests.test_cli import ROOT
+from tests.office import opened
 from tests.test_safely import as_anyone, failing, is_whole, killed, names, shop
+from tests.within import ROOT
 
 __all__ = ["shop"]  # a fixture, used by its name
 
@@ -284,12 +284,10 @@ def note_of(book: Path) -> dict[str, object]:
 def test_the_second_process_says_who_holds_the_book(book: Path) -> None:
     """User, machine, command, process, since when; after the time it was told to wait, or 10 s."""
     assert keep.WAIT_S == 10  # as the contract has it
-    start = time.monotonic()
     with held(book, "stock", "issue") as child:
         before = names(book.parent / ".bom")
-        with pytest.raises(NotWritten) as caught, locked(book, wait_s=0.3):
+        with pytest.raises(NotWritten) as caught, locked(book, wait_s=0.1):
             pass
-    assert 0.3 <= time.monotonic() - start < 5
     who, machine = re.escape(getpass.getuser()), re.escape(platform.node())
     assert re.fullmatch(
         rf"stock\.xlsx: being written by {who} on {machine} "
@@ -312,7 +310,7 @@ def test_a_book_let_go_is_free(end: str, book: Path) -> None:
         else:
             child.stdin.write("\n")
             child.stdin.flush()
-        with locked(book, wait_s=5):
+        with locked(book, wait_s=300):
             assert note_of(book)["process"] == os.getpid()
     assert names(book.parent / ".bom") == ["stock.xlsx.lock"]
 
@@ -366,7 +364,7 @@ def test_two_processes_at_once_lose_nothing(book: Path) -> None:
     book.write_bytes(b"0")
     command = [sys.executable, "-c", ADDER, str(book)]
     children = [subprocess.Popen(command, cwd=ROOT) for _ in range(2)]
-    assert [child.wait(60) for child in children] == [0, 0]
+    assert [child.wait() for child in children] == [0, 0]
     assert book.read_bytes() == b"40"
     assert [int(copy.read_bytes()) for copy in copies_of(book)] == [37, 38, 39]
 
@@ -453,23 +451,8 @@ def test_where_a_mark_may_lie(book: Path, folder: Path, tmp_path: Path) -> None:
     assert open_elsewhere(book) == "somebody"
 
 
-@contextmanager
-def opened(book: Path, folder: Path) -> Iterator[str]:
-    """LibreOffice has the book open, headless; who has it, as far as its mark tells."""
-    profile = f"-env:UserInstallation={(folder / 'profile').as_uri()}"
-    command = ["soffice", profile, "--headless", "--norestore", str(book)]
-    with subprocess.Popen(command, start_new_session=True, stderr=subprocess.DEVNULL) as office:
-        try:
-            who, until = "", time.monotonic() + 90
-            while who in ("", "somebody") and time.monotonic() < until:
-                time.sleep(0.2)
-                who = open_elsewhere(book)
-            yield who
-        finally:
-            os.killpg(office.pid, signal.SIGKILL)
-
-
 @pytest.mark.libreoffice
+@pytest.mark.slow
 def test_the_mark_of_a_real_libreoffice(tmp_path: Path) -> None:
     """It opens the book, and its mark outlives it when it is killed."""
     book = tmp_path / "stock.xlsx"
@@ -723,7 +706,7 @@ def after_kills(book: Path, kills: int) -> tuple[int, int]:
         broken += not all(
             is_whole(path.read_bytes(), 200_000) for path in (*files, *copied) if path.is_file()
         )
-        with locked(book, wait_s=1):
+        with locked(book, wait_s=300):
             _save_as_it_is(book)
         assert strays(book.parent) == []
         assert len(copies_of(book)) <= 3
@@ -747,17 +730,13 @@ def whole(kind: str, workshop: Path) -> Path:
     return book
 
 
+@pytest.mark.parametrize(("kills", "least"), [(6, 0), pytest.param(100, 1, marks=pytest.mark.slow)])
 @pytest.mark.parametrize("kind", ["book", "folder"])
-def test_twenty_kills_break_no_book(kind: str, tmp_path: Path) -> None:
-    """Old or new, its files agree, copies are whole, and the next save leaves no part."""
-    broken, _ = after_kills(whole(kind, tmp_path), 20)
-    assert broken == 0
+def test_kills_break_no_book(kind: str, kills: int, least: int, tmp_path: Path) -> None:
+    """Old or new, its files agree, copies are whole, and the next save leaves no part.
 
-
-@pytest.mark.slow
-@pytest.mark.parametrize("kind", ["book", "folder"])
-def test_three_hundred_kills_break_no_book(kind: str, tmp_path: Path) -> None:
-    """Some of them in the midst of writing, as what they leave shows."""
-    broken, left = after_kills(whole(kind, tmp_path), 300)
+    Of many kills some come while a book is written.
+    """
+    broken, left = after_kills(whole(kind, tmp_path), kills)
     assert broken == 0
-    assert left > 0
+    assert left >= least

@@ -5,8 +5,6 @@ import re
 from graphlib import TopologicalSorter
 from pathlib import Path
 
-import pytest
-
 PACKAGE = Path(__file__).parent.parent / "bom"
 
 ROOMS = (
@@ -58,13 +56,18 @@ HEAVY = {
     "babel",
     "pydantic",
 }
-MODULES = sorted(PACKAGE.rglob("*.py"))
 
 
 def name_of(path: Path) -> str:
     """The module by its name below `bom`: `reckon.size.choice`."""
     parts = path.relative_to(PACKAGE).with_suffix("").parts
     return ".".join(part for part in parts if part != "__init__")
+
+
+TREES = {
+    name_of(path): ast.parse(path.read_text(encoding="utf-8")) for path in PACKAGE.rglob("*.py")
+}
+"""What each module is made of, by its name."""
 
 
 def corner(name: str) -> str:
@@ -84,41 +87,35 @@ def _imports(tree: ast.AST) -> set[str]:
     return names
 
 
-NAMES = {name_of(path): path for path in MODULES}
-
-
-def _inside(path: Path) -> set[str]:
+def _inside(own: str) -> set[str]:
     """The modules of our own that one imports, `from folder import module` told as the module."""
     found = set()
-    for node in ast.walk(ast.parse(path.read_text())):
+    for node in ast.walk(TREES[own]):
         if isinstance(node, ast.ImportFrom) and (node.module or "").split(".")[0] == "bom":
             base = (node.module or "").removeprefix("bom").removeprefix(".")
             for alias in node.names:
                 whole = f"{base}.{alias.name}" if base else alias.name
-                found.add(whole if whole in NAMES else base)
-    return found - {name_of(path)}
+                found.add(whole if whole in TREES else base)
+    return found - {own}
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
-def test_a_room_imports_only_from_rooms_below(path: Path) -> None:
+def _strange(own: str, other: str) -> bool:
+    """Whether a module may not import the other."""
+    room, its = own.split(".")[0], other.split(".")[0]
+    if its != room and LEVEL[its] >= LEVEL[room]:
+        return True
+    return {corner(own), corner(other)} <= STAGES and corner(own) != corner(other)
+
+
+def test_a_room_imports_only_from_rooms_below() -> None:
     """No page reaches up, and no stage knows another stage."""
-    own = name_of(path)
-    room = own.split(".")[0]
-    reached = _inside(path)
-    astray = {
-        other
-        for other in reached
-        if other.split(".")[0] != room and LEVEL[other.split(".")[0]] >= LEVEL[room]
-    }
-    if corner(own) in STAGES:
-        astray |= {n for n in reached if corner(n) in STAGES and corner(n) != corner(own)}
-    assert not astray, f"{own} imports {sorted(astray)}"
+    astray = [f"{own}: {other}" for own in TREES for other in _inside(own) if _strange(own, other)]
+    assert astray == []
 
 
 def test_no_modules_import_one_another_in_a_circle() -> None:
     """Inside the rooms too."""
-    order = TopologicalSorter({name: _inside(path) for name, path in NAMES.items()})
-    order.prepare()
+    TopologicalSorter({name: _inside(name) for name in TREES}).prepare()
 
 
 def test_a_dozen_names_at_the_top() -> None:
@@ -127,41 +124,37 @@ def test_a_dozen_names_at_the_top() -> None:
     assert len(top) <= 12
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
-def test_each_outside_library_has_its_home(path: Path) -> None:
+def test_each_outside_library_has_its_home() -> None:
     """File formats, the command line and the frames of pandas stay in their rooms."""
-    outside = {name.split(".")[0] for name in _imports(ast.parse(path.read_text()))}
-    own = name_of(path)
-    astray = {
-        name
-        for name, homes in ONE_HOME.items()
-        if name in outside and not homes & {corner(own), own.split(".")[0]}
-    }
-    assert not astray, f"{own} imports {sorted(astray)}"
+    astray = [
+        f"{own}: {name}"
+        for own, tree in TREES.items()
+        for name in {name.split(".")[0] for name in _imports(tree)} & {*ONE_HOME}
+        if not ONE_HOME[name] & {corner(own), own.split(".")[0]}
+    ]
+    assert astray == []
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
-def test_heavy_libraries_are_imported_inside_functions(path: Path) -> None:
+def test_heavy_libraries_are_imported_inside_functions() -> None:
     """Help must come at once, so nothing heavy is imported with a module."""
-    top = [node for node in ast.parse(path.read_text()).body if not _is_typing(node)]
-    names = {
-        name.split(".")[0]
-        for node in top
+    heavy = [
+        f"{own}: {name}"
+        for own, tree in TREES.items()
+        for node in tree.body
         if isinstance(node, ast.Import | ast.ImportFrom)
-        for name in _imports(node)
-    }
-    assert not names & HEAVY
+        for name in {name.split(".")[0] for name in _imports(node)} & HEAVY
+    ]
+    assert heavy == []
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
-def test_text_is_read_and_written_in_a_named_encoding(path: Path) -> None:
+def test_text_is_read_and_written_in_a_named_encoding() -> None:
     """Windows would take its own code page for a file whose encoding nobody names."""
     bare = [
-        ast.unparse(node)
-        for node in ast.walk(ast.parse(path.read_text()))
+        f"{own}: {ast.unparse(node)}"
+        for own, tree in TREES.items()
+        for node in ast.walk(tree)
         if isinstance(node, ast.Call)
-        and isinstance(node.func, ast.Attribute | ast.Name)
-        and (node.func.attr if isinstance(node.func, ast.Attribute) else node.func.id)
+        and (getattr(node.func, "attr", "") or getattr(node.func, "id", ""))
         in ("read_text", "write_text", "open")
         and not ast.unparse(node.func).startswith("os.")  # bytes, not text
         and "encoding" not in {keyword.arg for keyword in node.keywords}
@@ -171,27 +164,22 @@ def test_text_is_read_and_written_in_a_named_encoding(path: Path) -> None:
 
 
 POSIX_ONLY = {"fcntl", "pwd", "grp", "resource", "termios", "posix"}
+LACKING = {"os.chown", "os.link", "os.kill", "os.fchmod", "os.geteuid"}
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
-def test_nothing_is_imported_that_only_one_system_has(path: Path) -> None:
+def test_nothing_is_imported_that_only_one_system_has() -> None:
     """Windows and macOS run it too; what `os` lacks there has its fallback in `safely`."""
-    tree = ast.parse(path.read_text())
-    assert not _imports(tree) & POSIX_ONLY
-    calls = {ast.unparse(n) for n in ast.walk(tree) if isinstance(n, ast.Attribute)}
-    lacking = {"os.chown", "os.link", "os.kill", "os.fchmod", "os.geteuid"} & calls
-    assert not lacking or path.stem == "safely"
-
-
-def _is_typing(node: ast.stmt) -> bool:
-    return isinstance(node, ast.If) and "TYPE_CHECKING" in ast.dump(node.test)
+    for own, tree in TREES.items():
+        assert not _imports(tree) & POSIX_ONLY, own
+        used = {ast.unparse(n) for n in ast.walk(tree) if isinstance(n, ast.Attribute)} & LACKING
+        assert not used or own == "files.safely", own
 
 
 def _functions() -> list[tuple[str, ast.FunctionDef]]:
     return [
-        (str(path.relative_to(PACKAGE)), node)
-        for path in MODULES
-        for node in ast.walk(ast.parse(path.read_text()))
+        (name, node)
+        for name, tree in TREES.items()
+        for node in ast.walk(tree)
         if isinstance(node, ast.FunctionDef)
     ]
 

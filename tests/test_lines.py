@@ -6,7 +6,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from bom.files.sheet import Cells
@@ -18,7 +18,8 @@ from bom.shelf.stockbook.edits import Edit, NewRow, Unwritable
 from bom.shelf.stockbook.lines import relined
 from bom.trade.problem import Where
 from bom.trade.rows import Written
-from tests.test_splice import converted, loaded
+from tests.office import converted
+from tests.test_splice import loaded
 
 PLACE = Where("stock/Cable.csv", "Cable")
 
@@ -381,7 +382,6 @@ def place_of(cell: str) -> tuple[int, int]:
     return int(cell[1:]) - 1, ord(cell[0]) - ord("A")
 
 
-@settings(max_examples=400, deadline=None)
 @given(st.text(LETTERS, max_size=60), st.sampled_from(["utf-8", "utf-8-sig", "cp1252"]), EDITS)
 def test_random_edits_of_any_text(text: str, encoding: str, edits: dict[str, Written]) -> None:
     """Whatever the reader makes of a file, it makes the same of it but for the edited cells."""
@@ -437,7 +437,6 @@ ROWS = st.lists(
 )
 
 
-@settings(max_examples=400, deadline=None)
 @given(listed(), EDITS, ROWS)
 def test_random_edits_and_rows_of_a_list(
     made: tuple[bytes, str, int, list[bytes]],
@@ -466,7 +465,6 @@ def test_random_edits_and_rows_of_a_list(
             assert now[at].rstrip(b"\r\n") == part.rstrip(b"\r\n") if grown else now[at] == part
 
 
-@settings(max_examples=100, deadline=None)
 @given(EDITS, EDITS)
 def test_edits_apart_are_edits_together(
     first: dict[str, Written], second: dict[str, Written]
@@ -481,6 +479,7 @@ def test_edits_apart_are_edits_together(
 
 
 @pytest.mark.libreoffice
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("data", "options"),
     [
@@ -496,7 +495,8 @@ def test_libreoffice_reads_the_new_values(data: bytes, options: str, tmp_path: P
     """
     cells: dict[str, Written] = {"B2": Decimal("8.746"), "C2": 'half "used", \xfc; kept'}
     new = changed(data, cells, row(A="K2", B=Decimal("3.25"), C="=B3-1.5"), row(A="K3", B=-2))
-    seen = loaded(converted(new, "Cable.csv", tmp_path, f"--infilter=CSV:{options}"))
+    made = converted(new, "Cable.csv", tmp_path, "xlsx", f"--infilter=CSV:{options}")
+    seen = loaded(made.read_bytes())
     assert [list(values) for values in seen.worksheets[0].values] == [
         ["piece", "length", "notes"],
         ["K1", 8.746, 'half "used", \xfc; kept'],

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bom.read import read_job
@@ -182,7 +182,6 @@ def best_by_trying_all(loom: Sequence[tuple[str, str, int, int]]) -> tuple[int, 
     return min(found)[-1] if found else None
 
 
-@settings(suppress_health_check=[HealthCheck.too_slow])
 @given(looms())
 def test_the_way_is_the_best_of_all_ways(loom: list[tuple[str, str, int, int]]) -> None:
     """Length, slack, number of branches, order on the sheet: against trying every way."""

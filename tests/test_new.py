@@ -22,9 +22,9 @@ from bom.show.job_json import takeoff_out
 from bom.trade.catalogue_files import load_catalogue
 from bom.workshop import example
 from bom.workshop.new_books import KINDS, Exists, _put, new_job, new_workshop
-from tests.test_cli import bom
+from tests.office import converted
 from tests.test_safely import failing
-from tests.test_splice import converted
+from tests.within import bom
 
 CATALOGUE, _ = load_catalogue()
 COLUMNS = all_columns(CATALOGUE)
@@ -265,13 +265,15 @@ def test_a_wire_of_the_example_by_hand(shop: Path) -> None:
 
 
 @pytest.mark.libreoffice
+@pytest.mark.slow
 def test_libreoffice_opens_them_and_everything_is_as_it_was(shop: Path, tmp_path: Path) -> None:
     """Each book opened and saved by LibreOffice: same checks, same parts, same shelf and prices."""
     saved = tmp_path / "shop"
     (saved / "jobs").mkdir(parents=True)
     (saved / "workshop.toml").write_bytes((shop / "workshop.toml").read_bytes())
     for name in MADE[1:]:
-        (saved / name).write_bytes(converted((shop / name).read_bytes(), Path(name).name, tmp_path))
+        made = converted((shop / name).read_bytes(), Path(name).name, tmp_path)
+        (saved / name).write_bytes(made.read_bytes())
     for command in ("check", "takeoff", "order", "quote"):
         ours, theirs = (
             bom(command, folder / "jobs" / "example.xlsx", "--json") for folder in (shop, saved)

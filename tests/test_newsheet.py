@@ -17,7 +17,7 @@ from bom.shelf.stockbook.edits import NewRow, Unwritable
 from bom.shelf.stockbook.newsheet import with_sheet
 from bom.shelf.stockbook.splice import spliced
 from tests.fixture_books import members, openpyxl_book, operated, plain_book, raw_members, rich_book
-from tests.test_splice import converted
+from tests.office import converted
 
 HEADINGS = ("when", "job", "what", "item", "change", "unit", "left", "note")
 NAMING = {"xl/workbook.xml", "xl/_rels/workbook.xml.rels", "[Content_Types].xml"}
@@ -76,11 +76,12 @@ def test_other_readers_find_it(which: str, rich: bytes, tmp_path: Path) -> None:
 
 
 @pytest.mark.libreoffice
+@pytest.mark.slow
 def test_libreoffice_reads_it(rich: bytes, tmp_path: Path) -> None:
-    seen = openpyxl.load_workbook(io.BytesIO(converted(made(rich, "a.xlsm"), "a.xlsm", tmp_path)))
+    seen = openpyxl.load_workbook(converted(made(rich, "a.xlsm"), "a.xlsm", tmp_path))
     assert seen["Moves"]["D2"].value == "R1" and seen["Moves"]["E2"].value == -1.5
-    own = converted(openpyxl_book(), "b.xlsx", tmp_path)
-    again = openpyxl.load_workbook(io.BytesIO(converted(made(own), "c.xlsx", tmp_path)))
+    own = converted(openpyxl_book(), "b.xlsx", tmp_path).read_bytes()
+    again = openpyxl.load_workbook(converted(made(own), "c.xlsx", tmp_path))
     assert again["Moves"]["A1"].value == "when" and again["Cable"]["A2"].value == "R1"
 
 
@@ -129,7 +130,7 @@ def test_names_that_no_sheet_can_have(name: str) -> None:
 LETTERS = st.characters(exclude_categories=("Cs", "Cc"), exclude_characters=":\\/?*[]'\ufffe\uffff")
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.text(LETTERS, min_size=1, max_size=15).map(str.strip).filter(bool), st.text(LETTERS))
 def test_names_and_headings_of_any_letters(name: str, heading: str) -> None:
     """Ampersands, quotes, all scripts: as typed."""

@@ -32,6 +32,7 @@ from bom.trade.needs import CutList, Need
 from bom.trade.orders import Order, Price, PriceBook, Supplier
 from bom.trade.shelf import Stock
 from tests.shopping import cable, offcut, part, price
+from tests.slow import one_in
 from tests.test_cutting import CASES
 
 RULES = HouseRules(order_seconds=Decimal(60))
@@ -256,7 +257,7 @@ def _cut(plain: Plain, shop: Shop, colour: str, pieces: list[int], market: Marke
     plain.at_least(sum(pieces) + SPARE_MM - sum(shop.shelf[colour]), bought)
 
 
-@pytest.mark.parametrize("block", range(10))
+@pytest.mark.parametrize("block", one_in(4, range(10)))
 def test_the_total_is_that_of_the_reference(block: int) -> None:
     """Of 200 random shop orders, twenty a block: equal to the penny, and proved."""
     for seed in range(20 * block, 20 * block + 20):
@@ -311,7 +312,7 @@ def _some_cut(pieces: list[int], lengths: list[int]) -> bool:
     return False
 
 
-@pytest.mark.parametrize("seed", range(25))
+@pytest.mark.parametrize("seed", one_in(5, range(25)))
 def test_against_every_order_and_every_cutting(seed: int) -> None:
     """Small shops: up to 9 m, 4 reels and 9 packs a row, every way to cut the pieces."""
     dice = random.Random(1000 + seed)
@@ -360,7 +361,7 @@ def test_published_cases_are_bought_for_the_least(
 seeds = st.integers(0, 10_000)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(seed=seeds, trim=st.sampled_from((0, 0, 3)), end=st.sampled_from((0, 0, 150)))
 def test_orders_and_cut_lists_are_sound(seed: int, trim: int, end: int) -> None:
     """Pieces cut once, nothing over-cut, sums true, bought + taken = needed + left + lost."""
@@ -396,7 +397,7 @@ def test_orders_and_cut_lists_are_sound(seed: int, trim: int, end: int) -> None:
         assert taken + short == need.quantity
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(seed=seeds, data=st.data())
 def test_leaving_a_supplier_out_never_makes_it_cheaper(seed: int, data: st.DataObject) -> None:
     """And demanding one never does."""
@@ -412,7 +413,7 @@ def test_leaving_a_supplier_out_never_makes_it_cheaper(seed: int, data: st.DataO
         assert demanded.unpriced or name in {line.supplier for line in demanded.lines}
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(seed=seeds, mm=st.integers(100, 4000))
 def test_a_free_offcut_never_makes_it_dearer(seed: int, mm: int) -> None:
     """One more offcut of the first colour on the shelf."""
@@ -422,7 +423,7 @@ def test_a_free_offcut_never_makes_it_dearer(seed: int, mm: int) -> None:
     assert richer.order().total <= shop.order().total
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(seed=seeds, data=st.data())
 def test_the_order_of_rows_does_not_matter(seed: int, data: st.DataObject) -> None:
     """Price rows in another order: the same lines, and again the same, to the byte."""
@@ -487,6 +488,7 @@ def test_killing_the_solver_still_gives_a_valid_order(monkeypatch: pytest.Monkey
     shop = random_shop(7)
     best = shop.order()
     monkeypatch.setattr(subprocess, "Popen", doomed)
+    monkeypatch.setattr("bom.buy.order.Solver", Solver)  # not the one that all tests share
     killed = shop.order()
     assert not killed.proved
     assert killed.total >= best.total >= killed.bound

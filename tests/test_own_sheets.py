@@ -9,7 +9,7 @@ import pytest
 from openpyxl import load_workbook
 
 from tests.books import Rows, book
-from tests.test_cli import ROOT, bom
+from tests.within import ROOT, bom
 
 CLEAN = (
     ("wire", "circuit", "from", "to", "colour", "gauge", "load", "length"),

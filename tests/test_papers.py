@@ -26,9 +26,10 @@ from bom.show.shared import BENCH_CAUTIONS
 from bom.trade.quotes import Quote
 from tests.books import book as write_book
 from tests.fixture_books import operated
+from tests.office import converted
 from tests.shops import job, workshop
-from tests.test_cli import JOBS, ROOT, SAMPLES, bom
-from tests.test_splice import converted
+from tests.slow import one_in
+from tests.within import JOBS, ROOT, SAMPLES, bom
 
 TODAY = date(2026, 11, 25)
 HOSTILE = "Иван #[]*_$@<>\\ `x` \"q\" // /* ~ 'a'"
@@ -39,7 +40,7 @@ SLACK_PT = 0.5
 """Glyph boxes of neighbouring words may touch by so many points."""
 
 
-@pytest.fixture(scope="module", params=SAMPLES)
+@pytest.fixture(scope="module", params=one_in(3, SAMPLES))
 def sample(request: pytest.FixtureRequest) -> tuple[Bought, Quote, dict[str, bytes]]:
     """A sample job with its estimate and its sheets."""
     bought, estimate = quote_for(JOBS / f"{request.param}.xlsx")
@@ -393,6 +394,7 @@ def test_a_locale_that_is_none_is_told(tmp_path: Path) -> None:
     assert not (tmp_path / "papers").exists()
 
 
+@pytest.mark.slow
 def test_two_hundred_wires_in_a_branch_and_long_names(tmp_path: Path) -> None:
     """Every sheet is whole: no word off its page, none on another; all wires are there."""
     name = "a lamp with a name without end"
@@ -504,6 +506,7 @@ def test_a_picture_at_full_size_is_printed_one_to_one() -> None:
 
 
 @pytest.mark.libreoffice
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SAMPLES)
 def test_the_workbook_reckons_the_same_and_follows_a_rate(name: str, tmp_path: Path) -> None:
     """Without its stored results LibreOffice comes to the total; at another rate to another.
@@ -543,7 +546,7 @@ def reckoned(data: bytes, folder: Path, name: str) -> dict[str, float]:
             for n in range(1, 5)
         },
     )
-    book = openpyxl.load_workbook(io.BytesIO(converted(bare, name, folder)), data_only=True)
+    book = openpyxl.load_workbook(converted(bare, name, folder), data_only=True)
     return {str(row[0].value): float(str(row[1].value)) for row in book["price"]["A3:B7"]}
 
 

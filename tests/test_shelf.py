@@ -102,7 +102,7 @@ def test_left_overs_of_opened_pieces_are_the_spare() -> None:
 lengths = st.lists(st.integers(50, 4000), min_size=1, max_size=12)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     pieces=lengths, on_shelf=st.lists(st.integers(10, 9000), max_size=8), spare=st.integers(0, 500)
 )

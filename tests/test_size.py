@@ -177,7 +177,7 @@ def test_awg_shop_gets_awg_answers(tmp_path: Path) -> None:
     assert one_wire(tmp_path, "18 A", "0.5 m", *rules)["gauge"] == "16 AWG"
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     amps=st.integers(1, 40),
     metres=st.integers(1, 11),

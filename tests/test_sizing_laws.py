@@ -4,7 +4,6 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec import Struct
@@ -14,6 +13,7 @@ from bom.job import Job, open_job, worked_out
 from bom.trade.catalogue_rows import Cable
 from tests.books import book
 from tests.least_cost import NEAR, Loom, Way, least_cost
+from tests.slow import examples
 
 Row = tuple[Any, ...]
 
@@ -303,16 +303,11 @@ def shuffled(draw: st.DrawFn) -> tuple[Machine, Machine]:
 # --------------------------------------------------------------------------------- tests
 
 
-def examples(few: int, many: int) -> pytest.MarkDecorator:
-    """So many looms in the default run, and so many in the slow one."""
-    return pytest.mark.parametrize("count", [few, pytest.param(many, marks=pytest.mark.slow)])
-
-
-@examples(30, 500)
+@examples(12, 150)
 def test_more_never_asks_for_a_thinner_wire(tmp_path: Path, count: int) -> None:
     """A larger load or fuse never gives a smaller least gauge, before heat and drop."""
 
-    @settings(max_examples=count, deadline=None)
+    @settings(max_examples=count)
     @given(grown())
     def holds(pair: tuple[Machine, Machine]) -> None:
         before, after = (opened(tmp_path, machine) for machine in pair)
@@ -321,11 +316,11 @@ def test_more_never_asks_for_a_thinner_wire(tmp_path: Path, count: int) -> None:
     holds()
 
 
-@examples(40, 800)
+@examples(15, 250)
 def test_nothing_chosen_is_over_a_limit_in_silence(tmp_path: Path, count: int) -> None:
     """Rating, fuse, heat and drop hold, or are told where no cable or no terminal allows it."""
 
-    @settings(max_examples=count, deadline=None)
+    @settings(max_examples=count)
     @given(machines())
     def holds(machine: Machine) -> None:
         assert unmet(opened(tmp_path, machine)) == []
@@ -333,11 +328,11 @@ def test_nothing_chosen_is_over_a_limit_in_silence(tmp_path: Path, count: int) -
     holds()
 
 
-@examples(40, 800)
+@examples(15, 250)
 def test_no_raise_can_be_undone(tmp_path: Path, count: int) -> None:
     """A thinner cable breaks a limit that holds, or money and lines together are no less."""
 
-    @settings(max_examples=count, deadline=None)
+    @settings(max_examples=count)
     @given(machines())
     def holds(machine: Machine) -> None:
         assert undone(opened(tmp_path, machine)) == []
@@ -345,11 +340,11 @@ def test_no_raise_can_be_undone(tmp_path: Path, count: int) -> None:
     holds()
 
 
-@examples(25, 500)
+@examples(10, 150)
 def test_the_order_of_rows_is_of_no_account(tmp_path: Path, count: int) -> None:
     """The same wire gets the same gauge wherever its row stands."""
 
-    @settings(max_examples=count, deadline=None)
+    @settings(max_examples=count)
     @given(shuffled())
     def holds(pair: tuple[Machine, Machine]) -> None:
         before, after = (chosen(opened(tmp_path, machine)) for machine in pair)
@@ -358,11 +353,11 @@ def test_the_order_of_rows_is_of_no_account(tmp_path: Path, count: int) -> None:
     holds()
 
 
-@examples(10, 200)
+@examples(6, 75)
 def test_nothing_costs_less_than_the_bound(tmp_path: Path, count: int) -> None:
     """Where all limits hold, the integer programme finds nothing dearer, and breaks none."""
 
-    @settings(max_examples=count, deadline=None)
+    @settings(max_examples=count)
     @given(machines())
     def holds(machine: Machine) -> None:
         job = opened(tmp_path, machine)

@@ -3,7 +3,6 @@
 import io
 import re
 import struct
-import subprocess
 import time
 import warnings
 import zipfile
@@ -45,6 +44,7 @@ from tests.fixture_books import (
     with_cells,
     zip64,
 )
+from tests.office import converted
 
 NEW_PIECE: dict[str, Written] = {
     "A": "K2",
@@ -227,24 +227,15 @@ def test_openpyxl_made_book() -> None:
     assert sheet["B3"].comment.text == "half used" and sheet["A2"].font.b
 
 
-def converted(data: bytes, name: str, folder: Path, *options: str) -> bytes:
-    """The book opened and saved as .xlsx by LibreOffice."""
-    source, out = folder / name, folder / "out"
-    source.write_bytes(data)
-    command = ["soffice", f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless"]
-    command += [*options, "--convert-to", "xlsx", "--outdir", str(out), str(source)]
-    subprocess.run(command, check=True, capture_output=True, timeout=110)
-    return (out / name).with_suffix(".xlsx").read_bytes()
-
-
 @pytest.mark.libreoffice
+@pytest.mark.slow
 def test_libreoffice_reads_the_new_values(changed: bytes, tmp_path: Path) -> None:
     """LibreOffice shows them, and works out the formulas of the changed sheet.
 
     D2 x E2 = 12.75 x 0.38 = 4.845; the array doubles D2 = 12.75.  Another sheet's formula
     keeps showing what was stored, 60.75, as the module says.
     """
-    seen = converted(changed, "stock.xlsm", tmp_path)
+    seen = converted(changed, "stock.xlsm", tmp_path).read_bytes()
     assert [values[:7] for values in grid(seen)[:5]] == EXPECTED
     book = loaded(seen, results=True)
     assert book["Cable"]["I2"].value == pytest.approx(4.845)
@@ -254,11 +245,12 @@ def test_libreoffice_reads_the_new_values(changed: bytes, tmp_path: Path) -> Non
 
 
 @pytest.mark.libreoffice
+@pytest.mark.slow
 def test_libreoffice_made_book(tmp_path: Path) -> None:
-    old = converted(openpyxl_book(), "first.xlsx", tmp_path)
+    old = converted(openpyxl_book(), "first.xlsx", tmp_path).read_bytes()
     new = made(old, edit("D3", 5), row(A="K2", D=Decimal("0.5")))
     assert {n for n, raw in raw_members(old).items() if raw != raw_members(new)[n]} == {CABLE}
-    seen = loaded(converted(new, "second.xlsx", tmp_path), results=True)["Cable"]
+    seen = loaded(converted(new, "second.xlsx", tmp_path).read_bytes(), results=True)["Cable"]
     assert (seen["D3"].value, seen["A5"].value, seen["D5"].value) == (5, "K2", 0.5)
     assert seen["H2"].value == pytest.approx(42.5 * 0.38)
 
@@ -708,6 +700,7 @@ def test_ways_of_packing(pack: Any) -> None:
     assert grid(new)[4][0] == "K2"
 
 
+@pytest.mark.slow
 def test_a_large_book_in_good_time() -> None:
     """Ten thousand rows of ten take a second or two, not minutes."""
     data = plain_book([[f"h{n}" for n in range(10)], *([n] * 10 for n in range(10_000))])
@@ -744,7 +737,7 @@ def as_number(value: Any) -> Any:
     return float(value) if isinstance(value, int | float) else value
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.dictionaries(CELL_NAMES, VALUES, max_size=8), st.sampled_from(sorted(BOOKS)))
 def test_random_edits_read_back_equal(values: dict[str, Written], kind: str) -> None:
     """Edited cells hold what was put there, all others what they held, and no member else moves."""
@@ -763,7 +756,7 @@ def test_random_edits_read_back_equal(values: dict[str, Written], kind: str) -> 
     assert {name for name in raw_old if raw_old[name] != raw_new[name]} <= {CABLE}
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(st.lists(st.dictionaries(st.sampled_from("ABG"), VALUES, min_size=1), max_size=5))
 def test_random_rows_go_under_the_list_in_order(rows: list[dict[str, Written]]) -> None:
     """The list as it was, and then the rows one by one."""

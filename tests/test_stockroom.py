@@ -41,13 +41,12 @@ from bom.workshop.stockroom import (
 )
 from tests.books import book as write_book
 from tests.fixture_books import raw_members, rich_book
+from tests.office import converted, opened
 from tests.shops import job
 from tests.stockrooms import MOVES, REELS, done, loom, moves, refused, rows, shelf, shop, typed
-from tests.test_cli import bom
-from tests.test_keep import opened
 from tests.test_safely import failing
-from tests.test_splice import converted, grid, loaded
-from tests.within import bom_within
+from tests.test_splice import grid, loaded
+from tests.within import bom
 
 ORDER = ("supplier", "item", "part no", "sold as", "pack", "packs", "price GBP", "cost GBP")
 START = {"R01": 10, "R02": 2, "R03": 5, "bullet cover, male": 20, "loom tape, PVC, 19 mm": 12}
@@ -503,7 +502,7 @@ def test_hand_edits_are_asked_about(
     by_hand(folder, C2=30)
     before = (folder / "stock.xlsx").read_bytes()
     monkeypatch.setattr("bom.cli.stock.asked", lambda question: yes)
-    answer = bom_within("stock", "issue", "twin", cwd=folder)
+    answer = bom("stock", "issue", "twin", cwd=folder)
     assert answer.returncode == (0 if yes else 1), answer.stderr
     assert ((folder / "stock.xlsx").read_bytes() == before) is not yes
     assert (TAKEN_OVER in moves(folder)) is yes
@@ -748,10 +747,12 @@ def test_every_feature_of_the_book_stays_byte_for_byte(rich: Path, tmp_path: Pat
 
 
 @pytest.mark.libreoffice
+@pytest.mark.slow
 def test_libreoffice_reads_the_book_after_it_all(rich: Path, tmp_path: Path) -> None:
     """R1 42.5 - 3.75 = 38.75, worth 38.75 x 0.38 = 14.725 in the owner's own column."""
     assert book(find_workshop(rich), take(rich / "jobs" / "twin.xlsx"), How()).written
-    seen = loaded(converted((rich / "stock.xlsm").read_bytes(), "s.xlsm", tmp_path), results=True)
+    made = converted((rich / "stock.xlsm").read_bytes(), "s.xlsm", tmp_path)
+    seen = loaded(made.read_bytes(), results=True)
     assert seen["Cable"]["D2"].value == 38.75
     assert seen["Cable"]["I2"].value == pytest.approx(14.725)
     assert seen["Drawer"]["C2"].value == 100
@@ -759,6 +760,7 @@ def test_libreoffice_reads_the_book_after_it_all(rich: Path, tmp_path: Path) -> 
 
 
 @pytest.mark.libreoffice
+@pytest.mark.slow
 def test_a_book_open_in_a_real_libreoffice_is_left(tmp_path: Path) -> None:
     """It has the book open, headless, with its own mark beside it: who has it is told."""
     folder = shop(tmp_path / "shop")
@@ -787,11 +789,11 @@ def test_marks_are_learned_shown_and_written_on_a_yes(tmp_path: Path) -> None:
     One order: sqrt(2 x 0.6 x 52 x 14 / (0.05 x 20 %)) = sqrt(87360) = 295.57, so 296; full 307.
     """
     folder = shop(tmp_path, moves=used(10, 14))
-    shown = bom_within("topup", "--learn", cwd=folder)
+    shown = bom("topup", "--learn", cwd=folder)
     assert shown.returncode == 0, shown.stderr
     assert "low and full marks from the use of 10 weeks" in shown.stdout
     assert [row[3:5] for row in rows(folder, "Drawer")] == [(10, 50), (5, 30)]
-    answer = json.loads(bom_within("topup", "--learn", "--yes", "--json", cwd=folder).stdout)
+    answer = json.loads(bom("topup", "--learn", "--yes", "--json", cwd=folder).stdout)
     (mark,) = answer["marks"]
     assert (mark["low"], mark["full"], mark["order_size"], mark["was_low"]) == (11, 307, 296, 10)
     assert answer["written"] and answer["too_little"] == ["loom tape, PVC, 19 mm"]
@@ -807,7 +809,7 @@ def test_marks_are_learned_shown_and_written_on_a_yes(tmp_path: Path) -> None:
 def test_seven_weeks_teach_nothing(tmp_path: Path) -> None:
     """The number of weeks is told, and nothing is proposed or written."""
     folder = shop(tmp_path, moves=used(7, 14))
-    shown = bom_within("topup", "--learn", "--yes", cwd=folder)
+    shown = bom("topup", "--learn", "--yes", cwd=folder)
     assert shown.returncode == 0, shown.stderr
     assert "the moves go back 7 whole weeks; 8 are needed" in shown.stdout
     assert [row[3:5] for row in rows(folder, "Drawer")] == [(10, 50), (5, 30)]
@@ -832,27 +834,28 @@ def titled(sheet: Any) -> None:
 
 
 @pytest.mark.libreoffice
-@pytest.mark.parametrize("office", [False, True], ids=["openpyxl", "LibreOffice"])
-def test_titles_totals_filters_and_notes(office: bool, tmp_path: Path) -> None:
+@pytest.mark.slow
+@pytest.mark.parametrize("saved", [False, True], ids=["openpyxl", "LibreOffice"])
+def test_titles_totals_filters_and_notes(saved: bool, tmp_path: Path) -> None:
     """R01 10 - 8.5 = 1.5, and the sum above the list follows: 1.5 + 0 + 5 + 3 of a new reel."""
     folder = shop(tmp_path / "shop")
     owned = load_workbook(folder / "stock.xlsx")
     titled(owned["Cable"])
     owned.save(folder / "stock.xlsx")
-    if office:
+    if saved:
         made = converted((folder / "stock.xlsx").read_bytes(), "made.xlsx", tmp_path)
-        (folder / "stock.xlsx").write_bytes(made)
+        (folder / "stock.xlsx").write_bytes(made.read_bytes())
     done(folder, take(loom(folder, "twin", 8.5, 1.8)))
     done(folder, come(folder, order(folder, PARCEL[0])))
     again = converted((folder / "stock.xlsx").read_bytes(), "again.xlsx", tmp_path)
-    sheet = loaded(again, results=True)["Cable"]
+    sheet = loaded(again.read_bytes(), results=True)["Cable"]
     assert sheet["D2"].value == pytest.approx(9.5)
     assert [sheet[f"A{row}"].value for row in range(4, 9)] == ["piece", "R01", "R02", "R03", "R04"]
     assert [sheet[f"D{row}"].value for row in range(5, 9)] == [1.5, 0, 5, 3]
     kept = load_workbook(folder / "stock.xlsx")["Cable"]
     assert kept.auto_filter.ref == "A4:E7" and kept["A5"].comment is not None
     assert kept.row_dimensions[7].hidden
-    assert office or kept.freeze_panes == "A5"  # headless, LibreOffice saves none
+    assert saved or kept.freeze_panes == "A5"  # headless, LibreOffice saves none
 
 
 def test_the_shelf_is_rebuilt_from_opening_and_moves(tmp_path: Path) -> None:

@@ -33,8 +33,7 @@ from bom.show.paper import pdf
 from bom.trade.problem import Where
 from bom.trade.rows import Written
 from tests.fixture_books import HEADINGS, plain_book, table_book, with_cells
-from tests.test_cli import ROOT
-from tests.within import bom_within
+from tests.within import ROOT, bom
 
 SINGLE = ROOT / "sample_projects" / "workshop" / "jobs" / "single.xlsx"
 
@@ -202,7 +201,7 @@ def test_a_disk_that_is_full(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
     (tmp_path / "workshop.toml").touch()
     monkeypatch.setattr(safely, "_write", full)
     says, cure = "not written: the disk is full", "free some space, then give the command again"
-    done = bom_within("done", "single", cwd=tmp_path)
+    done = bom("done", "single", cwd=tmp_path)
     assert f"error: used/single.xlsx: {says}\n    try: {cure}\n" in done.stderr
 
 
@@ -457,13 +456,13 @@ def test_a_file_of_the_owners_in_the_way(name: str, words: tuple[str, str], tmp_
     kept = tmp_path / name.replace(".", ".kept.")
     command, option = words
     path.write_bytes(b"mine")
-    first = bom_within(command, SINGLE, option, path, cwd=ROOT)
+    first = bom(command, SINGLE, option, path, cwd=ROOT)
     says = "list.csv was not written by bom, or was changed since: what it held is in list.kept.csv"
     says = says.replace("list.csv", str(path)).replace("list.kept.csv", kept.name)
     assert f"caution: {says}" in first.stderr
     assert (first.returncode, kept.read_bytes()) == (0, b"mine")
     written = path.read_bytes()
-    second = bom_within(command, SINGLE, option, path, cwd=ROOT)
+    second = bom(command, SINGLE, option, path, cwd=ROOT)
     assert "was not written" not in second.stderr
     assert path.read_bytes() == written
     assert sorted(tmp_path.iterdir()) == sorted([path, kept])
@@ -473,11 +472,11 @@ def test_a_workbook_that_was_saved_again_is_the_owners(tmp_path: Path) -> None:
     """A list that was filled in is kept when it is written anew; so is the second of them."""
     path = tmp_path / "list.xlsx"
     for number in (1, 2):
-        bom_within("takeoff", SINGLE, "--xlsx", path, cwd=ROOT)
+        bom("takeoff", SINGLE, "--xlsx", path, cwd=ROOT)
         book = openpyxl.load_workbook(path)
         book.worksheets[0]["A20"] = f"seen {number}"
         book.save(path)
-    bom_within("takeoff", SINGLE, "--xlsx", path, cwd=ROOT)
+    bom("takeoff", SINGLE, "--xlsx", path, cwd=ROOT)
     kept = [tmp_path / "list.kept.xlsx", tmp_path / "list.kept 2.xlsx"]
     notes = [openpyxl.load_workbook(book).worksheets[0]["A20"].value for book in kept]
     assert notes == ["seen 1", "seen 2"]

@@ -1,7 +1,6 @@
-"""A command run inside the tests' own process: the same words out, and its coverage is seen.
+"""The program as the tests run it: inside their own process, or alone where that matters.
 
 A program of its own costs a third of a second to start, and what it reaches is not measured.
-`tests.test_cli.bom` runs one all the same, where it matters that it is a program.
 """
 
 import contextlib
@@ -16,14 +15,33 @@ from unittest import mock
 
 from bom.cli import main, show
 
+ROOT = Path(__file__).parent.parent
+JOBS = ROOT / "sample_projects" / "workshop" / "jobs"
+SAMPLES = ("single", "twin", "carrier")
 ENVIRONMENT = {"PATH": "", "NO_COLOR": "1", "COLUMNS": "120"}
 
 
-def bom_within(*args: object, cwd: Path) -> subprocess.CompletedProcess[str]:
-    """What `tests.test_cli.bom` gives, without a new process."""
+def bom_alone(*args: object, cwd: Path = ROOT) -> subprocess.CompletedProcess[str]:
+    """Run the program as a user does, in a process of its own."""
+    return subprocess.run(
+        [sys.executable, "-m", "bom.cli", *map(str, args)],
+        cwd=cwd,
+        capture_output=True,
+        encoding="utf-8",
+        check=False,
+        env={"PYTHONPATH": str(ROOT), **ENVIRONMENT},
+    )
+
+
+def bom(*args: object, cwd: Path = ROOT, **environment: str) -> subprocess.CompletedProcess[str]:
+    """What `bom_alone` gives, without a new process."""
     words = ["bom", *map(str, args)]
     out, err = _stream(), _stream()
-    with _as_started(words, cwd), contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+    with (
+        _as_started(words, cwd, {**ENVIRONMENT, **environment}),
+        contextlib.redirect_stdout(out),
+        contextlib.redirect_stderr(err),
+    ):
         code = _code_of_main()
     return subprocess.CompletedProcess(words, code, _text(out), _text(err))
 
@@ -38,12 +56,12 @@ def _code_of_main() -> int:
 
 
 @contextlib.contextmanager
-def _as_started(words: list[str], cwd: Path) -> Iterator[None]:
+def _as_started(words: list[str], cwd: Path, environment: dict[str, str]) -> Iterator[None]:
     """Words, folder, environment and memory as a program finds them that has just started."""
     with (
         mock.patch.object(sys, "argv", words),
         mock.patch.object(show, "_BOOKS_READ", set()),
-        mock.patch.dict(os.environ, ENVIRONMENT, clear=True),
+        mock.patch.dict(os.environ, environment, clear=True),
         contextlib.chdir(cwd),
     ):
         try:

@@ -15,7 +15,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-CPU_SECONDS, ADDRESSES = 30, 6 * 1024**3
+CPU_SECONDS, ADDRESSES = 300, 8 * 1024**3
 """No command may have more: a test that goes wrong does not take the machine with it."""
 
 
@@ -54,13 +54,18 @@ def _bounded() -> None:
     resource.setrlimit(resource.RLIMIT_AS, (ADDRESSES, ADDRESSES))
 
 
+def peak_mb(used: resource.struct_rusage | None = None) -> float:
+    """The most memory at once that a process had, or this one has had so far."""
+    most = (used or resource.getrusage(resource.RUSAGE_SELF)).ru_maxrss
+    return most / (1024 * 1024 if sys.platform == "darwin" else 1024)
+
+
 def main() -> None:
     """Start the command of the arguments, wait for it, and print what it took."""
     err, out, *command = sys.argv[1:]
     process = subprocess.Popen(command, stdout=int(out), stderr=int(err), preexec_fn=_bounded)
     _, status, used = os.wait4(process.pid, 0)
-    per_mb = 1024 * 1024 if sys.platform == "darwin" else 1024
-    taken = used.ru_utime + used.ru_stime, used.ru_maxrss / per_mb
+    taken = used.ru_utime + used.ru_stime, peak_mb(used)
     print(json.dumps([os.waitstatus_to_exitcode(status), *taken]))
 
 

@@ -1,28 +1,15 @@
-"""Books that nobody means well with: each is read as the commands read it, without harm.
-
-    python -m tests.bench.hostile --books 10000
+"""Books that nobody means well with, and how the commands read them.
 
 Mutates a job book, a stock book, a price list and a list of suppliers: single cells (types, units,
 signs, huge numbers, control characters, marks of writing from right to left, formulas), and the
 package itself (cut off, bytes turned, parts missing, entities, deep nesting, a million columns).
-Counts tracebacks, changed files, the longest time and the most memory; ends with 1 where there is
-one of the first two, or where a book takes over 2 s or 300 MB.
 """
 
-import argparse
-import hashlib
 import io
 import random
 import re
-import resource
-import sys
-import tempfile
-import time
-import traceback
 import zipfile
-from collections import Counter
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -48,7 +35,8 @@ from bom.trade.problem import Problem
 from bom.workshop.done_file import read_done
 from bom.workshop.used_sheet import read_used
 
-MOST_SECONDS, MOST_MB = 2.0, 300
+MOST_CPU_S, MOST_MB = 10.0, 300
+"""An idle machine reads each in two seconds; on a busy one each second does less."""
 _SAMPLES = Path(__file__).parents[2] / "sample_projects" / "workshop"
 _CATALOGUE, _ = load_catalogue()
 
@@ -62,23 +50,6 @@ NASTY: Sequence[Any] = (
     *("55 W", "W", "5 kA", "0 W", "1e9 W", "fuse", "battery", "battery:+", "30 > 87, 87 > 30"),
     *("<script>", "]]>", "&amp;", "\\", "../../etc", "C:\\x", "%s%n", "{0}", "\U0001f50c", "漢字"),
 )
-
-
-@dataclass(slots=True)
-class Tally:
-    """What became of the books."""
-
-    books: int = 0
-    tracebacks: int = 0
-    changed: int = 0
-    worst_s: float = 0.0
-    kinds: Counter[str] = field(default_factory=Counter)
-
-    @property
-    def peak_mb(self) -> float:
-        """The most memory that this process had at once."""
-        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-        return peak / (1024 * 1024 if sys.platform == "darwin" else 1024)
 
 
 Grid = dict[str, list[list[Any]]]
@@ -296,71 +267,19 @@ _READERS: Sequence[tuple[Path, Sequence[Reader]]] = (
     (_SAMPLES / "prices.xlsx", (as_prices, as_order, as_a_suppliers_list)),
     (_SAMPLES / "suppliers.xlsx", (as_prices,)),
 )
-PACKAGES = (cut_off, turned_bytes, turned_parts, turned_parts, turned_parts)
+_PACKAGES = (cut_off, turned_bytes, turned_parts, turned_parts, turned_parts)
 
 
-def attack(books: int, seed: int) -> Tally:
-    """Read so many mutated books, each in whichever way its kind is read."""
+def mutated(books: int, seed: int) -> Iterator[tuple[bytes, Sequence[Reader]]]:
+    """So many books with whichever ways their kind is read."""
     dice = random.Random(seed)
     bases = [(grid_of(path), path.read_bytes(), readers) for path, readers in _READERS]
-    tally = Tally()
-    with tempfile.TemporaryDirectory() as folder:
-        for number in range(books):
-            grid, data, readers = bases[dice.choice((0, 0, 0, 1, 2, 3))]
-            by_cell = dice.random() < 0.6
-            how = dice.choice(PACKAGES)
-            body = turned_cells(grid, dice) if by_cell else how(data, dice)
-            tally.kinds["turned_cells" if by_cell else how.__name__] += 1
-            _try(Path(folder) / "book.xlsx", body, readers, tally, f"{seed}/{number}")
-    return tally
+    for _ in range(books):
+        grid, data, readers = bases[dice.choice((0, 0, 0, 1, 2, 3))]
+        yield turned(grid, data, dice), readers
 
 
-def _try(
-    path: Path,
-    body: bytes,
-    readers: Sequence[Reader],
-    tally: Tally,
-    name: str,
-) -> None:
-    path.write_bytes(body)
-    before = hashlib.sha256(body).digest()
-    for read in readers:
-        begun = time.process_time()
-        try:
-            told(read(path), path.name)
-        except Exception:  # whatever it is, it is what is looked for here
-            tally.tracebacks += 1
-            print(f"book {name}, {read.__name__}:\n{traceback.format_exc()}", file=sys.stderr)
-        seconds = time.process_time() - begun
-        if seconds > MOST_SECONDS:
-            print(f"book {name}, {read.__name__}: {seconds:.1f} s", file=sys.stderr)
-        tally.worst_s = max(tally.worst_s, seconds)
-    tally.books += 1
-    tally.changed += hashlib.sha256(path.read_bytes()).digest() != before
-    beside = [other for other in path.parent.iterdir() if other != path]
-    tally.changed += len(beside)
-    for other in beside:
-        print(f"book {name}: {other.name} was made", file=sys.stderr)
-        if other.is_file():
-            other.unlink()
-
-
-def main() -> int:
-    """Attack, print the count, and say whether all went well."""
-    arguments = argparse.ArgumentParser(description=__doc__)
-    arguments.add_argument("--books", type=int, default=10_000)
-    arguments.add_argument("--seed", type=int, default=random.SystemRandom().randrange(10**6))
-    asked = arguments.parse_args()
-    tally = attack(asked.books, asked.seed)
-    kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(tally.kinds.items()))
-    print(f"seed {asked.seed}: {tally.books} books ({kinds})")
-    print(
-        f"{tally.tracebacks} tracebacks, {tally.changed} changed files, "
-        f"worst {tally.worst_s:.2f} s, {tally.peak_mb:.0f} MB at the most"
-    )
-    harmed = tally.tracebacks or tally.changed
-    return 1 if harmed or tally.worst_s > MOST_SECONDS or tally.peak_mb > MOST_MB else 0
-
-
-if __name__ == "__main__":
-    sys.exit(main())
+def turned(grid: Grid, data: bytes, dice: random.Random) -> bytes:
+    """One book mutated, by its cells or as a package."""
+    by_cell = dice.random() < 0.6
+    return turned_cells(grid, dice) if by_cell else dice.choice(_PACKAGES)(data, dice)

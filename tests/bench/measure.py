@@ -1,4 +1,4 @@
-"""Time, CPU and memory of the commands, as ratios against something measured in the same run.
+"""CPU and memory of the commands, as ratios against something measured in the same run.
 
     python -m tests.bench.measure                  all of it (ten minutes)
     python -m tests.bench.measure --only start peer --wires 100 1000
@@ -16,19 +16,17 @@ import os
 import platform
 import shutil
 import statistics
-import subprocess
 import sys
 import tempfile
-import time
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
-from multiprocessing import get_context
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
+from openpyxl import load_workbook
 from tabulate import tabulate
 
+from tests.bench import buying
+from tests.bench.alone import Alone, alone
 from tests.bench.lists import careful_spreadsheet, stock_book, workshop
 
 ROOT = Path(__file__).parents[2]
@@ -36,7 +34,7 @@ SAMPLE = ROOT / "sample_projects" / "workshop" / "jobs" / "twin.xlsx"
 BOM = (sys.executable, "-m", "bom.cli")
 BARE_TYPER = "import typer\napp = typer.Typer()\n@app.command()\ndef one() -> None: ...\napp()"
 READERS = {
-    "our own reader": "from pathlib import Path; from bom.sheet import read_book; "
+    "our own reader": "from pathlib import Path; from bom.files.sheet import read_book; "
     "read_book(Path({path!r}))",
     "calamine alone": "import python_calamine as c; b = c.CalamineWorkbook.from_path({path!r}); "
     "[b.get_sheet_by_name(n).to_python() for n in b.sheet_names]",
@@ -45,49 +43,15 @@ READERS = {
 }
 
 
-Answer = TypeVar("Answer")
+def cost(*command: object, cwd: Path = ROOT) -> Alone:
+    """What a command took; raises where it fails."""
+    done = alone(*command, cwd=cwd, env={**os.environ, "PYTHONPATH": str(ROOT)})
+    if done.code:
+        raise RuntimeError(f"{command} ended with {done.code}: {done.err}")
+    return done
 
 
-def apart(function: Callable[..., Answer], *given: object) -> Answer:
-    """What a function gives that works in a process of its own.
-
-    This process must stay small: a child's memory is never told as less than its parent's.
-    """
-    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as pool:
-        return pool.submit(function, *given).result()
-
-
-@dataclass(frozen=True, slots=True)
-class Cost:
-    """What one process took; `out` is its standard output."""
-
-    wall_s: float
-    cpu_s: float
-    peak_mb: float
-    out: bytes = b""
-
-
-def cost(*command: object, cwd: Path = ROOT) -> Cost:
-    """Run a command to its end; raises where it fails."""
-    with tempfile.TemporaryFile() as out:
-        begun = time.perf_counter()
-        process = subprocess.Popen(
-            [str(word) for word in command],
-            stdout=out,
-            stderr=subprocess.DEVNULL,
-            cwd=cwd,
-            env={**os.environ, "PYTHONPATH": str(ROOT)},
-        )
-        _, status, used = os.wait4(process.pid, 0)
-        process.returncode = os.waitstatus_to_exitcode(status)
-        wall = time.perf_counter() - begun
-        if process.returncode:
-            raise RuntimeError(f"{command} ended with {process.returncode}")
-        out.seek(0)
-        return Cost(wall, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024, out.read())
-
-
-def median(runs: int, *command: object, cwd: Path = ROOT) -> Cost:
+def median(runs: int, *command: object, cwd: Path = ROOT) -> Alone:
     """The run of the median CPU."""
     found = sorted((cost(*command, cwd=cwd) for _ in range(runs)), key=lambda c: c.cpu_s)
     return found[len(found) // 2]
@@ -96,9 +60,9 @@ def median(runs: int, *command: object, cwd: Path = ROOT) -> Cost:
 Rows = list[tuple[Any, ...]]
 
 
-def _row(name: str, one: Cost, against: float | None = None) -> tuple[Any, ...]:
+def _row(name: str, one: Alone, against: float | None = None) -> tuple[Any, ...]:
     ratio = "" if against is None else f"{one.cpu_s / against:.2f}"
-    return (name, f"{one.wall_s:.2f}", f"{one.cpu_s:.3f}", f"{one.peak_mb:.0f}", ratio)
+    return (name, f"{one.cpu_s:.3f}", f"{one.peak_mb:.0f}", ratio)
 
 
 def start(runs: int) -> tuple[str, Rows]:
@@ -128,7 +92,7 @@ def growth(sizes: Sequence[int], folder: Path) -> tuple[str, Rows]:
     rows: Rows = []
     found: dict[str, list[tuple[int, float]]] = {}
     for size in sizes:
-        job = apart(workshop, folder / f"long-{size}", size)
+        job = workshop(folder / f"long-{size}", size)
         reader = cost(sys.executable, "-c", READERS["our own reader"].format(path=str(job)))
         rows.append(_row(f"{size:,} wires: our own reader", reader, reader.cpu_s))
         for command in ("check", "takeoff", "order", "quote"):
@@ -138,7 +102,7 @@ def growth(sizes: Sequence[int], folder: Path) -> tuple[str, Rows]:
     for command, points in found.items():
         exponent = _exponent([(n, cpu) for n, cpu in points if n >= 1000])
         if exponent is not None:
-            rows.append((f"growth exponent of bom {command}", "", "", "", f"{exponent:.2f}"))
+            rows.append((f"growth exponent of bom {command}", "", "", f"{exponent:.2f}"))
     return "x our own reader", rows
 
 
@@ -154,31 +118,29 @@ def peer(sizes: Sequence[int], folder: Path) -> tuple[str, Rows]:
     """The careful spreadsheet in LibreOffice beside take-off and quote, totals compared."""
     rows: Rows = []
     for size in sizes:
-        job = apart(workshop, folder / f"peer-{size}", size)
+        job = workshop(folder / f"peer-{size}", size)
         theirs, sums = _recalculated(folder / f"careful-{size}.xlsx", size)
         rows.append(_row(f"{size:,} wires: the spreadsheet in LibreOffice", theirs, theirs.cpu_s))
         for command in ("takeoff", "quote"):
             one = cost(*BOM, command, job)
-            same = apart(_alike, command, job, sums)
+            same = _alike(command, job, sums)
             name = f"{size:,} wires: bom {command}, totals {'equal' if same else 'DIFFER'}"
             rows.append(_row(name, one, theirs.cpu_s))
     return "x LibreOffice", rows
 
 
-def _recalculated(path: Path, size: int) -> tuple[Cost, tuple[float, float, float]]:
-    apart(careful_spreadsheet, path, size)
+def _recalculated(path: Path, size: int) -> tuple[Alone, tuple[float, float, float]]:
+    careful_spreadsheet(path, size)
     out = path.parent / "recalculated"
     profile = f"-env:UserInstallation={(path.parent / 'profile').as_uri()}"
     command = ("soffice", profile, "--headless", "--convert-to", "xlsx", "--outdir", out, path)
     cost(*command)  # the first run makes the profile
     one = cost(*command)
-    return one, apart(_sums, out / path.name)
+    return one, _sums(out / path.name)
 
 
 def _sums(path: Path) -> tuple[float, float, float]:
     """Cable, parts and price as LibreOffice has recalculated them."""
-    from openpyxl import load_workbook
-
     total = load_workbook(path, data_only=True)["Total"]
     cable, parts, price = (float(str(total.cell(row, 1).value)) for row in (1, 2, 3))
     return cable, parts, price
@@ -201,7 +163,7 @@ def moves(sizes: Sequence[int], folder: Path) -> tuple[str, Rows]:
         shop = folder / f"stock-{size}"
         shop.mkdir()
         (shop / "workshop.toml").write_text("", encoding="utf-8")
-        apart(stock_book, shop / "stock.xlsx", size)
+        stock_book(shop / "stock.xlsx", size)
         code = READERS["our own reader"].format(path=str(shop / "stock.xlsx"))
         reader = cost(sys.executable, "-c", code)
         count = cost(*BOM, "stock", "count", "bullet cover, male", "25", cwd=shop)
@@ -220,15 +182,9 @@ def papers(runs: int, folder: Path) -> tuple[str, Rows]:
     ]
 
 
-def _buying(jobs: int) -> str:
-    from tests.bench import buying  # here, for this process must stay small
-
-    return buying.table(jobs)
-
-
 def _parts(asked: argparse.Namespace, folder: Path) -> Iterator[tuple[str, Callable[[], str]]]:
     def table(part: str, ratio: str, rows: Rows) -> str:
-        return tabulate(rows, (part, "wall s", "CPU s", "peak MB", ratio), disable_numparse=True)
+        return tabulate(rows, (part, "CPU s", "peak MB", ratio), disable_numparse=True)
 
     yield "start", lambda: table("start", *start(asked.runs))
     yield "sample", lambda: table("sample", *sample(asked.runs))
@@ -237,7 +193,7 @@ def _parts(asked: argparse.Namespace, folder: Path) -> Iterator[tuple[str, Calla
     yield "peer", lambda: table("peer", *peer(sizes, folder))
     yield "moves", lambda: table("moves", *moves(asked.moves, folder))
     yield "papers", lambda: table("papers", *papers(min(asked.runs, 3), folder))
-    yield "buying", lambda: apart(_buying, asked.jobs)
+    yield "buying", lambda: buying.table(asked.jobs)
 
 
 def main() -> None:
