@@ -1,5 +1,6 @@
 """What all tests share: which are left out, how examples are drawn, and one solver for all."""
 
+import gc
 import shutil
 import time
 from collections.abc import Iterator
@@ -40,6 +41,11 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if left_out:
         config.hook.pytest_deselected(items=left_out)
         items[:] = [item for item in items if item not in left_out]
+
+
+def pytest_collection_finish() -> None:
+    """What is loaded by now stays: it is not looked through for garbage again and again."""
+    gc.freeze()
 
 
 class PatientSolver(Solver):

@@ -60,6 +60,7 @@ def _as_started(words: list[str], cwd: Path, environment: dict[str, str]) -> Ite
     """Words, folder, environment and memory as a program finds them that has just started."""
     with (
         mock.patch.object(sys, "argv", words),
+        mock.patch.object(gc, "freeze"),  # `main` is at its end then, but the tests are not
         mock.patch.object(show, "_BOOKS_READ", set()),
         mock.patch.dict(os.environ, environment, clear=True),
         contextlib.chdir(cwd),
@@ -68,7 +69,6 @@ def _as_started(words: list[str], cwd: Path, environment: dict[str, str]) -> Ite
             yield
         finally:
             gc.enable()  # `main` puts it off, since a program is short
-            gc.unfreeze()
 
 
 def _stream() -> io.TextIOWrapper:
