@@ -233,7 +233,10 @@ def _price_lists(
 def read_shelf(
     path: Path, catalogue: Catalogue, own: OwnWords = NO_OWN_WORDS
 ) -> tuple[Stock, tuple[Problem, ...]]:
-    """The stock book with what its moves say is set aside, for whom, and what is issued."""
+    """The stock book with what its moves say is set aside, for whom, and what is issued.
+
+    A change of several .csv that a killed run left half done is finished first.
+    """
     try:
         settle(path)
     except NotWritten as fault:

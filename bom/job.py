@@ -1,6 +1,6 @@
 """The order of work of one job, on one page.
 
-    files -> read -> measure -> reckon -> supplies -> join ends -> size -> check -> take off
+    files -> read -> measure -> current -> supply -> ends -> size -> check -> take off
 
 What follows the take-off stands in `estimate`.  Each stage is a plain function from frozen data to
 frozen data and problems; only these two pages know their order.  Where a stage finds errors the

@@ -20,7 +20,8 @@ from bom.show.paper import pdf
 from bom.trade.catalogue_files import load_catalogue
 
 Point = tuple[float, float]
-COVERINGS = load_catalogue()[0].layers
+_LAYERS = load_catalogue()[0].layers
+COVERINGS = {word: _LAYERS[word] for word in ("tape", "tube", "braid", "none")}
 
 
 def stretch(start: str, finish: str, length_mm: float, covering: str = "tape") -> Stretch:

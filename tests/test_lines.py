@@ -392,7 +392,7 @@ def test_random_edits_of_any_text(text: str, encoding: str, edits: dict[str, Wri
     except Refused:
         assume(False)
     except Unwritable as refusal:
-        assume("with this change" not in refusal.problem.says)
+        assume("with this change" not in refusal.problems[0].says)
         raise
     expected = grid(old)
     for cell, value in edits.items():

@@ -15,13 +15,12 @@ from bom.files.headings import taken_for
 from bom.files.sheet import read_book
 from bom.job import open_job
 from bom.read.all_columns import all_columns
-from bom.read.books import SUFFIXES
 from bom.read.prices import read_prices
 from bom.read.stock import read_stock
 from bom.show.job_json import takeoff_out
 from bom.trade.catalogue_files import load_catalogue
 from bom.workshop import example
-from bom.workshop.new_books import KINDS, Exists, _put, new_job, new_workshop
+from bom.workshop.new_books import Exists, _put, new_job, new_workshop
 from tests.office import converted
 from tests.test_safely import failing
 from tests.within import bom
@@ -79,11 +78,6 @@ def test_no_job_is_written_over(tmp_path: Path) -> None:
             new_job(tmp_path, name, CATALOGUE)
     assert first.read_bytes() == before
     assert new_job(tmp_path, "pictures", CATALOGUE).is_file()
-
-
-def test_the_kinds_are_those_the_shop_is_read_from() -> None:
-    """Told in two places, since neither stage knows the other."""
-    assert KINDS == SUFFIXES
 
 
 @pytest.mark.parametrize("name", ["workshop.toml", "stock.xlsx"])

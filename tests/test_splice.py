@@ -581,8 +581,8 @@ def test_unwritable_reads_as_its_problems() -> None:
     """The exception says what a command would print."""
     with pytest.raises(Unwritable) as caught:
         made(plain_book(), edit("A2", 10**16 + 1))
-    assert caught.value.problem.where == Where("stock.xlsx", "Cable", "A2")
-    assert str(caught.value) == str(caught.value.problem)
+    assert caught.value.problems[0].where == Where("stock.xlsx", "Cable", "A2")
+    assert str(caught.value) == str(caught.value.problems[0])
     assert str(caught.value).startswith("error: stock.xlsx › Cable › A2: ")
 
 

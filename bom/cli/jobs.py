@@ -143,8 +143,8 @@ def cut(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) 
 
     Jobs that are ordered together are cut together: they share the shelf and the new cable.
     """
+    from bom.show.cut_tables import cut_tables
     from bom.show.job_json import cut_out
-    from bom.show.takeoff_tables import cut_tables
 
     bought = buy(jobs)
     show = Show(

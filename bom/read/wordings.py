@@ -25,6 +25,7 @@ class Said(Struct, frozen=True):
 NUMBER = r"(\d+(?:\.\d+)?)"
 _RANGE = rf"{NUMBER}(?:\s*(?:-|–|to)\s*{NUMBER})?"
 
+_TWO_FIGURES = rf"{NUMBER}\s*x\s*{NUMBER}\s*mm\b"
 _FIGURES: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
     (role, re.compile(pattern))
     for role, pattern in (
@@ -36,7 +37,7 @@ _FIGURES: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
         ("way", r"\b(\d+)\s*-?\s*(?:ways?|pins?|poles?|circuits?)\b"),
         ("core", r"\b(\d+)\s*-?\s*cores?\b"),
         ("A", rf"{NUMBER}\s*(?:amps?|a)\b"),
-        ("mm", rf"{NUMBER}\s*x\s*{NUMBER}\s*mm\b"),
+        ("mm", _TWO_FIGURES),
         ("mm", rf"{_RANGE}\s*mm\b"),
         ("", rf"{NUMBER}\s*(?:v|volts?|°\s*c|deg\s*c|w|kg|g)\b"),
         ("metres", rf"{NUMBER}\s*(?:m|mtrs?|metres?|meters?)\b"),
@@ -45,7 +46,6 @@ _FIGURES: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
     )
 )
 
-_TWO_FIGURES = _FIGURES[8][1]
 _SPLIT = re.compile(r"[a-z0-9][a-z0-9./\-]*")
 
 
@@ -53,7 +53,9 @@ class TextReader:
     """Reads a text of the trade into words with a meaning, figures and colours."""
 
     def __init__(self, catalogue: Catalogue) -> None:
-        self.meanings = {row["word"]: row["means"].split() for row in catalogue.tables["words"]}
+        coverings = {word: [word.replace(" ", "-")] for word in catalogue.layers}
+        taught = {row["word"]: row["means"].split() for row in catalogue.tables["words"]}
+        self.meanings = coverings | taught
         self.longest = max((word.count(" ") + 1 for word in self.meanings), default=1)
         names = [name for row in catalogue.colours for name in (row.word, *row.also)]
         one = "|".join(sorted(map(re.escape, names), key=len, reverse=True))
@@ -99,6 +101,6 @@ class TextReader:
 
 def _figures(role: str, pattern: re.Pattern[str], match: re.Match[str]) -> Iterable[Figure]:
     found = [Decimal(text) for text in match.groups() if text]
-    if role and pattern is _TWO_FIGURES:
+    if role and pattern.pattern == _TWO_FIGURES:
         return [(role, figure, figure) for figure in found]
     return [(role, found[0], found[-1])] if role and found else []

@@ -12,7 +12,7 @@ from itertools import pairwise
 from msgspec import Struct
 
 from bom.trade.job_book import Component, JobBook, Pin, Wire
-from bom.trade.point_names import _EARTHS, is_battery
+from bom.trade.point_names import EARTHS, is_battery
 
 PIN_TO_PIN = "pin to pin"
 NOTHING_PASSES = "none"
@@ -161,7 +161,7 @@ class Net:
     def is_earth_pin(self, pin: Pin) -> bool:
         """True for a pin named as an earth, whatever it is a pin of: a regulator's earth."""
         earthed = _PLUS if self.positive_earth else _MINUS
-        return not (_EARTHS | earthed).isdisjoint(_pole_words(pin.pin))
+        return not (EARTHS | earthed).isdisjoint(_pole_words(pin.pin))
 
     def is_link(self, wire: Wire) -> bool:
         """True for a wire between the poles of batteries: neither a feed nor a return."""

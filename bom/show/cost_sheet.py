@@ -7,9 +7,10 @@ from bom.estimate import Bought
 from bom.files.table import Heading, Table
 from bom.job import Job
 from bom.show.check_tables import check_tables
+from bom.show.cut_tables import cut_tables
 from bom.show.order_tables import order_tables
 from bom.show.shared import quantity
-from bom.show.takeoff_tables import cut_tables, takeoff_tables
+from bom.show.takeoff_tables import takeoff_tables
 from bom.trade.house import RULES, HouseRules
 from bom.trade.needs import LABOUR
 from bom.trade.quotes import Quote, QuoteLine

@@ -1,1 +1,1 @@
-"""The trade: its words as types, its figures, its catalogues and its house rules; knows no file."""
+"""The trade: its words as types, its figures, its house rules and its catalogues."""

@@ -1,9 +1,4 @@
-"""The words of the trade as types: what the stages hand to one another.
-
-Everything here is frozen data.  A thing has another type after a stage than before
-it: a `Wire` is as asked for, a `MeasuredWire` knows its way and its piece, a
-`LoadedWire` its current and its fuse, a `SizedWire` its cable.
-"""
+"""A job book as it is typed: wires, branches, components, fuses; nothing is reckoned yet."""
 
 from collections.abc import Mapping
 from decimal import Decimal

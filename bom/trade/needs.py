@@ -1,6 +1,6 @@
-"""Goods as types: what the job needs, what is on the shelf, what is bought and charged.
+"""What a job needs, what of it is taken from the shelf, and what is cut from which length.
 
-Frozen data, like `trade`; lengths in mm, money as `Decimal` without tax.
+Frozen data; lengths in mm, money as `Decimal` without tax.
 """
 
 from collections import Counter

@@ -9,7 +9,8 @@ _BATTERY = re.compile(
     r"battery(?:\s*(?:[+-]|pos|positive|neg|negative|plus|minus|\d+)(?=\s|\d|[+-]|$))*"
 )
 
-_EARTHS = frozenset(("earth", "earthing", "ground", "frame", "chassis", "31"))
+EARTHS = frozenset(("earth", "earthing", "ground", "frame", "chassis", "31"))
+"""What a pin at an earth is called."""
 
 _EARTH_POINT = re.compile(
     r"(?:.* )?(?:earth|earthing|ground|frame|chassis)"

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 from bom.files import safely
 from bom.files.headings import Column, NewHead
 from bom.read.all_columns import all_columns
+from bom.read.books import SUFFIXES
 from bom.read.job_columns import SHEETS
 from bom.read.stock import stock_columns
 from bom.trade.catalogue import Catalogue
@@ -27,9 +28,6 @@ if TYPE_CHECKING:
 
 BLANK_ROWS = 200
 """Rows of a new sheet that the drop-down lists reach."""
-
-KINDS = (".xlsx", ".xlsm", ".ods", ".csv", "")
-"""What a book may be kept as (`read.books` looks in this order); the last is a folder of .csv."""
 
 
 class Exists(Exception):
@@ -160,7 +158,7 @@ def job_name(typed: str) -> str:
     ('old-twin', 'R80.5')
     """
     name = typed.strip()
-    ending = next((kind for kind in KINDS if kind and name.casefold().endswith(kind)), "")
+    ending = next((kind for kind in SUFFIXES if kind and name.casefold().endswith(kind)), "")
     name = name.removesuffix(name[len(name) - len(ending) :]) if ending else name
     if not name.strip(" ."):
         raise ValueError("a job needs a name")
@@ -207,7 +205,7 @@ def _refuse_files(*folders: Path) -> None:
 
 def _refuse_kinds(folder: Path, name: str) -> None:
     """Raise for a book that is there in any kind: a new `.xlsx` would be read in its place."""
-    for kind in KINDS:
+    for kind in SUFFIXES:
         other = folder / f"{name}{kind}"
         # A folder of the owner's own, with pictures say, is in nobody's way.
         if os.path.lexists(other) if kind else any(other.glob("*.csv")):

@@ -1,4 +1,4 @@
-"""From a grid of cells to rows under known headings, with every fault named by its cell."""
+"""The rows of a list: columns read from top to bottom, what cannot be read named by its cell."""
 
 import re
 from collections.abc import Container, Iterable, Mapping, Sequence

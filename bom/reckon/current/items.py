@@ -12,8 +12,9 @@ from bom.trade.catalogue_rows import Load
 from bom.trade.figures import DUTIES, STARTER_LEAST_AMPS, mean_square_amps2
 from bom.trade.job_book import Component, Wire
 from bom.trade.one_of import ALWAYS, Loads, largest_sum
+from bom.trade.wires import STARTER
 
-STARTERS = ("starter", "starter control")
+STARTERS = (STARTER, "starter control")
 """The kinds whose words say that a large current is a starter motor's."""
 
 
@@ -79,7 +80,7 @@ class Items:
         kind = self._kind(load, amps, component.name, circuit)
         typed = sorted({w.runs for w in feeds if w.runs}, key=DUTIES.__getitem__)
         runs = self._runs(typed[-1] if typed else "", component.name, load)
-        return Item(component.name, amps, kind, "starting" if kind == "starter" else runs)
+        return Item(component.name, amps, kind, "starting" if kind == STARTER else runs)
 
     def _own_feeds(self, point: str) -> list[Wire]:
         pins = self.net.pins.get(point, {}).values()
@@ -93,18 +94,18 @@ class Items:
             return Item(name, total, "charging", wire.runs or "always")
         kind = self._kind(load, amps, point, wire.circuit)
         if amps >= STARTER_LEAST_AMPS and self.catalogue.kind_of(wire.circuit) in STARTERS:
-            kind = "starter"
-        runs = "starting" if kind == "starter" else self._runs(wire.runs, point, load)
+            kind = STARTER
+        runs = "starting" if kind == STARTER else self._runs(wire.runs, point, load)
         return Item(name, total, kind, runs)
 
     def _kind(self, load: Load, amps: Fraction, point: str, circuit: str) -> str:
         """By the load's own row, else by the words of where it sits, else by its circuit's."""
         known = self.catalogue.kind_of
         kind = load.kind or known(point) or known(circuit) or "other"
-        if kind == "starter" and not load.kind and amps < STARTER_LEAST_AMPS:
+        if kind == STARTER and not load.kind and amps < STARTER_LEAST_AMPS:
             return "starter control"
         if kind == "starter control" and not load.kind and amps >= STARTER_LEAST_AMPS:
-            return "starter"
+            return STARTER
         if kind == "charging":  # an exciter's current: nothing that charges is a load
             return "other"
         if kind == "lamp":
@@ -137,14 +138,14 @@ class Items:
             if ways == ALWAYS:
                 item = self.all[number]
                 heat = float(item.amps) * _HEAT_OF_ONE[item.runs]
-                return item.amps, heat, item.amps if item.kind == "starter" else Fraction(0)
+                return item.amps, heat, item.amps if item.kind == STARTER else Fraction(0)
         parts: dict[bool, dict[int, Item]] = {False: {}, True: {}}
         for number in loads:
             item = self.all[number]
             parts[item.charges][number] = item
         amps = max(self._largest(part, loads) for part in parts.values())
         heat = max(self._heat(part, loads) for part in parts.values())
-        starters = {n: item for n, item in parts[False].items() if item.kind == "starter"}
+        starters = {n: item for n, item in parts[False].items() if item.kind == STARTER}
         return amps, heat, self._largest(starters, loads)
 
     def _largest(self, items: Mapping[int, Item], loads: Loads) -> Fraction:

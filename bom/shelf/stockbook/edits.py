@@ -37,10 +37,5 @@ class Unwritable(Exception):
         super().__init__(*problems)
         self.problems = in_file_order(problems)
 
-    @property
-    def problem(self) -> Problem:
-        """The first of the things in the way."""
-        return self.problems[0]
-
     def __str__(self) -> str:
         return "\n".join(map(str, self.problems))
