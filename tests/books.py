@@ -106,7 +106,9 @@ def machines(text: str) -> pytest.MarkDecorator:
     return pytest.mark.parametrize("told", told, ids=lambda block: block.partition("\n")[0])
 
 
-def hold(folder: Path, told: str, columns: str = "load, fuse, one of, qty", **cells: Any) -> None:
+def assert_told(
+    folder: Path, told: str, columns: str = "load, fuse, one of, qty", **cells: Any
+) -> None:
     """Make the machine of some lines, and find in its job what the lines say of it.
 
     The first line is a sentence.  `horn: battery:+ > horn:1 | 5 A | main = 5 A, fuse 7.5` is the

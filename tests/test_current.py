@@ -1,6 +1,6 @@
 """Currents, returns and fuses: each rule of the contract as a small machine, by hand.
 
-The wires are 2.0 mm2 and 1 m long; `books.hold` says how a machine is told.
+The wires are 2.0 mm2 and 1 m long; `books.assert_told` says how a machine is told.
 """
 
 from collections import defaultdict
@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bom.job import open_job
-from tests.books import amps, book, checked, hold, machines, sketch
+from tests.books import amps, assert_told, book, checked, machines, sketch
 from tests.within import JOBS
 
 
@@ -248,14 +248,14 @@ Blank passes with a load pass nothing: what starts at another pin is not fed by 
 """)
 def test_currents(tmp_path: Path, told: str) -> None:
     """Feeds by what they lead to, returns by what comes back, each load once."""
-    hold(tmp_path, told, gauge="2.0")
+    assert_told(tmp_path, told, gauge="2.0")
 
 
 @pytest.mark.parametrize("battery", ["battery", "Battery", "battery +", "battery 2", "battery:- 1"])
 def test_what_comes_to_a_battery_feeds_nothing(tmp_path: Path, battery: str) -> None:
     """A wire to the battery is a return, whatever else starts there."""
     wires = f"battery:out > lamp:1 | 5 A | main = 5 A\nlamp:2 > {battery} = 5 A, no fuse"
-    hold(tmp_path, f"a return\n{wires}", gauge="2.0")
+    assert_told(tmp_path, f"a return\n{wires}", gauge="2.0")
 
 
 @machines("""
@@ -374,7 +374,7 @@ A word on three feeds is where it belongs: the largest, two lamps behind the fir
 """)
 def test_one_of(tmp_path: Path, told: str) -> None:
     """Loads with one word are never on together, but for those with one choice of it."""
-    hold(tmp_path, told, gauge="2.0")
+    assert_told(tmp_path, told, gauge="2.0")
 
 
 @pytest.mark.parametrize(
@@ -385,7 +385,7 @@ def test_two_loads_or_choices_are_no_doubt(tmp_path: Path, words: tuple[str, ...
     """Only three loads or more without choices are."""
     lamps = "\n".join(f"flasher > lamp {n}:1 | 2 A | | {word}" for n, word in enumerate(words))
     wires = f"battery:+ > flasher | | turn\n{lamps}\nsilent on: only one is reckoned on"
-    hold(tmp_path, f"no doubt\n{wires}", gauge="2.0")
+    assert_told(tmp_path, f"no doubt\n{wires}", gauge="2.0")
 
 
 @pytest.mark.parametrize(
@@ -400,7 +400,7 @@ def test_two_loads_or_choices_are_no_doubt(tmp_path: Path, words: tuple[str, ...
 def test_the_smallest_standard_rating(tmp_path: Path, load: float, rating: float) -> None:
     """Exactly 75 % of a rating is enough for it; a hundredth more takes the next."""
     wire = f"battery:+ > lamp:1 | {load} A | main = fuse {rating}\nsilent on: fuse 'main'"
-    hold(tmp_path, f"a rating\n{wire}", gauge="2.0")
+    assert_told(tmp_path, f"a rating\n{wire}", gauge="2.0")
 
 
 @machines("""
@@ -541,12 +541,14 @@ Wires in quantity with a blank load share it, like parallel returns: 2.5 A in ea
 """)
 def test_fuses(tmp_path: Path, told: str) -> None:
     """The smallest rating that its load fills to 75 %; feeds inherit it, returns have none."""
-    hold(tmp_path, told, gauge="2.0")
+    assert_told(tmp_path, told, gauge="2.0")
 
 
 def test_no_load_either_way_is_cautioned_unless_the_gauge_is_typed(tmp_path: Path) -> None:
     """0 A keeps the smallest gauge and says so."""
-    hold(tmp_path, "0 A\na:1 > b:1 = 0.5 mm2\na:2 > b:2 | gauge=1.0 | colour=blue\nsays: G2: 0 A")
+    assert_told(
+        tmp_path, "0 A\na:1 > b:1 = 0.5 mm2\na:2 > b:2 | gauge=1.0 | colour=blue\nsays: G2: 0 A"
+    )
 
 
 # --------------------------------------------------------------------------------- laws

@@ -12,14 +12,14 @@ import pytest
 from bom.estimate import buy_for
 from bom.job import open_job
 from bom.show.job_json import cut_out
-from tests.books import book, hold, machines, sketch
+from tests.books import assert_told, book, machines, sketch
 
 CELLS = "from end, to end, gauge, qty"
 
 
-def held(folder: Path, told: str) -> None:
+def assert_made(folder: Path, told: str) -> None:
     """A machine of which no terminals are spare."""
-    hold(folder, f"{told}\n  job: terminal_spare_percent | 0", CELLS, gauge="1.0")
+    assert_told(folder, f"{told}\n  job: terminal_spare_percent | 0", CELLS, gauge="1.0")
 
 
 def styles(folder: Path, told: str) -> dict[tuple[str, str], str]:
@@ -61,7 +61,7 @@ def test_a_blank_style_takes_the_others_at_its_pin(tmp_path: Path, typed: tuple[
     parts: 1 ring terminal, M6, 1.5-2.5 mm2"""
     found = styles(tmp_path, told)
     assert found["1", "from end"] == found["2", "from end"] == "ring M6"
-    held(tmp_path, told)
+    assert_made(tmp_path, told)
 
 
 @machines("""
@@ -146,7 +146,7 @@ The component's half of a blade joint takes the thicker wire, 2.0; the loom's 2.
 """)
 def test_styles_and_areas(tmp_path: Path, told: str) -> None:
     """One style and one terminal at a pin, for the summed area; at a bare point each its own."""
-    held(tmp_path, told)
+    assert_made(tmp_path, told)
 
 
 @pytest.mark.parametrize(
@@ -164,7 +164,7 @@ def test_styles_and_areas(tmp_path: Path, told: str) -> None:
 def test_the_terminal_goes_by_the_summed_area(tmp_path: Path, gauges: list[str], size: str) -> None:
     """The smallest upper limit that is not under the sum; one terminal for all of them."""
     rows = [f"stud:1 > x{n} | ring M6 | bare | {gauge}" for n, gauge in enumerate(gauges)]
-    held(tmp_path, "\n".join(["a ring", *rows, f"parts: 1 ring terminal, M6, {size} mm2"]))
+    assert_made(tmp_path, "\n".join(["a ring", *rows, f"parts: 1 ring terminal, M6, {size} mm2"]))
 
 
 @pytest.mark.parametrize("half", ["", " socket", " joint"])
@@ -191,13 +191,13 @@ def test_what_one_end_of_a_style_takes(tmp_path: Path, style: str, items: str, h
     counts = "; ".join(items.format(1, each, 1, each) for each in halves)
     if style.startswith("sealed"):
         counts += f"; {len(halves)} wire seal, 2.8 mm contact, 1.2-2.1 mm"
-    held(tmp_path, f"an end\n  lamp:1 > a | {style.format(half)} | bare\n  parts: {counts}")
+    assert_made(tmp_path, f"an end\n  lamp:1 > a | {style.format(half)} | bare\n  parts: {counts}")
 
 
 @pytest.mark.parametrize("style", ["solder", "bare"])
 def test_what_takes_no_part(tmp_path: Path, style: str) -> None:
     """Solder and bare ends."""
-    held(tmp_path, f"an end\n  lamp:1 > a | {style} | bare\n  parts: nothing")
+    assert_made(tmp_path, f"an end\n  lamp:1 > a | {style} | bare\n  parts: nothing")
 
 
 # --------------------------------------------------------------------- British bullets
@@ -243,7 +243,7 @@ Bullets of one plug pin meet in one connector: one wire to it and two from it, i
 """)
 def test_british_bullets(tmp_path: Path, told: str) -> None:
     """Sockets are sleeved connectors that take two bullets or four."""
-    held(tmp_path, told)
+    assert_made(tmp_path, told)
 
 
 @pytest.mark.parametrize(
@@ -260,7 +260,7 @@ def test_each_wire_at_a_pin_has_a_bullet_in_the_connector(
     """Two in a 2 way, three or four in a 4 way, identical wires of one row too."""
     rows = [f"lamp:1 > a{n} | bullet socket 4.7 | bare | 1.0" for n in range(wires)]
     rows = [f"{rows[0]} | {wires}"] if in_one_row else rows
-    held(tmp_path, "\n".join(["bullets", *rows, f"parts: {wires} {BULLET}; {connectors}"]))
+    assert_made(tmp_path, "\n".join(["bullets", *rows, f"parts: {wires} {BULLET}; {connectors}"]))
 
 
 @pytest.mark.parametrize("wires", [2, 3, 4])
@@ -270,7 +270,7 @@ def test_three_british_bullets_at_a_bare_point_join_nothing(tmp_path: Path, wire
     told = f"says: caution C4: {wires} bullets at lamp join nothing"
     last = told if wires > 2 else "silent on: bullets"
     parts = f"parts: {wires} {BULLET}; {wires} {SLEEVE}"
-    held(tmp_path, "\n".join(["bullets", *rows, parts, last]))
+    assert_made(tmp_path, "\n".join(["bullets", *rows, parts, last]))
 
 
 # --------------------------------------------------------------------- seals, housings
@@ -292,7 +292,7 @@ def test_seals_go_by_the_insulation_not_by_the_conductor(
 ) -> None:
     """The smallest whose upper limit the insulation does not pass."""
     wire = f"lamp:1 > a | {style} | bare | {gauge}"
-    held(tmp_path, f"a seal\n  {wire}\n  some parts: 1 wire seal, {seal}")
+    assert_made(tmp_path, f"a seal\n  {wire}\n  some parts: 1 wire seal, {seal}")
 
 
 @pytest.mark.parametrize(
@@ -312,7 +312,7 @@ def test_housings_are_the_smallest_set_with_enough_ways(
     counts = [
         f"{ways.count(n)} multi-way housing, 2.8 mm, male, {n} way" for n in (2, 3, 4, 6, 8, 9)
     ]
-    held(tmp_path, "\n".join(["housings", *rows, f"some parts: {'; '.join(counts)}"]))
+    assert_made(tmp_path, "\n".join(["housings", *rows, f"some parts: {'; '.join(counts)}"]))
 
 
 @pytest.mark.parametrize(
@@ -324,7 +324,7 @@ def test_spares_of_what_is_crimped(tmp_path: Path, percent: int, least: int, spa
     job: terminal_spare_percent | {percent}; terminal_spare_min | {least}
     a > b | ring M6 | bare | 1.0 | 11
     parts: {11 + spare} ring terminal, M6, 0.5-1.5 mm2"""
-    hold(tmp_path, told, CELLS)
+    assert_told(tmp_path, told, CELLS)
 
 
 @machines("""
@@ -342,7 +342,7 @@ Five ways wanted, three wired: two cavity plugs and two spare ones
 """)
 def test_with_spares(tmp_path: Path, told: str) -> None:
     """10 %, and at least two, of all but housings."""
-    hold(tmp_path, told, CELLS, gauge="1.0")
+    assert_told(tmp_path, told, CELLS, gauge="1.0")
 
 
 @pytest.mark.parametrize(
@@ -367,7 +367,7 @@ def test_ways_are_those_wanted_where_they_are_more(
     some parts: {"; ".join(f"1 {item}" for item in housings)}
     some parts: {plugs} cavity plug, {style[-3:]} mm contact
     some parts: {seals} wire seal, 1.5 mm contact, 1.7-2.4 mm"""
-    held(tmp_path, "\n".join([told, *rows]))
+    assert_made(tmp_path, "\n".join([told, *rows]))
 
 
 @machines("""
@@ -422,7 +422,7 @@ One style on each half
 """)
 def test_seals_and_plugs(tmp_path: Path, told: str) -> None:
     """A seal is for one wire; a plug has two halves that mate."""
-    held(tmp_path, told)
+    assert_made(tmp_path, told)
 
 
 # --------------------------------------------------------------------------------- plugs
@@ -487,7 +487,7 @@ def test_plugs(tmp_path: Path, told: str) -> None:
         items.append(f"{number} contact for multi-way housing, 2.8 mm, {half}, {size} mm2")
     items += [f"1 multi-way housing, 2.8 mm, {half}, {ways}" for half in ("male", "female")]
     plug = "with: plug | | pin to pin | end=multiway 2.8"
-    held(tmp_path, f"{wires}\n  {plug}\n  parts: {'; '.join(items)}")
+    assert_made(tmp_path, f"{wires}\n  {plug}\n  parts: {'; '.join(items)}")
 
 
 def test_the_cut_list_names_the_style_of_each_end(tmp_path: Path) -> None:

@@ -321,7 +321,7 @@ def test_an_error_value_for_the_name_of_a_done_job_is_told(tmp_path: Path) -> No
     assert "A2" in done.stderr and "Traceback" not in done.stderr
 
 
-def holds(count: int, which: str, law: Callable[[str, str, Grid], bool], *of: str) -> None:
+def assert_holds(count: int, which: str, law: Callable[[str, str, Grid], bool], *of: str) -> None:
     """A law for books of a kind: of that kind or command, and in that form."""
     what, ending = of
 
@@ -338,7 +338,7 @@ def holds(count: int, which: str, law: Callable[[str, str, Grid], bool], *of: st
 @pytest.mark.parametrize("which", BOOKS)
 def test_a_book_of_anything_is_read(which: str, ending: str, count: int) -> None:
     """Of each kind in each form."""
-    holds(count, which, is_left_alone, which, ending)
+    assert_holds(count, which, is_left_alone, which, ending)
 
 
 def test_a_list_of_one_blank_cell_has_no_headings(tmp_path: Path) -> None:
@@ -409,4 +409,4 @@ COMMANDS = ("count", "hold", "issue", "release", "receive", "undo")
 @pytest.mark.parametrize("command", COMMANDS)
 def test_a_stock_book_of_anything_is_changed_or_left(command: str, ending: str, count: int) -> None:
     """By each command in each form."""
-    holds(count, "stock", is_left_whole, command, ending)
+    assert_holds(count, "stock", is_left_whole, command, ending)

@@ -1,7 +1,7 @@
 """The electrical judgement: nineteen points found wrong on small job books, each by hand.
 
 The cells of a wire, after its ends, are gauge, load, fuse, length (blank: 1 m), one of, colour
-(blank: red), from end and to end; `books.hold` says how a machine is told.
+(blank: red), from end and to end; `books.assert_told` says how a machine is told.
 """
 
 import re
@@ -11,7 +11,7 @@ import pytest
 
 from bom.job import open_job
 from bom.show.check_tables import check_tables
-from tests.books import book, checked, hold, machines, sketch, wire
+from tests.books import assert_told, book, checked, machines, sketch, wire
 
 CELLS = "gauge, load, fuse, length, one of, colour, from end, to end"
 SPARELESS = "job: terminal_spare_percent | 0; fuse_spares | 0"
@@ -36,7 +36,7 @@ def test_1_starter_leads_are_battery_cable(tmp_path: Path, end: str) -> None:
     starter: starter motor:2 > earth | | | | 0.3 m | | black | {end} | {end} = 100 A, 16.0 mm2
     starter: earth > battery:- | | | | 0.3 m | | black | {end} | {end} = 100 A, 16.0 mm2
     silent on: 0.5 would do"""
-    hold(tmp_path, told, CELLS)
+    assert_told(tmp_path, told, CELLS)
 
 
 @pytest.mark.parametrize(
@@ -52,7 +52,7 @@ def test_2_no_circuit_is_spared_for_the_words_in_its_name(tmp_path: Path, circui
     earth: other unit:2 > battery:- 2
     says: error F2
     says: error F3"""
-    hold(tmp_path, told, CELLS)
+    assert_told(tmp_path, told, CELLS)
 
 
 @machines("""
@@ -341,7 +341,7 @@ def test_2_no_circuit_is_spared_for_the_words_in_its_name(tmp_path: Path, circui
 """)
 def test_machine(tmp_path: Path, told: str) -> None:
     """Each by the number of its point."""
-    hold(tmp_path, told, CELLS)
+    assert_told(tmp_path, told, CELLS)
 
 
 def test_7_batteries_in_parallel(tmp_path: Path) -> None:
@@ -354,7 +354,7 @@ def test_7_batteries_in_parallel(tmp_path: Path) -> None:
     lights: battery 1:+ 2 > lamp:1 | | 21 W | lights
     earth: lamp:2 > battery 1:- 2 | | | | | | black
     silent at: E4"""
-    hold(tmp_path, told, CELLS)
+    assert_told(tmp_path, told, CELLS)
     answer = checked(book(tmp_path, **sketch(told, CELLS)[0]))
     assert wire(answer, "3")["amps"] == pytest.approx(110 + 1.75, abs=2)
 
@@ -418,7 +418,7 @@ def test_18_a_colour_turns_at_a_flasher(tmp_path: Path, flasher: str) -> None:
     indicators: {flasher}:49a > lamp:1 | 1.0 | 42 W | | | | light green/brown
     earth: lamp:2 > battery:- | 1.0 | | | | | black
     silent at: E"""
-    hold(tmp_path, told, CELLS)
+    assert_told(tmp_path, told, CELLS)
 
 
 @pytest.mark.parametrize("gauge", ["", "1.0"])
@@ -431,4 +431,4 @@ def test_19_a_short(tmp_path: Path, finish: str, gauge: str) -> None:
     dip: light switch:1 > headlamp:1 | {gauge} | 55 W
     earth: headlamp:2 > battery:- | {gauge}
     says: error D3: short"""
-    hold(tmp_path, told, CELLS)
+    assert_told(tmp_path, told, CELLS)

@@ -10,7 +10,7 @@ from bom.job import open_job
 from bom.reckon.net import Net, read_passes
 from bom.trade.job_book import Pin
 from bom.trade.point_names import is_battery, is_earth
-from tests.books import book, hold, machines, sketch
+from tests.books import assert_told, book, machines, sketch
 
 
 def net_of(folder: Path, *wires: str, parts: str = "") -> Net:
@@ -200,4 +200,4 @@ Regulator and alternator pass `none`: what goes in does not come out at another 
 """)
 def test_at_one_pin(tmp_path: Path, told: str) -> None:
     """Rule 4: a pin is one joint, whatever its component passes."""
-    hold(tmp_path, told, gauge="2.0")
+    assert_told(tmp_path, told, gauge="2.0")

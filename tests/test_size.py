@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bom.trade.catalogue_files import load_catalogue
-from tests.books import book, checked, hold, machines, sketch, wire
+from tests.books import assert_told, book, checked, machines, sketch, wire
 
 BARE = ("floor_amps", 1000), ("conductor_c", 20)
 EXACT = ("run_percent", 0), ("end_mm", 0), ("step_mm", 1), ("longest_run_m", 100)
@@ -168,7 +168,7 @@ A link between batteries is as thick as what it joins becomes: a feed of 5 m at 
 """)
 def test_faults_have_a_cell_a_figure_and_a_cure(tmp_path: Path, told: str) -> None:
     """What is over a limit is told where it was typed, and what is chosen is not over."""
-    hold(tmp_path, told, CELLS)
+    assert_told(tmp_path, told, CELLS)
 
 
 def test_awg_shop_gets_awg_answers(tmp_path: Path) -> None:

@@ -1,7 +1,7 @@
 """The take-off: terminals by pin, plugs, coverings, fuses; each count by hand.
 
 Wires are 1.0 mm2, which is 2.1 mm outside, with bare ends.  The cells of a wire, after its ends,
-are from end, to end, gauge, qty and fuse; `books.hold` says how a machine is told.
+are from end, to end, gauge, qty and fuse; `books.assert_told` says how a machine is told.
 """
 
 import math
@@ -17,16 +17,16 @@ from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_files import load_catalogue
 from bom.trade.figures import circle_ratio
 from bom.trade.house import HouseRules
-from tests.books import book, hold, machines, parts, sketch
+from tests.books import assert_told, book, machines, parts, sketch
 
 CELLS = "from end, to end, gauge, qty, fuse"
 BARE = {"gauge": "1.0", "from end": "bare", "to end": "bare"}
 SPARELESS = "job: terminal_spare_percent | 0; fuse_spares | 0"
 
 
-def held(folder: Path, told: str, **cells: Any) -> None:
+def assert_made(folder: Path, told: str, **cells: Any) -> None:
     """A machine of which no terminals and fuses are spare."""
-    hold(folder, f"{told}\n{SPARELESS}", CELLS, **BARE | cells)
+    assert_told(folder, f"{told}\n{SPARELESS}", CELLS, **BARE | cells)
 
 
 @machines("""
@@ -164,7 +164,7 @@ Lugs are closed with adhesive shrink: the barrel for 16 mm2 is 8.5 mm outside (f
 """)
 def test_terminals_and_holders(tmp_path: Path, told: str) -> None:
     """What is crimped, and what closes it."""
-    held(tmp_path, told)
+    assert_made(tmp_path, told)
 
 
 def test_three_wires_lie_in_their_splice() -> None:
@@ -176,7 +176,7 @@ def test_three_wires_lie_in_their_splice() -> None:
 def test_spares(tmp_path: Path, count: int, total: int) -> None:
     """10 % rounded up, and two at the least: 1 + 2, 20 + 2, 21 + 3."""
     told = f"a > b | bullet | qty={count}\nsome parts: {total} bullet terminal, male, 0.5-1.0 mm2"
-    hold(tmp_path, f"spares\n{told}", CELLS, **BARE)
+    assert_told(tmp_path, f"spares\n{told}", CELLS, **BARE)
 
 
 @pytest.mark.parametrize(
@@ -199,7 +199,7 @@ def test_a_fuse_at_a_fuse_box_is_not_in_line(
     battery:+ > switch | fuse=main
     {" > ".join(("lamp", point) if turned else (point, "lamp"))} | fuse=main
     parts: 1 blade fuse, 3 A; 1 in-line fuse holder, blade{joints}"""
-    held(tmp_path, told)
+    assert_made(tmp_path, told)
 
 
 # --------------------------------------------------------------------------------- fuses
@@ -227,16 +227,16 @@ def in_box(count: int, holder: str = "fuse box", boxes: dict[str, int] | None = 
 def test_ways_of_a_fuse_box(tmp_path: Path, components: dict[str, int], ways: int) -> None:
     """Three fuses; the smallest box is of 4 ways."""
     counts = (f"{int(n == ways)} fuse box, blade, {n} way" for n in (4, 6, 8, 10, 12))
-    held(tmp_path, f"{in_box(3, 'fuse box', components)}\nsome parts: {'; '.join(counts)}")
+    assert_made(tmp_path, f"{in_box(3, 'fuse box', components)}\nsome parts: {'; '.join(counts)}")
 
 
 def test_boxes(tmp_path: Path) -> None:
     """Two boxes by their names, fourteen ways as 12 + 4; 24 under one word, and none to spare."""
     told = in_box(14, "front fuse box").replace("fuses: ", "fuses: x | 5 | rear fuse box; ")
     counts = "some parts: 1 fuse box, blade, 12 way; 2 fuse box, blade, 4 way"
-    held(tmp_path / "two", f"{told}\nbattery:x > load x | fuse=x\n{counts}")
+    assert_made(tmp_path / "two", f"{told}\nbattery:x > load x | fuse=x\n{counts}")
     counts = "some parts: 2 fuse box, blade, 12 way; 24 blade fuse, 5 A"
-    held(tmp_path / "24", f"{in_box(24)}\n{counts}")
+    assert_made(tmp_path / "24", f"{in_box(24)}\n{counts}")
 
 
 @machines("""
@@ -254,7 +254,7 @@ idle | 10 | in-line
 """)
 def test_fuses_with_spares(tmp_path: Path, told: str) -> None:
     """As many as asked of a rating, and of splices as many as the house wants."""
-    hold(tmp_path, told, CELLS, **BARE)
+    assert_told(tmp_path, told, CELLS, **BARE)
 
 
 @pytest.mark.parametrize(
@@ -271,7 +271,7 @@ def test_spares_of_a_rating(
     battery:0 > load 0 | fuse=f0
     battery:1 > load 1 | fuse=f1
     some parts: {2 + spares} blade fuse, 5 A"""
-    hold(tmp_path, told, CELLS, **BARE)
+    assert_told(tmp_path, told, CELLS, **BARE)
 
 
 @pytest.mark.parametrize(
@@ -292,7 +292,7 @@ def test_the_holder_tells_the_kind_of_fuse(tmp_path: Path, holder: str, item: st
     fuses: main | | {holder}
     battery > lamp | gauge=2.0 | load=5 A | fuse=main
     some parts: 1 {item}"""
-    held(tmp_path, told)
+    assert_made(tmp_path, told)
 
 
 @pytest.mark.parametrize(
@@ -309,7 +309,7 @@ def test_the_holder_tells_the_kind_of_fuse(tmp_path: Path, holder: str, item: st
 def test_lug_shrink_closes_on_the_barrel(tmp_path: Path, gauge: str, shrink: int) -> None:
     """Not on the cable; 40 mm of it."""
     wire = f"battery:+ > starter:1 | lug M8 | gauge={gauge} | fuse=none"
-    held(tmp_path, f"a lug\n{wire}\nsome parts: 40 heat-shrink, adhesive 3:1, {shrink} mm")
+    assert_made(tmp_path, f"a lug\n{wire}\nsome parts: 40 heat-shrink, adhesive 3:1, {shrink} mm")
 
 
 # --------------------------------------------------------------------------------- cable
@@ -441,7 +441,7 @@ It may be nothing
 """)
 def test_coverings(tmp_path: Path, told: str) -> None:
     """By the exposure of each branch and the bundle in it."""
-    held(tmp_path, told, length=None)
+    assert_made(tmp_path, told, length=None)
 
 
 def test_a_branch_of_tape_by_hand() -> None:
@@ -458,7 +458,7 @@ def test_the_bore_is_the_smallest_with_clearance(tmp_path: Path, clearance: int,
     a:1 > b:1
     a:2 > b:2
     parts: 1100 PVC tube, {bore} mm bore"""
-    held(tmp_path, told, length=None)
+    assert_made(tmp_path, told, length=None)
 
 
 EXPANDABLE = (
@@ -508,7 +508,7 @@ def test_an_expandable_braid_shortens(tmp_path: Path) -> None:
     loom: a > b | 1 | braid
     a > b | qty=2
     parts: 1100 PVC tube, 5 mm bore; 1320 expandable braid; 80 heat-shrink, plain 2:1, 9.5 mm"""
-    held(tmp_path, told, length=None)
+    assert_made(tmp_path, told, length=None)
 
 
 def test_extras_stand_as_typed_with_lengths_in_mm(tmp_path: Path) -> None:
