@@ -31,12 +31,18 @@ class Where(Struct, frozen=True):
 
 
 class Problem(Struct, frozen=True):
-    """One thing wrong (`error`) or doubtful (`caution`), with its place and its cure."""
+    """One thing wrong (`error`) or doubtful (`caution`), with its place and its cure.
+
+    `alike` is what several of its kind are told as in one sentence, behind their number: `feeds
+    without a fuse`.  A `cause` is told before everything that may follow from it, an error or not.
+    """
 
     level: Level
     where: Where
     says: str
     cure: str = ""
+    alike: str = ""
+    cause: bool = False
 
     def __str__(self) -> str:
         place = f"{self.where}: " if str(self.where) else ""
@@ -44,14 +50,18 @@ class Problem(Struct, frozen=True):
         return f"{self.level}: {place}{self.says}{cure}"
 
 
-def error(where: Where, says: str, cure: str = "") -> Problem:
+def error(
+    where: Where, says: str, cure: str = "", *, alike: str = "", cause: bool = False
+) -> Problem:
     """A problem that stops the job."""
-    return Problem("error", where, says, cure)
+    return Problem("error", where, says, cure, alike, cause)
 
 
-def caution(where: Where, says: str, cure: str = "") -> Problem:
+def caution(
+    where: Where, says: str, cure: str = "", *, alike: str = "", cause: bool = False
+) -> Problem:
     """A problem that is printed while the work goes on."""
-    return Problem("caution", where, says, cure)
+    return Problem("caution", where, says, cure, alike, cause)
 
 
 def has_errors(problems: Iterable[Problem]) -> bool:
