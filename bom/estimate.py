@@ -281,10 +281,9 @@ def _doubts(order: Order) -> Iterable[Problem]:
             cure = f"--without '{name}', or put the order off until more is needed"
             yield caution(Where(), says, cure)
     for missing in order.unpriced:
-        name = missing.item
-        yield caution(
-            Where(), f"nobody sells '{name}' on the price lists", "a row for it in prices"
-        )
+        says = f"nobody sells '{missing.item}' on the price lists"
+        alike = "items are on no price list"
+        yield caution(Where(), says, "a row for it in prices", alike=alike)
 
 
 def quote_for(path: Path) -> tuple[Bought, Quote | None]:

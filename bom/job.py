@@ -26,6 +26,7 @@ from bom.reckon.net import Net
 from bom.reckon.size import size
 from bom.reckon.supply import supplies
 from bom.reckon.takeoff import take_off
+from bom.trade.accept import accepted, idle
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_files import load_catalogue
 from bom.trade.house import HouseRules
@@ -61,6 +62,8 @@ class Job(Struct, frozen=True, kw_only=True):
     ends: Ends | None = None
     sized: Sized | None = None
     takeoff: Takeoff | None = None
+    currents_known: bool = True
+    """False where a fault left open what leads where, so that nothing is said of currents."""
     problems: tuple[Problem, ...] = ()
 
     @property
@@ -139,7 +142,8 @@ def open_job(
     job = Job(path=path, workshop=workshop, rules=rules, book=book)
     if book is None:
         return _with(job, (*found, *workshop.problems))
-    return (worked_out if taking_off else _looked_through)(job, book, found)
+    work = worked_out if taking_off else _looked_through
+    return _told_of_idle_rows(work(job, book, found))
 
 
 def columns_of(path: Path) -> tuple[tuple[TakenFor, ...], tuple[Problem, ...]]:
@@ -175,12 +179,19 @@ def _looked_through(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> J
     problems = (*found, *unmeasured, *unlike, *doubts, *workshop.problems)
     job = replace(job, book=book, net=net, currents=currents, supplies=ways)
     job = replace(job, ends=ends, sized=sized, takeoff=None)
-    job = replace(job, balance=lights_on_watts(findings))
+    job = replace(job, balance=lights_on_watts(findings), currents_known=not findings.unread)
     return _with(job, problems)
 
 
 def _with(job: Job, problems: Iterable[Problem]) -> Job:
-    return replace(job, problems=in_file_order(problems))
+    rows = job.book.accepts if job.book else ()
+    return replace(job, problems=in_file_order(accepted(problems, rows)))
+
+
+def _told_of_idle_rows(job: Job) -> Job:
+    """With a caution for each row that accepts nothing, where all was looked through."""
+    rows = job.book.accepts if job.book else ()
+    return _with(job, (*job.problems, *idle(job.problems, rows))) if rows else job
 
 
 def house_rules(workshop: Workshop) -> tuple[HouseRules, tuple[Problem, ...]]:

@@ -72,9 +72,9 @@ def _said(command: str, here: Path, *, headed: bool) -> str:
 
 
 def _contents(folder: Path) -> dict[str, bytes]:
-    """Every file but the locks of the stock book, which stay in `.bom`."""
+    """Every file but what may stay in `.bom`: locks, and which cautions were told."""
     return {
         str(path.relative_to(folder)): path.read_bytes()
         for path in folder.rglob("*")
-        if path.is_file() and path.suffix != ".lock"
+        if path.is_file() and path.suffix not in (".lock", ".told")
     }

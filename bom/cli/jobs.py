@@ -1,13 +1,23 @@
 """The commands of a job, and those that make a workshop or a job book."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from bom.cli import complete
-from bom.cli.show import Csv, JobPath, Json, Show, Xlsx, emit, found, leave_books_alone
+from bom.cli.show import (
+    Csv,
+    JobPath,
+    Json,
+    Show,
+    Xlsx,
+    emit,
+    found,
+    leave_books_alone,
+    tell_the_rest,
+)
 from bom.cli.tell import refuse, tell, writing
 from bom.cli.usage import Commands
 from bom.trade.problem import as_typed, has_errors
@@ -96,26 +106,37 @@ def check(
     columns: Annotated[
         bool, typer.Option("--columns", help="Show what each heading of the book is taken for.")
     ] = False,
+    each: Annotated[
+        bool, typer.Option("--all", help="Tell what is alike one by one, not in one sentence.")
+    ] = False,
     json: Json = False,
     xlsx: Xlsx = None,
     csv: Csv = None,
 ) -> None:
     """Show everything wrong or doubtful in a job, at once, with cells.
 
-    An error stops the job, a caution does not.  Then every wire with its load, fuse, volts lost and
-    time on; what made a wire thicker than load and fuse ask for; the warmest branch.
+    An error stops the job, a caution does not; the cause comes first, and what is alike is one
+    sentence.  A row `accept` on the sheet Job (`Circuits E8: why`) takes a caution out of the
+    count.  Then every wire with its load, fuse, volts lost and time on; what made a wire thicker
+    than load and fuse ask for; the warmest branch.
     """
-    from bom.show.check_tables import check_tables
+    from bom.show.check_tables import check_tables, not_looked_at
     from bom.show.job_json import check_out
+    from bom.workshop.looked_at import look_at
 
     if columns:
         _show_columns(job, json, xlsx, csv)
     opened = _open(job, suggest_colours=suggest_colours)
+    if not json:
+        look_at(opened)
     show = Show(
         opened.problems,
         lambda: check_out(opened),
         lambda: check_tables(opened),
         next_step=f"bom takeoff {as_typed(job)}",
+        jobs=((job, opened),),
+        looking="each" if each else "alike",
+        not_looked_at=not_looked_at(opened),
     )
     emit(show, json, xlsx, csv)
 
@@ -133,6 +154,7 @@ def takeoff(job: JobPath, json: Json = False, xlsx: Xlsx = None, csv: Csv = None
         lambda: takeoff_tables(opened),
         lambda: takeoff_listing(opened),
         next_step=f"bom order {as_typed(job)}",
+        jobs=((job, opened),),
     )
     emit(show, json, xlsx, csv)
 
@@ -152,6 +174,7 @@ def cut(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) 
         lambda: cut_out(bought),
         lambda: cut_tables(bought),
         next_step=f"bom quote {as_typed(jobs[0])}",
+        jobs=tuple(zip(jobs, bought.jobs, strict=True)),
     )
     emit(show, json, xlsx, csv)
 
@@ -173,7 +196,7 @@ def order(  # one parameter an option: that is how Typer learns them
     `leftover_worth`, `order_seconds`.
     """
     bought = buy(jobs, topping_up=topup, without=without or (), demanded=demanded or ())
-    show_order(bought, f"bom cut {' '.join(map(as_typed, jobs))}", json, xlsx, csv)
+    show_order(bought, jobs, f"bom cut {' '.join(map(as_typed, jobs))}", json, (xlsx, csv))
 
 
 @app.command(epilog="Example: bom quote sample_projects/workshop/jobs/twin.xlsx --customer")
@@ -217,6 +240,7 @@ def quote(
         tables,
         currency=first.rules.currency,
         next_step="" if customer else f"bom quote {as_typed(job)} --customer",
+        jobs=((job, first),),
     )
     emit(show, json, xlsx, csv)
 
@@ -252,6 +276,7 @@ def pack(
         lambda: pack_out(bought, made),
         lambda: pack_tables(bought, made),
         next_step="print quotation.pdf for the customer, bench.pdf for the bench",
+        jobs=((job, bought.jobs[0]),),
     )
     emit(show, json)
 
@@ -276,7 +301,7 @@ def why(
 
     bought = buy([job])
     opened = bought.jobs[0]
-    tell(bought.problems)
+    tell([problem for problem in bought.problems if problem.level == "error"])
     subject, lines = reasons(bought, what)
     if not subject and not has_errors(opened.problems):
         cure = f"a wire or an item of: bom takeoff {as_typed(job)}"
@@ -285,6 +310,7 @@ def why(
         typer.echo(as_json(why_out(opened, subject or what, lines)))
     elif subject:
         typer.echo("\n".join(lines))
+    tell_the_rest(bought.problems, ((job, opened),))
     wrong = bought.problems if subject == TOTAL else opened.problems
     raise typer.Exit(1 if has_errors(wrong) else 0)
 
@@ -403,9 +429,13 @@ def buy(
 
 
 def show_order(
-    bought: "Bought", next_step: str, json: bool, xlsx: Path | None, csv: Path | None
+    bought: "Bought",
+    typed: Sequence[Path],
+    next_step: str,
+    json: bool,
+    files: tuple[Path | None, Path | None],
 ) -> None:
-    """Show the shopping list."""
+    """Show the shopping list of jobs as they were typed; `files` are an .xlsx and a .csv."""
     from bom.show.job_json import order_out
     from bom.show.order_tables import order_tables
 
@@ -416,5 +446,6 @@ def show_order(
         lambda: order_tables(bought),
         currency=currency,
         next_step=next_step,
+        jobs=tuple(zip(typed, bought.jobs, strict=True)),
     )
-    emit(show, json, xlsx, csv)
+    emit(show, json, *files)

@@ -4,17 +4,18 @@ import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from shutil import get_terminal_size
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 from msgspec import Struct
 
 from bom.cli import complete
-from bom.cli.tell import refuse, tell, writing
-from bom.trade.problem import Problem, has_errors
+from bom.cli.tell import note, refuse, tell, writing
+from bom.trade.problem import Problem, as_typed, has_errors
 
 if TYPE_CHECKING:
     from bom.files.table import Table
+    from bom.job import Job
 
 JobPath = Annotated[
     Path,
@@ -48,6 +49,12 @@ class Show(Struct, frozen=True):
     next_step: str = ""
     anyway: bool = False
     """The tables are shown though there are errors."""
+    jobs: "Sequence[tuple[Path, Job]]" = ()
+    """Jobs as they were typed, whose cautions `bom check` tells: here they are only counted."""
+    looking: Literal["", "alike", "each"] = ""
+    """Every problem is told before the answer, what is alike in one sentence or one by one."""
+    not_looked_at: str = ""
+    """What errors kept from being looked at."""
 
 
 def found(job: Path) -> Path:
@@ -61,8 +68,13 @@ def found(job: Path) -> Path:
 
 def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = None) -> None:
     """Print, write the files asked for, and leave with 1 where there are errors."""
-    tell(show.problems)
     wrong = has_errors(show.problems)
+    if show.looking:
+        tell(show.problems, each=show.looking == "each", headed=True)
+        if show.not_looked_at:
+            typer.echo(show.not_looked_at, err=True)
+    else:
+        tell([problem for problem in show.problems if problem.level == "error"])
     tables = () if wrong and not show.anyway else show.tables()
     if tables and (xlsx or csv):
         _write(show, tables, xlsx, csv)
@@ -76,9 +88,27 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
         width = get_terminal_size().columns if sys.stdout.isatty() else None
         texts = (as_text(table, width, currency=show.currency) for table in tables)
         typer.echo("\n\n".join(texts))
-        if show.next_step:
-            typer.echo(f"\nnext: {show.next_step}")
+    if not show.looking:
+        tell_the_rest(show.problems, show.jobs)
+    if tables and show.next_step and not json:
+        typer.echo(f"\nnext: {show.next_step}")
+    elif wrong and show.jobs:
+        mend = "mend that, then: " if show.looking else ""
+        typer.echo(f"\nnext: {mend}bom check {as_typed(show.jobs[0][0])}", err=True)
     raise typer.Exit(1 if wrong else 0)
+
+
+def tell_the_rest(problems: Sequence[Problem], jobs: "Sequence[tuple[Path, Job]]") -> None:
+    """Under an answer: the cautions of its own, and of each job how many `bom check` tells."""
+    from bom.workshop.looked_at import counted_cautions
+
+    told_by_check = {p for _, job in jobs for p in job.problems} - {
+        p for _, job in jobs for p in job.workshop.problems
+    }
+    note([p for p in problems if p.level == "caution" and p not in told_by_check])
+    for path, job in jobs:
+        if line := counted_cautions(job):
+            typer.echo(f"{line}: bom check {as_typed(path)}", err=True)
 
 
 def _write(show: Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path | None) -> None:

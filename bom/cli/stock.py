@@ -52,7 +52,7 @@ def topup(  # one parameter an option: that is how Typer learns them
     if learn:
         _learn((yes, dry_run, force), json, xlsx, csv)
     bought = buy([], topping_up=True, without=without or (), demanded=demanded or ())
-    show_order(bought, "bom stock show", json, xlsx, csv)
+    show_order(bought, (), "bom stock show", json, (xlsx, csv))
 
 
 def _learn(

@@ -2,14 +2,14 @@
 
 import os
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import NoReturn
 
 import typer
 
-from bom.trade.problem import Problem, Where, counted, error, told_once
+from bom.trade.problem import Problem, Where, error
 
 
 @contextmanager
@@ -24,25 +24,39 @@ def writing(path: Path) -> Iterator[None]:
         refuse(str(fault))
 
 
-def tell(problems: Iterable[Problem]) -> None:
-    """Errors and cautions go to stderr, in file order, with a count of them at the end."""
-    found = list(problems)
-    for problem in told_once(found):
+def tell(problems: Sequence[Problem], *, each: bool = False, headed: bool = False) -> None:
+    """Errors and cautions go to stderr, the cause first; several, or `headed`, under their number.
+
+    What is alike is told in one sentence, or with `each` one by one; what the owner accepts comes
+    last, with the reason.
+    """
+    from bom.show.told import accepted, grouped, headline
+
+    told = grouped(problems, each=each)
+    if problems and (headed or len(told) > 1):
+        typer.echo(headline(problems), err=True)
+    for problem in told:
         say(problem)
-    if found:
-        errors = sum(problem.level == "error" for problem in found)
-        typer.echo(
-            f"{counted(errors, 'error')}, {counted(len(found) - errors, 'caution')}", err=True
-        )
+    if lines := accepted(problems):
+        typer.echo("\n    ".join(("accepted:", *lines)), err=True)
 
 
-def say(problem: Problem) -> None:
-    """One error or caution on stderr, coloured where that is wanted."""
+def note(problems: Sequence[Problem]) -> None:
+    """Cautions under an answer, a line each, what is alike in one."""
+    from bom.show.told import grouped
+
+    for problem in grouped(problems):
+        say(problem, between="; ")
+
+
+def say(problem: Problem, *, between: str = "\n    ") -> None:
+    """One error or caution on stderr, coloured where that is wanted; its cure behind `between`."""
     plain = "NO_COLOR" in os.environ
     colour = None if plain else "red" if problem.level == "error" else "yellow"
-    head, _, rest = str(problem).partition(":")
-    typer.secho(head, fg=colour, nl=False, err=True)
-    typer.echo(f":{rest}", err=True)
+    place = f"{problem.where}: " if str(problem.where) else ""
+    cure = f"{between}try: {problem.cure}" if problem.cure else ""
+    typer.secho(problem.level, fg=colour, nl=False, err=True)
+    typer.echo(f": {place}{problem.says}{cure}", err=True)
 
 
 def refuse(says: str, cure: str = "", *, more: str = "", code: int = 1) -> NoReturn:

@@ -225,10 +225,13 @@ def _load_column(catalogue: Catalogue, new: NewHead) -> Column:
 
 def _end_column(name: str, catalogue: Catalogue, new: NewHead) -> Column:
     side = name.removesuffix("end")
+    things = ("terminal", "connector", "termination")
+    sides = {"from ": ("a", "1"), "to ": ("b", "2")}.get(side, ())
+    lettered = (f"{thing} {letter}" for thing in ("end", *things) for letter in sides)
     return Column(
         name=name,
         read=one_of(tuple(catalogue.ends), "end style"),
-        also=words(f"{side}terminal", f"{side}connector", f"{side}termination"),
+        also=words(*(f"{side}{thing}" for thing in things), *lettered),
         blank=None,
         new=new,
     )

@@ -10,7 +10,7 @@ from fractions import Fraction
 from msgspec.structs import replace
 
 from bom.files import spelling
-from bom.files.headings import Record, folded
+from bom.files.headings import Record
 from bom.files.sheet import Sheet
 from bom.files.spelling import fold
 from bom.read.job_sheets import Details, JobSheets
@@ -76,7 +76,6 @@ class JobRows:
 
     def job_book(self, details: Details) -> JobBook | None:
         """Read every sheet; None when there are no circuits at all."""
-        self.sheets.name_unread()
         circuits = self.sheets.circuits()
         components = self._components()
         fuses = self._fuses()
@@ -101,6 +100,8 @@ class JobRows:
             extras=self._extras(),
             labour=self._labour(),
             whole=self.whole,
+            accepts=tuple(details.accepts),
+            not_read=self.sheets.lists.not_read,
         )
 
     def _rows(self, name: str) -> tuple[Record, ...]:
@@ -171,7 +172,11 @@ class JobRows:
                 continue
             start, finish = self.points.one(record["from"]), self.points.one(record["to"])
             branch = _branch(record, start, finish, self.rules)
-            branch = replace(branch, length_mm=self._read_mm(record) or UNREAD_MM)
+            length = self._read_mm(record) or UNREAD_MM
+            if length > LONG_BRANCH_MM:
+                says = f"a branch of {_metres(length)} m: is that right?"
+                self.problems.append(caution(record.row.where("length"), says))
+            branch = replace(branch, length_mm=length)
             if self._is_new(branch, seen):
                 branches.append(branch)
         return tuple(branches)
@@ -200,15 +205,12 @@ class JobRows:
         if length <= LONG_BRANCH_MM and self.rules.longest_run_m * 1000 >= LONG_BRANCH_MM:
             return length
         where = record.row.where("length")
-        metres = spelling.plain(Decimal(str(round(float(length) / 1000, 4))))
-        longest = spelling.plain(self.rules.longest_run_m)
         if length > Fraction(self.rules.longest_run_m) * 1000:
+            metres, longest = _metres(length), spelling.plain(self.rules.longest_run_m)
             says = f"{metres} m is longer than the longest run of {longest} m"
             bare = f"{metres} mm, if millimetres were meant (house rule longest_run_m)"
             self.problems.append(error(where, says, bare))
             return UNREAD_MM
-        if folded(record.row.sheet) == "loom" and length > LONG_BRANCH_MM:
-            self.problems.append(caution(where, f"a branch of {metres} m: is that right?"))
         return length
 
     def _too_short(self, where: Where, length: Fraction) -> None:
@@ -348,6 +350,10 @@ class JobRows:
             for record in self._rows("Labour")
             if "task" not in record.broken
         )
+
+
+def _metres(length_mm: Fraction) -> str:
+    return spelling.plain(Decimal(str(round(float(length_mm) / 1000, 4))))
 
 
 def _branch(record: Record, start: str, finish: str, rules: HouseRules) -> Branch:

@@ -1,21 +1,20 @@
 """Which sheet of a job book is which list, and what its Job sheet says."""
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from bom.files import spelling
-from bom.files.headings import Column, OwnWords, Record, TakenFor, folded, read_rows, taken_for
+from bom.files.headings import OwnWords, Record, TakenFor, read_rows, taken_for
 from bom.files.sheet import Book, Sheet
 from bom.files.spelling import Misspelt, fold
+from bom.read.acceptances import acceptance
 from bom.read.house_rules import figure, retired
 from bom.read.job_columns import SHEETS, job_columns
+from bom.read.which_sheet import NAMES, which_sheets
+from bom.trade.accept import Accept
 from bom.trade.catalogue import Catalogue
 from bom.trade.house import RULES
 from bom.trade.problem import Problem, Where, caution, error, has_errors, nearest
-
-MANY_SHEETS = 50
-"""In a book with more sheets those that are not read are not looked at."""
 
 
 class Details:
@@ -23,7 +22,8 @@ class Details:
 
     def __init__(self, figures: dict[str, Any], job: str) -> None:
         self.figures = figures
-        self.names = {"job": job, "customer": "", "machine": ""}
+        self.names = dict.fromkeys(NAMES, "") | {"job": job}
+        self.accepts: list[Accept] = []
 
 
 class JobSheets:
@@ -35,11 +35,14 @@ class JobSheets:
         self.book = book
         self.problems = problems
         self.columns = {name: own.on(name, columns) for name, columns in job_columns(catalogue)}
+        self.lists, found = which_sheets(book, self.columns)
+        self.problems += found
+        self.asked = has_errors(found)
 
     def details(self, figures: dict[str, Any], places: dict[str, Where]) -> Details:
         """Read the Job sheet: its names, and the figures that override the workshop's."""
         details = Details(figures, Path(self.book.file).stem)
-        sheet = self.book.sheet("Job")
+        sheet = self.lists.sheets.get("Job")
         if sheet is None:
             return details
         records, problems = read_rows(sheet, self.columns["Job"], headless=True)
@@ -55,7 +58,9 @@ class JobSheets:
     ) -> None:
         key = fold(record["item"]).replace(" ", "_")
         label, where = record.row.where("item"), record.row.where("value")
-        if key not in (*details.names, *RULES):
+        if key == "accept":
+            self._accept(details, record)
+        elif key not in (*details.names, *RULES):
             self._no_item(record["item"], key, label)
         elif key in seen:
             says = f"'{key}' stands in {seen[key]} too"
@@ -71,11 +76,22 @@ class JobSheets:
             except Misspelt as fault:
                 self.problems.append(error(where, fault.says, fault.cure))
 
+    def _accept(self, details: Details, record: Record) -> None:
+        """A row that accepts what is told of some cells; sheets answer to the list's name too."""
+        where = record.row.where("value")
+        sheets = {*((s.name, s) for s in self.book.sheets), *self.lists.sheets.items()}
+        places = {fold(name): Where(sheet.file, sheet.name) for name, sheet in sheets}
+        try:
+            text = spelling.text_of(record["value"])
+            details.accepts.append(acceptance(text, places, where))
+        except Misspelt as fault:
+            self.problems.append(error(where, fault.says, fault.cure))
+
     def _no_item(self, item: str, key: str, label: Where) -> None:
         if old := retired(key, label):
             self.problems.append(old)
             return
-        close = nearest(key, ("job", "customer", "machine", *RULES))
+        close = nearest(key, (*NAMES, "accept", *RULES))
         says = f"'{item}' is not an item of the Job sheet"
         if key == "note":
             return
@@ -84,77 +100,34 @@ class JobSheets:
         else:
             self.problems.append(caution(label, says + " and is not read"))
 
-    def name_unread(self) -> None:
-        """Tell sheets that may be meant for one that is read."""
-        for sheet in self.book.sheets:
-            known = {folded(name): name for name in SHEETS}
-            close = nearest(folded(sheet.name), known)
-            if folded(sheet.name) not in known and close and len(self.book.sheets) > 1:
-                where = Where(sheet.file, sheet.name)
-                says = f"sheet '{sheet.name}' is not read"
-                self.problems.append(caution(where, says, f"the name '{known[close]}'"))
-            elif folded(sheet.name) not in known and (meant := self._meant(sheet)):
-                where = Where(sheet.file, sheet.name)
-                says = f"this sheet has the headings of {meant} and is not read"
-                self.problems.append(caution(where, says, f"the name {meant}"))
-
-    def _meant(self, sheet: Sheet) -> str:
-        """The list that a sheet under another name holds, by more headings than it must have."""
-        if not 1 < len(self.book.sheets) <= MANY_SHEETS:
-            return ""
-        if _is_circuits(sheet, self.columns["Circuits"]):
-            return ""
-        found = {}
-        for name in SHEETS:
-            columns = self.columns[name]
-            needed = {column.name for column in columns if column.needed}
-            names = {taken.column for taken in taken_for(sheet, columns)} - {""}
-            if self.book.sheet(name) is None and needed <= names and len(names) > len(needed):
-                found[name] = len(names)
-        return max(found, key=found.__getitem__, default="")
-
     def circuits(self) -> Sheet | None:
         """The list of wires; None, and told, where there is none."""
-        sheet = self.book.sheet("Circuits")
-        if sheet is None and len(self.book.sheets) == 1:
-            return self.book.sheets[0]
-        if sheet is None:
-            sheet = self._by_its_headings()
-        if sheet is None:
+        sheet = self.lists.sheets.get("Circuits")
+        if sheet is None and not self.asked:
             names = ", ".join(sheet.name for sheet in self.book.sheets) or "none"
             self.problems.append(
                 error(
                     Where(self.book.file),
-                    f"no sheet Circuits (sheets found: {names})",
+                    f"no sheet has the headings of Circuits (sheets found: {names})",
                     "a sheet named Circuits with the headings from and to",
+                    cause=True,
                 )
             )
         return sheet
 
-    def _by_its_headings(self) -> Sheet | None:
-        """The one sheet that has the headings of a list of circuits, whatever its name."""
-        columns = self.columns["Circuits"]
-        lists = [sheet for sheet in self.book.sheets if _is_circuits(sheet, columns)]
-        if len(lists) != 1:
-            return None
-        where = Where(self.book.file, lists[0].name)
-        self.problems.append(caution(where, "this sheet is read as Circuits", "the name Circuits"))
-        return lists[0]
-
     def taken_for(self) -> tuple[TakenFor, ...]:
         """Every heading of every sheet that is read, and the column it is taken for."""
-        circuits = self.circuits()
-        sheets = {name: self.book.sheet(name) for name in SHEETS} | {"Circuits": circuits}
+        self.circuits()
         return tuple(
             taken
-            for name, sheet in sheets.items()
-            if sheet
+            for name in SHEETS
+            if (sheet := self.lists.sheets.get(name))
             for taken in taken_for(sheet, self.columns[name])
         )
 
     def rows(self, name: str) -> tuple[tuple[Record, ...], bool]:
         """The rows of a sheet, and whether its list could be read; none where it is blank."""
-        sheet = self.book.sheet(name)
+        sheet = self.lists.sheets.get(name)
         if sheet is None or not any(any(c is not None for c in row) for row in sheet.rows):
             return (), True
         return self.rows_of(sheet, name)
@@ -164,9 +137,3 @@ class JobSheets:
         records, problems = read_rows(sheet, self.columns[name])
         self.problems += problems
         return records, bool(records) or not has_errors(problems)
-
-
-def _is_circuits(sheet: Sheet, columns: Sequence[Column]) -> bool:
-    """True for a list with two ends and a colour or gauge: a list of branches has none."""
-    names = {taken.column for taken in taken_for(sheet, columns)}
-    return {"from", "to"} <= names and bool({"colour", "gauge"} & names)

@@ -7,14 +7,15 @@ between its ends where the loom has them.
 """
 
 import heapq
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
+from bom.reckon.no_way import why_no_way
 from bom.trade.figures import piece_length_mm
 from bom.trade.house import HouseRules
 from bom.trade.job_book import Branch, JobBook, Wire
-from bom.trade.problem import Problem, error, nearest
+from bom.trade.problem import Problem
 from bom.trade.wires import MeasuredWire
 
 _Path = tuple[int, ...]
@@ -34,14 +35,13 @@ def measure(
     """
     ways = _LoomWays(book.branches)
     extra = _RunRules(Fraction(rules.run_percent), Fraction(rules.end_mm), rules.step_mm)
-    problems: list[Problem] = []
-    measured = []
+    lost, measured = [], []
     for wire in book.wires:
         way = ways.between(book.place(wire.start.point), book.place(wire.finish.point))
         if way is None and wire.length_mm is None:
-            problems += _no_way(wire, book, ways)
+            lost.append(wire)
         measured.append(_measured(wire, way, book, extra))
-    return tuple(measured), tuple(problems)
+    return tuple(measured), tuple(why_no_way(lost, book, ways.parts))
 
 
 class _RunRules(NamedTuple):
@@ -72,49 +72,6 @@ def _measured(wire: Wire, way: _Path | None, book: JobBook, extra: _RunRules) ->
     )
 
 
-def _no_way(wire: Wire, book: JobBook, ways: "_LoomWays") -> Iterable[Problem]:
-    """Why this wire has no length: a point that is nowhere, or a loom in two parts."""
-    if not book.branches:
-        return [
-            error(
-                wire.row.where("length"),
-                f"wire {wire.label} has no length, and there is no Loom sheet to work it out from",
-                "the measured length, such as 1.2 m",
-            )
-        ]
-    problems = [
-        problem
-        for heading, pin in (("from", wire.start), ("to", wire.finish))
-        if (problem := _nowhere(wire, heading, pin.point, book, ways))
-    ]
-    if problems:
-        return problems
-    return [
-        error(
-            wire.row.where("length"),
-            f"no way through the loom from {wire.start.point} to {wire.finish.point}",
-            "a branch on the Loom sheet that joins the two parts, or a length here",
-        )
-    ]
-
-
-def _nowhere(
-    wire: Wire, heading: str, point: str, book: JobBook, ways: "_LoomWays"
-) -> Problem | None:
-    component = book.component(point)
-    if component.at in ways.points:
-        return None
-    if component.row is not None:
-        cell = component.row.where("at" if component.at != component.name else "component")
-        says = f"{component.name} sits at '{component.at}', which is no point of the loom"
-        return error(cell, says, nearest(component.at, ways.points))
-    known = {*ways.points, *book.components}
-    says = f"point '{point}' is neither on the Loom nor on the Components sheet"
-    folded = {name.casefold(): name for name in known}
-    close = nearest(point, folded)
-    return error(wire.row.where(heading), says, folded.get(close, "a length for this wire"))
-
-
 class _LoomWays:
     """Best ways between points.
 
@@ -137,9 +94,9 @@ class _LoomWays:
         self._searches: dict[str, _ShortestWays] = {}
 
     @property
-    def points(self) -> Iterable[str]:
-        """Every point of the loom."""
-        return self._joined.keys()
+    def parts(self) -> Mapping[str, str]:
+        """Every point of the loom, with the first point of the part of it that it is in."""
+        return self._loom
 
     def _grow(self, root: str) -> None:
         waiting = [root]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from bom.files.headings import TakenFor
 from bom.files.spelling import plain
 from bom.files.table import Heading, Table
+from bom.trade.problem import counted
 from bom.trade.wires import SizedWire
 
 if TYPE_CHECKING:
@@ -61,6 +62,13 @@ def _runs(known: Mapping[str, str], entry: SizedWire) -> str:
     return "" if only == "always" else only
 
 
+def not_looked_at(job: "Job") -> str:
+    """What the errors kept from being looked at; empty where all was."""
+    if job.currents_known or not job.wires:
+        return ""
+    return f"not looked at yet: currents, fuses and earths of {counted(len(job.wires), 'wire')}"
+
+
 def _check_notes(job: "Job") -> Iterator[str]:
     """What gauges were raised for, the warmest branch, and the charging balance."""
     for why in ("heat of a branch", "the voltage lost on a way", "one line less to order"):
@@ -68,6 +76,8 @@ def _check_notes(job: "Job") -> Iterator[str]:
         if thicker:
             yield f"thicker for {why}: {', '.join(thicker)}"
     yield from _warmest(job)
+    if job.book and job.book.not_read:
+        yield f"sheets that are not read: {', '.join(job.book.not_read)}"
     rules = job.rules
     given = (rules.alternator_idle_w, "at idle"), (rules.alternator_road_w, "at road speed")
     gives = [f"{plain(watts)} W {when}" for watts, when in given if watts]

@@ -71,6 +71,8 @@ def problems_out(problems: Iterable[Problem]) -> list[dict[str, Any]]:
             "cell": problem.where.cell,
             "says": problem.says,
             "try": problem.cure,
+            "accepted": bool(problem.accepted),
+            "reason": problem.accepted,
         }
         for problem in problems
     ]

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from msgspec import Struct
 
+from bom.trade.accept import Accept
 from bom.trade.catalogue_rows import Load
 from bom.trade.rows import Row
 
@@ -162,6 +163,9 @@ class JobBook(Struct, frozen=True, kw_only=True):
     labour: tuple[LabourRow, ...]
     whole: bool
     """False when a row had to be left out, so that nothing is said of what it left open."""
+    accepts: tuple[Accept, ...] = ()
+    not_read: tuple[str, ...] = ()
+    """The sheets that hold none of these lists."""
 
     def place(self, point: str) -> str:
         """The point of the loom that a component sits at: its own where it has no row."""

@@ -6,8 +6,7 @@ program can suggest a cure, what to try.
 """
 
 import re
-from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable
 from difflib import get_close_matches
 from typing import Literal
 
@@ -35,6 +34,7 @@ class Problem(Struct, frozen=True):
 
     `alike` is what several of its kind are told as in one sentence, behind their number: `feeds
     without a fuse`.  A `cause` is told before everything that may follow from it, an error or not.
+    `accepted` is the reason for which the owner lets it be, as an `acceptable` error may be too.
     """
 
     level: Level
@@ -43,11 +43,8 @@ class Problem(Struct, frozen=True):
     cure: str = ""
     alike: str = ""
     cause: bool = False
-
-    def __str__(self) -> str:
-        place = f"{self.where}: " if str(self.where) else ""
-        cure = f"\n    try: {self.cure}" if self.cure else ""
-        return f"{self.level}: {place}{self.says}{cure}"
+    accepted: str = ""
+    acceptable: bool = False
 
 
 def error(
@@ -77,43 +74,6 @@ def in_file_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
             key=lambda p: (p.where.file, p.where.sheet, _row_and_column(p.where.cell)),
         )
     )
-
-
-TOLD_ONE_BY_ONE = 20
-"""What is said of more cells than this is said of the first of them, and then once of the rest."""
-
-
-def told_once(problems: Sequence[Problem]) -> Iterator[Problem]:
-    """Problems as they are told: of the same slip in very many cells the most in one line.
-
-    >>> cells = [Where("job.xlsx", "Circuits", f"C{row}") for row in range(2, 99)]
-    >>> slips = [error(where, "slip", "cure") for where in cells]
-    >>> last = list(told_once(slips))[-1]
-    >>> len(list(told_once(slips))), last.where.cell, last.says
-    (21, 'C22 to C98', 'slip (77 cells)')
-    """
-    alike: dict[tuple[object, ...], list[Problem]] = {}
-    for problem in problems:
-        alike.setdefault(_slip(problem), []).append(problem)
-    seen: Counter[tuple[object, ...]] = Counter()
-    for problem in problems:
-        key = _slip(problem)
-        seen[key] += 1
-        rest = len(alike[key]) - TOLD_ONE_BY_ONE
-        if seen[key] <= TOLD_ONE_BY_ONE or rest == 1:
-            yield problem
-        elif seen[key] == TOLD_ONE_BY_ONE + 1:
-            place = problem.where
-            cells = f"{place.cell} to {alike[key][-1].where.cell}"
-            says = f"{problem.says} ({rest} cells)"
-            yield Problem(problem.level, Where(place.file, place.sheet, cells), says, problem.cure)
-
-
-def _slip(problem: Problem) -> tuple[object, ...]:
-    """What is the same where one slip is filled down a column."""
-    column = problem.where.cell.rstrip("0123456789")
-    place = (problem.where.file, problem.where.sheet, column or problem.where.cell)
-    return (problem.level, *place, problem.says, problem.cure)
 
 
 def _row_and_column(cell: str) -> tuple[int, int, str]:

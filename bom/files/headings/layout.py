@@ -157,12 +157,11 @@ def _not_read(sheet: Sheet, header: int, heads: Mapping[int, Value], block: list
 
 def _no_header(sheet: Sheet, columns: Sequence[Column]) -> Problem:
     needed = " and ".join(f"'{column.name}'" for column in columns if column.needed)
-    return error(
-        Where(sheet.file, sheet.name, "A1"),
-        f"no row has the headings {needed}",
-        f"a heading over each column ({', '.join(c.name for c in columns if c.name)}), or your own "
-        "words for them under [columns] in workshop.toml",
-    )
+    names = ", ".join(column.name for column in columns if column.name)
+    cure = f"a heading over each column ({names}), or your own words for them under [columns] in "
+    says = f"no row has the headings {needed}"
+    where = Where(sheet.file, sheet.name, "A1")
+    return error(where, says, f"{cure}workshop.toml", cause=True)
 
 
 def _unknown_column(where: Where, text: str, columns: Sequence[Column]) -> Problem:
@@ -170,12 +169,10 @@ def _unknown_column(where: Where, text: str, columns: Sequence[Column]) -> Probl
     names = [name for column in columns for name in (column.name, *column.also)]
     close = nearest(text, names)
     if close:
-        return error(where, f"column '{text}' is not known", close)
-    return caution(
-        where,
-        f"column '{text}' is not known and is not read",
-        "the column 'note' for remarks",
-    )
+        return error(where, f"column '{text}' is not known", close, cause=True)
+    says = f"column '{text}' is not known and is not read"
+    alike = "columns are not known and not read"
+    return caution(where, says, "the column 'note' for remarks", alike=alike, cause=True)
 
 
 # ------------------------------------------------------------------- rows that are none
@@ -274,6 +271,11 @@ class TakenFor(Struct, frozen=True, kw_only=True):
     column: str
     unit: str
     how: str
+
+    @property
+    def is_other_word(self) -> bool:
+        """True where it is known by another word of the trade than the column's name."""
+        return self.how == _HOW["word"]
 
 
 _HOW = {"name": "its name", "word": "another word for it", "own": "workshop.toml"}

@@ -1,0 +1,57 @@
+"""What the owner accepts: cautions taken out of the count by a row of the Job sheet, with a reason.
+
+Nothing is hidden by it: what is accepted is printed with its reason, and a row that accepts
+nothing any more is told.
+"""
+
+from collections.abc import Iterable, Sequence
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from bom.trade.problem import Problem, Where, caution, has_errors
+
+
+class Accept(Struct, frozen=True, kw_only=True):
+    """Cells of a sheet whose cautions are accepted; without cells what is said of it as a whole.
+
+    `where` is the cell that says so.
+    """
+
+    file: str
+    sheet: str
+    cells: frozenset[str]
+    reason: str
+    where: Where
+
+    def covers(self, place: Where) -> bool:
+        """True for a place that this row is about."""
+        here = (place.file, place.sheet) == (self.file, self.sheet)
+        return here and (place.cell in self.cells if self.cells else not place.cell)
+
+
+def accepted(problems: Iterable[Problem], rows: Sequence[Accept]) -> tuple[Problem, ...]:
+    """The problems, those marked that a row accepts: cautions, and errors that say they may be."""
+    if not rows:
+        return tuple(problems)
+    return tuple(_accepted(problem, rows) for problem in problems)
+
+
+def _accepted(problem: Problem, rows: Sequence[Accept]) -> Problem:
+    row = next((row for row in rows if row.covers(problem.where)), None)
+    if row is None or not (problem.level == "caution" or problem.acceptable):
+        return problem
+    return replace(problem, level="caution", accepted=row.reason)
+
+
+def idle(problems: Sequence[Problem], rows: Iterable[Accept]) -> Iterable[Problem]:
+    """Rows that accept nothing, where all was looked through; told at their own cells."""
+    for row in rows:
+        there = [problem for problem in problems if row.covers(problem.where)]
+        if any(problem.accepted for problem in there):
+            continue
+        if there:
+            says = "this row accepts an error: only cautions can be accepted"
+            yield caution(row.where, says, there[0].cure)
+        elif not has_errors(problems):
+            yield caution(row.where, "there is nothing to accept there", "take this row away")
