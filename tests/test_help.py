@@ -93,12 +93,13 @@ def test_a_job_in_the_place_of_a_command(tmp_path: Path) -> None:
 
 
 def outside(*lines: str) -> str:
-    """What is said outside a workshop, between the caution and the count."""
+    """What is said outside a workshop, between the count and the caution."""
     caution = (
         "caution: not in a workshop folder: built-in house rules, nothing on the shelf, no prices\n"
         "    try: bom new workshop PATH\n"
     )
-    return caution + "\n".join(lines) + "\n1 error, 1 caution\n"
+    begin = lines[0].partition(": ")[2].partition(": ")[2]
+    return "\n".join((f"1 error, 1 caution; begin with: {begin}", *lines, caution))
 
 
 def test_a_book_that_is_none_is_told_with_what_there_is(tmp_path: Path) -> None:
@@ -130,7 +131,8 @@ def test_a_book_that_is_none_is_told_with_what_there_is(tmp_path: Path) -> None:
     ):  # fmt: skip
         done = bom(*words.split(), cwd=here)
         assert (done.returncode, done.stdout) == (1, "")
-        assert done.stderr == f"{says}\n1 error, 0 cautions\n"
+        head = "1 error\n" if words.startswith("check") else ""
+        assert done.stderr == f"{head}{says}\n"
     (tmp_path / "empty").mkdir()
     done = bom("check", "twn", cwd=tmp_path / "empty")
     assert done.stderr == outside(
@@ -164,6 +166,7 @@ def test_a_refusal_under_json_is_json(words: str, code: int, says: str, cure: st
     assert done.returncode == code
     assert done.stderr.startswith(f"error: {says}\n    try: {cure}\n")
     problem = {"level": "error", "file": "", "sheet": "", "cell": "", "says": says, "try": cure}
+    problem |= {"accepted": False}
     assert json.loads(done.stdout) == {"problems": [problem]}
 
 

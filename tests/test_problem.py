@@ -26,6 +26,15 @@ def test_a_place_reads_from_file_to_cell(where: Where, text: str) -> None:
     assert str(where) == text
 
 
+def test_a_problem_is_a_sentence_with_its_cure_under_it() -> None:
+    """The example of design section 5, with the level before it; nothing for what is not there."""
+    place = Where("book.xlsx", "Circuits", "C7")
+    assert str(error(place, "colour 'gren' is not known", "green")) == (
+        "error: book.xlsx › Circuits › C7: colour 'gren' is not known\n    try: green"
+    )
+    assert str(caution(Where(), "no prices")) == "caution: no prices"
+
+
 def test_only_errors_stop_a_job() -> None:
     """Cautions are printed and the work goes on."""
     doubt, fault = caution(Where(), "doubtful"), error(Where(), "wrong")

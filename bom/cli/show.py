@@ -92,9 +92,10 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
         tell_the_rest(show.problems, show.jobs)
     if tables and show.next_step and not json:
         typer.echo(f"\nnext: {show.next_step}")
-    elif wrong and show.jobs:
-        mend = "mend that, then: " if show.looking else ""
-        typer.echo(f"\nnext: {mend}bom check {as_typed(show.jobs[0][0])}", err=True)
+    for path, job in show.jobs:
+        if job.book and has_errors(job.problems):
+            mend = "mend that, then: " if show.looking else ""
+            typer.echo(f"\nnext: {mend}bom check {as_typed(path)}", err=True)
     raise typer.Exit(1 if wrong else 0)
 
 

@@ -53,10 +53,9 @@ def say(problem: Problem, *, between: str = "\n    ") -> None:
     """One error or caution on stderr, coloured where that is wanted; its cure behind `between`."""
     plain = "NO_COLOR" in os.environ
     colour = None if plain else "red" if problem.level == "error" else "yellow"
-    place = f"{problem.where}: " if str(problem.where) else ""
-    cure = f"{between}try: {problem.cure}" if problem.cure else ""
-    typer.secho(problem.level, fg=colour, nl=False, err=True)
-    typer.echo(f": {place}{problem.says}{cure}", err=True)
+    head, _, rest = problem.told(between).partition(":")
+    typer.secho(head, fg=colour, nl=False, err=True)
+    typer.echo(f":{rest}", err=True)
 
 
 def refuse(says: str, cure: str = "", *, more: str = "", code: int = 1) -> NoReturn:

@@ -25,11 +25,13 @@ def acceptance(text: str, sheets: Mapping[str, Where], where: Where) -> Accept:
     name, cells, reason = found.groups("") if found else ("", "", "")
     if not found:
         whole = _WHOLE.fullmatch(text.strip())
-        name, reason = whole.groups() if whole else (text, "")
-    name = fold(name.rpartition("›")[2])
-    place = sheets.get(name)
+        if whole is None:
+            raise Misspelt("a place and the reason belong here", EXAMPLE)
+        name, reason = whole.groups()
+    name = name.rpartition("›")[2].strip()
+    place = sheets.get(fold(name))
     if place is None:
-        cure = sheets[close].sheet if (close := nearest(name, sheets)) else EXAMPLE
+        cure = sheets[close].sheet if (close := nearest(fold(name), sheets)) else EXAMPLE
         raise Misspelt(f"'{name}' is no sheet of this book", cure)
     if not reason.strip():
         raise Misspelt("no reason why this is accepted", f"{text.strip().rstrip(':')}: the reason")

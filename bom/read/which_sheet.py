@@ -88,7 +88,7 @@ class _Finder:
         for name, columns in self.columns.items():
             taken = [t for t in taken_for(sheet, columns) if t.column != "note"]
             known = [t for t in taken if t.column]
-            if _fits(known, columns) and 2 * len(known) >= len(taken):
+            if _fits(known, columns, len(taken)):
                 found[name] = [t.heading for t in known]
         most = max((len(headings) for headings in found.values()), default=0)
         return {name: headings for name, headings in found.items() if len(headings) == most}
@@ -102,7 +102,7 @@ class _Finder:
                 self.problems.append(caution(where, f"this sheet is read as {name}"))
                 continue
             names = " and ".join(f"'{sheet.name}'" for sheet in sheets)
-            says = f"the sheets {names} all have the headings of {name}: which is meant?"
+            says = f"the sheets {names} have the headings of {name}: which is meant?"
             self._tell(error(where, says, f"the name {name} for one of them", cause=True))
             self.told |= {sheet.name for sheet in sheets}
 
@@ -128,9 +128,14 @@ def _speaks_of_a_job(sheet: Sheet) -> bool:
     return len(items & {*NAMES, *RULES}) > 1
 
 
-def _fits(known: Sequence[TakenFor], columns: Sequence[Column]) -> bool:
-    """True where all needed headings are there and more, two more where they are other words."""
+def _fits(known: Sequence[TakenFor], columns: Sequence[Column], headings: int) -> bool:
+    """True where all needed headings are there and more, and most of all headings are known.
+
+    Where the needed ones are other words (a list of names, say), two more or all of them.
+    """
     needed = {column.name for column in columns if column.needed}
     names = {taken.column for taken in known}
     loose = any(taken.is_other_word for taken in known if taken.column in needed)
-    return needed <= names and len(names) > len(needed) + loose
+    more = len(names) - len(needed)
+    enough = more > 1 or (more == 1 and (not loose or len(known) == headings))
+    return needed <= names and enough and 2 * len(known) >= headings

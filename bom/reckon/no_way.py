@@ -180,7 +180,7 @@ def _lacks_a_branch(apart: Sequence[Wire], book: JobBook, parts: Mapping[str, st
         f"the loom is in {len(points)} parts: no branch joins {_first_of(points[small])} to the "
         f"rest, and {len(apart)} wires have no way"
     )
-    return error(branch.row.where("from"), says, "the branch that lacks, on this sheet", cause=True)
+    return error(branch.row.where("from"), says, "the missing branch, on this sheet", cause=True)
 
 
 def _first_of(names: Iterable[str]) -> str:

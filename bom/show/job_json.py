@@ -72,7 +72,6 @@ def problems_out(problems: Iterable[Problem]) -> list[dict[str, Any]]:
             "says": problem.says,
             "try": problem.cure,
             "accepted": bool(problem.accepted),
-            "reason": problem.accepted,
         }
         for problem in problems
     ]

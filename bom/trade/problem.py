@@ -46,12 +46,27 @@ class Problem(Struct, frozen=True):
     accepted: str = ""
     acceptable: bool = False
 
+    def told(self, between: str = "\n    ") -> str:
+        """The problem as one reads it, its cure behind `between`."""
+        place = f"{self.where}: " if str(self.where) else ""
+        cure = f"{between}try: {self.cure}" if self.cure else ""
+        return f"{self.level}: {place}{self.says}{cure}"
+
+    def __str__(self) -> str:
+        return self.told()
+
 
 def error(
-    where: Where, says: str, cure: str = "", *, alike: str = "", cause: bool = False
+    where: Where,
+    says: str,
+    cure: str = "",
+    *,
+    alike: str = "",
+    cause: bool = False,
+    acceptable: bool = False,
 ) -> Problem:
     """A problem that stops the job."""
-    return Problem("error", where, says, cure, alike, cause)
+    return Problem("error", where, says, cure, alike, cause, acceptable=acceptable)
 
 
 def caution(

@@ -15,18 +15,18 @@ def counted_cautions(job: Job) -> str:
         return ""
     seen = _seen(job)
     line = f"{counted(len(there), 'caution')} in the job"
-    new = sum(caution not in seen for caution in there) if seen is not None else 0
+    new = sum(one not in seen for one in there) if seen is not None else 0
     return f"{line}, {new} of them new" if new else line
 
 
 def look_at(job: Job) -> None:
     """Keep which cautions were told; a workshop that cannot be written to forgets them."""
     there = _cautions(job)
-    if job.workshop.folder is not None and there != (_seen(job) or []):
+    if job.book and job.workshop.folder is not None and there != _seen(job):
         place = _place(job, job.workshop.folder)
         with suppress(OSError):
             place.parent.mkdir(exist_ok=True)
-            place.write_text(json.dumps(there), "utf-8")
+            place.write_text(json.dumps(there), encoding="utf-8")
 
 
 def _cautions(job: Job) -> list[list[str]]:
@@ -40,7 +40,7 @@ def _seen(job: Job) -> list[list[str]] | None:
     if job.workshop.folder is None:
         return None
     with suppress(OSError, ValueError):
-        seen = json.loads(_place(job, job.workshop.folder).read_text("utf-8"))
+        seen = json.loads(_place(job, job.workshop.folder).read_text(encoding="utf-8"))
         return seen if isinstance(seen, list) else None
     return None
 

@@ -13,6 +13,7 @@ from bom.job import Job
 from bom.show.paper import Shown, about
 from bom.show.paper.loom import loom_picture
 from bom.show.shared import BENCH_CAUTIONS, left_over
+from bom.show.told import accepted
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import BY_SLEEVE
 from bom.trade.job_book import Colour, Pin
@@ -44,6 +45,7 @@ def bench_sheet(bought: Bought) -> Shown:
         "branches": [_branch(job, bundle) for bundle in bundles if bundle.wires],
         "test-headings": _TEST_HEADINGS,
         "tests": [_test(wire, wire.wire.label in earths) for wire in job.wires],
+        "accepted": accepted(job.problems),
         "pictures": [loom_picture(job)] if bundles else [],
     }
 
