@@ -125,7 +125,8 @@ def _aged(order: Order, prices: PriceBook, rules: HouseRules) -> Iterable[Proble
             f"{count} of {counts[name]} prices of '{name}' used here are older than "
             f"{rules.price_age_days} days (the oldest of {oldest})"
         )
-        yield caution(Where(), says, f"bom prices add FILE --supplier '{name}'")
+        cure = f"bom prices add FILE --supplier '{name}'"
+        yield caution(Where(), says, cure, alike="suppliers have prices that are old")
 
 
 def _price_of(line: Purchase, prices: PriceBook) -> Price | None:
@@ -277,9 +278,9 @@ def _doubts(order: Order) -> Iterable[Problem]:
         over[line.supplier] += line.more * line.price
     for name, cost in over.items():
         if cost:
-            says = f"{cost:.2f} of the order at {name} is for more than is needed"
+            says = f"{cost:.2f} of the order at '{name}' is for more than is needed"
             cure = f"--without '{name}', or put the order off until more is needed"
-            yield caution(Where(), says, cure)
+            yield caution(Where(), says, cure, alike="orders are for more than is needed")
     for missing in order.unpriced:
         says = f"nobody sells '{missing.item}' on the price lists"
         alike = "items are on no price list"

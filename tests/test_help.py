@@ -165,8 +165,8 @@ def test_a_refusal_under_json_is_json(words: str, code: int, says: str, cure: st
     done = bom(*words.split())
     assert done.returncode == code
     assert done.stderr.startswith(f"error: {says}\n    try: {cure}\n")
-    problem = {"level": "error", "file": "", "sheet": "", "cell": "", "says": says, "try": cure}
-    problem |= {"accepted": False}
+    problem: dict[str, Any] = dict.fromkeys(("file", "sheet", "cell"), "")
+    problem |= {"level": "error", "says": says, "try": cure, "accepted": False}
     assert json.loads(done.stdout) == {"problems": [problem]}
 
 

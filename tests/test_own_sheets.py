@@ -151,7 +151,10 @@ def test_columns_are_shown_though_the_book_has_errors(tmp_path: Path) -> None:
     """The table goes with the error; exit 1."""
     path = book(tmp_path, "odd.xlsx", A=[("x", "y")], B=[("from", "to"), ("a", "b")])
     done = bom("check", path, "--columns")
-    assert done.returncode == 1 and "no sheet has the headings of Circuits (sheets found: A, B)" in done.stderr
+    assert (
+        done.returncode == 1
+        and "no sheet has the headings of Circuits (sheets found: A, B)" in done.stderr
+    )
     done = bom("check", book(tmp_path, "one.xlsx", Circuits=CLEAN), "--columns")
     assert done.returncode == 0
     assert "known by" in done.stdout and "its name" in done.stdout

@@ -252,7 +252,9 @@ def test_a_book_without_circuits_is_told_which_sheets_it_has(tmp_path: Path) -> 
     """Once, and at the file."""
     path = book(tmp_path, Lists=[("a",)], Diary=[("rain",)])
     answer = [(p["level"], p["cell"], p["says"]) for p in checked(path)["problems"] if p["file"]]
-    assert answer == [("error", "", "no sheet has the headings of Circuits (sheets found: Lists, Diary)")]
+    assert answer == [
+        ("error", "", "no sheet has the headings of Circuits (sheets found: Lists, Diary)")
+    ]
 
 
 # ---------------------------------------------------------------------------- house rules

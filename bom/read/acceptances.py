@@ -11,7 +11,7 @@ EXAMPLE = "Circuits E8: in tubes of their own"
 _CELL = r"[A-Z]{1,3}[0-9]+"
 _RUN = rf"{_CELL}(?:\s*(?:to|-|:)\s*{_CELL})?"
 _CELLS = re.compile(
-    rf"(.+?)[\s!]+({_RUN}(?:(?:\s*[,;]\s*|\s+and\s+|\s+){_RUN})*)\s*(?::(.*))?", re.I | re.S
+    rf"(.+?)[\s!›]+({_RUN}(?:(?:\s*[,;]\s*|\s+and\s+|\s+){_RUN})*)\s*(?::(.*))?", re.I | re.S
 )
 _WHOLE = re.compile(r"([^:]+):(.*)", re.S)
 

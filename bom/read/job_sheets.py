@@ -79,8 +79,9 @@ class JobSheets:
     def _accept(self, details: Details, record: Record) -> None:
         """A row that accepts what is told of some cells; sheets answer to the list's name too."""
         where = record.row.where("value")
-        sheets = {*((s.name, s) for s in self.book.sheets), *self.lists.sheets.items()}
-        places = {fold(name): Where(sheet.file, sheet.name) for name, sheet in sheets}
+        every = [(name, Where(s.file, s.name)) for name, s in self.lists.sheets.items()]
+        every += [(s.name, Where(s.file, s.name)) for s in self.book.sheets]
+        places = {fold(word): place for name, place in every for word in (name, str(place))}
         try:
             text = spelling.text_of(record["value"])
             details.accepts.append(acceptance(text, places, where))

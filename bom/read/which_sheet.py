@@ -5,8 +5,9 @@ is left is not read, and that is told where it looks like a list.
 """
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from difflib import SequenceMatcher
+from typing import TypeAlias
 
 from msgspec import Struct
 
@@ -23,6 +24,11 @@ NAMES = ("job", "customer", "machine")
 SLIP = 0.8
 """So alike, of 1, is a name that is meant for another: Componets, Looms."""
 
+Columns: TypeAlias = Mapping[str, Sequence[Column]]
+"""The columns of each list of a job book, by its name."""
+Readings: TypeAlias = Mapping[str, Sequence[str]]
+"""The lists that a sheet may hold, each with its headings there."""
+
 
 class Lists(Struct, frozen=True):
     """The sheets by the lists that they hold, and the names of those that hold none."""
@@ -31,90 +37,85 @@ class Lists(Struct, frozen=True):
     not_read: tuple[str, ...]
 
 
-def which_sheets(
-    book: Book, columns: Mapping[str, Sequence[Column]]
-) -> tuple[Lists, tuple[Problem, ...]]:
+def which_sheets(book: Book, columns: Columns) -> tuple[Lists, tuple[Problem, ...]]:
     """The sheets of a job book by list; `columns` are those of each list.
 
     A book of one sheet is a list of circuits whatever its name.
     """
-    named = {name: sheet for name in columns if (sheet := book.sheet(name))}
-    if len(book.sheets) == 1 and not named:
+    found = {name: sheet for name in columns if (sheet := book.sheet(name))}
+    if len(book.sheets) == 1 and not found:
         return Lists({"Circuits": book.sheets[0]}, ()), ()
     theirs = {folded(name) for name in columns}
     others = [sheet for sheet in book.sheets if folded(sheet.name) not in theirs]
-    finder = _Finder(named, columns)
-    if len(book.sheets) <= MANY_SHEETS:
-        for sheet in others:
-            finder.look_at(sheet)
-    finder.settle()
-    found = {sheet.name for sheet in finder.sheets.values()} | finder.told
-    left = (sheet for sheet in others if sheet.name not in found and any(map(any, sheet.rows)))
-    lists = Lists(finder.sheets, tuple(sheet.name for sheet in left))
-    return lists, tuple(finder.problems)
+    looked_at = others if len(book.sheets) <= MANY_SHEETS else []
+    unsure = [(s, found_here) for s in looked_at if (found_here := _readings(s, found, columns))]
+    by_headings: dict[str, Sheet] = {}
+    while sure := _sure(unsure, found):
+        by_headings |= sure
+        found |= sure
+        unsure = [(s, readings) for s, readings in unsure if s not in sure.values()]
+    told = {sheet.name for sheet, _ in unsure} | {sheet.name for sheet in by_headings.values()}
+    left = (s.name for s in others if s.name not in told and any(map(any, s.rows)))
+    problems = (*_read_as(by_headings), *_asked(unsure, found))
+    return Lists(found, tuple(left)), problems
 
 
-class _Finder:
-    """Looks for lists under other names than their own."""
+def _readings(sheet: Sheet, found: Mapping[str, Sheet], columns: Columns) -> Readings:
+    """The lists that a sheet may be: by a slip in its name, else by most headings."""
+    if "Job" not in found and _speaks_of_a_job(sheet):
+        return {"Job": ()}
+    slip = next((name for name in columns if _is_slip(sheet.name, name)), "Job")
+    if slip not in ("Job", *found):
+        return {slip: ()}
+    fitting = {}
+    for name in columns:
+        taken = [heading for heading in taken_for(sheet, columns[name]) if heading.column != "note"]
+        known = [heading for heading in taken if heading.column]
+        if _fits(known, columns[name], len(taken)):
+            fitting[name] = [heading.heading for heading in known]
+    most = max(map(len, fitting.values()), default=0)
+    return {name: headings for name, headings in fitting.items() if len(headings) == most}
 
-    def __init__(self, named: Mapping[str, Sheet], columns: Mapping[str, Sequence[Column]]) -> None:
-        self.sheets = dict(named)
-        self.columns = columns
-        self.named = frozenset(named)
-        self.meant: dict[str, list[Sheet]] = defaultdict(list)
-        self.told: set[str] = set()
-        self.problems: list[Problem] = []
 
-    def look_at(self, sheet: Sheet) -> None:
-        """Note which list a sheet holds; asked where its headings are those of two."""
-        readings = self._readings(sheet)
-        lists = [name for name in readings if name not in self.named]
-        if len(lists) > 1:
-            self._ask(sheet, lists, readings[lists[0]])
-        elif lists:
-            self.meant[lists[0]].append(sheet)
-        elif readings:
+def _sure(unsure: Sequence[tuple[Sheet, Readings]], found: Mapping[str, Sheet]) -> dict[str, Sheet]:
+    """Lists that one sheet alone can be, which can be no other: what is left may be sure then."""
+    meant: dict[str, list[Sheet]] = defaultdict(list)
+    for sheet, readings in unsure:
+        free = [name for name in readings if name not in found]
+        if len(free) == 1:
+            meant[free[0]].append(sheet)
+    return {name: sheets[0] for name, sheets in meant.items() if len(sheets) == 1}
+
+
+def _read_as(by_headings: Mapping[str, Sheet]) -> Iterator[Problem]:
+    each = ", ".join(f"'{sheet.name}' as {name}" for name, sheet in by_headings.items())
+    alike = f"sheets are read by their headings: {each}"
+    for name, sheet in by_headings.items():
+        yield caution(Where(sheet.file, sheet.name), f"this sheet is read as {name}", alike=alike)
+
+
+def _asked(
+    unsure: Sequence[tuple[Sheet, Readings]], found: Mapping[str, Sheet]
+) -> Iterator[Problem]:
+    """Sheets that could be two lists, lists that two sheets could be, copies of what is read."""
+    rivals: dict[str, list[Sheet]] = defaultdict(list)
+    for sheet, readings in unsure:
+        free = [name for name in readings if name not in found]
+        where, either = Where(sheet.file, sheet.name), " or ".join(free)
+        if len(free) > 1:
+            headings = ", ".join(readings[free[0]])
+            says = f"this sheet ({headings}) could be {either}: which is meant?"
+            yield error(where, says, f"the name {either}", cause=True)
+        elif free:
+            rivals[free[0]].append(sheet)
+        else:
             says = f"this sheet has the headings of {next(iter(readings))}, and is not read"
-            self._tell(caution(Where(sheet.file, sheet.name), says, "its rows on that sheet"))
-
-    def _readings(self, sheet: Sheet) -> dict[str, list[str]]:
-        """The lists that a sheet may be, each with its headings there: the best, or its equals."""
-        if "Job" not in self.named and _speaks_of_a_job(sheet):
-            return {"Job": []}
-        slip = next((name for name in self.columns if _is_slip(sheet.name, name)), "Job")
-        if slip not in ("Job", *self.named):
-            return {slip: []}
-        found = {}
-        for name, columns in self.columns.items():
-            taken = [t for t in taken_for(sheet, columns) if t.column != "note"]
-            known = [t for t in taken if t.column]
-            if _fits(known, columns, len(taken)):
-                found[name] = [t.heading for t in known]
-        most = max((len(headings) for headings in found.values()), default=0)
-        return {name: headings for name, headings in found.items() if len(headings) == most}
-
-    def settle(self) -> None:
-        """Give each list its sheet; two that could be the same one are asked about."""
-        for name, sheets in self.meant.items():
-            where = Where(sheets[0].file, sheets[0].name)
-            if len(sheets) == 1:
-                self.sheets[name] = sheets[0]
-                self.problems.append(caution(where, f"this sheet is read as {name}"))
-                continue
-            names = " and ".join(f"'{sheet.name}'" for sheet in sheets)
-            says = f"the sheets {names} have the headings of {name}: which is meant?"
-            self._tell(error(where, says, f"the name {name} for one of them", cause=True))
-            self.told |= {sheet.name for sheet in sheets}
-
-    def _ask(self, sheet: Sheet, lists: Sequence[str], headings: Sequence[str]) -> None:
-        either = " or ".join(lists)
-        says = f"this sheet ({', '.join(headings)}) could be {either}: which is meant?"
-        cure = f"the name {either}"
-        self._tell(error(Where(sheet.file, sheet.name), says, cure, cause=True))
-
-    def _tell(self, problem: Problem) -> None:
-        self.told.add(problem.where.sheet)
-        self.problems.append(problem)
+            yield caution(where, says, "its rows on that sheet")
+    for name, sheets in rivals.items():
+        names = " and ".join(f"'{sheet.name}'" for sheet in sheets)
+        says = f"the sheets {names} have the headings of {name}: which is meant?"
+        where = Where(sheets[0].file, sheets[0].name)
+        yield error(where, says, f"the name {name} for one of them", cause=True)
 
 
 def _is_slip(name: str, known: str) -> bool:
@@ -138,4 +139,4 @@ def _fits(known: Sequence[TakenFor], columns: Sequence[Column], headings: int) -
     loose = any(taken.is_other_word for taken in known if taken.column in needed)
     more = len(names) - len(needed)
     enough = more > 1 or (more == 1 and (not loose or len(known) == headings))
-    return needed <= names and enough and 2 * len(known) >= headings
+    return needed <= names and enough and 2 * len(known) > headings

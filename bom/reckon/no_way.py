@@ -174,7 +174,8 @@ def _lacks_a_branch(apart: Sequence[Wire], book: JobBook, parts: Mapping[str, st
     for point, part in parts.items():
         points[part].append(point)
     ends = [pin.point for wire in apart for pin in (wire.start, wire.finish)]
-    small = min({parts[book.place(end)] for end in ends}, key=lambda part: len(points[part]))
+    met = dict.fromkeys(parts[book.place(end)] for end in ends)
+    small = min(met, key=lambda part: len(points[part]))
     branch = next(branch for branch in book.branches if parts[branch.start] == small)
     says = (
         f"the loom is in {len(points)} parts: no branch joins {_first_of(points[small])} to the "

@@ -5,6 +5,8 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
+from msgspec.structs import replace
+
 from bom.trade.problem import Problem, Where, counted
 
 SEVERAL = 3
@@ -49,7 +51,8 @@ def grouped(problems: Iterable[Problem], *, each: bool = False) -> list[Problem]
         return told
     kinds: dict[tuple[object, ...], list[Problem]] = defaultdict(list)
     for problem in told:
-        kinds[problem.level, problem.where.file, problem.alike or _slip(problem)].append(problem)
+        kind = (problem.cause, problem.level, problem.where.file, problem.alike or _slip(problem))
+        kinds[kind].append(problem)
     return [one for alike in kinds.values() for one in _of_one_kind(alike)]
 
 
@@ -67,7 +70,8 @@ def _of_one_kind(alike: Sequence[Problem]) -> Iterator[Problem]:
     slips: dict[tuple[str, str], list[Problem]] = defaultdict(list)
     for problem in alike:
         slips[_slip(problem)].append(problem)
-    if len(alike) < SEVERAL or len(slips) == 1:
+    several = SEVERAL if str(alike[0].where) else 2  # what has no place is named, not its cells
+    if len(alike) < several or len(slips) == 1 or not alike[0].alike:
         yield from (_at_all_cells(group, group[0].says) for group in slips.values())
     else:
         yield _at_all_cells(alike, f"{len(alike)} {alike[0].alike}{_names(alike)}")
@@ -89,7 +93,7 @@ def _at_all_cells(group: Sequence[Problem], says: str) -> Problem:
         return first
     cures = {problem.cure for problem in group}
     cure = first.cure if len(cures) == 1 else f"{first.cure} ({first.where.cell})"
-    return Problem(first.level, _place(group), says, cure if first.cure else "", cause=first.cause)
+    return replace(first, where=_place(group), says=says, cure=cure if first.cure else "")
 
 
 def _place(group: Sequence[Problem]) -> Where:

@@ -1,5 +1,6 @@
 """Why: how the numbers of a wire or an item came about, in sentences with figures and sources."""
 
+import re
 from collections.abc import Iterator
 from decimal import Decimal
 
@@ -13,6 +14,7 @@ from bom.trade.job_book import NO_FUSE
 from bom.trade.needs import Need
 from bom.trade.problem import nearest
 from bom.trade.quotes import Effect, Quote, Range
+from bom.trade.rows import Row
 from bom.trade.wires import ChosenFuse, SizedWire, Supply
 
 FUSE_SOURCE = "L. Lundy, The fuse-selection checklist, EDN, 26 September 1996"
@@ -62,6 +64,18 @@ def _wire(job: Job, entry: SizedWire) -> Iterator[str]:
     yield from _gauge(job, entry)
     yield from _drop(job, entry)
     yield f"ends: {entry.start_end} at {wire.start}, {entry.finish_end} at {wire.finish}"
+    yield from _doubtful(job, wire.row)
+
+
+def _doubtful(job: Job, row: Row) -> Iterator[str]:
+    """What is doubtful in this row, or was and is accepted."""
+    cell = re.compile(rf"[A-Z]+{row.number}")
+    for problem in job.problems:
+        place = problem.where
+        here = (place.file, place.sheet) == (row.file, row.sheet) and cell.fullmatch(place.cell)
+        if here and problem.level == "caution":
+            then = f"accepted: {problem.accepted}" if problem.accepted else f"try: {problem.cure}"
+            yield f"doubtful: {problem.says}; {then}"
 
 
 def _length(job: Job, entry: SizedWire) -> Iterator[str]:
