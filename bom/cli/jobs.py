@@ -239,7 +239,7 @@ def quote(
         lambda: quote_out(bought, estimate),
         tables,
         currency=first.rules.currency,
-        next_step="" if customer else f"bom quote {as_typed(job)} --customer",
+        next_step=f"bom quote {as_typed(job)} {'--pdf FILE' if customer else '--customer'}",
         jobs=((job, first),),
     )
     emit(show, json, xlsx, csv)

@@ -16,6 +16,7 @@ from bom.read.all_columns import all_columns
 from bom.read.books import SUFFIXES
 from bom.read.job_columns import SHEETS
 from bom.read.stock import stock_columns
+from bom.read.which_sheet import NAMES
 from bom.trade.catalogue import Catalogue
 from bom.trade.figures import DUTIES
 from bom.trade.house import RULES, workshop_toml
@@ -374,7 +375,7 @@ def _lists(catalogue: Catalogue) -> dict[str, list[str]]:
         "sold": ["metre", "reel", "pack", "each"],
         "units": ["each", "m"],
         "answers": ["yes", "no"],
-        "rules": ["job", "customer", "machine", *RULES],
+        "rules": [*NAMES, "accept", *RULES],
     }
 
 
