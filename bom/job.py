@@ -109,7 +109,9 @@ def find_job(job: Path, start: Path) -> Path:
     # a name that is none: looked for there, so that the nearest is suggested
     jobs = folder / "jobs"
     there = find_book(jobs, job.name) or find_book(jobs, job.stem)
-    return there or jobs / (job.name if job.suffix in SUFFIXES[:-1] else f"{job.name}.xlsx")
+    return there or jobs / (
+        job.name if job.suffix.casefold() in SUFFIXES[:-1] else f"{job.name}.xlsx"
+    )
 
 
 def wire_labels(path: Path) -> tuple[str, ...]:

@@ -92,6 +92,55 @@ def test_a_job_in_the_place_of_a_command(tmp_path: Path) -> None:
     assert bom("x" * 300, cwd=folder).stderr.endswith("    try: bom --help\n")
 
 
+HERE = "sample_projects/workshop/jobs/"
+
+
+@pytest.mark.parametrize(
+    ("words", "says", "cure"),
+    [
+        (f"quote {TWIN} {HERE}single.xlsx", "takes one job at a time", TWIN),
+        ("quote twin single --customer", "takes one job at a time", "twin --customer"),
+        ("check twin, single", "takes one job at a time", "twin"),
+        ("check twin,single --json", "takes one job at a time", "twin --json"),
+        ("takeoff twin single carrier", "takes one job at a time", "twin"),
+        ("pack twin single --out p", "takes one job at a time", "twin --out p"),
+        ("why twin single P6", "takes one job at a time", "twin P6"),
+        ("stock hold twin single", "takes one job at a time", "twin"),
+        ("stock issue twin single --part", "takes one job at a time", "twin --part"),
+        ("done twin single", "takes one job at a time", "twin"),
+        ("check old twin", "can do nothing with 'twin'", '"old twin"'),
+        ("why old twin P6", "can do nothing with 'P6'", '"old twin" P6'),
+        ("why twin main feed", "can do nothing with 'feed'", 'twin "main feed"'),
+        ("new job big red twin", "can do nothing with 'red twin'", '"big red twin"'),
+        ("new job big twin --like twin", "can do nothing with 'twin'", '"big twin" --like twin'),
+    ],
+)
+def test_words_too_many(words: str, says: str, cure: str, tmp_path: Path) -> None:
+    """Several jobs for one, or a name without its quotes: the command as it was meant."""
+    shutil.copytree(ROOT / "sample_projects", tmp_path / "sample_projects")
+    jobs = tmp_path / HERE
+    shutil.copy(jobs / "twin.xlsx", jobs / "old twin.xlsx")
+    done = bom(*words.split(), cwd=tmp_path if HERE in words else jobs.parent)
+    command = re.match(r"(stock |new )?\w+", words)
+    assert command and done.returncode == 2
+    head, cured = f"error: bom {command[0]} {says}", f"    try: bom {command[0]} {cure}\n"
+    assert done.stderr.startswith(head) and cured in done.stderr
+    assert len(done.stderr.splitlines()) == 3
+
+
+@pytest.mark.parametrize("words", ["twin, single", "twin,single", "twin , single", "twin single,"])
+def test_commas_between_jobs(words: str, tmp_path: Path) -> None:
+    """They are as good as blanks; a book with a comma in its name is one book."""
+    shutil.copytree(JOBS.parent, tmp_path / "shop")
+    here = tmp_path / "shop"
+    wanted = bom("order", "twin", "single", cwd=here).stdout
+    assert wanted and bom("order", *words.split(), cwd=here).stdout == wanted
+    (here / "jobs" / "twin.xlsx").rename(here / "jobs" / "twin,single.xlsx")
+    done = bom("order", "twin,single", cwd=here)
+    assert done.returncode == 0 and done.stdout != wanted
+    assert bom("order", ",", cwd=here).stderr.startswith("error: bom order needs JOB (")
+
+
 def outside(*lines: str) -> str:
     """What is said outside a workshop, between the count and the caution."""
     caution = (
@@ -108,12 +157,14 @@ def test_a_book_that_is_none_is_told_with_what_there_is(tmp_path: Path) -> None:
     here = tmp_path / "shop"
     books = "one of jobs/carrier.xlsx, jobs/single.xlsx, jobs/twin.xlsx"
     for words, says in (
-        ("order twn", "error: twn.xlsx: there is no such file\n    try: twin.xlsx"),
-        (
-            "cut zzz",
-            "error: zzz.xlsx: there is no such file\n"
-            "    try: one of carrier.xlsx, single.xlsx, twin.xlsx",
-        ),
+        ("order twn", "error: no job 'twn'\n    try: twin"),
+        ("order single TWNI.XLSX", "error: no job 'TWNI'\n    try: twin"),
+        ("stock hold twim", "error: no job 'twim'\n    try: twin"),
+        ("done jobs/twim.xlsx", "error: no job 'twim'\n    try: twin"),
+        ("new job x --like ./twi", "error: no job 'twi'\n    try: twin"),
+        ("cut zzz", "error: no job 'zzz'\n    try: one of carrier, single, twin"),
+        ("check jbs/twim.xlsx", "error: twim.xlsx: there is no folder 'jbs'\n"
+         "    try: jobs/twin.xlsx"),
         ("check jbs/twin.xlsx", "error: twin.xlsx: there is no folder 'jbs'\n"
          "    try: jobs/twin.xlsx"),
         ("check jobs", f"error: jobs: is a folder without any .csv in it\n    try: {books}"),
@@ -138,6 +189,25 @@ def test_a_book_that_is_none_is_told_with_what_there_is(tmp_path: Path) -> None:
     assert done.stderr == outside(
         "error: twn: there is no such file", "    try: the path of a book"
     )
+
+
+def test_a_job_that_is_none_by_its_path(tmp_path: Path) -> None:
+    """From outside the workshop the nearest is a path; where no job is, it may be made."""
+    loom(shop(tmp_path / "shop"), "old twin", 1.0)
+    for typed, says, cure in (
+        ("shop/jobs/old twim.xlsx", "no job 'old twim'", '"shop/jobs/old twin.xlsx"'),
+        ("shop/jobs/zzz", "no job 'zzz'", '"shop/jobs/old twin.xlsx"'),
+        ("shop/old twin", "old twin: there is no such file", '"shop/jobs/old twin.xlsx"'),
+    ):
+        done = bom("check", typed, cwd=tmp_path)
+        assert f"error: {says}\n    try: {cure}\n" in done.stderr
+    for folder in ("new", "apart"):
+        (tmp_path / folder / "jobs").mkdir(parents=True)
+    (tmp_path / "new" / "workshop.toml").touch()
+    done = bom("check", "big twin", cwd=tmp_path / "new" / "jobs")
+    assert "error: no job 'big twin'\n    try: bom new job \"big twin\"\n" in done.stderr
+    done = bom("check", "apart/jobs/zzz", cwd=tmp_path)
+    assert "error: no job 'zzz'\n    try: the path of a book\n" in done.stderr
 
 
 @pytest.mark.parametrize(

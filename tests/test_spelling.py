@@ -89,6 +89,15 @@ SPELLINGS: tuple[tuple[str, Any, str, *tuple[Value, ...]], ...] = (
     ("length", Fraction("1234.5"), "1.2345|1,2345"),
     ("length", 1234, "1.234"),
     ("length", 1250, "1,25"),
+    # no thousands begin with a nought: 0,775 is 775 thousandths, whatever it counts
+    ("length", 775, "0,775|0,775 m|+0,775 m|00,775|0,775m|77,5 cm"),
+    ("length mm", Fraction("0.775"), "0,775"),
+    ("length", Fraction("152.4"), "0 ft 6 in|0,500 ft"),
+    ("quantity", Decimal("0.125"), "0,125"),
+    ("money", Decimal("0.125"), "0,125|£0,125|0,125 GBP"),
+    ("gauge", "0.75", "0,750|0,750 mm2"),
+    ("load", (Fraction(1, 8), "A"), "0,125 A"),
+    ("amps", Fraction(1, 2), "0,500 A"),
     # colours in words, in IEC 60757 codes (TQ and GD from memory), in BS AU 7 letters; body
     # first, then trace.  BN is brown in IEC 60757, and not black with brown as in BS AU 7.
     ("colour", "black", "BK|B"),
@@ -211,7 +220,8 @@ REFUSED = (
     ("slack", "-5", "below zero", ""),
     # a comma with three figures behind it: the program does not guess
     ("length", "1,200|1,200 m|1,200 mm", "can be read in two ways", "1200 .*thou.*, 1.200 .*dec"),
-    ("length", "0,125 m|3 ft 1,500 in", "can be read in two ways", ".*thousands, .*a decimal"),
+    ("length", "12,125 m|3 ft 1,500 in", "can be read in two ways", ".*thousands, .*a decimal"),
+    ("length", "-0,775", "below zero", ""),
     ("quantity", "1,200", "two ways", "1200 for thousands, 1.200 for a decimal$"),
     # a word that is near is suggested, else all of them are named, from catalogs/colours.csv
     ("colour", "gren|Gren", "", "green$"),

@@ -877,4 +877,4 @@ def test_a_name_near_a_jobs_is_suggested(tmp_path: Path) -> None:
     """By its bare name in the workshop, as items and suppliers are."""
     loom(shop(tmp_path), "kestrel-250", 1.5)
     wrong = bom("stock", "hold", "kestrl-250", cwd=tmp_path)
-    assert wrong.returncode == 1 and "    try: kestrel-250.xlsx" in wrong.stderr
+    assert wrong.returncode == 1 and "    try: kestrel-250\n" in wrong.stderr

@@ -1,6 +1,7 @@
 """The commands of the shelf: what is on it, what comes and goes, and the drawer filled up."""
 
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -9,12 +10,13 @@ import typer
 from bom.cli import complete
 from bom.cli.jobs import Demanded, Without, app, buy, show_order
 from bom.cli.show import Csv, Force, JobPath, Json, Show, Xlsx, emit, found
-from bom.cli.tell import give_up, tell
+from bom.cli.tell import give_up, refuse, tell
 from bom.cli.usage import Commands
-from bom.trade.problem import as_typed, has_errors
+from bom.trade.problem import Problem, as_typed, has_errors
 
 if TYPE_CHECKING:
     from bom.job import Workshop
+    from bom.show.shelf_found import Shown
     from bom.workshop.stockroom import Booked, How, Request, Twice
 
 stock_app = Commands(
@@ -89,7 +91,13 @@ def _learn(
 
 
 @stock_app.command("show", epilog="Example: bom stock show")
-def stock_show(
+def stock_show(  # one parameter an option: that is how Typer learns them
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[WORD...]", help="Only what has these words: an item, gauge, colour, job ..."
+        ),
+    ] = None,
     rebuild: Annotated[
         bool, typer.Option("--rebuild", help="Reckon the shelf from opening count and moves too.")
     ] = False,
@@ -99,7 +107,11 @@ def stock_show(
     xlsx: Xlsx = None,
     csv: Csv = None,
 ) -> None:
-    """Show what is on the shelf, what is set aside and runs low, and what was changed by hand."""
+    """Show what is on the shelf, what is set aside and runs low, and what was changed by hand.
+
+    With words only the rows that have all of them: bom stock show 1.0 red.
+    """
+    from bom.show.shelf_found import everything
     from bom.show.shelf_json import stock_out
     from bom.show.shelf_tables import rebuilt_table, stock_tables
     from bom.workshop.stockroom import shelf_shown
@@ -111,13 +123,29 @@ def stock_show(
         bought = buy([])
         shelf, by_hand = shelf_shown(bought.stock)
     problems = (*bought.problems, *by_hand)
+    shown = everything(shelf)
+    if words and not has_errors(problems):
+        shown = _with_words(words, shown, problems)
     show = Show(
         problems,
-        lambda: stock_out(shelf, problems, rebuild=rebuild),
-        lambda: (*stock_tables(shelf), *([rebuilt_table(shelf)] if rebuild else [])),
+        lambda: stock_out(shelf, shown, problems, rebuild=rebuild),
+        lambda: (*stock_tables(shelf, shown), *([rebuilt_table(shelf, shown)] if rebuild else [])),
         next_step="bom topup",
     )
     emit(show, json, xlsx, csv)
+
+
+def _with_words(words: list[str], shown: "Shown", problems: "Sequence[Problem]") -> "Shown":
+    """The rows with these words; leaves with what comes nearest where there is none."""
+    from bom.job import find_workshop
+    from bom.show.shelf_found import Finder
+
+    finder = Finder(words, find_workshop(Path.cwd()).catalogue)
+    found = finder.found(shown)
+    if found.is_empty:
+        tell(problems)
+        refuse(*finder.nothing(shown))
+    return found
 
 
 def _to_be_taken_over(number: int, yes: bool, json: bool) -> bool:

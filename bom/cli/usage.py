@@ -30,6 +30,10 @@ class Missing(typer.BadParameter):
     """An argument or option that a command cannot do without."""
 
 
+class Several(typer.BadParameter):
+    """More than one job where a command takes one, in one word with commas."""
+
+
 class PlainCommand(TyperCommand):
     """A command whose help names its arguments as one would say them, without types."""
 
@@ -40,6 +44,7 @@ class PlainCommand(TyperCommand):
         """
         _taken_as_typed(self.get_params(ctx))
         rest = super().parse_args(ctx, args)
+        _jobs_apart(ctx)
         for param in cast("list[Any]", self.get_params(ctx)):
             lacks = ctx.params.get(param.name or "") in (None, (), [])
             if param.required and lacks and not ctx.resilient_parsing:
@@ -157,8 +162,8 @@ def refuse_usage(fault: Exception) -> None:
         word = str(getattr(fault, "option_name", ""))
         known = [*(getattr(fault, "possibilities", None) or ()), *_options(ctx)]
         refuse(f"{command} has no option '{word}'", nearest(word, known) or help_line, code=2)
-    says = _says(fault, kind, command)
-    refuse(says, _example(ctx) or help_line, more=f"help: {help_line}", code=2)
+    says, cure = _too_many(fault, kind, command) or (_says(fault, kind, command), "")
+    refuse(says, cure or _example(ctx) or help_line, more=f"help: {help_line}", code=2)
 
 
 def _says(fault: Exception, kind: str, command: str) -> str:
@@ -171,11 +176,72 @@ def _says(fault: Exception, kind: str, command: str) -> str:
         return f"{option} needs a word after it"
     if kind == "BadOptionUsage" and "does not take a value" in message:
         return f"{option} takes no word after it"
-    over = re.fullmatch(r"Got unexpected extra argument(?:s|\(s\))? \((.*)\)", message, re.DOTALL)
-    if over:
-        return f"{command} can do nothing with '{over[1]}': a name with blanks stands in quotes"
     given = f"{_named(param).partition(' (')[0]}: " if param is not None else ""
     return given + message[:1].lower() + message[1:].rstrip(".")
+
+
+_OVER = re.compile(r"Got unexpected extra argument(?:s|\(s\))? \((.*)\)", re.DOTALL)
+
+
+def _too_many(fault: Exception, kind: str, command: str) -> tuple[str, str] | None:
+    """What to say of words too many, and the command as it was meant: one job, or a name quoted."""
+    over = _OVER.fullmatch(str(getattr(fault, "message", fault)))
+    if not over and kind != "Several":
+        return None
+    ctx: Any = getattr(fault, "ctx", None)
+    extra = over[1].split() if over else []
+    words = [*(str(ctx.params[p.name]) for p in _params(ctx.command, ctx, "argument")), *extra]
+    names = [name for word in words for name in _apart(word)]
+    others = [name for name in names[1:] if _is_a_job(name)] if "job" in ctx.params else []
+    quoted = _quoted(ctx, words)
+    if others and (_is_a_job(names[0]) or not quoted):
+        one = [name for name in names if name not in others]
+        return f"{command} takes one job at a time", _typed_again(ctx, one)
+    says = f"{command} can do nothing with '{' '.join(extra)}': a name with blanks stands in quotes"
+    return says, _typed_again(ctx, quoted) if quoted else ""
+
+
+def _quoted(ctx: Any, words: list[str]) -> list[str]:
+    """The words with those made one that are a name with blanks; none where that is no help."""
+    if ctx.command.name == "job":
+        return [" ".join(words)]
+    for end in range(len(words), 1, -1):
+        if "job" in ctx.params and _is_a_job(" ".join(words[:end])):
+            return [" ".join(words[:end]), *words[end:]]
+    if "what" in ctx.params and _is_a_job(words[0]):
+        return [words[0], " ".join(words[1:])]
+    return []
+
+
+def _typed_again(ctx: Any, arguments: list[str]) -> str:
+    """The command with other words behind it, and its options as they were."""
+    words = list(map(as_typed, arguments))
+    for param in _params(ctx.command, ctx, "option"):
+        given = ctx.params.get(param.name)
+        if given and _is_flag(param):
+            words.append(param.opts[0])
+        elif given:
+            words += [param.opts[0], as_typed(given)]
+    return " ".join((ctx.command_path, *words))
+
+
+def _jobs_apart(ctx: Any) -> None:
+    """Jobs with commas between them are several; raises `Several` where a command takes one."""
+    if ctx.resilient_parsing:
+        return
+    jobs = ctx.params.get("jobs")
+    if jobs:
+        ctx.params["jobs"] = [Path(name) for job in jobs for name in _apart(str(job))]
+    names = _apart(str(ctx.params.get("job", "")))
+    if len(names) > 1 and all(map(_is_a_job, names)):
+        raise Several("", ctx=ctx)
+
+
+def _apart(word: str) -> list[str]:
+    """The names in a word, unless it is one that has commas in it."""
+    if "," not in word or _is_a_job(word):
+        return [word]
+    return [name.strip() for name in word.split(",") if name.strip()]
 
 
 def _params(command: Any, ctx: Any, kind: str) -> list[Any]:

@@ -105,12 +105,14 @@ def fold(name: str) -> str:
 def number(text: str) -> Decimal:
     """A number with a point or a decimal comma, exact.
 
-    >>> number("1,5"), number("-0.25")
-    (Decimal('1.5'), Decimal('-0.25'))
+    No thousands begin with a nought: 0,775 has a decimal comma.
+
+    >>> number("1,5"), number("-0.25"), number("0,775")
+    (Decimal('1.5'), Decimal('-0.25'), Decimal('0.775'))
     """
     if not re.fullmatch(_NUMBER, text):
         raise Misspelt(f"'{text}' is not a number")
-    if re.fullmatch(r"[+-]?\d+,\d{3}", text):
+    if re.fullmatch(r"[+-]?[1-9]\d*,\d{3}", text):
         raise Misspelt(
             f"'{text}' can be read in two ways",
             f"{text.replace(',', '')} for thousands, {text.replace(',', '.')} for a decimal",

@@ -4,6 +4,7 @@ Names are matched without regard to case and spaces and come out in one spelling
 of the Components sheet, else of the Loom, else the first one met.
 """
 
+from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 
@@ -14,6 +15,7 @@ from bom.files.headings import Record
 from bom.files.sheet import Sheet
 from bom.files.spelling import fold
 from bom.read.job_sheets import Details, JobSheets
+from bom.read.runs import LONG_BRANCH_MM, Runs, metres
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import Load
 from bom.trade.house import HouseRules
@@ -35,10 +37,6 @@ from bom.trade.point_names import is_earth
 from bom.trade.problem import Where, caution, error
 from bom.trade.rows import Row
 
-SHORT_MM = 10
-"""A run below this is asked about: were metres meant?"""
-LONG_BRANCH_MM = 3000
-"""A branch longer than this is asked about: few vehicles have one (common practice)."""
 ENDS = frozenset(("from", "to", "from pin", "to pin"))
 
 
@@ -165,16 +163,20 @@ class JobRows:
     def _branches(self) -> tuple[Branch, ...]:
         branches: list[Branch] = []
         seen: dict[frozenset[str], str] = {}
-        for record in self._rows("Loom"):
+        records, sheet = self._rows("Loom"), self.sheets.lists.sheets.get("Loom")
+        if sheet is None:
+            return ()
+        runs = self._runs(sheet, "Loom", records)
+        for record in records:
             self.whole &= "length" not in record.broken
             if record.broken & {"from", "to"}:
                 self._lose()
                 continue
             start, finish = self.points.one(record["from"]), self.points.one(record["to"])
             branch = _branch(record, start, finish, self.rules)
-            length = self._read_mm(record) or UNREAD_MM
+            length = runs.mm(record) or UNREAD_MM
             if length > LONG_BRANCH_MM:
-                says = f"a branch of {_metres(length)} m: is that right?"
+                says = f"a branch of {metres(length)} m: is that right?"
                 self.problems.append(caution(record.row.where("length"), says))
             branch = replace(branch, length_mm=length)
             if self._is_new(branch, seen):
@@ -193,30 +195,9 @@ class JobRows:
             self.problems.append(error(where, says, cure))
         return len(pair) == 2 and seen.setdefault(pair, where.cell) == where.cell
 
-    def _read_mm(self, record: Record) -> Fraction | None:
-        """The length of a wire or branch; what cannot be meant or read starts no more alarms."""
-        length: Fraction | None = record["length"]
-        if "length" in record.broken:
-            return UNREAD_MM
-        if length is None:
-            return None
-        if length.numerator < SHORT_MM * length.denominator:
-            self._too_short(record.row.where("length"), length)
-        if length <= LONG_BRANCH_MM and self.rules.longest_run_m * 1000 >= LONG_BRANCH_MM:
-            return length
-        where = record.row.where("length")
-        if length > Fraction(self.rules.longest_run_m) * 1000:
-            metres, longest = _metres(length), spelling.plain(self.rules.longest_run_m)
-            says = f"{metres} m is longer than the longest run of {longest} m"
-            bare = f"{metres} mm, if millimetres were meant (house rule longest_run_m)"
-            self.problems.append(error(where, says, bare))
-            return UNREAD_MM
-        return length
-
-    def _too_short(self, where: Where, length: Fraction) -> None:
-        figure = spelling.plain(Decimal(str(round(float(length), 4))))
-        says = f"{figure} mm is shorter than any run of a loom: is that right?"
-        self.problems.append(caution(where, says, f"{figure} m, if metres were meant"))
+    def _runs(self, sheet: Sheet, name: str, records: Sequence[Record]) -> Runs:
+        """The lengths of a list; what is wrong with them goes to the problems of its sheets."""
+        return Runs(sheet, self.sheets.columns[name], records, self.rules, self.problems)
 
     def _wires(self, sheet: Sheet) -> tuple[Wire, ...]:
         wires: list[Wire] = []
@@ -226,12 +207,13 @@ class JobRows:
             self._lose()
         if not records and not self.problems:
             self.problems.append(error(Where(sheet.file, sheet.name), "no wires on this sheet"))
+        runs = self._runs(sheet, "Circuits", records)
         for number, record in enumerate(records, start=1):
             if record.broken:
                 self.whole &= not record.broken & {*ENDS, "fuse", "load", "one of"}
                 if record.broken & ENDS:
                     continue
-            wire = self._wire(record, number)
+            wire = self._wire(record, number, runs.mm(record))
             wires.append(self._labelled(wire, labels))
         return tuple(wires)
 
@@ -249,7 +231,7 @@ class JobRows:
         self.problems.append(error(where, says, f"{wire.label}a"))
         return replace(wire, label=f"{wire.label} ({where.cell})")
 
-    def _wire(self, record: Record, number: int) -> Wire:
+    def _wire(self, record: Record, number: int, length_mm: Fraction | None) -> Wire:
         said = record.values
         fuse = NO_FUSE if "fuse" in record.broken else said["fuse"]
         return Wire(
@@ -261,7 +243,7 @@ class JobRows:
             gauge=said["gauge"],
             load=self._load(record),
             fuse=self._fuse_name(fuse),
-            length_mm=self._read_mm(record),
+            length_mm=length_mm,
             start_end=said["from end"],
             finish_end=said["to end"],
             one_of=said["one of"],
@@ -350,10 +332,6 @@ class JobRows:
             for record in self._rows("Labour")
             if "task" not in record.broken
         )
-
-
-def _metres(length_mm: Fraction) -> str:
-    return spelling.plain(Decimal(str(round(float(length_mm) / 1000, 4))))
 
 
 def _branch(record: Record, start: str, finish: str, rules: HouseRules) -> Branch:

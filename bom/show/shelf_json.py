@@ -9,13 +9,14 @@ from typing import Any
 from bom.shelf.marks import Learned
 from bom.shelf.moves import Difference, Shelf
 from bom.show.job_json import money, number, problems_out, unit_price
+from bom.show.shelf_found import Shown
 from bom.trade.problem import Problem
 from bom.trade.shelf import DrawerItem, ShelfPiece
 from bom.workshop.stockroom import Booked
 
 
 def stock_out(
-    shelf: Shelf, problems: Iterable[Problem], *, rebuild: bool = False
+    shelf: Shelf, shown: Shown, problems: Iterable[Problem], *, rebuild: bool = False
 ) -> dict[str, Any]:
     """`bom stock show`: the shelf, without what is used up; `rebuilt` null unless asked for."""
     held = [
@@ -25,19 +26,19 @@ def stock_out(
             "quantity": number(hold.quantity),
             "unit": hold.unit,
         }
-        for hold in shelf.history.holds
+        for hold in shown.holds
     ]
     return {
-        "cable": [_piece_out(piece) for piece in shelf.stock.pieces if piece.length_mm],
-        "drawer": [_drawer_out(item) for item in shelf.stock.drawer],
+        "cable": [_piece_out(piece) for piece in shown.pieces],
+        "drawer": [_drawer_out(item) for item in shown.drawer],
         "held": held,
-        "by_hand": _by_hand_out(shelf.differences()),
-        "rebuilt": _rebuilt_out(shelf) if rebuild else None,
+        "by_hand": _by_hand_out(shown.differences),
+        "rebuilt": _rebuilt_out(shelf, shown) if rebuild else None,
         "problems": problems_out(problems),
     }
 
 
-def _rebuilt_out(shelf: Shelf) -> list[dict[str, Any]]:
+def _rebuilt_out(shelf: Shelf, shown: Shown) -> list[dict[str, Any]]:
     """All moves of each thing: opening + come - gone = left."""
     return [
         {
@@ -49,7 +50,7 @@ def _rebuilt_out(shelf: Shelf) -> list[dict[str, Any]]:
             "left": number(thread.left),
             "in_the_book": number(shelf.accounts[key].on_hand) if key in shelf.accounts else 0,
         }
-        for key, thread in shelf.history.threads.items()
+        for key, thread in shown.threads.items()
     ]
 
 

@@ -10,6 +10,7 @@ from bom.shelf.marks import FEWEST_USED, FEWEST_WEEKS, Learned
 from bom.shelf.moves import Difference, Shelf
 from bom.shelf.moves.history import Thread
 from bom.show.shared import few
+from bom.show.shelf_found import Shown
 from bom.trade.house import HouseRules
 from bom.trade.problem import counted
 from bom.trade.shelf import DrawerItem, Hold, ShelfPiece
@@ -20,24 +21,26 @@ MOST_NOTE = 44
 """Characters across of a note; longer ones are wrapped."""
 
 
-def stock_tables(shelf: Shelf) -> tuple[Table, ...]:
+def stock_tables(shelf: Shelf, shown: Shown) -> tuple[Table, ...]:
     """Reels and offcuts, then the drawer with what runs low, then what is set aside."""
     held = bool(shelf.history.holds)
-    others = (_held_table(shelf.history.holds), by_hand_table(shelf.differences()))
-    return (
-        _cable_table(shelf, held),
-        _drawer_table(shelf, held),
-        *(table for table in others if table.rows),
+    tables = (
+        _cable_table(shelf, shown.pieces, held),
+        _drawer_table(shelf, shown.drawer, held),
+        _held_table(shown.holds),
+        by_hand_table(shown.differences),
     )
+    whole = () if shown.is_partial else tables[:2]
+    return tuple(table for table in tables if table.rows or table in whole)
 
 
-def _cable_table(shelf: Shelf, held: bool) -> Table:
+def _cable_table(shelf: Shelf, pieces: Iterable[ShelfPiece], held: bool) -> Table:
     def aside(piece: ShelfPiece) -> Decimal | None:
         return _in_m(shelf.held_of(piece.name, "mm") or None, "mm")
 
     return Table.of(
         "cable on the shelf",
-        (piece for piece in shelf.stock.pieces if piece.length_mm),
+        pieces,
         Heading("piece", lambda piece: piece.name),
         Heading("gauge", lambda piece: piece.gauge),
         Heading("colour", lambda piece: str(piece.colour)),
@@ -48,13 +51,13 @@ def _cable_table(shelf: Shelf, held: bool) -> Table:
     )
 
 
-def _drawer_table(shelf: Shelf, held: bool) -> Table:
+def _drawer_table(shelf: Shelf, items: Iterable[DrawerItem], held: bool) -> Table:
     def aside(item: DrawerItem) -> Decimal | None:
         return _in_m(shelf.held_of(item.item, item.unit) or None, item.unit)
 
     return Table.of(
         "drawer",
-        shelf.stock.drawer,
+        items,
         Heading("item", lambda item: item.item, wide=48),
         Heading("on hand", lambda item: _in_m(item.on_hand, item.unit), "quantity"),
         Heading("set aside", aside, "quantity", shown=held),
@@ -108,14 +111,14 @@ class _Rebuilt(NamedTuple):
     there: Decimal
 
 
-def rebuilt_table(shelf: Shelf) -> Table:
+def rebuilt_table(shelf: Shelf, shown: Shown) -> Table:
     """The shelf as its opening counts and the moves have it, beside the book."""
     there = {key: account.on_hand for key, account in shelf.accounts.items()}
     return Table.of(
         "from opening count and moves",
         (
             _Rebuilt(thread, key[1], there.get(key, Decimal()))
-            for key, thread in shelf.history.threads.items()
+            for key, thread in shown.threads.items()
         ),
         Heading("piece or item", lambda thing: thing.thread.name, wide=48),
         Heading("opening", lambda thing: _in_m(thing.thread.opening, thing.unit), "quantity"),

@@ -1,11 +1,9 @@
-"""Where the list stands in a sheet: its header row, its columns, and what is beside and under it.
+"""Where the list stands in a sheet: its header row, its columns, and what is beside it.
 
-Titles above the header row, blank rows, sums under the list and headings printed again are
-harmless.  A list beside this one is told and not read; one under it is refused.
+Titles above the header row are harmless.  A list beside this one is told and not read.
 """
 
-import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from itertools import groupby
 
@@ -17,7 +15,6 @@ from bom.files.headings.columns import (
     FoundColumn,
     KnownHeadings,
     as_shown,
-    folded,
 )
 from bom.files.sheet import Sheet, Value, letters_of
 from bom.trade.problem import Problem, Where, caution, error, nearest
@@ -28,8 +25,6 @@ LATER_HEADER = 20
 
 _MOST_SLIPS = 200
 """In so many headings that are not known a slip of the pen is looked for: no list has more."""
-
-_TOTAL = re.compile(r"(sub|grand)?[\s-]*(totals?|sums?|Σ)\b.*", re.IGNORECASE)
 
 
 class Layout(Struct, frozen=True):
@@ -173,66 +168,6 @@ def _unknown_column(where: Where, text: str, columns: Sequence[Column]) -> Probl
     says = f"column '{text}' is not known and is not read"
     alike = "columns are not known and not read"
     return caution(where, says, "the column 'note' for remarks", alike=alike, cause=True)
-
-
-# ------------------------------------------------------------------- rows that are none
-
-
-def is_total(sheet: Sheet, number: int, place: Layout, above: Iterable[int]) -> bool:
-    """True for a row of totals: it says so, or each of its figures is the sum of those above.
-
-    `above` are the rows of the list over it.  Where all needed cells are filled (a task called
-    `total`, say) it must do both.
-    """
-    cells = sheet.rows[number]
-    own = sorted((match.index, match.column.needed) for match in place.found)
-    filled = {i: cells[i] for i, _ in own if i < len(cells) and cells[i] is not None}
-    whole = all(index in filled for index, needed in own if needed)
-    first = next(iter(filled.values()), None)
-    says_so = isinstance(first, str) and _TOTAL.fullmatch(first.strip()) is not None
-    if says_so and not whole:
-        return True
-    figures = {i: value for i, value in filled.items() if not isinstance(value, str)}
-    if whole != says_so or not figures or (len(figures) < len(filled) and not says_so):
-        return False
-    rows = tuple(above)
-    return all(_sums_up(sheet, index, value, rows) for index, value in figures.items())
-
-
-def _sums_up(sheet: Sheet, index: int, value: Value, above: Iterable[int]) -> bool:
-    if not isinstance(value, Decimal):
-        return False
-    over = [sheet.rows[n][index] for n in above if index < len(sheet.rows[n])]
-    figures = [cell for cell in over if isinstance(cell, Decimal)]
-    return len(figures) > 1 and abs(sum(figures) - value) <= abs(value) / 10**6
-
-
-def needed_heads(sheet: Sheet, place: Layout) -> tuple[tuple[int, str], ...]:
-    """Where the headings stand that the header row is known by, each as it is compared."""
-    if place.header < 0:
-        return ()
-    heads = sheet.rows[place.header]
-    needed = (match.index for match in place.found if match.column.needed)
-    return tuple((index, folded(as_shown(heads[index]))) for index in needed)
-
-
-def is_headings_again(cells: Sequence[Value], heads: Iterable[tuple[int, str]]) -> bool:
-    """True where the headings (`needed_heads`) stand once more, as at the top of a new page."""
-    for index, head in heads:
-        cell = cells[index] if index < len(cells) else None
-        if not isinstance(cell, str) or folded(cell) != head:
-            return False
-    return True
-
-
-def another_list(sheet: Sheet, number: int, known: KnownHeadings) -> Problem | None:
-    """What to say where another list's headings stand in this row, below a blank one."""
-    cells = sheet.rows[number]
-    if not known.needed <= known.names(cells):
-        return None
-    first = next(index for index, value in enumerate(cells) if value is not None)
-    says = "a second list begins here, under the first"
-    return error(sheet.where(number, first), says, "a sheet of its own for it")
 
 
 # ---------------------------------------------------------------------- where it stands

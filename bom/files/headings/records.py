@@ -1,6 +1,5 @@
 """The rows of a list: columns read from top to bottom, what cannot be read named by its cell."""
 
-import re
 from collections.abc import Container, Iterable, Mapping, Sequence
 from decimal import Decimal
 from itertools import repeat
@@ -10,15 +9,16 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from bom.files.headings.columns import Column, FoundColumn, as_shown
-from bom.files.headings.layout import (
-    Layout,
+from bom.files.headings.layout import Layout, layout
+from bom.files.headings.layout import headless as without_header
+from bom.files.headings.not_rows import (
+    PartHeadings,
     another_list,
     is_headings_again,
     is_total,
-    layout,
     needed_heads,
+    says_total,
 )
-from bom.files.headings.layout import headless as without_header
 from bom.files.sheet import Sheet, Value
 from bom.files.spelling import Misspelt
 from bom.trade.problem import Problem, Where, caution, error, in_file_order
@@ -120,6 +120,7 @@ class _Rows:
         self.filled = {m.index for m in place.found if m.column.filled_by != "owner"}
         self.needed = {match.index for match in place.found if match.column.needed}
         self.heads = needed_heads(sheet, place)
+        self.part_headings = PartHeadings(sheet, place)
         self.may_have_more = own_columns or len(self.covered) < len(place.titled)
         self.rows: list[Row] = []
         self.broken: dict[int, set[str]] = {}
@@ -180,22 +181,27 @@ class _Rows:
         """True for headings printed again, and for totals, which are told."""
         if self.heads and is_headings_again(self.sheet.rows[number], self.heads):
             return True
-        if len(self.needed) > 1 and self.needed.issubset(filled):
+        cells, whole = self.sheet.rows[number], self.needed.issubset(filled)
+        if len(self.needed) > 1 and whole and not self._ends_in_total(cells):
             return False  # a wire between two points, whatever its label
-        total = is_total(self.sheet, number, self.place, above)
         own = [index for index in filled if index in self.covered]
-        says = "a row of totals, which is not read" if total else self._heading_inside(number, own)
+        says = ""
+        if is_total(self.sheet, number, self.place, above):
+            says = "a row of totals, which is not read"
+        elif len(own) == 1 and self._is_part_heading(number, own[0]):
+            says = f"'{as_shown(cells[own[0]])}' alone is no row of the list, and is not read"
         if says and not self.own_columns:
             self.problems.append(caution(self.sheet.where(number, own[0]), says))
         return bool(says)
 
-    def _heading_inside(self, number: int, own: list[int]) -> str:
-        """What to say of a row with nothing but words in one cell, such as LIGHTING."""
-        if len(own) != 1 or own[0] in self.needed:
-            return ""
-        said = self.sheet.rows[number][own[0]]
-        words = isinstance(said, str) and re.fullmatch(r"[^\d:/]{3,}", said.strip())
-        return f"'{as_shown(said)}' alone is no row of the list, and is not read" if words else ""
+    def _ends_in_total(self, cells: Sequence[Value]) -> bool:
+        return not self.own_columns and any(says_total(cells[index]) for index in self.needed)
+
+    def _is_part_heading(self, number: int, index: int) -> bool:
+        """In an owner's book, where nothing would be told of it, never in a needed cell."""
+        if self.own_columns and index in self.needed:
+            return False
+        return self.part_headings.has(number, index)
 
     def _surplus(self, number: int, filled: list[int]) -> None:
         cells = self.sheet.rows[number]

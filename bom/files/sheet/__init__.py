@@ -37,7 +37,7 @@ from bom.files.sheet.values import (
     sheet_key,
 )
 from bom.files.sheet.xlsx import read_xlsx
-from bom.trade.problem import Problem, Where, caution, error, nearest
+from bom.trade.problem import Problem, Where, as_typed, caution, error, nearest
 
 __all__ = [
     "NEVER_CALCULATED",
@@ -57,6 +57,9 @@ __all__ = [
 
 FEW = 5
 """So many names stand in a sentence."""
+
+JOBS = "jobs"
+"""The folder of a workshop that its jobs lie in."""
 
 
 def read_book(path: Path, *, single: str = "Circuits") -> tuple[Book | None, tuple[Problem, ...]]:
@@ -96,7 +99,7 @@ def _read_folder(path: Path, file: str) -> tuple[Sheet, ...]:
         for item in path.iterdir()
         if item.suffix.casefold() == ".csv" and not item.name.startswith(".") and item.is_file()
     )
-    jobs = path / "jobs"
+    jobs = path / JOBS
     if jobs.is_dir():
         cure = _one_of(str(jobs / item.name) for item in _books(jobs))
         raise refused(Where(file), "is the folder of a workshop, and no book", cure or "name a job")
@@ -145,13 +148,42 @@ def _missing(path: Path, file: str) -> Refused:
     if not folder.is_dir():
         beside = _first(folder.parent) if folder.parent.is_dir() else []
         near = nearest(folder.name, [item.name for item in beside if item.is_dir()])
-        cure = str(folder.with_name(near) / path.name) if near else "the folder it lies in"
+        there = _nearest_in(folder.with_name(near), path) if near else None
+        cure = as_typed(there) if there else "the folder it lies in"
         return refused(Where(file), f"there is no folder '{folder}'", cure)
+    if folder.name == JOBS:
+        return _no_job(path)
+    found = _nearest_in(folder, path)
+    if found == path and (folder / JOBS).is_dir():
+        found = _nearest_in(folder / JOBS, folder / JOBS / path.name)
+    cure = as_typed(found.name if found.parent == folder else found)
+    cure = cure if found.exists() else _one_of(item.name for item in _books(folder))
+    return refused(Where(file), "there is no such file", cure or "the path of a book")
+
+
+def _no_job(path: Path) -> Refused:
+    """The refusal of a job that is none: inside its workshop a job goes by its name alone."""
+    jobs, name = path.parent, path.stem
+    inside = Path.cwd().resolve().is_relative_to(jobs.resolve().parent)
+
+    def typed(book: Path) -> str:
+        bare = book.name if book.is_dir() else book.stem
+        return as_typed(bare if inside else book)
+
+    near = _nearest_in(jobs, path)
+    if near.exists():
+        return refused(Where(), f"no job '{name}'", typed(near))
+    there = [*_books(jobs), *(item for item in _first(jobs) if any(item.glob("*.csv")))]
+    new = f"bom new job {as_typed(name)}" if inside else "the path of a book"
+    return refused(Where(), f"no job '{name}'", _one_of(map(typed, there)) or new)
+
+
+def _nearest_in(folder: Path, path: Path) -> Path:
+    """The book or folder there whose name is nearest; `path` itself in it where none is near."""
     # by their names alone: that two of them end in .xlsx makes them no more alike
-    books = {item.stem: item.name for item in _books(folder)}
-    known = {item.name: item.name for item in _first(folder) if item.is_dir()} | books
-    cure = known.get(nearest(path.stem, known)) or _one_of(books.values()) or "the path of a book"
-    return refused(Where(file), "there is no such file", cure)
+    books = {item.stem: item for item in _books(folder)}
+    known = {item.name: item for item in _first(folder) if item.is_dir()} | books
+    return known.get(nearest(path.stem, known), folder / path.name)
 
 
 def _books(folder: Path) -> list[Path]:
@@ -160,6 +192,8 @@ def _books(folder: Path) -> list[Path]:
 
 def _one_of(names: Iterable[str]) -> str:
     known = sorted(names)
+    if len(known) == 1:
+        return known[0]
     more = " ..." if len(known) > FEW else ""
     return f"one of {', '.join(known[:FEW])}{more}" if known else ""
 

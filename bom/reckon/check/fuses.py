@@ -146,14 +146,67 @@ def fuses_in_series(findings: Findings) -> Iterator[Problem]:
 
 
 def fuse_names(findings: Findings) -> Iterator[Problem]:
-    """A fuse on a wire whose name is nearly that of a row of the Fuses sheet."""
+    """A fuse on one wire whose name is nearly that of a row of the Fuses sheet, or of another."""
     rows = {row.name.casefold(): row.name for row in findings.book.fuses}
-    used = Counter(wire.fuse for wire in findings.book.wires)
+    used = Counter(wire.fuse for wire in findings.book.wires if wire.fuse not in (None, NO_FUSE))
+    earlier: list[str] = []
+    often = [name for name, count in used.items() if name and count > 1][:MOST_NAMES]
     for wire in findings.book.wires:
-        name = wire.fuse
-        if name in (None, NO_FUSE) or str(name).casefold() in rows or not rows:
+        name = wire.fuse or ""
+        if used[name] != 1 or name.casefold() in rows:
             continue
-        close = nearest(str(name), rows)
-        if close and used[name] == 1 and rows[close] not in used:
+        close = rows.get(nearest(name, rows), "")
+        other = next((one for one in (*often, *rows.values(), *earlier) if _slip(name, one)), "")
+        if close and close not in used:
             says = f"fuse '{name}' has no row on the Fuses sheet"
-            yield caution(wire.row.where("fuse"), says, rows[close])
+            yield caution(wire.row.where("fuse"), says, close)
+        elif other and not _is_a_word(name, other, findings):
+            says = f"fuse '{name}' stands on this wire alone, beside '{other}': are they one?"
+            cure = other if other in often or other in rows.values() else "one name for both, if so"
+            yield caution(wire.row.where("fuse"), says, cure)
+        elif len(earlier) < MOST_NAMES:
+            earlier.append(name)
+
+
+MOST_NAMES = 200
+"""A slip is looked for among so many names of fuses: no vehicle has more."""
+
+_LONG = 4
+"""A slip of one letter in a shorter word makes another word: dim and dip."""
+
+
+def _slip(name: str, other: str) -> bool:
+    """True where two names differ by a slip of the pen in one word, or by blanks and dashes.
+
+    >>> [_slip("main fuze", other) for other in ("main fuse", "main-fuze", "main fuze 2", "fuze")]
+    [True, True, False, False]
+    >>> [_slip(*names.split()) for names in ("F1 F2", "left right", "break brake", "dip dim")]
+    [False, False, True, False]
+    """
+    first, second = (re.findall(r"[^\W\d_]+|\d+", text.casefold()) for text in (name, other))
+    if "".join(first) == "".join(second):
+        return re.findall(r"\d+", name) == re.findall(r"\d+", other)
+    odd = [pair for pair in zip(first, second, strict=False) if pair[0] != pair[1]]
+    return len(first) == len(second) and len(odd) == 1 and _is_misspelt(*odd[0])
+
+
+def _is_misspelt(word: str, other: str) -> bool:
+    """True for long words with one letter more, less or in another's place, or all misplaced."""
+    if min(len(word), len(other)) < _LONG or not (word + other).isalpha():
+        return False
+    less, other_less = _less_one(word), _less_one(other)
+    one_off = word in other_less or other in less or any(map(str.__eq__, less, other_less))
+    return one_off or sorted(word) == sorted(other)
+
+
+def _less_one(word: str) -> list[str]:
+    """The word without each of its letters."""
+    return [word[:n] + word[n + 1 :] for n in range(len(word))]
+
+
+def _is_a_word(name: str, other: str, findings: Findings) -> bool:
+    """True where the book has the word elsewhere that tells the two names apart."""
+    odd = {*name.casefold().split()} - {*other.casefold().split()}
+    wires = findings.book.wires
+    texts = (t for w in wires for t in (w.circuit, *w.start, *w.finish))
+    return any(odd & {*text.casefold().split()} for text in texts)
