@@ -331,7 +331,7 @@ except SystemExit:
     pass
 print(json.dumps([sorted(opened), [name for name in sys.modules if "." not in name]]))
 """
-HEAVY = {"pandas", "openpyxl", "numpy", "highspy", "typst", "xlsxwriter", "babel"}
+HEAVY = {"rich", "pandas", "openpyxl", "numpy", "highspy", "typst", "xlsxwriter", "babel"}
 
 
 def watched(*words: str, cwd: Path = ROOT, **environment: str) -> tuple[list[str], set[str]]:

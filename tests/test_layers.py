@@ -29,6 +29,7 @@ STAGES = {
 """The stages of one room: they do not know each other either."""
 ONE_HOME = {
     "typer": {"cli"},
+    "rich": {"cli.progress"},
     "python_calamine": {"files.sheet"},
     "zipfile": {"files.sheet"},
     # the stock book may be a folder of .csv, of which single records are changed in place
@@ -45,6 +46,7 @@ ONE_HOME = {
     "pydantic": {"shelf.stockbook"},
 }
 HEAVY = {
+    "rich",
     "pandas",
     "openpyxl",
     "numpy",

@@ -7,6 +7,7 @@ import typer
 from msgspec.structs import replace
 
 from bom.cli.jobs import app
+from bom.cli.progress import working
 from bom.cli.show import Csv, Force, JobPath, Json, Show, Xlsx, emit, found
 from bom.cli.stock import DryRun, Yes, taken_over
 from bom.trade.problem import as_typed
@@ -14,6 +15,7 @@ from bom.trade.problem import as_typed
 if TYPE_CHECKING:
     from bom.workshop.after_job import After
 
+_COMPARING = "setting what was used beside the plan"
 _Replace = Annotated[
     bool, typer.Option("--again", help="Replace what is kept of a job that was done before.")
 ]
@@ -41,9 +43,11 @@ def done(
 
     book = found(job)
     how = How(dry_run=dry_run, force=force, yes=yes)
-    finished = after(book, how, again=again)
+    with working(_COMPARING):
+        finished = after(book, how, again=again)
     if finished.booked and taken_over(finished.booked, json):
-        finished = after(book, replace(how, yes=True), again=again)
+        with working(_COMPARING):
+            finished = after(book, replace(how, yes=True), again=again)
     show = Show(
         finished.problems,
         lambda: done_out(finished),
@@ -71,7 +75,9 @@ def learn(json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
     from bom.workshop.after_job import taught
     from bom.workshop.allowances import lines
 
-    answer = taught(find_workshop(Path.cwd()))
+    workshop = find_workshop(Path.cwd())
+    with working("learning from the jobs that are done"):
+        answer = taught(workshop)
     copied = "copy the lines you agree with into workshop.toml, then: bom quote JOB"
     show = Show(
         answer.problems,

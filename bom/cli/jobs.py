@@ -1,5 +1,6 @@
 """The commands of a job, and those that make a workshop or a job book."""
 
+import sys
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -7,6 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from bom.cli import complete
+from bom.cli.progress import working
+from bom.cli.screen import echo, width_of
 from bom.cli.show import (
     Csv,
     JobPath,
@@ -91,9 +94,11 @@ def alone(context: typer.Context) -> None:
 
     workshop = find_workshop(Path.cwd())
     if workshop.folder is None:
-        typer.echo(_TO_BEGIN)
-    else:
-        typer.echo(as_text(due_table(due(workshop), workshop.folder.name)))
+        echo(_TO_BEGIN)
+        return
+    with working("looking through the jobs"):
+        next_due = due(workshop)
+    typer.echo(as_text(due_table(next_due, workshop.folder.name), width_of(sys.stdout)))
 
 
 @app.command(epilog="Example: bom check sample_projects/workshop/jobs/twin.xlsx")
@@ -218,11 +223,10 @@ def quote(
     Without --customer every line stands with its cost.  Where rows of the job book have a doubt,
     the likely range of the total is told as well.
     """
-    from bom.estimate import quote_for
     from bom.show.job_json import quote_out
     from bom.show.quote_tables import customer_tables, quote_tables
 
-    bought, estimate = quote_for(found(job))
+    bought, estimate = _quote(job)
     first = bought.jobs[0]
     if pdf is not None and estimate is not None:
         _write_quotation(bought, estimate, pdf)
@@ -260,17 +264,21 @@ def pack(
     are house rules, in workshop.toml or on the sheet Job.
     """
     from bom.cli.existing_files import keep_what_is_not_ours
-    from bom.estimate import quote_for
     from bom.show.job_json import pack_out
     from bom.show.pack import pack_tables, packed, workbook_of
 
-    bought, estimate = quote_for(found(job))
+    bought, estimate = _quote(job)
     made: list[Path] = []
     if estimate is not None:
         for path in (out, workbook_of(bought, out)):
             leave_books_alone(path)
-        with writing(out):
-            made = packed(bought, estimate, out, keep_what_is_not_ours)
+        with writing(out), working("setting the sheets") as stop:
+
+            def before(path: Path) -> None:
+                stop()
+                keep_what_is_not_ours(path)
+
+            made = packed(bought, estimate, out, before)
     show = Show(
         bought.problems,
         lambda: pack_out(bought, made),
@@ -309,7 +317,7 @@ def why(
     if json:
         typer.echo(as_json(why_out(opened, subject or what, lines)))
     elif subject:
-        typer.echo("\n".join(lines))
+        echo("\n".join(lines))
     tell_the_rest(bought.problems, ((job, opened),))
     wrong = bought.problems if subject == TOTAL else opened.problems
     raise typer.Exit(1 if has_errors(wrong) else 0)
@@ -337,8 +345,8 @@ def new_workshop(
         except Exists as fault:
             refuse(str(fault))
     for name in made:
-        typer.echo(f"made {name}")
-    typer.echo(f"next: bom quote {as_typed(path / 'jobs' / 'example.xlsx')}")
+        echo(f"made {name}")
+    echo(f"next: bom quote {as_typed(path / 'jobs' / 'example.xlsx')}")
 
 
 @new_app.command("job", epilog="Example: bom new job old-twin")
@@ -374,7 +382,7 @@ def new_job(
             refuse(str(fault))
     if made is None:
         raise typer.Exit(1)
-    typer.echo(f"made {made}\nnext: {then}, then: bom check {as_typed(made.stem)}")
+    echo(f"made {made}\nnext: {then}, then: bom check {as_typed(made.stem)}")
 
 
 # ----------------------------------------------------------------------------- the doing
@@ -402,14 +410,24 @@ def _write_quotation(bought: "Bought", estimate: "Quote", path: Path) -> None:
 
     leave_books_alone(path)
     keep_what_is_not_ours(path)
-    with writing(path):
+    with writing(path), working("setting the quotation"):
         quotation_written(bought, estimate, path)
 
 
 def _open(job: Path, *, suggest_colours: bool = False) -> "Job":
     from bom.job import open_job
 
-    return open_job(found(job), suggest_colours=suggest_colours)
+    book = found(job)
+    with working("working out the loom"):
+        return open_job(book, suggest_colours=suggest_colours)
+
+
+def _quote(job: Path) -> "tuple[Bought, Quote | None]":
+    from bom.estimate import quote_for
+
+    book = found(job)
+    with working("looking for the cheapest order, and the price"):
+        return quote_for(book)
 
 
 def buy(
@@ -425,7 +443,9 @@ def buy(
 
     compare = without is not None
     asked = Conditions(without=tuple(without or ()), demanded=tuple(demanded), compare=compare)
-    return buy_for([found(job) for job in jobs], topping_up=topping_up, asked=asked)
+    books = [found(job) for job in jobs]
+    with working("looking for the cheapest order"):
+        return buy_for(books, topping_up=topping_up, asked=asked)
 
 
 def show_order(

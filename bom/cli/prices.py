@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from bom.cli import complete
+from bom.cli.progress import working
+from bom.cli.screen import echo, width_of, wrapped
 from bom.cli.show import Csv, Force, Json, Show, Xlsx, emit
 from bom.cli.tell import writing
 from bom.cli.usage import Commands
@@ -18,6 +20,11 @@ if TYPE_CHECKING:
     from bom.read.matching import Matched
 
 prices_app = Commands(help="The price lists: add a supplier's, show them.", no_args_is_help=True)
+
+_ANSWERS = (
+    "    a number (2, or 2 x 50 where the price buys 50), n for none of these,"
+    " Enter to be asked again, q to stop asking"
+)
 
 
 @prices_app.command(
@@ -72,8 +79,13 @@ def prices_add(  # one parameter an option: that is how Typer learns them
     workshop = find_workshop(Path.cwd())
     on_a_terminal = sys.stdin.isatty() and not (json or dry_run)
     how = How(dry_run=dry_run, force=force)
-    with writing(list_):
-        added = add_prices(workshop, asked, how, _ask if on_a_terminal else None)
+    with writing(list_), working("setting the list beside the catalogues") as stop:
+
+        def ask(one: "Matched") -> "Matched | Literal['no', 'later', 'stop']":
+            stop()
+            return _ask(one)
+
+        added = add_prices(workshop, asked, how, ask if on_a_terminal else None)
     rules, _ = house_rules(workshop)
     show = Show(
         added.problems,
@@ -90,14 +102,13 @@ def _ask(one: "Matched") -> "Matched | Literal['no', 'later', 'stop']":
     from bom.show.price_tables import form_of
 
     listed = one.listed
-    typer.echo(f"\n{listed.words}  {listed.part_no}  {listed.price}", err=True)
-    typer.echo(f"    {'; '.join(one.doubts)}", err=True)
+    echo(f"\n{listed.words}  {listed.part_no}  {listed.price}", err=True)
+    echo(f"    {'; '.join(one.doubts)}", err=True)
     for number, goods in enumerate(one.nearest, start=1):
-        typer.echo(f"    {number}  {goods}, {form_of(one)}", err=True)
+        echo(f"    {number}  {goods}, {form_of(one)}", err=True)
     while True:
         said = typer.prompt(
-            "    a number (2, or 2 x 50 where the price buys 50), n for none of these,"
-            " Enter to be asked again, q to stop asking",
+            wrapped(_ANSWERS, width_of(sys.stderr)),
             default="",
             show_default=False,
             err=True,
@@ -147,7 +158,8 @@ def prices_show(
     from bom.show.price_tables import prices_table
 
     workshop = find_workshop(Path.cwd())
-    book, problems = price_book(workshop)
+    with working("reading the price lists"):
+        book, problems = price_book(workshop)
     rows = tuple(row for row in book.prices if fold(supplier) in fold(row.supplier))
     rules, _ = house_rules(workshop)
     show = Show(

@@ -3,13 +3,13 @@
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from shutil import get_terminal_size
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 from msgspec import Struct
 
 from bom.cli import complete
+from bom.cli.screen import echo, width_of
 from bom.cli.tell import note, refuse, tell, writing
 from bom.trade.problem import Problem, as_typed, has_errors
 
@@ -72,7 +72,7 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
     if show.looking:
         tell(show.problems, each=show.looking == "each", headed=True)
         if show.not_looked_at:
-            typer.echo(show.not_looked_at, err=True)
+            echo(show.not_looked_at, err=True)
     else:
         tell([problem for problem in show.problems if problem.level == "error"])
     tables = () if wrong and not show.anyway else show.tables()
@@ -85,17 +85,17 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
     elif tables:
         from bom.files.table import as_text
 
-        width = get_terminal_size().columns if sys.stdout.isatty() else None
+        width = width_of(sys.stdout)
         texts = (as_text(table, width, currency=show.currency) for table in tables)
         typer.echo("\n\n".join(texts))
     if not show.looking:
         tell_the_rest(show.problems, show.jobs)
     if tables and show.next_step and not json:
-        typer.echo(f"\nnext: {show.next_step}")
+        echo(f"\nnext: {show.next_step}")
     for path, job in show.jobs:
         if job.book and has_errors(job.problems):
             mend = "mend that, then: " if show.looking else ""
-            typer.echo(f"\nnext: {mend}bom check {as_typed(path)}", err=True)
+            echo(f"\nnext: {mend}bom check {as_typed(path)}", err=True)
     raise typer.Exit(1 if wrong else 0)
 
 
@@ -109,7 +109,7 @@ def tell_the_rest(problems: Sequence[Problem], jobs: "Sequence[tuple[Path, Job]]
     note([p for p in problems if p.level == "caution" and p not in told_by_check])
     for path, job in jobs:
         if line := counted_cautions(job):
-            typer.echo(f"{line}: bom check {as_typed(path)}", err=True)
+            echo(f"{line}: bom check {as_typed(path)}", err=True)
 
 
 def _write(show: Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path | None) -> None:

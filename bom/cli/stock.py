@@ -9,6 +9,8 @@ import typer
 
 from bom.cli import complete
 from bom.cli.jobs import Demanded, Without, app, buy, show_order
+from bom.cli.progress import working
+from bom.cli.screen import echo, width_of
 from bom.cli.show import Csv, Force, JobPath, Json, Show, Xlsx, emit, found
 from bom.cli.tell import give_up, refuse, tell
 from bom.cli.usage import Commands
@@ -26,6 +28,7 @@ stock_app = Commands(
     no_args_is_help=True,
 )
 
+_WRITING = "writing the stock book"
 _HOLD_AGAIN = "bom stock hold JOB, so that no other job takes what has come for it"
 DryRun = Annotated[bool, typer.Option("--dry-run", help="Show it, and write nothing.")]
 Yes = Annotated[bool, typer.Option("--yes", help="Take hand edits over as counts, unasked.")]
@@ -68,14 +71,16 @@ def _learn(
 
     yes, dry_run, force = answers
     workshop = find_workshop(Path.cwd())
-    found, problems = learned(workshop)
+    with working("learning from the moves"):
+        found, problems = learned(workshop)
     if found is None:
         tell(problems)
         give_up(problems)
     changes = sum(mark.changed for mark in found.marks)
     booked = None
     if changes and yes:
-        booked = book(workshop, mark(found), How(dry_run=dry_run, force=force, yes=True))
+        with working(_WRITING):
+            booked = book(workshop, mark(found), How(dry_run=dry_run, force=force, yes=True))
         problems = booked.problems
     written = booked is not None and booked.written
     rules, _ = house_rules(workshop)
@@ -159,11 +164,12 @@ def _take_over(force: bool) -> None:
     from bom.job import find_workshop
     from bom.workshop.stockroom import How, book, take_over_all
 
-    booked = book(find_workshop(Path.cwd()), take_over_all, How(force=force))
+    with working(_WRITING):
+        booked = book(find_workshop(Path.cwd()), take_over_all, How(force=force))
     if has_errors(booked.problems):
         tell(booked.problems)
         give_up(booked.problems)
-    typer.echo(f"taken over as counts: {len(booked.entries)}", err=True)
+    echo(f"taken over as counts: {len(booked.entries)}", err=True)
 
 
 @stock_app.command("hold", epilog="Example: bom stock hold twin")
@@ -338,9 +344,11 @@ def _book(
     from bom.show.shelf_tables import booked_tables
     from bom.workshop.stockroom import book
 
-    booked = book(workshop, plan, how)
+    with working(_WRITING):
+        booked = book(workshop, plan, how)
     if taken_over(booked, json):
-        booked = book(workshop, plan, replace(how, yes=True))
+        with working(_WRITING):
+            booked = book(workshop, plan, replace(how, yes=True))
     show = Show(
         booked.problems,
         lambda: booked_out(booked),
@@ -357,7 +365,7 @@ def taken_over(booked: "Booked", json: bool) -> bool:
 
     if not booked.waits or json:
         return False
-    typer.echo(as_text(by_hand_table(booked.by_hand)), err=True)
+    typer.echo(as_text(by_hand_table(booked.by_hand), width_of(sys.stderr)), err=True)
     return asked("Take the book's figures over as counts, and go on?")
 
 

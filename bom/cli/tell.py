@@ -9,6 +9,7 @@ from typing import NoReturn
 
 import typer
 
+from bom.cli.screen import echo, width_of, wrapped
 from bom.trade.problem import Problem, Where, error
 
 
@@ -34,11 +35,11 @@ def tell(problems: Sequence[Problem], *, each: bool = False, headed: bool = Fals
 
     told = grouped(problems, each=each)
     if problems and (headed or len(told) > 1):
-        typer.echo(headline(problems), err=True)
+        echo(headline(problems), err=True)
     for problem in told:
         say(problem)
     if lines := accepted(problems):
-        typer.echo("\n    ".join(("accepted:", *lines)), err=True)
+        echo("\n    ".join(("accepted:", *lines)), err=True)
 
 
 def note(problems: Sequence[Problem]) -> None:
@@ -53,7 +54,7 @@ def say(problem: Problem, *, between: str = "\n    ") -> None:
     """One error or caution on stderr, coloured where that is wanted; its cure behind `between`."""
     plain = "NO_COLOR" in os.environ
     colour = None if plain else "red" if problem.level == "error" else "yellow"
-    head, _, rest = problem.told(between).partition(":")
+    head, _, rest = wrapped(problem.told(between), width_of(sys.stderr)).partition(":")
     typer.secho(head, fg=colour, nl=False, err=True)
     typer.echo(f":{rest}", err=True)
 
@@ -67,7 +68,7 @@ def refuse(says: str, cure: str = "", *, more: str = "", code: int = 1) -> NoRet
     problem = error(Where(), said, cure or brought)
     say(problem)
     if more:
-        typer.echo(f"    {more}", err=True)
+        echo(f"    {more}", err=True)
     give_up((problem,), code)
 
 

@@ -43,7 +43,7 @@ def _booked_table(added: AddedList) -> Table:
         Heading("pack", lambda one: one.matched.pack, "count"),
         Heading("price", lambda one: one.matched.price, "money"),
         Heading("was", lambda one: one.was, "money"),
-        Heading("part no", lambda one: one.matched.listed.part_no, wide=16),
+        Heading("part no", lambda one: one.matched.listed.part_no, wide=16, gives_way=1),
         Heading("their words", lambda one: one.matched.listed.words, wide=48),
         notes=_left(added),
     )
@@ -104,7 +104,7 @@ def prices_table(rows: tuple[Price, ...], today: date) -> Table:
         Heading("item", lambda row: row.item, wide=48),
         Heading("gauge", lambda row: row.gauge),
         Heading("colour", lambda row: str(row.colour or "")),
-        Heading("sold as", lambda row: row.sold_as),
+        Heading("sold as", lambda row: row.sold_as, gives_way=1),
         Heading("pack", lambda row: row.pack, "count"),
         Heading("price", lambda row: row.price, "money"),
         Heading("days old", days_old, "count"),

@@ -21,7 +21,7 @@ def quote_tables(quote: Quote, tax_percent: Decimal) -> tuple[Table, ...]:
         Table.of(
             "estimate",
             quote.lines,
-            Heading("group", lambda line: line.group),
+            Heading("group", lambda line: line.group, gives_way=1),
             Heading("item", lambda line: line.item, wide=48),
             *quantity("quantity"),
             Heading("cost", lambda line: line.cost, "money"),

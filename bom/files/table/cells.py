@@ -2,7 +2,6 @@
 
 import math
 import re
-import unicodedata
 from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import Literal, TypeAlias
 
@@ -68,10 +67,3 @@ def fit_for_files(text: str) -> str:
     """Line breaks and tabs stay; what XML or UTF-8 cannot hold goes."""
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     return _BAD_IN_FILES.sub("", _SURROGATES.sub("\ufffd", text))
-
-
-def across(text: str) -> int:
-    """Columns a text takes on a screen of fixed pitch: ideographs take two."""
-    if text.isascii():
-        return len(text)
-    return sum(2 if unicodedata.east_asian_width(letter) in "WF" else 1 for letter in text)

@@ -5,6 +5,7 @@ from decimal import Decimal
 from typing import Any, Generic, TypeAlias, TypeVar
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.files.table.cells import UNITS, Cell, Form, number
 
@@ -19,6 +20,9 @@ class Heading(Struct, Generic[Thing], frozen=True):
 
     `form` gives alignment, decimals and unit, `total` asks for the sum; text longer than `wide`
     characters across is wrapped, and a heading that is not `shown` is left out with its values.
+    Where a screen is too narrow a column may be left out that `gives_way`: rather than that the
+    table grows by so many tenths of its rows, the lowest first.  Before a total one has to stay,
+    for its label.
 
     `formula` is for .xlsx only: `ROUND({packs}*{price},2)`, the names of headings in braces
     standing for the cells of the same row; the row's own value is stored as its result.  A
@@ -33,6 +37,7 @@ class Heading(Struct, Generic[Thing], frozen=True):
     total: bool = False
     formula: str = ""
     shown: bool = True
+    gives_way: int = 0
 
     def titled(self, currency: str) -> str:
         """The name of the column with its unit, unless it says so itself (`hours`)."""
@@ -72,6 +77,20 @@ class Table(Struct, frozen=True):
             shown.append(Heading("", lambda _: None, "quantity"))
         rows = tuple(tuple(heading.value(thing) for heading in shown) for thing in things)
         return cls(title, tuple(shown), rows, below, tuple(filter(None, notes)))
+
+    def without(self, number: int) -> "Table":
+        """The table less the columns that give way with this number; values under one keep it."""
+        stay = {index for foot in feet(self) for index in foot.values}
+        kept = [
+            index
+            for index, heading in enumerate(self.headings)
+            if heading.gives_way != number or index in stay
+        ]
+        return replace(
+            self,
+            headings=tuple(self.headings[index] for index in kept),
+            rows=tuple(tuple(row[index] for index in kept) for row in self.rows),
+        )
 
 
 class Foot(Struct, frozen=True, kw_only=True):

@@ -1,105 +1,103 @@
-"""Tables as text for a terminal: aligned columns, words wrapped until it fits."""
+"""Tables as text for a terminal: aligned columns, made to fit its width without cutting a word."""
 
 import re
-import textwrap
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Iterator, Sequence
 
-from bom.files.table.cells import across, printable, shown
-from bom.files.table.headed import Foot, Heading, Table, feet
+from msgspec import Struct
 
-_NARROWEST = 10  # characters below which a column of words is not squeezed
+from bom.files.table.cells import printable
+from bom.files.table.fitting import Grid, across_all, fitted
+from bom.files.table.headed import Table
+from bom.files.wrapping import across, longest_word, wrapped
+
 _NOTE_WIDTH = 96
 
 
 def as_text(table: Table, width: int | None = None, *, currency: str = "GBP") -> str:
     """The table for a terminal: title, aligned columns, totals, footer, notes.
 
-    With a `width` in characters the widest columns of words are wrapped more narrowly until
-    the table fits, if it can.
+    With a `width` in characters words are wrapped, and columns that give way are left out and
+    named under the table, until it fits, if it can.
     """
-    lines = [printable(table.title), ""]
+    title = printable(table.title)
+    lines = [*(wrapped(title, width, "  ") if width else [title]), ""]
+    notes = table.notes
     if table.rows or table.footer:
-        lines += _grid(table, width, currency)
+        grid = fitted(table, width, currency)
+        lines += _lines(grid, width)
+        notes = (*_left_out(table, grid, currency), *notes)
     else:
         lines.append("(nothing)")
-    if table.notes:
+    if notes:
         lines.append("")
-    for note in table.notes:
-        lines += textwrap.wrap(printable(note), width or _NOTE_WIDTH, subsequent_indent="  ")
+    for note in notes:
+        lines += wrapped(printable(note), width or _NOTE_WIDTH, "  ")
     return "\n".join(lines)
 
 
-def _grid(table: Table, width: int | None, currency: str) -> list[str]:
+def _left_out(table: Table, grid: Grid, currency: str) -> Iterator[str]:
+    kept = [column.heading for column in grid.columns]
+    gone = [each.titled(currency) for each in table.headings if each not in kept]
+    if gone:
+        yield f"left out for want of width: {', '.join(gone)}; --xlsx FILE has them"
+
+
+def _lines(grid: Grid, width: int | None) -> list[str]:
+    """Titles, rows and the lines under them, set out."""
     from tabulate import SEPARATING_LINE, tabulate
 
-    headings, below = table.headings, feet(table)
-    sums = [[foot.values.get(index) for index in range(len(headings))] for foot in below]
-    cells = [[printable(heading.titled(currency)) for heading in headings]]
-    cells += [
-        [shown(cell, heading.form) for cell, heading in zip(row, headings, strict=True)]
-        for row in (*table.rows, *sums)
-    ]
-    limits = _limits(cells, headings, width)
-    cells, last = cells[: len(table.rows) + 1], cells[len(table.rows) + 1 :]
-    head, *body = ([_wrapped(*pair) for pair in zip(row, limits, strict=True)] for row in cells)
-    widths = [_widest(column) for column in zip(head, *body, *last, strict=True)]
-    _place_long_labels(below, last, widths)
+    head, *body = grid.rows()
+    under = list(_under(grid, (head, *body), width))
     # Without headers: tabulate would make every column two wider than its heading.
-    rule_off = [[SEPARATING_LINE]] if body and last else []
+    rule_off = [[SEPARATING_LINE]] if body and under else []
     text = tabulate(
-        [head, [SEPARATING_LINE], *body, *rule_off, *last],
+        [head, [SEPARATING_LINE], *body, *rule_off, *(line.cells for line in under)],
         tablefmt="simple",
         disable_numparse=True,
-        colalign=["left" if heading.form == "text" else "right" for heading in headings],
+        colalign=["left" if column.is_words else "right" for column in grid.columns],
     )
     rule, *lines = text.splitlines()[:-1]
-    return _labelled(lines, below, [match.end() for match in re.finditer("-+", rule)])
+    return _labelled(lines, under, [match.end() for match in re.finditer("-+", rule)])
 
 
-def _limits(
-    rows: Sequence[Sequence[str]], headings: Sequence[Heading[Any]], width: int | None
-) -> list[int]:
-    """Characters across of each column; numbers are never wrapped."""
-    limits = [max(across(text) for text in column) for column in zip(*rows, strict=True)]
-    words = [index for index, heading in enumerate(headings) if heading.form == "text"]
-    for index in words:
-        limits[index] = min(limits[index], headings[index].wide)
-    while width and words and sum(limits) + 2 * (len(limits) - 1) > width:
-        widest = max(words, key=limits.__getitem__)
-        if limits[widest] <= _NARROWEST:
-            break
-        limits[widest] -= 1
-    return limits
+class _Under(Struct, frozen=True):
+    """A line under the rows: its label in lines, the column which that ends in, and its cells."""
+
+    label: Sequence[str]
+    column: int
+    cells: Sequence[str]
 
 
-def _wrapped(text: str, wide: int) -> str:
-    if across(text) <= wide:
-        return text
-    letters = max(1, wide * len(text) // across(text))
-    return "\n".join(textwrap.wrap(text, letters, break_on_hyphens=False))
+def _under(grid: Grid, rows: Sequence[tuple[str, ...]], width: int | None) -> Iterator[_Under]:
+    """The lines under the rows; a label runs out over the columns to its left.
+
+    Where it has no room there its column grows, or where the width forbids that it is wrapped.
+    """
+    sums = list(zip(*(column.sums for column in grid.columns), strict=True))
+    widths = [
+        max(across(line) for cell in column for line in cell.split("\n"))
+        for column in zip(*rows, *sums, strict=True)
+    ]
+    for foot, cells in zip(grid.below, sums, strict=True):
+        at, label = foot.label_column, printable(foot.label)
+        if at is None:
+            yield _Under((), 0, cells)
+            continue
+        room = across_all(widths[: at + 1])
+        grown = across_all(widths) + across(label) - widths[at]
+        forbidden = width is not None and grown > width
+        lines = wrapped(label, max(room, longest_word(label)) if forbidden else across(label))
+        widest = max(lines, key=across)
+        makes_room = (*cells[:at], widest, *cells[at + 1 :])
+        yield _Under(lines, at, makes_room if across(widest) > room else cells)
 
 
-def _widest(cells: Iterable[str]) -> int:
-    return max(across(line) for cell in cells for line in cell.split("\n"))
-
-
-def _place_long_labels(
-    below: Sequence[Foot], last: Sequence[list[str]], widths: Sequence[int]
-) -> None:
-    """Put a label into its cell, so that the column grows, where it has no room to the left."""
-    for foot, cells in zip(below, last, strict=True):
-        at = foot.label_column
-        if at is not None and across(foot.label) > sum(widths[: at + 1]) + 2 * at:
-            cells[at] = printable(foot.label)
-
-
-def _labelled(lines: list[str], below: Sequence[Foot], ends: Sequence[int]) -> list[str]:
+def _labelled(lines: list[str], under: Sequence[_Under], ends: Sequence[int]) -> list[str]:
     """With the labels of the last lines set against their values, over the empty columns."""
-    for number, foot in enumerate(below, start=len(lines) - len(below)):
-        at = foot.label_column
-        if at is not None and not lines[number][: ends[at]].strip():
-            label = printable(foot.label)
-            room = " " * (ends[at] - across(label))
-            lines[number] = room + label + lines[number][ends[at] :]
-    return [line.rstrip() for line in lines]
+    rows = len(lines) - len(under)
+    labelled = lines[:rows]
+    for line, foot in zip(lines[rows:], under, strict=True):
+        end = ends[foot.column]
+        labels = [" " * (end - across(label)) + label for label in foot.label]
+        labelled += [labels[0] + line[end:], *labels[1:]] if labels else [line]
+    return [line.rstrip() for line in labelled]

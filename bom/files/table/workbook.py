@@ -17,7 +17,6 @@ from bom.files.table.cells import (
     UNITS,
     Cell,
     Form,
-    across,
     fit_for_files,
     number,
     printable,
@@ -25,6 +24,7 @@ from bom.files.table.cells import (
     words,
 )
 from bom.files.table.headed import Foot, Table, feet
+from bom.files.wrapping import across
 
 if TYPE_CHECKING:
     from xlsxwriter.format import Format
