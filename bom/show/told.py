@@ -91,9 +91,9 @@ def _at_all_cells(group: Sequence[Problem], says: str) -> Problem:
     first = group[0]
     if len(group) == 1:
         return first
-    cures = {problem.cure for problem in group}
-    cure = first.cure if len(cures) == 1 else f"{first.cure} ({first.where.cell})"
-    return replace(first, where=_place(group), says=says, cure=cure if first.cure else "")
+    unlike = len({problem.cure for problem in group}) > 1
+    example = f" ({first.where.cell})" if unlike and first.cure and first.where.cell else ""
+    return replace(first, where=_place(group), says=says, cure=f"{first.cure}{example}")
 
 
 def _place(group: Sequence[Problem]) -> Where:
