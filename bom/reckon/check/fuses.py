@@ -149,8 +149,10 @@ def fuse_names(findings: Findings) -> Iterator[Problem]:
     """A fuse on one wire whose name is nearly that of a row of the Fuses sheet, or of another."""
     rows = {row.name.casefold(): row.name for row in findings.book.fuses}
     used = Counter(wire.fuse for wire in findings.book.wires if wire.fuse not in (None, NO_FUSE))
+    if len(used) > MOST_NAMES:
+        return
     earlier: list[str] = []
-    often = [name for name, count in used.items() if name and count > 1][:MOST_NAMES]
+    often = [name for name, count in used.items() if name and count > 1]
     for wire in findings.book.wires:
         name = wire.fuse or ""
         if used[name] != 1 or name.casefold() in rows:
@@ -164,12 +166,12 @@ def fuse_names(findings: Findings) -> Iterator[Problem]:
             says = f"fuse '{name}' stands on this wire alone, beside '{other}': are they one?"
             cure = other if other in often or other in rows.values() else "one name for both, if so"
             yield caution(wire.row.where("fuse"), says, cure)
-        elif len(earlier) < MOST_NAMES:
+        else:
             earlier.append(name)
 
 
 MOST_NAMES = 200
-"""A slip is looked for among so many names of fuses: no vehicle has more."""
+"""Among more names of fuses no slip is looked for: no vehicle has so many."""
 
 _LONG = 4
 """A slip of one letter in a shorter word makes another word: dim and dip."""
