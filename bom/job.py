@@ -62,6 +62,8 @@ class Job(Struct, frozen=True, kw_only=True):
     ends: Ends | None = None
     sized: Sized | None = None
     takeoff: Takeoff | None = None
+    lists_read: bool = True
+    """False where a whole list is missing or not read: nothing is said of what hangs on it."""
     currents_known: bool = True
     """False where a fault left open what leads where, so that nothing is said of currents."""
     problems: tuple[Problem, ...] = ()
@@ -160,6 +162,8 @@ def worked_out(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> Job:
     job = _looked_through(job, book, found)
     if not (job.net and job.sized and job.ends):
         return job
+    if not job.lists_read:
+        return job
     setting = (job.ends, job.rules, job.workshop.catalogue)
     takeoff, lacking = take_off(job.net, job.sized, *setting)
     problems = (*job.problems, *lacking)
@@ -177,10 +181,11 @@ def _looked_through(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> J
     ways = supplies(net, currents, rules, workshop.catalogue)
     sized = size(net, currents, ways, ends, (rules, workshop.catalogue))
     findings = Findings(net, ends, sized, currents, ways, (rules, workshop.catalogue))
-    doubts = check(findings)
-    problems = (*found, *unmeasured, *unlike, *doubts, *workshop.problems)
+    lists_read = book.lists_read and all(problem.where.sheet for problem in unmeasured)
+    doubts = (*unlike, *check(findings)) if lists_read else ()
+    problems = (*found, *unmeasured, *doubts, *workshop.problems)
     job = replace(job, book=book, net=net, currents=currents, supplies=ways)
-    job = replace(job, ends=ends, sized=sized, takeoff=None)
+    job = replace(job, ends=ends, sized=sized, takeoff=None, lists_read=lists_read)
     job = replace(job, balance=lights_on_watts(findings), currents_known=not findings.unread)
     return _with(job, problems)
 

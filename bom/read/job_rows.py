@@ -71,6 +71,7 @@ class JobRows:
         self.pins: dict[str, _Spellings] = {}
         self.whole = True
         self.lost = False  # the name of a point or component could not be read
+        self.lists_read = not sheets.asked
 
     def job_book(self, details: Details) -> JobBook | None:
         """Read every sheet; None when there are no circuits at all."""
@@ -98,6 +99,7 @@ class JobRows:
             extras=self._extras(),
             labour=self._labour(),
             whole=self.whole,
+            lists_read=self.lists_read,
             accepts=tuple(details.accepts),
             not_read=self.sheets.lists.not_read,
         )
@@ -106,6 +108,7 @@ class JobRows:
         records, readable = self.sheets.rows(name)
         if not readable:
             self._lose()
+            self.lists_read = False
         return records
 
     def _lose(self) -> None:

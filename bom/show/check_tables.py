@@ -64,9 +64,10 @@ def _runs(known: Mapping[str, str], entry: SizedWire) -> str:
 
 def not_looked_at(job: "Job") -> str:
     """What the errors kept from being looked at; empty where all was."""
-    if job.currents_known or not job.wires:
+    if not job.wires or (job.lists_read and job.currents_known):
         return ""
-    return f"not looked at yet: currents, fuses and earths of {counted(len(job.wires), 'wire')}"
+    what = "currents, fuses and earths" if job.lists_read else "loads, fuses and ends"
+    return f"not looked at yet: {what} of {counted(len(job.wires), 'wire')}"
 
 
 def _check_notes(job: "Job") -> Iterator[str]:

@@ -163,6 +163,8 @@ class JobBook(Struct, frozen=True, kw_only=True):
     labour: tuple[LabourRow, ...]
     whole: bool
     """False when a row had to be left out, so that nothing is said of what it left open."""
+    lists_read: bool = True
+    """False when a whole list could not be read, or it was not known which sheet it is."""
     accepts: tuple[Accept, ...] = ()
     not_read: tuple[str, ...] = ()
     """The sheets that hold none of these lists."""
