@@ -546,9 +546,10 @@ def test_fuses(tmp_path: Path, told: str) -> None:
 
 def test_no_load_either_way_is_cautioned_unless_the_gauge_is_typed(tmp_path: Path) -> None:
     """0 A keeps the smallest gauge and says so."""
-    assert_told(
-        tmp_path, "0 A\na:1 > b:1 = 0.5 mm2\na:2 > b:2 | gauge=1.0 | colour=blue\nsays: G2: 0 A"
+    told = (
+        "0 A\na:1 > b:1 = 0.5 mm2\na:2 > b:2 | gauge=1.0 | colour=blue\nsays: G2: wire 1 is sized"
     )
+    assert_told(tmp_path, told)
 
 
 # --------------------------------------------------------------------------------- laws

@@ -109,7 +109,7 @@ Three wires of 3.5 mm2 together
 One wire that is too thick: no splice helps
   lamp:1 > x | bullet joint | bare | 4.0
   says: error L2: error:
-  says: L2: 4 mm2 at lamp:1: 'bullet joint' takes 3 mm2 at most; another end style
+  says: L2: 4 mm2 at lamp:1: 'bullet joint' takes 3 mm2 at most; bullet joint 4.7 at lamp:1
 
 An area of just the largest terminal is none: 2.0 + 1.0 mm2
   lamp:1 > a | bullet | bare | 2.0

@@ -244,7 +244,9 @@ REFUSED = (
     # two filaments are two rows, and a bare number may be watts or amps
     ("load", "55", "load '55' has no unit", "55 W or 55 A$"),
     ("load", "4,2", "load '4,2' has no unit", "4,2 W or 4,2 A$"),
-    ("load", "21/5 W", "", "one row for each filament"),
+    ("load", "21/5 W", "", "on Circuits 21 W for .*, 5 W for that to the other$"),
+    ("load", "60/55 W|H4 60/55W", "", "on Circuits 60 W for .*, 55 W .*; beam:main and beam:dip"),
+    ("load", "H4", "", "on Circuits H4 main for .*, H4 dip .*; beam:main and beam:dip"),
     ("load", "-5 W", "", ""),
     ("load", "H4 dpi", "", "H4 dip"),
     ("load", "5 V", "", "55 W, 4.2 A"),

@@ -42,6 +42,8 @@ LARGEST = 10**9
 """No length, load, price or count of the trade comes near this."""
 
 MOST_HOURS = 10_000
+LARGEST_TAIL_WATTS = 15
+"""A second filament over this is a beam, never on with the first; else a tail, on with a stop."""
 
 _UNSIGNED = r"(?:\d+(?:[.,]\d+)?|\.\d+)"
 _NUMBER = rf"[+-]?{_UNSIGNED}"
@@ -327,11 +329,7 @@ def load(value: Value, unit: str, catalogue: Catalogue) -> Load:
         rf"(?:(\d{{1,2}})\s*[x×]\s*)?({_NUMBER})\s*(mw|w|kw|watts?|ma|a|amps?)?", text.casefold()
     )
     if match is None:
-        cure = nearest(text, (entry.name for entry in catalogue.loads.values()))
-        cure = cure or "55 W, 4.2 A, or a name from catalogs/loads.csv"
-        if re.fullmatch(r"\d+(?:\.\d+)?/\d+(?:\.\d+)?\s*w?", text.casefold()):
-            cure = "one row for each filament, each with its own watts"
-        raise Misspelt(f"load '{text}' is not known", cure)
+        raise Misspelt(f"load '{text}' is not known", _load_meant(text, catalogue))
     own = match[3] or unit
     if not own:
         raise Misspelt(f"load '{text}' has no unit", f"{text} W or {text} A")
@@ -340,6 +338,20 @@ def load(value: Value, unit: str, catalogue: Catalogue) -> Load:
         raise Misspelt(f"a load of {text} is below zero")
     scale = {"m": Fraction(1, 1000), "k": Fraction(1000)}.get(own[0], Fraction(1))
     return Load(amount * scale, "A" if own.lstrip("mk").startswith("a") else "W")
+
+
+def _load_meant(text: str, catalogue: Catalogue) -> str:
+    """What to type for a load that is not known; a lamp of two filaments has one on each wire."""
+    names = [entry.name for entry in catalogue.loads.values()]
+    parts = [name for name in names if name.casefold().startswith(f"{text.casefold()} ")]
+    watts = re.search(rf"({_NUMBER})\s*/\s*({_NUMBER})\s*w?$", text.casefold())
+    if len(parts) != 2 and watts:
+        parts = [f"{watts[1]} W", f"{watts[2]} W"]
+    if len(parts) != 2:
+        return nearest(text, names) or "55 W, 4.2 A, or a name from catalogs/loads.csv"
+    cure = f"on Circuits {parts[0]} for the wire to one filament, {parts[1]} for that to the other"
+    apart = parts[0].endswith(" main") or (watts and number(watts[2]) > LARGEST_TAIL_WATTS)
+    return f"{cure}; beam:main and beam:dip under one of" if apart else cure
 
 
 def degrees_c(value: Value) -> Decimal:

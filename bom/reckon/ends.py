@@ -74,7 +74,8 @@ class _Joiner:
         where = end.wire.row.where(end.heading)
         says = f"two end styles at {pin}: '{first}' and '{end.typed}'"
         cure = "one style, or a splice point in front of it"
-        self.problems.append(error(where, says, cure))
+        alike = "pins with two end styles"
+        self.problems.append(error(where, says, cure, alike=alike))
 
     def _bare(self, pin: Pin, ends: list[WireEnd]) -> None:
         spliced, sleeved = [], []
@@ -96,7 +97,8 @@ class _Joiner:
     def _join_nothing(self, pin: Pin, ends: list[WireEnd]) -> None:
         where = ends[2].wire.row.where(ends[2].heading.removesuffix(" end"))
         says = f"{len(ends)} bullets at {pin} join nothing: without a pin each is a single end"
-        self.problems.append(caution(where, says, f"one pin for what is joined: {pin}:1"))
+        cure, alike = f"one pin for what is joined: {pin}:1", "points where bullets join nothing"
+        self.problems.append(caution(where, says, cure, alike=alike))
 
     # ------------------------------------------------------------ plugs in the loom
 

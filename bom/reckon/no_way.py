@@ -35,12 +35,14 @@ def why_no_way(lost: Sequence[Wire], book: JobBook, parts: Mapping[str, str]) ->
 
 
 def _no_loom(lost: Sequence[Wire], book: JobBook) -> Iterator[Problem]:
-    if len(lost) < SEVERAL:
+    if len(lost) < SEVERAL or 2 * len(lost) < len(book.wires):
+        alike = "wires have no length, and there is no Loom sheet to work it out from"
+        cure = "the measured length, such as 1.2 m"
         for wire in lost:
             says = (
                 f"wire {wire.label} has no length, and there is no Loom sheet to work it out from"
             )
-            yield error(wire.row.where("length"), says, "the measured length, such as 1.2 m")
+            yield error(wire.row.where("length"), says, cure, alike=alike)
         return
     says = f"no sheet has the headings of Loom, and {len(lost)} wires have no length"
     cure = "a sheet Loom with the headings from, to and length, or measured lengths on Circuits"
@@ -153,7 +155,7 @@ def _in_parts(apart: Sequence[Wire], book: JobBook, parts: Mapping[str, str]) ->
         for wire in apart:
             says = f"no way through the loom from {wire.start.point} to {wire.finish.point}"
             cure = "a branch on the Loom sheet that joins the two parts, or a length here"
-            yield error(wire.row.where("length"), says, cure)
+            yield error(wire.row.where("length"), says, cure, alike="wires have no way")
     else:
         yield _lacks_a_branch(apart, book, parts)
 

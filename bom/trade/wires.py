@@ -138,7 +138,9 @@ class SizedWire(Struct, frozen=True, kw_only=True):
     decided: str = ""
     """What decided a gauge that was chosen, in words; empty for one that was typed."""
     lacks: tuple[str, ...] = ()
-    """What this cable does not meet, and what stood in the way; empty for one that meets all."""
+    """What this cable does not meet; empty for one that meets all."""
+    enough: str = ""
+    """The gauge that would meet it, whatever the ends take and the shop keeps; empty for none."""
     rejected: tuple[str, ...] = ()
     """Thinner cables of the house, each with what it lacks."""
 

@@ -6,7 +6,7 @@ An error stops the job; a caution is what a tradesman would point out and go on.
 
 from collections.abc import Callable, Iterator
 
-from bom.reckon.check import circuits, electrical, fuses, loom
+from bom.reckon.check import circuits, electrical, fuses, limits, loadless, loom, slips
 from bom.reckon.check.electrical import lights_on_watts
 from bom.reckon.check.findings import Findings
 from bom.trade.problem import Problem
@@ -20,13 +20,16 @@ def check(findings: Findings) -> tuple[Problem, ...]:
 
 
 CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
-    electrical.no_current,
-    electrical.loads_of_nothing,
+    loadless.slips_of_the_pen,
+    loadless.missing_loads,
+    loadless.loads_of_nothing,
+    slips.unused_words,
+    slips.unused_components,
     electrical.over_rating,
     electrical.thin_starter_leads,
-    electrical.none_meets_all,
+    limits.none_meets_all,
     electrical.too_warm,
-    electrical.too_much_drop,
+    limits.too_much_drop,
     electrical.under_its_fuse,
     electrical.main_fuse_far_away,
     electrical.charging_balance,
@@ -35,10 +38,7 @@ CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
     circuits.unfused_feeds,
     circuits.fuse_on_a_return,
     circuits.no_return,
-    circuits.unlike_feeds,
     circuits.passes_understood,
-    circuits.pins_that_pass_nothing,
-    circuits.load_out_of_reach,
     circuits.loads_beyond_a_typed_load,
     circuits.load_against_its_component,
     circuits.feed_and_earth_at_one_pin,
@@ -50,7 +50,6 @@ CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
     fuses.fuse_rows,
     fuses.fuse_names,
     fuses.ratings_for_names,
-    fuses.fuses_without_load,
     fuses.fuses_in_series,
     loom.cable_colours,
     loom.same_colour_in_a_branch,
@@ -60,8 +59,6 @@ CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
     loom.crowded_contacts,
     loom.thin_for_its_terminal,
     loom.plug_pins,
-    loom.unused_components,
     loom.unused_branches,
-    loom.doubtful_points,
     loom.places_off_the_loom,
 )

@@ -2,12 +2,13 @@
 
 from collections.abc import Iterable, Iterator
 
-from bom.reckon.check.findings import Findings, in_amps
-from bom.reckon.net import NOTHING_PASSES, PIN_TO_PIN
+from bom.reckon.check.findings import JOINS, Findings, in_amps
+from bom.reckon.check.slips import slipped_points
+from bom.reckon.net import PIN_TO_PIN
 from bom.trade.job_book import NO_FUSE, Pin, Wire
 from bom.trade.one_of import ALWAYS, largest_sum
 from bom.trade.point_names import is_battery, is_earth
-from bom.trade.problem import Problem, caution, error, nearest
+from bom.trade.problem import Problem, caution, error
 from bom.trade.wires import SizedWire
 
 
@@ -15,26 +16,35 @@ def unfused_feeds(findings: Findings) -> Iterator[Problem]:
     """The first wire of a feed that is behind no fuse and not unfused on purpose."""
     if not findings.whole:
         return
+    explained = slipped_points(findings)
     for entry in findings.sized.wires:
         wire = entry.wire
         if entry.loaded.fuse is not None or not _wants_a_fuse(findings, entry):
             continue
+        if wire.start.point in explained:
+            continue
         names = {findings.by_label[f.label].loaded.fuse for f in findings.feeders(wire)}
         if names == {NO_FUSE} and not findings.net.batteries:
             continue  # a magneto's feeds go unfused all the way
-        if names == {None}:
+        if None in names:
             continue  # said already at the wire that feeds it
         where = wire.row.where("fuse")
         behind = sorted(name for name in names if name and name != NO_FUSE)
         if len(behind) > 1:
             says = f"wire {wire.label} is fed from behind more than one fuse: {', '.join(behind)}"
-            yield caution(where, says, "the name of the fuse it is behind")
+            cure, alike = "the name of the fuse it is behind", "wires behind more than one fuse"
+            yield caution(where, says, cure, alike=alike)
         elif behind:
             says = f"wire {wire.label} is fed from behind {behind[0]}, and by a wire without a fuse"
-            yield caution(where, says, "a fuse on that wire, or the name of one here")
+            cure, alike = (
+                "a fuse on that wire, or the name of one here",
+                "wires fed both through a fuse and past it",
+            )
+            yield caution(where, says, cure, alike=alike)
         else:
             says = f"wire {wire.label} is a feed with no fuse on it"
-            yield caution(where, says, "the name of a fuse, or 'none' if that is on purpose")
+            cure = "the name of a fuse, or 'none' if that is on purpose"
+            yield caution(where, says, cure, alike="feeds without a fuse")
 
 
 def _wants_a_fuse(findings: Findings, entry: SizedWire) -> bool:
@@ -56,11 +66,14 @@ def fuse_on_a_return(findings: Findings) -> Iterator[Problem]:
     """A fuse typed on a wire that leads to no load."""
     if findings.unread:
         return
+    slipped = slipped_points(findings)
     for wire in findings.book.wires:
         dead = findings.by_label[wire.label].loaded.amps == 0
-        if wire.fuse not in (None, NO_FUSE) and findings.is_return(wire) and not dead:
+        told = dead or wire.start.point in slipped
+        if wire.fuse not in (None, NO_FUSE) and findings.is_return(wire) and not told:
             says = f"fuse '{wire.fuse}' is on wire {wire.label}, which leads to no load"
-            yield caution(wire.row.where("fuse"), says, "the fuse on the feed")
+            alike = "fuses on wires that lead to no load"
+            yield caution(wire.row.where("fuse"), says, "the fuse on the feed", alike=alike)
 
 
 def no_return(findings: Findings) -> Iterator[Problem]:
@@ -81,7 +94,7 @@ def no_return(findings: Findings) -> Iterator[Problem]:
         said.add(point)
         says = f"{point} is fed by wire {wire.label} but has no return"
         cure = f"a wire from {point} to earth, unless it earths through its mounting"
-        yield caution(wire.row.where("to"), says, cure)
+        yield caution(wire.row.where("to"), says, cure, alike="components without a return")
 
 
 def _goes_on(findings: Findings, point: str) -> bool:
@@ -93,88 +106,17 @@ def _goes_on(findings: Findings, point: str) -> bool:
     return any(not findings.is_return(wire) for wires in onward for wire in wires)
 
 
-def unlike_feeds(findings: Findings) -> Iterator[Problem]:
-    """Unlike feeds into a component without load and with blank `passes`."""
-    net = findings.net
-    if not findings.whole:
-        return
-    for point, pins in net.pins.items():
-        arriving = [wire for pin in pins.values() for wire in net.arriving.get(pin, ())]
-        if len(arriving) < 2 or point in net.sources:
-            continue
-        component = net.component(point)
-        if component.load is not None or component.passes or _JOINS & set(point.casefold().split()):
-            continue
-        feeds = [wire for wire in arriving if not findings.is_return(wire)]
-        feeds = [wire for wire in feeds if wire.label not in findings.currents.roads]
-        if all(wire.load is not None for wire in feeds):
-            continue  # row by row it is said what each of them feeds
-        kinds = {(w.circuit.casefold(), findings.by_label[w.label].loaded.fuse) for w in feeds}
-        ends = [wire for wire in feeds if wire.finish.pin]
-        places = len({w.finish.pin for w in ends}) + len(feeds) - len(ends)
-        if len(kinds) > 1 and places > 1 and _feeds_on(findings, point):
-            first = component.row
-            where = first.where("passes") if first else feeds[1].row.where("to")
-            says = f"unlike feeds arrive at {point}, and all its pins are taken for one"
-            yield caution(
-                where, says, "say which feeds which under passes: in 1 > out 1, in 2 > out 2"
-            )
-
-
-def _feeds_on(findings: Findings, point: str) -> bool:
-    net = findings.net
-    starting = (net.starting.get(pin, ()) for pin in net.pins[point].values())
-    return any(not findings.is_return(wire) for wires in starting for wire in wires)
-
-
 def passes_understood(findings: Findings) -> Iterator[Problem]:
-    """`passes` cells that cannot be read, or that name a pin that no wire uses."""
+    """`passes` cells that cannot be read."""
     net = findings.net
     for name, component in findings.book.components.items():
-        if component.row is None or net.passing(name) != "named":
+        if component.row is None or net.passing(name) != "named" or is_battery(name):
             continue
-        where = component.row.where("passes")
-        if is_battery(name):
-            continue
-        passes = net.passes(name)
-        if not passes.understood:
+        if not net.passes(name).understood:
+            says = f"passes '{component.passes}' is not understood"
             cure = "30 > 87, or 'none', or 'pin to pin'"
-            yield error(where, f"passes '{component.passes}' is not understood", cure)
-            continue
-        for word in passes.unused if findings.whole and name in net.pins else ():
-            says = f"passes names '{word}', a pin of {name} that no wire uses"
-            yield caution(
-                where, says, nearest(word, [pin for pin in net.pins.get(name, ()) if pin])
-            )
-
-
-def pins_that_pass_nothing(findings: Findings) -> Iterator[Problem]:
-    """A pin that is nearly one named in `passes`: nothing passes to it or from it."""
-    net = findings.net
-    for wire in findings.book.wires:
-        for pin, _, heading in wire.ends:
-            if not pin.pin or net.passing(pin.point) != "named" or net.is_own(pin):
-                continue
-            named = net.passes(pin.point).named
-            close = "" if pin.pin in named else nearest(pin.pin, named - net.pins[pin.point].keys())
-            if close:
-                says = f"pin '{pin.pin}' of {pin.point} is not named in its passes: nothing passes"
-                where = wire.row.where(heading.removesuffix(" end"))
-                yield caution(where, says, f"{pin.point}:{close}")
-
-
-def load_out_of_reach(findings: Findings) -> Iterator[Problem]:
-    """A component's own load that no wire comes to: `passes` names every pin it has."""
-    net = findings.net
-    for name, component in findings.book.components.items():
-        if component.load is None or component.row is None or net.passing(name) != "named":
-            continue
-        pins = net.pins.get(name, {}).values()
-        if pins and findings.whole and not any(net.is_own(pin) for pin in pins):
-            says = f"the load of {name} is in no current: passes names all the pins that wires use"
-            yield caution(
-                component.row.where("load"), says, "its load typed on the row that feeds it"
-            )
+            alike = "passes that are not understood"
+            yield error(component.row.where("passes"), says, cure, alike=alike)
 
 
 def loads_beyond_a_typed_load(findings: Findings) -> Iterator[Problem]:
@@ -198,7 +140,11 @@ def loads_beyond_a_typed_load(findings: Findings) -> Iterator[Problem]:
                 f"the load typed for wire {label}, {in_amps(currents.amps[load])}, stands for all "
                 f"beyond {wire.finish.point}, where the loads come to {in_amps(total)}"
             )
-            yield caution(wire.row.where("load"), says, f"{in_amps(total)}, or a blank cell")
+            cure, alike = (
+                f"{in_amps(total)}, or a blank cell",
+                "typed loads unlike those beyond them",
+            )
+            yield caution(wire.row.where("load"), says, cure, alike=alike)
 
 
 def _stands_for_all(findings: Findings, wire: Wire) -> bool:
@@ -233,7 +179,8 @@ def load_against_its_component(findings: Findings) -> Iterator[Problem]:
                 f"wire {wire.label} says that {name} takes {in_amps(amps[0])}, Components says "
                 f"{in_amps(known)}: the wire's is reckoned with"
             )
-            yield caution(wire.row.where("load"), says, "one of the two, the other cell blank")
+            cure, alike = "one of the two, the other cell blank", "loads typed twice, and not alike"
+            yield caution(wire.row.where("load"), says, cure, alike=alike)
 
 
 def feed_and_earth_at_one_pin(findings: Findings) -> Iterator[Problem]:
@@ -242,7 +189,7 @@ def feed_and_earth_at_one_pin(findings: Findings) -> Iterator[Problem]:
         pin = wire.finish
         says = f"a feed and an earth at one pin, {pin}: wires {wire.label} and {earth}"
         cure = f"pins of their own, such as {pin.point}:feed and {pin.point}:earth"
-        yield error(wire.row.where("to"), says, cure)
+        yield error(wire.row.where("to"), says, cure, alike="pins with both a feed and an earth")
 
 
 def nothing_to_the_battery(findings: Findings) -> Iterator[Problem]:
@@ -254,13 +201,13 @@ def nothing_to_the_battery(findings: Findings) -> Iterator[Problem]:
     earthed = [w for w in returns if not net.wires_from(net.finish[w.label])]
     earthed = [w for w in earthed if w.finish.point not in net.batteries and _carries(findings, w)]
     if earthed and not any(wire.finish.point in net.batteries for wire in returns):
-        wire = earthed[0]
+        wire = next((w for w in earthed if is_earth(w.finish)), earthed[0])
+        frame = wire.finish.point if is_earth(wire.finish) else "the frame"
         says = (
-            f"no wire leads from {wire.finish.point} to the battery "
+            f"no wire leads from {frame} to the battery "
             f"(earths that end on the frame: {len(earthed)})"
         )
-        battery = min(net.batteries)
-        cure = f"the earth strap: a wire from {wire.finish.point} to {battery}"
+        cure = f"the earth strap: a wire from {frame} to {min(net.batteries)}"
         yield caution(wire.row.where("to"), says, cure)
 
 
@@ -276,24 +223,14 @@ def returns_on_the_feeds_pole(findings: Findings) -> Iterator[Problem]:
         if not findings.is_return(wire) or pin.point not in net.batteries:
             continue
         if findings.catalogue.kind_of(wire.start.point) == "charging":
-            yield from _taken_for_a_switch(findings, wire)
-            continue
+            continue  # a regulator that is taken for a switch, if it is no earth
         wrong, right = ("-", "+") if net.positive_earth else ("+", "-")
         on_it = net.is_minus(pin) if net.positive_earth else net.is_plus(pin)
         if on_it and _carries(findings, wire):
             says = f"wire {wire.label} leads back to {pin}, the pole that the feeds start at"
             cure = f"{pin.point}:{right} in place of {wrong}"
-            yield error(wire.row.where("to"), says, cure)
-
-
-def _taken_for_a_switch(findings: Findings, wire: Wire) -> Iterator[Problem]:
-    """A regulator that nobody said to pass nothing, with a wire to the battery."""
-    net, name = findings.net, wire.start.point
-    earthed = net.is_earth_pin(wire.start) or net.is_earth_pin(wire.finish)
-    if net.passing(name) != NOTHING_PASSES and not earthed:
-        says = f"wire {wire.label} comes to the battery from {name}, which is taken for a switch"
-        cure = f"'none' under passes for {name}, and here what it gives, in A"
-        yield caution(wire.row.where("load"), says, cure)
+            alike = "returns that end on the pole of the feeds"
+            yield error(wire.row.where("to"), says, cure, alike=alike)
 
 
 def batteries_by_other_names(findings: Findings) -> Iterator[Problem]:
@@ -307,7 +244,8 @@ def batteries_by_other_names(findings: Findings) -> Iterator[Problem]:
             says = f"'{point}' is not taken for a battery: a pole or a number may follow that word"
             where = wire.row.where("from" if wire.start == pole else "to")
             cure = "battery, battery 1 or battery 2"
-            yield (caution if net.batteries else error)(where, says, cure)
+            alike = "batteries by names that are not taken for one"
+            yield (caution if net.batteries else error)(where, says, cure, alike=alike, cause=True)
 
 
 def shorts(findings: Findings) -> Iterator[Problem]:
@@ -322,7 +260,8 @@ def shorts(findings: Findings) -> Iterator[Problem]:
                 f"(wire{'s' * (len(road) > 1)} {labels})"
             )
             where = road[-1].row.where("from" if net.is_earth_pin(road[-1].start) else "to")
-            yield error(where, says, "the feed on the other pole, or a load where it ends")
+            cure = "the feed on the other pole, or a load where it ends"
+            yield error(where, says, cure, alike="shorts", cause=True)
 
 
 def _joined_poles(findings: Findings, battery: str) -> list[Wire]:
@@ -354,16 +293,12 @@ def _conducts(findings: Findings, pin: Pin) -> Iterator[tuple[list[Wire], Pin]]:
         yield [], other
 
 
-_JOINS = frozenset(("splice", "fuse", "fuses", "connector", "joint", "junction"))
-"""Words of things that join what comes to them (common practice)."""
-
-
 def _joined_inside(findings: Findings, pin: Pin) -> Iterable[Pin]:
     net = findings.net
     how, pins = net.passing(pin.point), net.pins[pin.point].values()
     if how == "named":
         port = net.port(pin)
         return (*net.onward(port), *net.back(port))
-    if how == "all" and (is_earth(pin) or _JOINS & set(pin.point.casefold().split())):
+    if how == "all" and (is_earth(pin) or JOINS & set(pin.point.casefold().split())):
         return pins
     return ()

@@ -6,13 +6,17 @@ from functools import cached_property
 
 from msgspec import Struct
 
-from bom.reckon.net import NOTHING_PASSES, Net
+from bom.reckon.net import NOTHING_PASSES, PIN_TO_PIN, Net
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import Cable
 from bom.trade.figures import starter_area_mm2
 from bom.trade.house import HouseRules
 from bom.trade.job_book import NO_FUSE, UNREAD, JobBook, Wire
-from bom.trade.wires import Currents, Ends, FuseLoad, Sized, SizedWire, Supply
+from bom.trade.point_names import is_earth
+from bom.trade.wires import Currents, Ends, FuseLoad, Joint, Sized, SizedWire, Supply
+
+JOINS = frozenset(("splice", "fuse", "fuses", "connector", "joint", "junction"))
+"""Words of things that join what comes to them (common practice)."""
 
 
 class Findings(Struct, frozen=True, dict=True):
@@ -51,6 +55,60 @@ class Findings(Struct, frozen=True, dict=True):
         gauges = self.rules.gauges
         cables = self.catalogue.cables.values()
         return tuple(c for c in cables if (c.gauge in gauges if gauges else not c.is_awg))
+
+    @cached_property
+    def overloaded(self) -> frozenset[str]:
+        """The labels of wires whose load is over their cable's rating."""
+        return frozenset(
+            label
+            for label, entry in self.by_label.items()
+            if entry.loaded.steady_amps > entry.cable.rated_amps
+        )
+
+    def is_under_its_fuse(self, entry: SizedWire) -> bool:
+        """True for a wire behind a fuse over its rating, by no load over it.
+
+        A load over the rating is told, and its cure is for the fuse too.
+        """
+        over = entry.fuse_amps is not None and entry.fuse_amps > entry.cable.rated_amps
+        return over and entry.wire.label not in self.overloaded
+
+    @cached_property
+    def hot_contacts(self) -> Mapping[str, list[Joint]]:
+        """Terminals made for less current than a wire brings them, by the wire's label.
+
+        Not of wires that are told to be thicker, nor of those too thick for the terminal: other
+        ends belong to that.
+        """
+        found: dict[str, list[Joint]] = {}
+        for joint in self.ends.joints:
+            if joint.style.amps is None or joint.mate or self.is_too_small(joint):
+                continue
+            labels = [end.wire.label for end in joint.ends]
+            label = max(labels, key=lambda label: self.by_label[label].loaded.amps)
+            told = label in self.overloaded or self.is_thin_starter_lead(label)
+            if self.by_label[label].loaded.amps > joint.style.amps and not told:
+                found.setdefault(label, []).append(joint)
+        return found
+
+    @cached_property
+    def joints_of(self) -> Mapping[str, list[Joint]]:
+        """The terminals of each wire, by its label."""
+        found: dict[str, list[Joint]] = {}
+        for joint in self.ends.joints:
+            for label in {end.wire.label for end in joint.ends}:
+                found.setdefault(label, []).append(joint)
+        return found
+
+    def area_mm2(self, joint: Joint) -> Fraction:
+        """The area that a terminal must take."""
+        labels = {end.wire.label for end in joint.ends}
+        return joint.area_mm2({n: self.by_label[n].cable.area_mm2 for n in labels})
+
+    def is_too_small(self, joint: Joint) -> bool:
+        """True for a terminal that its wires are too thick for, which the take-off tells."""
+        most = joint.style.max_mm2
+        return bool(most) and self.area_mm2(joint) > most
 
     @property
     def fuse_loads(self) -> tuple[FuseLoad, ...]:
@@ -102,11 +160,18 @@ class Findings(Struct, frozen=True, dict=True):
         for name in self.book.components if self.whole else ():
             for pin in net.pins.get(name, {}).values():
                 starting = net.starting.get(pin, ()) if pin.pin and net.is_own(pin) else ()
-                if starting and all(map(self.is_return, starting)):
+                if starting and all(map(self._leads_to_earth, starting)):
                     arriving = net.arriving.get(pin, ())
                     feeds = [wire for wire in arriving if self._hangs_on_the_supply(wire)]
                     found.update(dict.fromkeys(feeds, starting[0].label))
         return found
+
+    def _leads_to_earth(self, wire: Wire) -> bool:
+        """True for a return, unless a component without a known load stands behind it."""
+        finish, net = wire.finish, self.net
+        joins = is_earth(finish) or not JOINS.isdisjoint(finish.point.casefold().split())
+        known = joins or net.component(finish.point).load is not None
+        return self.is_return(wire) and (known or net.passing(finish.point) == PIN_TO_PIN)
 
     def _hangs_on_the_supply(self, wire: Wire) -> bool:
         """True for a wire that comes from a source through nothing but wires and switches."""
@@ -144,11 +209,6 @@ class Findings(Struct, frozen=True, dict=True):
     def leads_back(self) -> frozenset[str]:
         """The points that a return starts at."""
         return frozenset(e.wire.start.point for e in self.currents.wires if e.is_return)
-
-    def has_no_load(self, wire: Wire) -> bool:
-        """True where a load of 0 is told already at the row or the component it ends at."""
-        loads = (wire.load, self.net.component(wire.finish.point).load)
-        return any(load is not None and load.amount == 0 for load in loads)
 
     def least_rating(self, load: FuseLoad) -> Fraction:
         """The least rating that would be chosen for a fuse: its load, and the fuses it feeds."""

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from bom.reckon.check.findings import Findings, in_amps
+from bom.reckon.check.slips import slipped_points
 from bom.trade.job_book import NO_FUSE
 from bom.trade.problem import Problem, Where, caution, error, nearest
 from bom.trade.wires import ChosenFuse, FuseLoad
@@ -37,22 +38,31 @@ def _rating_problems(
     if fuse.rating < load.amps:
         says = carries if fuse.typed else f"{carries}: no rating is large enough"
         only_charging = fuse.typed and fuse.rating >= load.fed_amps
-        yield (caution if only_charging else error)(where, says, cure)
+        alike = "fuses under their load"
+        yield (caution if only_charging else error)(where, says, cure, alike=alike)
     elif fuse.rating < load.least_rating(findings.rules.fuse_load_percent):
         percent = round(float(load.amps / fuse.rating) * 100)
         says = f"{carries}: {percent} % of its rating"
         if charging and not fuse.typed:  # it runs for hours: no fuse of this kind is for it
-            yield error(where, f"{says}, the largest that is made for its holder", cure)
+            says, alike = (
+                f"{says}, the largest that is made for its holder",
+                "fuses under their load",
+            )
+            yield error(where, says, cure, alike=alike)
         else:
-            yield caution(where, says, cure)
+            yield caution(where, says, cure, alike="fuses that are too near to their load")
     fed = [other for other in findings.sized.fuses if other.name in load.feeds]
     largest = max(fed, key=lambda other: other.rating, default=None)
     if fuse.typed and largest and fuse.rating < largest.rating:
+        if fuse.name in _in_series(findings):
+            return  # which is told, and cures this too
         says = (
             f"fuse '{fuse.name}' of {in_amps(fuse.rating)} feeds '{largest.name}' of "
             f"{in_amps(largest.rating)}: it blows first"
         )
-        yield caution(where, says, in_amps(largest.rating))
+        yield caution(
+            where, says, in_amps(largest.rating), alike="fuses smaller than one they feed"
+        )
 
 
 def _larger_holder(findings: Findings, floor: Fraction) -> str:
@@ -74,16 +84,20 @@ def _next_rating(findings: Findings, fuse: ChosenFuse, floor: Fraction) -> str:
 def fuse_rows(findings: Findings) -> Iterator[Problem]:
     """Rows that no wire names, holders that are not known, ratings that are not made."""
     named = {load.name for load in findings.fuse_loads}
+    meant = {problem.cure for problem in fuse_names(findings)}  # told at the wire, with its name
     for row in findings.book.fuses:
-        if row.name not in named:
+        if row.name not in named and row.name not in meant:
             says = f"fuse '{row.name}' is named by no wire"
             cure = f"'{row.name}' in the fuse cell of the first wire behind it"
-            yield caution(row.row.where("fuse"), says, cure)
+            yield caution(row.row.where("fuse"), says, cure, alike="fuses that no wire names")
         holder = findings.catalogue.holder(row.holder)
         if holder is None:
             words = {known.holder for known in findings.catalogue.fuse_holders}
             cure = nearest(row.holder, words) or ", ".join(sorted(words))
-            yield error(row.row.where("holder"), f"fuse holder '{row.holder}' is not known", cure)
+            says = f"fuse holder '{row.holder}' is not known"
+            yield error(
+                row.row.where("holder"), says, cure, alike="fuse holders that are not known"
+            )
             continue
         chosen = next((f for f in findings.sized.fuses if f.name == row.name), None)
         kind = chosen.kind if chosen else holder.kind
@@ -91,7 +105,8 @@ def fuse_rows(findings: Findings) -> Iterator[Problem]:
         if row.rating is not None and row.rating not in ratings:
             over = next((amps for amps in ratings if amps > row.rating), ratings[-1])
             says = f"a {kind} fuse of {in_amps(row.rating)} is not made"
-            yield error(row.row.where("rating"), says, in_amps(over))
+            alike = "fuse ratings that are not made"
+            yield error(row.row.where("rating"), says, in_amps(over), alike=alike)
 
 
 def ratings_for_names(findings: Findings) -> Iterator[Problem]:
@@ -105,44 +120,36 @@ def ratings_for_names(findings: Findings) -> Iterator[Problem]:
         told.add(name)
         says = f"'{name}' is taken for the name of a fuse, not for its rating"
         cure = "a name here, and its rating on the Fuses sheet"
-        yield caution(wire.row.where("fuse"), says, cure)
+        alike = "figures taken for the names of fuses"
+        yield caution(wire.row.where("fuse"), says, cure, alike=alike)
 
 
 _FIGURE = re.compile(r"[\d.,]+\s*(?:a|amps?|[cm]?m)?", re.IGNORECASE)
 
 
-def fuses_without_load(findings: Findings) -> Iterator[Problem]:
-    """A rating that nobody typed for a load that is not known: it cannot be chosen."""
-    if findings.unread:
-        return
-    loads = {load.name: load for load in findings.fuse_loads}
-    for fuse in findings.sized.fuses:
-        load = loads.get(fuse.name)
-        if load is None or fuse.typed or fuse.load_amps:
-            continue
-        if any(wire.label in load.wires for wire in findings.past_their_load):
-            continue  # told as a feed and an earth at one pin
-        wire = findings.by_label[load.wires[0]].wire
-        says = f"no load is known behind fuse '{fuse.name}': no rating can be chosen"
-        cure = "the load of what it feeds, or its rating on the Fuses sheet"
-        yield error(wire.row.where("fuse"), says, cure)
-
-
 def fuses_in_series(findings: Findings) -> Iterator[Problem]:
     """A fuse that feeds one other fuse and nothing else: two fuses on one feed."""
-    if findings.unread:
-        return
+    slipped = slipped_points(findings)
+    for name, only in _in_series(findings).items():
+        wire = findings.by_label[only.wires[0]].wire
+        if wire.start.point not in slipped:
+            says = f"fuse '{name}' feeds fuse '{only.name}' and nothing else: two in series"
+            cure = f"one of them, '{name}' at the battery"
+            yield caution(wire.row.where("fuse"), says, cure, alike="fuses right behind another")
+
+
+def _in_series(findings: Findings) -> dict[str, FuseLoad]:
+    """The fuses that feed one other fuse and nothing else, each with that one."""
     loads = {load.name: load for load in findings.fuse_loads}
-    for load in findings.fuse_loads:
+    found = {}
+    for load in findings.fuse_loads if not findings.unread else ():
         only = loads.get(load.feeds[0]) if len(load.feeds) == 1 else None
         if only is None or only.name == load.name or not load.fed_amps:
             continue
         alone = sum(only.name in other.feeds for other in findings.fuse_loads) == 1
         if alone and set(load.loads) == set(only.loads):
-            wire = findings.by_label[only.wires[0]].wire
-            says = f"fuse '{load.name}' feeds fuse '{only.name}' and nothing else: two in series"
-            cure = f"one of them, '{load.name}' at the battery"
-            yield caution(wire.row.where("fuse"), says, cure)
+            found[load.name] = only
+    return found
 
 
 def fuse_names(findings: Findings) -> Iterator[Problem]:

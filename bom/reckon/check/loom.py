@@ -1,6 +1,6 @@
 """Checks of colour, terminals and loom: what a person sees when it is laid out."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 from fractions import Fraction
 
@@ -8,7 +8,7 @@ from bom.reckon.check.findings import Findings
 from bom.reckon.net import PIN_TO_PIN
 from bom.trade.point_names import is_earth
 from bom.trade.problem import Problem, caution, error, nearest
-from bom.trade.wires import SizedWire
+from bom.trade.wires import Joint, SizedWire
 
 
 def cable_colours(findings: Findings) -> Iterator[Problem]:
@@ -17,7 +17,8 @@ def cable_colours(findings: Findings) -> Iterator[Problem]:
         colours = entry.cable.colours
         if colours and entry.wire.colour and str(entry.wire.colour) not in colours:
             says = f"{entry.cable.gauge} is not made in {entry.wire.colour}"
-            yield caution(entry.wire.row.where("colour"), says, " or ".join(colours))
+            where, cure = entry.wire.row.where("colour"), " or ".join(colours)
+            yield caution(where, says, cure, alike="cables that are not made in their colour")
 
 
 def same_colour_in_a_branch(findings: Findings) -> Iterator[Problem]:
@@ -39,7 +40,8 @@ def same_colour_in_a_branch(findings: Findings) -> Iterator[Problem]:
                 f"'{wire.circuit}' and '{other.wire.circuit}' are both {wire.colour} "
                 f"in the branch {book.branches[branch]}"
             )
-            yield caution(wire.row.where("colour"), says, f"{wire.colour.body} with a trace")
+            cure, alike = f"{wire.colour.body} with a trace", "colours met twice in one branch"
+            yield caution(wire.row.where("colour"), says, cure, alike=alike)
 
 
 def colour_changes(findings: Findings) -> Iterator[Problem]:
@@ -57,7 +59,8 @@ def colour_changes(findings: Findings) -> Iterator[Problem]:
                 says = (
                     f"'{wire.circuit}' turns from {feeder.colour} to {wire.colour} at {wire.start}"
                 )
-                yield caution(wire.row.where("colour"), says, str(feeder.colour))
+                cure, alike = str(feeder.colour), "circuits that change their colour"
+                yield caution(wire.row.where("colour"), says, cure, alike=alike)
                 break
 
 
@@ -77,7 +80,8 @@ def earth_colours(findings: Findings) -> Iterator[Problem]:
             continue
         if not _only_charges(findings, findings.by_label[wire.label]):
             says = f"wire {wire.label} is an earth in {wire.colour}, the others are {usual}"
-            yield caution(wire.row.where("colour"), says, str(usual))
+            alike = "earths in another colour than most"
+            yield caution(wire.row.where("colour"), says, str(usual), alike=alike)
 
 
 def _only_charges(findings: Findings, entry: SizedWire) -> bool:
@@ -101,29 +105,36 @@ def crowded_contacts(findings: Findings) -> Iterator[Problem]:
         if joint.mate or not (joint.half or joint.style.housing):
             continue
         wires = sum(end.wire.qty for end in joint.ends) if joint.count == 1 else 1
-        if wires > 2:
+        if wires > 2 and not findings.is_too_small(joint):
             end = joint.ends[2] if len(joint.ends) > 2 else joint.ends[-1]
             says = f"{wires} wires in one {joint.style.end} at {joint.pin}"
             where = end.wire.row.where(end.heading.removesuffix(" end"))
-            yield caution(where, says, "a splice point in front of it")
+            alike = "contacts with more than two wires"
+            yield caution(where, says, "a splice point in front of it", alike=alike)
 
 
 def thin_for_its_terminal(findings: Findings) -> Iterator[Problem]:
-    """A wire thinner than the terminal is made for."""
-    areas = {label: entry.cable.area_mm2 for label, entry in findings.by_label.items()}
+    """A wire thinner than the terminal is made for, once a wire."""
     cables = {entry.cable.gauge: entry.cable for entry in findings.sized.wires}
     thinnest = min((cable.area_mm2 for cable in cables.values()), default=Fraction(0))
+    thin: dict[str, list[Joint]] = defaultdict(list)
     for joint in findings.ends.joints:
+        end = joint.ends[-1]
         if joint.mate or joint.style.min_mm2 <= thinnest:
             continue
-        area = joint.area_mm2(areas)
-        if area < joint.style.min_mm2:
-            end = joint.ends[-1]
-            says = (
-                f"{float(area):g} mm2 in a {joint.style.end} at {joint.pin}, "
-                f"made for {float(joint.style.min_mm2):g} mm2 and up"
-            )
-            yield caution(end.wire.row.where(end.heading), says, "fold the conductor back double")
+        if findings.area_mm2(joint) < joint.style.min_mm2:
+            thin[end.wire.label].append(joint)
+    for label, joints in thin.items():
+        if findings.is_thin_starter_lead(label):
+            continue  # told as too thin for its cranking
+        end, area = joints[0].ends[-1], float(findings.area_mm2(joints[0]))
+        made = " and ".join(
+            f"a {j.style.end} at {j.pin}, made for {float(j.style.min_mm2):g} mm2 and up"
+            for j in joints
+        )
+        alike = "wires thin for their terminals"
+        cure = "fold the conductor back double"
+        yield caution(end.wire.row.where(end.heading), f"{area:g} mm2 in {made}", cure, alike=alike)
 
 
 def plug_pins(findings: Findings) -> Iterator[Problem]:
@@ -133,21 +144,8 @@ def plug_pins(findings: Findings) -> Iterator[Problem]:
             if not pin.pin and findings.net.passing(pin.point) == PIN_TO_PIN:
                 where = wire.row.where(heading.removesuffix(" end"))
                 says = f"wire {wire.label} ends at the plug {pin.point} without a pin"
-                yield error(where, says, f"{pin.point}:1")
-
-
-def unused_components(findings: Findings) -> Iterator[Problem]:
-    """Components that no wire ends at."""
-    net = findings.net
-    if not findings.whole:
-        return
-    for name, component in findings.book.components.items():
-        if name not in net.pins and component.row is not None:
-            says = f"component '{name}' has no wires"
-            close = nearest(
-                name, [point for point in net.pins if point not in findings.book.components]
-            )
-            yield caution(component.row.where("component"), says, close)
+                alike = "wires that end at a plug without a pin"
+                yield error(where, says, f"{pin.point}:1", alike=alike)
 
 
 def unused_branches(findings: Findings) -> Iterator[Problem]:
@@ -158,7 +156,7 @@ def unused_branches(findings: Findings) -> Iterator[Problem]:
     for index, branch in enumerate(findings.book.branches):
         if index not in used:
             says = f"no wire runs through the branch {branch}: no covering is reckoned for it"
-            yield caution(branch.row.where("from"), says)
+            yield caution(branch.row.where("from"), says, alike="branches without a wire")
 
 
 def places_off_the_loom(findings: Findings) -> Iterator[Problem]:
@@ -170,22 +168,5 @@ def places_off_the_loom(findings: Findings) -> Iterator[Problem]:
         elsewhere = component.at != name and component.at not in points
         if book.whole and points and component.row and elsewhere and name not in measured:
             says = f"{name} sits at '{component.at}', which is no point of the loom"
-            yield caution(component.row.where("at"), says, nearest(component.at, points))
-
-
-def doubtful_points(findings: Findings) -> Iterator[Problem]:
-    """A point met once that is nearly the name of a component, by a slip of the pen."""
-    book = findings.book
-    met = Counter(pin.point for wire in book.wires for pin in (wire.start, wire.finish))
-    loom = {point for branch in book.branches for point in (branch.start, branch.finish)}
-    known = {name.casefold(): name for name in book.components}
-    for wire in book.wires:
-        if wire.length_mm is None:
-            continue
-        for pin, _, heading in wire.ends:
-            if pin.point in book.components or pin.point in loom or met[pin.point] > 1:
-                continue
-            close = nearest(pin.point, known)
-            if close and known[close] not in met:
-                where = wire.row.where(heading.removesuffix(" end"))
-                yield caution(where, f"point '{pin.point}' is on no other sheet", known[close])
+            where, cure = component.row.where("at"), nearest(component.at, points)
+            yield caution(where, says, cure, alike="components that sit at no point of the loom")

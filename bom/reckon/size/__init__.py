@@ -107,6 +107,7 @@ def _sized(choice: Choice, number: int, raised: str) -> SizedWire:
         drop_volts=choice.drop(number),
         decided=(_WHY.get(raised) or suited.decided) if chosen else "",
         lacks=suited.lacks,
+        enough=suited.enough,
         rejected=(*suited.rejected, *_thinner(choice, number))
         if chosen and index
         else suited.rejected,

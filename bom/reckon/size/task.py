@@ -41,13 +41,14 @@ class Suited(NamedTuple):
     """The cables that do for one wire alone, the thinnest first, and what decided it.
 
     `rejected` are thinner ones with what they lack.  Where none will do, `cables` is the largest
-    that its ends take and `lacks` says what it misses.
+    that its ends take, `lacks` says what it misses, and `enough` is the gauge that would do.
     """
 
     cables: tuple[Cable, ...]
     decided: str = ""
     rejected: tuple[str, ...] = ()
     lacks: tuple[str, ...] = ()
+    enough: str = ""
 
 
 class WireTask(Struct, frozen=True):
@@ -94,6 +95,9 @@ class TaskMaker:
         cables = self.catalogue.cables
         kept = self.rules.gauges or [g for g, cable in cables.items() if not cable.is_awg]
         self.kept = tuple(sorted((cables[g] for g in kept), key=lambda cable: cable.area_mm2))
+        others = (c for c in cables.values() if c.is_awg is self.kept[-1].is_awg)
+        self.made = (*self.kept, *sorted(others, key=lambda cable: cable.area_mm2))
+        """What the shop keeps, and then whatever is made."""
         self.has_battery_cable = any(cable.kind == BATTERY_CABLE for cable in self.kept)
         floor = cables.get(self.rules.floor_gauge)
         self.floor_mm2 = floor.area_mm2 if floor else Fraction(0)
@@ -130,9 +134,11 @@ class TaskMaker:
         good = tuple(cable for cable, found in faults if not found)
         if not good:
             largest, found = faults[-1]
-            stood = "" if largest is self.kept[-1] else ": the ends take no thicker cable"
-            lacks = (f"{_said(largest, found)}{stood}",)
-            return Suited((largest,), "the largest that its ends take", (), lacks)
+            whose = "the shop keeps" if largest is self.kept[-1] else "its ends take"
+            enough = next((c.gauge for c in self.made if not self._faults(needs, c)), "")
+            return Suited(
+                (largest,), f"the largest that {whose}", (), tuple(found.values()), enough
+            )
         thinner = [(c, found) for c, found in faults if c.area_mm2 < good[0].area_mm2]
         rejected = tuple(f"{c.gauge}: {_said(c, found)}" for c, found in thinner if found)
         return Suited(good, next(iter(thinner[-1][1]), "") if thinner else "", rejected)

@@ -81,7 +81,8 @@ class Coverings:
             bore = tube_bore_mm(one.inside_mm, float(rules.tube_clearance_percent))
             says = f"no {covering} in the catalogue has a bore of {bore:.1f} mm for this branch"
             cure = "tape"
-        self.work.problems.append(error(branch.row.where("covering"), says, cure))
+        alike = f"branches that no {covering} in the catalogue fits"
+        self.work.problems.append(error(branch.row.where("covering"), says, cure, alike=alike))
 
     def _length_mm(self, one: Laid, goods: Covering, bundle: Bundle) -> tuple[float, str]:
         """What a layer takes on a branch, waste and all, and how that comes about."""
@@ -107,7 +108,8 @@ class Coverings:
         shrink = self.work.catalogue.shrink(kind, one.outside_mm)
         if shrink is None:
             says = f"no {kind} heat-shrink in the catalogue closes on {one.outside_mm:.1f} mm"
-            self.work.problems.append(error(branch.row.where("covering"), says, "tape"))
+            where, alike = branch.row.where("covering"), "branches that no heat-shrink closes"
+            self.work.problems.append(error(where, says, "tape", alike=alike))
             return
         each = float(self.work.rules.shrink_end_mm)
         says = f"{branch}: two ends of {each:g} mm on the {one.layer.covering}"
@@ -121,7 +123,8 @@ class Coverings:
             end = joint.ends[-1]
             says = f"no adhesive heat-shrink in the catalogue closes the {joint.style.end}"
             where = end.wire.row.where(end.heading)
-            self.work.problems.append(error(where, says, "another end style"))
+            alike = "ends that no heat-shrink closes"
+            self.work.problems.append(error(where, says, "another end style", alike=alike))
             return
         each = float(self.work.rules.shrink_end_mm)
         says = f"{joint.style.end} at {joint.pin}: {joint.count} x {each:g} mm"

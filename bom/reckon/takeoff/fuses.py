@@ -9,6 +9,7 @@ from bom.files.spelling import fold
 from bom.reckon.takeoff.work import Work, at_a_fuse
 from bom.trade.catalogue_rows import EndStyle
 from bom.trade.job_book import Pin, Wire
+from bom.trade.larger_ends import larger_end
 from bom.trade.needs import Need, Trace
 from bom.trade.problem import caution
 from bom.trade.wires import ChosenFuse, Joint, WireEnd, terminals
@@ -40,7 +41,10 @@ def _holder_joints(work: Work, fuse: ChosenFuse, end: WireEnd, style: EndStyle) 
         f"{float(style.max_mm2):g} mm2 at most; its two ends are not counted"
     )
     where = end.wire.row.where(end.heading)
-    work.problems.append(caution(where, says, "a larger style for in_line_end"))
+    larger = larger_end(work.catalogue.ends.values(), style, joints[0].pin, area, Fraction(0))
+    cure = f"{larger or 'a larger style'} for in_line_end"
+    alike = "fuse holders whose wires are too thick for in_line_end"
+    work.problems.append(caution(where, says, cure, alike=alike))
     return ()
 
 

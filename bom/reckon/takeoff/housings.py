@@ -102,7 +102,8 @@ def _two_housings(place: Housed) -> Problem:
         f"{place.wanted} ways at {place.place} are more than the largest {largest.family} "
         f"housing has ({largest.ways}): reckoned with {len(place.chosen)} housings"
     )
-    return caution(where, says, "two components with a plug each")
+    alike = "plugs with more ways than a housing has"
+    return caution(where, says, "two components with a plug each", alike=alike)
 
 
 def _sleeve_place(joint: Joint) -> str:

@@ -1,5 +1,6 @@
 """Terminals with their covers and seals, splices, and what closes the ways without a wire."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
@@ -10,8 +11,9 @@ from msgspec import Struct, field
 from bom.files.spelling import plain
 from bom.reckon.takeoff.housings import Housed
 from bom.reckon.takeoff.work import Work, wires_in
-from bom.trade.catalogue_rows import BY_SLEEVE
+from bom.trade.catalogue_rows import BY_SLEEVE, takes
 from bom.trade.figures import spare_count
+from bom.trade.larger_ends import at_ends, larger_end
 from bom.trade.needs import Need, Trace
 from bom.trade.problem import caution, error
 from bom.trade.wires import Joint
@@ -43,6 +45,9 @@ class Terminals:
         self.housings = housings
         self.alike: dict[tuple[str, str, str], list[_Count]] = {}
         """What a terminal with one wire in it is counted to, by end, half and gauge."""
+        self.thick: dict[tuple[tuple[str, ...], Fraction], list[Joint]] = defaultdict(list)
+        """Terminals that their wires are too thick for, by these wires and their area."""
+        self.amps = {wire.wire.label: wire.loaded.steady_amps for wire in work.sized.wires}
 
     def needs(self) -> Iterator[Need]:
         """Terminals, covers, seals and splices by end and pin, with their spares."""
@@ -50,6 +55,7 @@ class Terminals:
         for joint in self.work.joints:
             if joint.style.family:
                 self._count_joint(joint, tally)
+        self._tell_thick()
         for housed in self.housings:
             self._close_ways(housed, tally)
         for kind, item in sorted(tally, key=lambda key: (self.work.rank[key[0]], key)):
@@ -72,7 +78,7 @@ class Terminals:
             told = len(self.work.problems)
             items = self._look_up(joint)
             counts = [tally.setdefault(item, _Count()) for item in items]
-            if alone and len(self.work.problems) == told:  # a fault is told for each of them
+            if alone and items and len(self.work.problems) == told:  # a fault is told for each
                 self.alike[key] = counts
         for count in counts:
             count.add(joint.count, (joint,))
@@ -84,7 +90,8 @@ class Terminals:
         area = joint.area_mm2(self.work.areas)
         terminal = self.work.catalogue.terminal(family, half, area)
         if terminal is None:
-            self._too_thick(joint, area)
+            if not joint.mate:
+                self.thick[tuple(wires_in(joint)), area].append(joint)
             return []
         items: list[tuple[str, str]] = [
             ("splice" if family == "splice" else "terminal", terminal.item)
@@ -97,17 +104,36 @@ class Terminals:
             items += [("seal", seal)] if seal else []
         return items
 
-    def _too_thick(self, joint: Joint, area: Fraction) -> None:
-        if joint.mate:
-            return
-        end = joint.ends[-1]
-        where = end.wire.row.where(end.heading)
-        most = float(joint.style.max_mm2)
-        says = f"{float(area):g} mm2 at {joint.pin}: '{joint.style.end}' takes {most:g} mm2 at most"
-        cure = "a splice point in front of it" if len(joint.ends) > 1 else "another end style"
-        if area > self.work.catalogue.ends["ring M8"].max_mm2:
-            cure = "lug M6, M8 or M10, each at a pin of its own"
-        self.work.problems.append(error(where, says, cure))
+    def _tell_thick(self) -> None:
+        """Wires too thick for their terminals: both ends of one wire at once."""
+        for (_, area), joints in self.thick.items():
+            end = joints[0].ends[-1]
+            styles = {joint.style.end: float(joint.style.max_mm2) for joint in joints}
+            most = " and ".join(f"'{name}' takes {mm2:g} mm2" for name, mm2 in styles.items())
+            places = " and ".join(str(joint.pin) for joint in joints)
+            says = f"{float(area):g} mm2 at {places}: {most} at most"
+            where = end.wire.row.where(end.heading)
+            cure, alike = self._taken_by(joints, area), "wires too thick for their ends"
+            self.work.problems.append(error(where, says, cure, alike=alike))
+
+    def _taken_by(self, joints: Sequence[Joint], area: Fraction) -> str:
+        """What takes the wires that some terminals do not."""
+        first, labels = joints[0], wires_in(joints[0])
+        if len(labels) == 1:
+            return at_ends((joint.pin, self._larger(joint, area)) for joint in joints)
+        thickest = max(self.work.areas[label] for label in labels)
+        if first.style.family == "splice":
+            return "two splices, one behind the other"
+        if area <= self.work.catalogue.ends["splice"].max_mm2:
+            return "a splice point in front of it, or a pin for each wire"
+        larger = "" if takes(first.style, thickest) else self._larger(first, thickest)
+        return f"a pin for each wire{larger and f', with {larger} for the thickest'}"
+
+    def _larger(self, joint: Joint, area: Fraction) -> str:
+        """The end style that takes the wires of a terminal."""
+        amps = max(self.amps[end.wire.label] for end in joint.ends)
+        ends = self.work.catalogue.ends.values()
+        return larger_end(ends, joint.style, joint.pin, area, amps)
 
     def _seal(self, joint: Joint) -> str:
         """The seal over its wires; empty where no seal is so wide, which is told."""
@@ -117,12 +143,14 @@ class Terminals:
         where = end.wire.row.where(end.heading)
         if seal is None:
             says = f"no wire seal takes an insulation of {outside:g} mm ('{joint.style.end}')"
-            self.work.problems.append(error(where, says, "a thinner cable or another end style"))
+            cure, alike = "a thinner cable or another end style", "wires that no seal takes"
+            self.work.problems.append(error(where, says, cure, alike=alike))
             return ""
         wires = len(wires_in(joint))
         if wires > 1 and not joint.mate:
             says = f"{wires} wires through one seal at {joint.pin} will not be tight"
-            self.work.problems.append(caution(where, says, "a splice point in front of it"))
+            cure, alike = "a splice point in front of it", "seals with more than one wire"
+            self.work.problems.append(caution(where, says, cure, alike=alike))
         return seal.item
 
     def _counted(self, kind: str, item: str, counted: _Count) -> Need:
