@@ -182,7 +182,8 @@ def _looked_through(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> J
     sized = size(net, currents, ways, ends, (rules, workshop.catalogue))
     findings = Findings(net, ends, sized, currents, ways, (rules, workshop.catalogue))
     lists_read = book.lists_read and all(problem.where.sheet for problem in unmeasured)
-    doubts = (*unlike, *check(findings)) if lists_read else ()
+    told = {problem.where for problem in unmeasured}
+    doubts = [p for p in (*unlike, *check(findings)) if lists_read and p.where not in told]
     problems = (*found, *unmeasured, *doubts, *workshop.problems)
     job = replace(job, book=book, net=net, currents=currents, supplies=ways)
     job = replace(job, ends=ends, sized=sized, takeoff=None, lists_read=lists_read)

@@ -94,7 +94,9 @@ def _misplaced(
     others = f" and {len(names) - 1} more" if len(names) > 1 else ""
     says = f"{component.name}{others} sits at '{place}', which is no point of the loom"
     heading = "at" if component.at != component.name else "component"
-    return error(row.where(heading) if row else Where(book.file), says, close, cause=True)
+    where = row.where(heading) if row else Where(book.file)
+    alike = "components that sit at no point of the loom"
+    return error(where, says, close, alike=alike, cause=True)
 
 
 def _only_cell(point: str, book: JobBook) -> Where | None:
@@ -125,13 +127,13 @@ def _unlisted(
         return
     spelled = {known.casefold(): known for known in (*points, *book.components)}
     close = spelled.get(nearest(name, spelled), "")
+    alike = "" if close else "points that are on no sheet"
+    cure = close or "a length for this wire"
     if len(ends) >= SEVERAL and not close:
-        wire, heading = ends[0]
         cure = f"a row for it on the Components sheet, or lengths for the {len(ends)} wires at it"
-        yield error(wire.row.where(heading), says, cure, cause=True)
-        return
+        ends = ends[:1]
     for wire, heading in ends:
-        yield error(wire.row.where(heading), says, close or "a length for this wire", cause=True)
+        yield error(wire.row.where(heading), says, cure, alike=alike, cause=True)
 
 
 def _without_wires(book: JobBook) -> list[str]:

@@ -234,8 +234,13 @@ def returns_on_the_feeds_pole(findings: Findings) -> Iterator[Problem]:
 
 
 def batteries_by_other_names(findings: Findings) -> Iterator[Problem]:
-    """A point with poles that has battery in its name and is not taken for one."""
+    """A point with poles that has battery in its name, or must be one, and is not taken for one."""
     net = findings.net
+    if name := findings.battery_by_another_name:
+        plus = next(pin for pin in net.pins[name].values() if pin in net.starting)
+        says = f"nothing is called a battery, and '{name}' has the poles of one"
+        yield error(net.starting[plus][0].row.where("from"), says, "battery", cause=True)
+        return
     for point, pins in net.pins.items():
         named = "battery" in point.casefold().split() and point not in net.batteries
         pole = next((p for p in pins.values() if net.is_plus(p) or net.is_minus(p)), None)

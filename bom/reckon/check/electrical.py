@@ -198,7 +198,7 @@ def under_its_fuse(findings: Findings) -> Iterator[Problem]:
         where, cure = wire.row.where("gauge"), _under_a_smaller_fuse(findings, entry, fuse)
         if fuse > cable.rated_amps * HOT_FUSE:
             alike = "wires behind a fuse over 1.25 times what they are rated for"
-            yield error(where, says, cure, alike=alike)
+            yield error(where, says, cure, alike=alike, acceptable=True)
         else:
             yield caution(
                 where, says, cure, alike="wires behind a fuse over what they are rated for"
@@ -237,7 +237,7 @@ def _smaller_fuse(findings: Findings, entry: SizedWire) -> str:
 
 def contact_amps(findings: Findings) -> Iterator[Problem]:
     """More current than a contact is made for, once a wire."""
-    for label, joints in findings.hot_contacts.items():
+    for label, joints in findings.hot_contacts.items() if findings.whole else ():
         entry, first = findings.by_label[label], joints[0]
         if entry.lacks and _wants_ends(findings, entry):
             continue  # told there, with larger ends

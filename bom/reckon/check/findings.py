@@ -124,10 +124,30 @@ class Findings(Struct, frozen=True, dict=True):
 
     @cached_property
     def whole(self) -> bool:
-        """False when a row or a `passes` cell left open what leads where."""
+        """False when a row, a `passes` cell or a battery's name left open what leads where."""
         net = self.net
         named = (name for name in self.book.components if net.passing(name) == "named")
-        return self.book.whole and all(net.passes(name).understood for name in named)
+        understood = all(net.passes(name).understood for name in named)
+        return self.book.whole and understood and not self.battery_by_another_name
+
+    @cached_property
+    def battery_by_another_name(self) -> str:
+        """The point with a battery's poles where nothing else gives current; empty for none.
+
+        Every wire starts at one of them and every wire ends at the other.
+        """
+        net = self.net
+        for point, pins in net.pins.items() if not net.sources else ():
+            poles = [[*filter(is_pole, pins.values())] for is_pole in (net.is_plus, net.is_minus)]
+            gives = [all(pin in net.starting for pin in pole) for pole in poles]
+            takes = [all(pin in net.arriving for pin in pole) for pole in poles]
+            apart = gives == [not taken for taken in takes] and gives in (
+                [True, False],
+                [False, True],
+            )
+            if all(poles) and apart and self.catalogue.kind_of(point) != "charging":
+                return point
+        return ""
 
     @cached_property
     def returns(self) -> frozenset[str]:

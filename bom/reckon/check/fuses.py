@@ -168,11 +168,14 @@ def fuse_names(findings: Findings) -> Iterator[Problem]:
         other = next((one for one in (*often, *rows.values(), *earlier) if _slip(name, one)), "")
         if close and close not in used:
             says = f"fuse '{name}' has no row on the Fuses sheet"
-            yield caution(wire.row.where("fuse"), says, close)
+            yield caution(
+                wire.row.where("fuse"), says, close, alike="fuses without a row of theirs"
+            )
         elif other and not _is_a_word(name, other, findings):
             says = f"fuse '{name}' stands on this wire alone, beside '{other}': are they one?"
             cure = other if other in often or other in rows.values() else "one name for both, if so"
-            yield caution(wire.row.where("fuse"), says, cure)
+            alike = "names of fuses that are nearly another"
+            yield caution(wire.row.where("fuse"), says, cure, alike=alike)
         else:
             earlier.append(name)
 
