@@ -224,7 +224,7 @@ def _smaller_fuse(findings: Findings, entry: SizedWire) -> str:
     """The fuse that still covers its load and protects this wire, if there is one."""
     name = entry.loaded.fuse
     load = next((load for load in findings.fuse_loads if load.name == name), None)
-    fuse = next((fuse for fuse in findings.sized.fuses if fuse.name == name), None)
+    fuse = findings.fuses.get(str(name))
     if load is None or fuse is None or not load.amps:
         return ""
     floor = findings.least_rating(load)

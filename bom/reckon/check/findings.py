@@ -13,13 +13,13 @@ from bom.trade.figures import starter_area_mm2
 from bom.trade.house import HouseRules
 from bom.trade.job_book import NO_FUSE, UNREAD, JobBook, Wire
 from bom.trade.point_names import is_earth
-from bom.trade.wires import Currents, Ends, FuseLoad, Joint, Sized, SizedWire, Supply
+from bom.trade.wires import ChosenFuse, Currents, Ends, FuseLoad, Joint, Sized, SizedWire, Supply
 
 JOINS = frozenset(("splice", "fuse", "fuses", "connector", "joint", "junction"))
 """Words of things that join what comes to them (common practice)."""
 
 
-class Findings(Struct, frozen=True, dict=True):
+class Findings(Struct, frozen=True, dict=True, eq=False):
     """All that the stages before found out, for the checks to look at."""
 
     net: Net
@@ -109,6 +109,11 @@ class Findings(Struct, frozen=True, dict=True):
         """True for a terminal that its wires are too thick for, which the take-off tells."""
         most = joint.style.max_mm2
         return bool(most) and self.area_mm2(joint) > most
+
+    @cached_property
+    def fuses(self) -> Mapping[str, ChosenFuse]:
+        """The fuses as they were chosen, by name."""
+        return {fuse.name: fuse for fuse in self.sized.fuses}
 
     @property
     def fuse_loads(self) -> tuple[FuseLoad, ...]:
@@ -233,7 +238,7 @@ class Findings(Struct, frozen=True, dict=True):
     def least_rating(self, load: FuseLoad) -> Fraction:
         """The least rating that would be chosen for a fuse: its load, and the fuses it feeds."""
         rules = self.rules
-        fed = [fuse.rating for fuse in self.sized.fuses if fuse.name in load.feeds]
+        fed = [self.fuses[name].rating for name in load.feeds if name in self.fuses]
         least = Fraction(rules.fuse_least_a)
         return max(load.least_rating(rules.fuse_load_percent), least, *fed)
 

@@ -51,7 +51,7 @@ def _rating_problems(
             yield error(where, says, cure, alike=alike)
         else:
             yield caution(where, says, cure, alike="fuses that are too near to their load")
-    fed = [other for other in findings.sized.fuses if other.name in load.feeds]
+    fed = [findings.fuses[name] for name in load.feeds if name in findings.fuses]
     largest = max(fed, key=lambda other: other.rating, default=None)
     if fuse.typed and largest and fuse.rating < largest.rating:
         if fuse.name in _in_series(findings):
@@ -99,7 +99,7 @@ def fuse_rows(findings: Findings) -> Iterator[Problem]:
                 row.row.where("holder"), says, cure, alike="fuse holders that are not known"
             )
             continue
-        chosen = next((f for f in findings.sized.fuses if f.name == row.name), None)
+        chosen = findings.fuses.get(row.name)
         kind = chosen.kind if chosen else holder.kind
         ratings = [fuse.amps for fuse in findings.catalogue.ratings(kind)]
         if row.rating is not None and row.rating not in ratings:

@@ -3,6 +3,7 @@
 import re
 from collections import Counter
 from collections.abc import Iterator
+from functools import lru_cache
 
 from msgspec import Struct
 
@@ -26,6 +27,7 @@ class Slip(Struct, frozen=True):
     alike: str
 
 
+@lru_cache(maxsize=1)  # asked by one check after the other
 def slips(findings: Findings) -> tuple[Slip, ...]:
     """Every slip, in the order of the sheets."""
     if not findings.whole:
