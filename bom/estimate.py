@@ -52,6 +52,8 @@ class Bought(Struct, frozen=True, kw_only=True):
     cut_list: CutList
     substitutes: tuple[Substitute, ...]
     problems: tuple[Problem, ...]
+    of_the_order: tuple[Problem, ...] = ()
+    """Those of the problems that are about what is bought, and where."""
 
     @property
     def wires(self) -> dict[tuple[str, str], SizedWire]:
@@ -103,6 +105,7 @@ def buy_for(
     order = buy(allotment, prices, rules, asked)
     cut_list = cut(allotment.cables, order, rules)
     instead = _substitutes(cut_list, free, order, jobs)
+    of_the_order = (*_doubts(order), *_aged(order, prices, rules))
     return Bought(
         jobs=jobs,
         stock=stock,
@@ -111,7 +114,8 @@ def buy_for(
         order=order,
         cut_list=cut_list,
         substitutes=instead,
-        problems=in_file_order((*problems, *_doubts(order), *_aged(order, prices, rules))),
+        problems=in_file_order((*problems, *of_the_order)),
+        of_the_order=of_the_order,
     )
 
 

@@ -180,6 +180,7 @@ def cut(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) 
         lambda: cut_tables(bought),
         next_step=f"bom quote {as_typed(jobs[0])}",
         jobs=tuple(zip(jobs, bought.jobs, strict=True)),
+        aside=bought.of_the_order,
     )
     emit(show, json, xlsx, csv)
 
@@ -318,7 +319,8 @@ def why(
         typer.echo(as_json(why_out(opened, subject or what, lines)))
     elif subject:
         echo("\n".join(lines))
-    tell_the_rest(bought.problems, ((job, opened),))
+    aside = () if subject == TOTAL else bought.of_the_order
+    tell_the_rest([p for p in bought.problems if p not in aside], ((job, opened),))
     wrong = bought.problems if subject == TOTAL else opened.problems
     raise typer.Exit(1 if has_errors(wrong) else 0)
 

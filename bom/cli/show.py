@@ -51,6 +51,8 @@ class Show(Struct, frozen=True):
     """The tables are shown though there are errors."""
     jobs: "Sequence[tuple[Path, Job]]" = ()
     """Jobs as they were typed, whose cautions `bom check` tells: here they are only counted."""
+    aside: Sequence[Problem] = ()
+    """Cautions that are not the command's business, and are in its JSON alone."""
     looking: Literal["", "alike", "each"] = ""
     """Every problem is told before the answer, what is alike in one sentence or one by one."""
     not_looked_at: str = ""
@@ -89,7 +91,7 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
         texts = (as_text(table, width, currency=show.currency) for table in tables)
         typer.echo("\n\n".join(texts))
     if not show.looking:
-        tell_the_rest(show.problems, show.jobs)
+        tell_the_rest([p for p in show.problems if p not in show.aside], show.jobs)
     if tables and show.next_step and not json:
         echo(f"\nnext: {show.next_step}")
     for path, job in show.jobs:

@@ -19,12 +19,16 @@ from bom.trade.problem import nearest
 
 
 class Misspelt(ValueError):
-    """A cell that cannot be read: the sentence to print and what to try instead."""
+    """A cell that cannot be read: the sentence to print and what to try instead.
 
-    def __init__(self, says: str, cure: str = "") -> None:
+    `alike` is what several of its kind are told as.
+    """
+
+    def __init__(self, says: str, cure: str = "", *, alike: str = "") -> None:
         super().__init__(says)
         self.says = says
         self.cure = cure
+        self.alike = alike
 
 
 COLDEST_C, HOTTEST_C = -50, 150
@@ -288,8 +292,12 @@ def _colour_word(part: str, parts: list[str], catalogue: Catalogue) -> str:
         raise Misspelt(says, " or ".join(readings))
     close = nearest(part, (word for row in catalogue.colours for word in (row.word, *row.also)))
     whole = "/".join(close if one == part else one for one in parts)
+    others = [one for one in parts if one != part]
+    says = f"colour '{part}' is not known"
+    if close and all(_look_up_colour(one, catalogue) for one in others):
+        raise Misspelt(says, whole)
     known = "one of " + ", ".join(row.word for row in catalogue.colours)
-    raise Misspelt(f"colour '{part}' is not known", whole if close else known)
+    raise Misspelt(says, known, alike="colours that are not known")
 
 
 def _look_up_colour(part: str, catalogue: Catalogue) -> str:
@@ -399,5 +407,12 @@ def one_word_of(value: Value, words: Mapping[str, str] | tuple[str, ...], what: 
     if typed in known:
         return known[typed]
     close = nearest(typed, known)
-    cure = known[close] if close else "one of " + ", ".join(list(known.values())[:12])
-    raise Misspelt(f"{what} '{text_of(value)}' is not known", cure)
+    says, some = f"{what} '{text_of(value)}' is not known", list(known.values())[:_SOME]
+    if close:
+        raise Misspelt(says, known[close])
+    cure = f"one of {', '.join(some)}{' ...' * (len(known) > _SOME)}"
+    raise Misspelt(says, cure, alike=f"words that are no {what}")
+
+
+_SOME = 12
+"""So many words of a longer list are named."""

@@ -1,7 +1,7 @@
 """Rows `accept` of the Job sheet: `Circuits E8: in tubes of their own`."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from bom.files.spelling import Misspelt, fold
 from bom.trade.accept import Accept
@@ -9,46 +9,39 @@ from bom.trade.problem import Where, nearest
 
 EXAMPLE = "Circuits E8: in tubes of their own"
 _CELL = r"[A-Z]{1,3}[0-9]+"
-_RUN = rf"{_CELL}(?:\s*(?:to|-|:)\s*{_CELL})?"
-_CELLS = re.compile(
-    rf"(.+?)[\s!›]+({_RUN}(?:(?:\s*[,;]\s*|\s+and\s+|\s+){_RUN})*)\s*(?::(.*))?", re.I | re.S
-)
-_WHOLE = re.compile(r"([^:]+):(.*)", re.S)
+_RUN = rf"{_CELL}(?:\s*(?:to|-)\s*{_CELL})?"
+_CELLS = re.compile(rf"(.+?)[\s!›]+({_RUN}(?:(?:\s*,\s*|\s+and\s+|\s+){_RUN})*)", re.IGNORECASE)
+_RANGE = re.compile(rf"({_CELL})\s*:\s*({_CELL})", re.IGNORECASE)
 
 
 def acceptance(text: str, sheets: Mapping[str, Where], where: Where) -> Accept:
-    """A row's sheet, cells and reason; `sheets` are the places by all their names, folded.
+    """A row's places and reason; `sheets` are the places by all their names, folded.
 
-    Raises `Misspelt`.  Cells may be listed or run: `Circuits E8, E10 to E12: reason`.
+    Raises `Misspelt`.  Cells may be listed or run: `Circuits E8, E10 to E12; Loom A2: reason`.
     """
-    found = _CELLS.fullmatch(text.strip())
-    name, cells, reason = found.groups("") if found else ("", "", "")
-    if not found:
-        whole = _WHOLE.fullmatch(text.strip())
-        if whole is None:
-            raise Misspelt("a place and the reason belong here", EXAMPLE)
-        name, reason = whole.groups()
-    name = name.rpartition("›")[2].strip()
-    place = sheets.get(fold(name))
-    if place is None:
-        cure = sheets[close].sheet if (close := nearest(fold(name), sheets)) else EXAMPLE
-        raise Misspelt(f"'{name}' is no sheet of this book", cure)
+    plain = _RANGE.sub(r"\1 to \2", text.replace("$", "")).strip()
+    told, colon, reason = plain.partition(":")
+    if not colon and not _CELLS.fullmatch(told):
+        raise Misspelt("a place and the reason belong here", EXAMPLE)
+    places = frozenset(p for part in told.split(";") for p in _places(part.strip(), sheets))
     if not reason.strip():
-        raise Misspelt("no reason why this is accepted", f"{text.strip().rstrip(':')}: the reason")
-    return Accept(
-        file=place.file,
-        sheet=place.sheet,
-        cells=frozenset(_each_cell(cells.upper())),
-        reason=reason.strip(),
-        where=where,
-    )
+        raise Misspelt("no reason why this is accepted", f"{told.strip()}: the reason")
+    return Accept(places=places, reason=reason.strip(), where=where)
 
 
-def _each_cell(cells: str) -> list[str]:
-    """Every cell of a list of cells and runs down a column."""
-    found = []
-    for run in re.findall(_RUN, cells):
+def _places(told: str, sheets: Mapping[str, Where]) -> Iterator[Where]:
+    """The cells of a sheet, or the sheet as a whole."""
+    found = _CELLS.fullmatch(told)
+    name, cells = found.groups() if found else (told, "")
+    name = name.rpartition("›")[2].strip()
+    sheet = sheets.get(fold(name))
+    if sheet is None:
+        close = nearest(fold(name), sheets)
+        cure = sheets[close].sheet if close else EXAMPLE
+        raise Misspelt(f"'{name}' is no sheet of this book", cure)
+    for run in re.findall(_RUN, cells.upper()) if cells else ():
         ends = re.findall(r"([A-Z]+)([0-9]+)", run)
-        rows = range(int(ends[0][1]), int(ends[-1][1]) + 1)
-        found += [f"{ends[0][0]}{row}" for row in rows]
-    return found
+        for row in range(int(ends[0][1]), int(ends[-1][1]) + 1):
+            yield Where(sheet.file, sheet.sheet, f"{ends[0][0]}{row}")
+    if not cells:
+        yield sheet

@@ -338,16 +338,22 @@ _EXTRA_COLUMNS = (
     cells.key(
         "item",
         NewHead("anything else the job needs", 30),
+        also=words("what", "description", "part", "article", "material", "thing"),
     ),
     _how_many(NewHead("blank: 1", 8, form="number")),
     Column(name="unit", read=text, blank="each", new=NewHead("each, m ...", 8, "units")),
-    cells.money("price", NewHead("for one, without tax", 10, form="decimals")),
+    cells.money(
+        "price",
+        NewHead("for one, without tax", 10, form="decimals"),
+        also=words("price each", "unit price", "price for one"),
+    ),
     cells.note(),
 )
 _LABOUR_COLUMNS = (
     cells.key(
         "task",
         NewHead("work that is not counted by the program", 30),
+        also=words("what", "job", "work", "operation", "description"),
     ),
     _how_many(NewHead("how many times; blank: 1", 8, form="number")),
     Column(

@@ -100,6 +100,7 @@ class JobRows:
             labour=self._labour(),
             whole=self.whole,
             lists_read=self.lists_read,
+            lists=frozenset(self.sheets.lists.sheets),
             accepts=tuple(details.accepts),
             not_read=self.sheets.lists.not_read,
         )
@@ -272,7 +273,8 @@ class JobRows:
             says = f"'colour' is empty: {usual} is taken for this table, and is not in the book"
             self.problems.append(caution(where, says))
             return spelling.colour(usual, self.catalogue)
-        self.problems.append(error(where, "'colour' is empty", usual))
+        alike = "wires without a colour; --suggest-colours shows the usual ones"
+        self.problems.append(error(where, "'colour' is empty", usual, alike=alike))
         return None
 
     def _pin(self, record: Record, side: str, beside: str) -> Pin:

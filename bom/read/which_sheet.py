@@ -55,9 +55,10 @@ def which_sheets(book: Book, columns: Columns) -> tuple[Lists, tuple[Problem, ..
         found |= sure
         unsure = [(s, readings) for s, readings in unsure if s not in sure.values()]
     told = {sheet.name for sheet, _ in unsure} | {sheet.name for sheet in by_headings.values()}
-    left = (s.name for s in others if s.name not in told and any(map(any, s.rows)))
-    problems = (*_read_as(by_headings), *_asked(unsure, found))
-    return Lists(found, tuple(left)), problems
+    left = [s for s in others if s.name not in told and any(map(any, s.rows))]
+    lacking = {s.name: p for s in left if s in looked_at and (p := _lacking(s, found, columns))}
+    problems = (*_read_as(by_headings), *_asked(unsure, found), *lacking.values())
+    return Lists(found, tuple(s.name for s in left if s.name not in lacking)), problems
 
 
 def _readings(sheet: Sheet, found: Mapping[str, Sheet], columns: Columns) -> Readings:
@@ -116,6 +117,25 @@ def _asked(
         says = f"the sheets {names} have the headings of {name}: which is meant?"
         where = Where(sheets[0].file, sheets[0].name)
         yield error(where, says, f"the name {name} for one of them", cause=True)
+
+
+def _lacking(sheet: Sheet, found: Mapping[str, Sheet], columns: Columns) -> Problem | None:
+    """What a sheet with some known headings lacks to be a list; None where it has none of them.
+
+    The list that it is nearest to, rather one that has no sheet yet.
+    """
+    known = {name: {t.column for t in taken_for(sheet, columns[name])} for name in columns}
+    known = {name: words - {"", "note"} for name, words in known.items()}
+    near = max(known, key=lambda name: (len(known[name]), name not in found))
+    if not known[near]:
+        return None
+    lacks = [f"'{c.name}'" for c in columns[near] if c.needed and c.name not in known[near]]
+    why = f"it lacks {' and '.join(lacks)}" if lacks else "most of its headings are not known"
+    names = ", ".join(column.name for column in columns[near] if column.name)
+    says, missing = f"this sheet is not read: as {near} {why}", near not in found
+    cure = f"the headings of {near} ({names})" if missing else ""
+    where = Where(sheet.file, sheet.name)
+    return caution(where, says, cure, alike="sheets are not read", cause=missing)
 
 
 def _is_slip(name: str, known: str) -> bool:

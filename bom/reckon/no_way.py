@@ -8,12 +8,16 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from bom.trade.job_book import Branch, JobBook, Wire
+from bom.trade.point_names import is_battery
 from bom.trade.problem import Problem, Where, counted, error, nearest
 
 SEVERAL = 3
 """From so many wires or components on, one cause is looked for behind them all."""
 MOST_POINTS = 300
 """In a loom with more points no slip between two of its parts is looked for: it would take long."""
+
+_NO_LOOM = "no sheet has the headings of Loom"
+_NO_PARTS = "no sheet has the headings of Components"
 
 
 def why_no_way(lost: Sequence[Wire], book: JobBook, parts: Mapping[str, str]) -> Iterator[Problem]:
@@ -44,15 +48,10 @@ def _no_loom(lost: Sequence[Wire], book: JobBook) -> Iterator[Problem]:
             )
             yield error(wire.row.where("length"), says, cure, alike=alike)
         return
-    says = f"no sheet has the headings of Loom, and {len(lost)} wires have no length"
-    cure = "a sheet Loom with the headings from, to and length, or measured lengths on Circuits"
-    yield error(Where(book.file), says, _meant(book) or cure, cause=True)
-
-
-def _meant(book: JobBook) -> str:
-    """The cure where a sheet is there that is not read."""
-    names = " or ".join(f"'{name}'" for name in book.not_read[:SEVERAL])
-    return f"headings that are known on the sheet {names}" if names else ""
+    lacks = "the sheet Loom has no branches" if "Loom" in book.lists else _NO_LOOM
+    cure = "a row for each branch (from, to, length), or measured lengths on Circuits"
+    says = f"{lacks}, and {len(lost)} wires have no length"
+    yield error(Where(book.file), says, cure, cause=True)
 
 
 # ------------------------------------------------------------------- points that are nowhere
@@ -71,10 +70,10 @@ def _off_the_loom(
     for place, names in misplaced.items():
         yield _misplaced(place, names, book, points)
     if len(unlisted) >= SEVERAL and not book.components:
-        says = f"no sheet has the headings of Components, and {len(unlisted)} points of Circuits "
+        lacks = "the sheet Components has no rows" if "Components" in book.lists else _NO_PARTS
+        says = f"{lacks}, and {len(unlisted)} points of Circuits are not on the Loom: "
         cure = "a sheet Components with the headings component and at"
-        says += f"are not on the Loom: {_first_of(unlisted)}"
-        yield error(Where(book.file), says, _meant(book) or cure, cause=True)
+        yield error(Where(book.file), f"{says}{_first_of(unlisted)}", cure, cause=True)
         return
     for name, ends in unlisted.items():
         yield from _unlisted(name, ends, book, points)
@@ -91,12 +90,12 @@ def _misplaced(
         return error(cell, f"{says}: {_first_of(names)}", place, cause=True)
     component = book.component(names[0])
     row = component.row
-    others = f" and {len(names) - 1} more" if len(names) > 1 else ""
-    says = f"{component.name}{others} sits at '{place}', which is no point of the loom"
+    others = f" and {len(names) - 1} more sit" if len(names) > 1 else " sits"
+    says = f"{component.name}{others} at '{place}', which is no point of the loom"
     heading = "at" if component.at != component.name else "component"
     where = row.where(heading) if row else Where(book.file)
     alike = "components that sit at no point of the loom"
-    return error(where, says, close, alike=alike, cause=True)
+    return error(where, says, close or f"a branch to {place}", alike=alike, cause=True)
 
 
 def _only_cell(point: str, book: JobBook) -> Where | None:
@@ -120,13 +119,14 @@ def _unlisted(
     """A point that is on no sheet: a slip in its cells, or in the row that is meant for it."""
     says = f"point '{name}' is neither on the Loom nor on the Components sheet"
     idle = _without_wires(book)
-    row = book.component(nearest(name, idle)).row if len(ends) >= SEVERAL else None
+    meant = nearest(name, idle) if len(ends) >= SEVERAL else ""
+    row = book.component(meant).row if meant else None
     if row is not None:
-        says = f"no wire ends at this component, but {len(ends)} at '{name}', which is on no sheet"
+        says = f"component '{meant}' has no wires, but {len(ends)} end at '{name}', on no sheet"
         yield error(row.where("component"), says, name, cause=True)
         return
     spelled = {known.casefold(): known for known in (*points, *book.components)}
-    close = spelled.get(nearest(name, spelled), "")
+    close = "" if is_battery(name) else spelled.get(nearest(name, spelled), "")
     alike = "" if close else "points that are on no sheet"
     cure = close or "a length for this wire"
     if len(ends) >= SEVERAL and not close:

@@ -57,8 +57,16 @@ def grouped(problems: Iterable[Problem], *, each: bool = False) -> list[Problem]
 
 
 def accepted(problems: Iterable[Problem]) -> list[str]:
-    """What the owner accepts, each with its reason."""
-    return [f"{p.where}: {p.says} ({p.accepted})" for p in problems if p.accepted]
+    """What the owner accepts, with the reason; what is alike and has one reason in one line."""
+    by_reason: dict[str, list[Problem]] = defaultdict(list)
+    for problem in problems:
+        if problem.accepted:
+            by_reason[problem.accepted].append(replace(problem, accepted=""))
+    return [
+        f"{problem.where}: {problem.says} ({reason})"
+        for reason, alike in by_reason.items()
+        for problem in grouped(alike)
+    ]
 
 
 def _slip(problem: Problem) -> tuple[str, str]:

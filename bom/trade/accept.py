@@ -13,21 +13,14 @@ from bom.trade.problem import Problem, Where, caution, has_errors
 
 
 class Accept(Struct, frozen=True, kw_only=True):
-    """Cells of a sheet whose cautions are accepted; without cells what is said of it as a whole.
+    """Places whose cautions are accepted: cells, or a sheet for what is said of it as a whole.
 
     `where` is the cell that says so.
     """
 
-    file: str
-    sheet: str
-    cells: frozenset[str]
+    places: frozenset[Where]
     reason: str
     where: Where
-
-    def covers(self, place: Where) -> bool:
-        """True for a place that this row is about."""
-        here = (place.file, place.sheet) == (self.file, self.sheet)
-        return here and (place.cell in self.cells if self.cells else not place.cell)
 
 
 def accepted(problems: Iterable[Problem], rows: Sequence[Accept]) -> tuple[Problem, ...]:
@@ -38,7 +31,7 @@ def accepted(problems: Iterable[Problem], rows: Sequence[Accept]) -> tuple[Probl
 
 
 def _accepted(problem: Problem, rows: Sequence[Accept]) -> Problem:
-    row = next((row for row in rows if row.covers(problem.where)), None)
+    row = next((row for row in rows if problem.where in row.places), None)
     if row is None or not (problem.level == "caution" or problem.acceptable):
         return problem
     return replace(problem, level="caution", accepted=row.reason)
@@ -47,7 +40,7 @@ def _accepted(problem: Problem, rows: Sequence[Accept]) -> Problem:
 def idle(problems: Sequence[Problem], rows: Iterable[Accept]) -> Iterable[Problem]:
     """Rows that accept nothing, where all was looked through; told at their own cells."""
     for row in rows:
-        there = [problem for problem in problems if row.covers(problem.where)]
+        there = [problem for problem in problems if problem.where in row.places]
         if any(problem.accepted for problem in there):
             continue
         if there:

@@ -165,6 +165,8 @@ class JobBook(Struct, frozen=True, kw_only=True):
     """False when a row had to be left out, so that nothing is said of what it left open."""
     lists_read: bool = True
     """False when a whole list could not be read, or it was not known which sheet it is."""
+    lists: frozenset[str] = frozenset()
+    """The lists that have a sheet: Circuits, Loom, Components ..."""
     accepts: tuple[Accept, ...] = ()
     not_read: tuple[str, ...] = ()
     """The sheets that hold none of these lists."""

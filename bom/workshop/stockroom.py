@@ -283,10 +283,11 @@ def issue(job: Path, *, again: bool, in_part: bool) -> Request:
 def _wanted(job: Path) -> tuple[moves.Taking, int, tuple[Problem, ...]]:
     bought = buy_for([job])
     if has_errors(bought.problems):
-        raise Refusal(*bought.problems)
+        raise Refusal(*(p for p in bought.problems if p.level == "error"))
     want = taking(bought.jobs[0].name, bought.allotment, bought.cut_list)
     # what is doubtful in the job's own book is for bom check; here it would hide the answer
-    of_the_shelf = tuple(p for p in bought.problems if p.where.file != job.name)
+    others = {*bought.jobs[0].problems, *bought.of_the_order}
+    of_the_shelf = tuple(p for p in bought.problems if p not in others)
     return want, bought.jobs[0].rules.useful_offcut_mm, of_the_shelf
 
 

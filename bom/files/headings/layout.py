@@ -167,7 +167,8 @@ def _unknown_column(where: Where, text: str, columns: Sequence[Column]) -> Probl
         return error(where, f"column '{text}' is not known", close, cause=True)
     says = f"column '{text}' is not known and is not read"
     alike = "columns are not known and not read"
-    return caution(where, says, "the column 'note' for remarks", alike=alike, cause=True)
+    cure = "your word for its column under [columns] in workshop.toml, or 'note' over remarks"
+    return caution(where, says, cure, alike=alike, cause=True)
 
 
 # ---------------------------------------------------------------------- where it stands

@@ -20,6 +20,10 @@ _TOTAL = re.compile(
 )
 """A total, and what of.  Total loss is a way to oil an engine or to feed its coil."""
 
+_BARE_TOTAL = re.compile(r"(?:sub|grand|over-?all)?[\s-]*(?:totals?|sums?|Σ)\W*", re.IGNORECASE)
+_SEVERAL = 2
+"""Under so many rows `Total` is their total, though of prices times numbers it is not their sum."""
+
 _THINGS = r"(?:wires?|circuits?|cables?|leads?|conductors?|branches|rows|lines|items|pieces)"
 _COUNT = re.compile(
     rf"\d+\s*{_THINGS}\.?|{_THINGS}\s*[:=]\s*\d*|(?:number|no\.?)\s+of\s+{_THINGS}\W*\d*",
@@ -48,10 +52,11 @@ def says_total(value: Value) -> bool:
 def is_total(sheet: Sheet, number: int, place: Layout, above: Iterable[int]) -> bool:
     """True for a row of totals: it says so, or each of its figures is the sum of those above.
 
-    `above` are the rows of the list over it.  A row whose one needed cell is filled (a task called
-    `total`, say) must do both; of two one must be the total, and nothing but figures with it.
+    `above` are the rows of the list over it.  A row whose one needed cell is filled (`Total hours`,
+    say) must do both, but for the bare word under several rows; of two one must be the total, and
+    nothing but figures with it.
     """
-    cells = sheet.rows[number]
+    cells, rows = sheet.rows[number], tuple(above)
     own = sorted((match.index, match.column.needed) for match in place.found)
     filled = {i: cells[i] for i, _ in own if i < len(cells) and cells[i] is not None}
     needed = {index for index, is_needed in own if is_needed}
@@ -63,12 +68,13 @@ def is_total(sheet: Sheet, number: int, place: Layout, above: Iterable[int]) -> 
             return True
     elif len(needed) > 1:
         return not words and not needed.isdisjoint(said)
+    elif len(rows) >= _SEVERAL and said and _BARE_TOTAL.fullmatch(str(filled[said[0]]).strip()):
+        return True
     elif not _is_summed(filled, said, sheet, place.known):
         return False
     figures = {i: value for i, value in filled.items() if not isinstance(value, str)}
     if not figures or (len(figures) < len(filled) and not said):
         return False
-    rows = tuple(above)
     return all(_sums_up(sheet, index, value, rows) for index, value in figures.items())
 
 

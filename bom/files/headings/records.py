@@ -185,13 +185,13 @@ class _Rows:
         if len(self.needed) > 1 and whole and not self._ends_in_total(cells):
             return False  # a wire between two points, whatever its label
         own = [index for index in filled if index in self.covered]
-        says = ""
+        says, alike = "", "rows with a heading alone, which are not read"
         if is_total(self.sheet, number, self.place, above):
-            says = "a row of totals, which is not read"
+            says, alike = "a row of totals, which is not read", "rows of totals, which are not read"
         elif len(own) == 1 and self._is_part_heading(number, own[0]):
             says = f"'{as_shown(cells[own[0]])}' alone is no row of the list, and is not read"
         if says and not self.own_columns:
-            self.problems.append(caution(self.sheet.where(number, own[0]), says))
+            self.problems.append(caution(self.sheet.where(number, own[0]), says, alike=alike))
         return bool(says)
 
     def _ends_in_total(self, cells: Sequence[Value]) -> bool:
@@ -242,7 +242,9 @@ class _Rows:
 
     def _unread(self, heading: str, at: int, fault: Misspelt) -> None:
         self.broken.setdefault(at, set()).add(heading)
-        self.problems.append(error(self.rows[at].where(heading), fault.says, fault.cure))
+        self.problems.append(
+            error(self.rows[at].where(heading), fault.says, fault.cure, alike=fault.alike)
+        )
 
     def _empty(self, column: Column, told: Iterable[Any]) -> None:
         """Cells that no row can do without; where the column is missing that is told once."""

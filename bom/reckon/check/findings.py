@@ -11,7 +11,7 @@ from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import Cable
 from bom.trade.figures import starter_area_mm2
 from bom.trade.house import HouseRules
-from bom.trade.job_book import NO_FUSE, UNREAD, JobBook, Wire
+from bom.trade.job_book import NO_FUSE, UNREAD, JobBook, Pin, Wire
 from bom.trade.point_names import is_earth
 from bom.trade.wires import ChosenFuse, Currents, Ends, FuseLoad, Joint, Sized, SizedWire, Supply
 
@@ -229,6 +229,22 @@ class Findings(Struct, frozen=True, dict=True, eq=False):
         entry = self.by_label[label]
         loaded = entry.loaded
         return entry.drop_volts * (loaded.share_of_drop(kind) if loaded.starter_amps else 1.0)
+
+    @cached_property
+    def nodes(self) -> Mapping[str, Pin]:
+        """What each wire is joined to by other wires, whatever they are called: one port of it."""
+        net, joined = self.net, dict[Pin, Pin]()
+
+        def root(port: Pin) -> Pin:
+            while port in joined:
+                port = joined[port]
+            return port
+
+        for wire in self.book.wires:
+            start, finish = root(net.start[wire.label]), root(net.finish[wire.label])
+            if start != finish:
+                joined[finish] = start
+        return {wire.label: root(net.start[wire.label]) for wire in self.book.wires}
 
     @cached_property
     def leads_back(self) -> frozenset[str]:

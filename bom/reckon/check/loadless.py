@@ -73,7 +73,7 @@ def loadless(findings: Findings) -> tuple[Loadless, ...]:
     """Every point without a load that is known, in the order of the wires; each wire once."""
     if findings.unread:
         return ()
-    seeker = _Seeker(findings)
+    seeker = _OwnerSeeker(findings)
     points: dict[str, tuple[list[Wire], list[str]]] = {}
     owner = {}
     for wire in seeker.wires.values():
@@ -87,7 +87,7 @@ def loadless(findings: Findings) -> tuple[Loadless, ...]:
     return tuple(Loadless(point, tuple(ws), tuple(names)) for point, (ws, names) in points.items())
 
 
-class _Seeker:
+class _OwnerSeeker:
     """Looks from wires of 0 A for the component that they are there for."""
 
     def __init__(self, findings: Findings) -> None:

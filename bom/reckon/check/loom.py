@@ -22,7 +22,10 @@ def cable_colours(findings: Findings) -> Iterator[Problem]:
 
 
 def same_colour_in_a_branch(findings: Findings) -> Iterator[Problem]:
-    """Two circuits in one branch in the same colour; a return is known by its earth."""
+    """Two circuits in one branch in the same colour; a return is known by its earth.
+
+    Wires that are joined anyhow may be taken for each other.
+    """
     book = findings.book
     first: dict[tuple[int, object], SizedWire] = {}
     said: set[tuple[str, str]] = set()
@@ -33,7 +36,8 @@ def same_colour_in_a_branch(findings: Findings) -> Iterator[Problem]:
         for branch in entry.loaded.measured.branches:
             other = first.setdefault((branch, wire.colour), entry)
             pair = (other.wire.circuit.casefold(), wire.circuit.casefold())
-            if pair[0] == pair[1] or pair in said:
+            joined = findings.nodes[wire.label] == findings.nodes[other.wire.label]
+            if joined or pair[0] == pair[1] or pair in said:
                 continue
             said.add(pair)
             says = (
