@@ -3,7 +3,8 @@
 import re
 import unicodedata
 
-_WORDS = re.compile(" *[^ ]+")
+_WORDS = re.compile(r" *(?:[\d.,]+ (?:mm2|mm|cm|m|A|V|W|C|K|s|%)(?![^ ,;:.)])[^ ]*|[^ ]+)")
+"""A figure and its unit are one word."""
 _PARTS = re.compile(" *[^ :/]+[:/]*| *[:/]+")
 
 

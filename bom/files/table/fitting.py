@@ -130,7 +130,8 @@ def fitted(table: Table, width: int | None, currency: str) -> Grid:
     whole = Grid.of(table, currency)
     if width is None or whole.width <= width:
         return whole
-    grids = [whole]
+    table = table.without_blanks()
+    grids = [Grid.of(table, currency)]
     for number in sorted({heading.gives_way for heading in table.headings} - {0}):
         table = table.without(number)
         grids.append(Grid.of(table, currency))

@@ -1,6 +1,6 @@
 """A table: headings that know what stands under them, rows made of things, and what is below."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any, Generic, TypeAlias, TypeVar
 
@@ -80,12 +80,20 @@ class Table(Struct, frozen=True):
 
     def without(self, number: int) -> "Table":
         """The table less the columns that give way with this number; values under one keep it."""
-        stay = {index for foot in feet(self) for index in foot.values}
-        kept = [
+        return self._less({i for i, head in enumerate(self.headings) if head.gives_way == number})
+
+    def without_blanks(self) -> "Table":
+        """The table less the columns that may give way and have nothing in them."""
+        blank = {
             index
             for index, heading in enumerate(self.headings)
-            if heading.gives_way != number or index in stay
-        ]
+            if heading.gives_way and all(row[index] in (None, "") for row in self.rows)
+        }
+        return self._less(blank)
+
+    def _less(self, columns: Collection[int]) -> "Table":
+        stay = {index for foot in feet(self) for index in foot.values}
+        kept = [i for i in range(len(self.headings)) if i not in columns or i in stay]
         return replace(
             self,
             headings=tuple(self.headings[index] for index in kept),
