@@ -227,7 +227,8 @@ REFUSED = (
     ("colour", "gren|Gren", "", "green$"),
     ("colour", "blue/whit|blue/white/red|blue/|/blue", "", "blue/white$"),
     ("colour", "violett", "", "violet$"),
-    ("colour", "grene/whit", "", "green/whit$"),
+    ("colour", "grene/whit", "", "green/white$"),
+    ("colour", "brown/weiss", "", "one of black, brown"),
     ("colour", "XQ", "", "one of black, brown, red,.*gold, silver$"),
     # body and trace run together: their order is not known, each reading is named
     ("colour", "RDBU", "may be a body and a trace run together", "(.* or )?red/blue($| or )"),

@@ -12,6 +12,7 @@ import typer
 
 from bom.cli import after
 from bom.cli.jobs import app
+from bom.cli.new import new_app
 from bom.cli.prices import prices_app
 from bom.cli.stock import stock_app
 from bom.cli.tell import say
@@ -20,6 +21,7 @@ from bom.trade.problem import Where, error
 
 __all__ = ["after", "app", "main"]
 
+app.add_typer(new_app, name="new")
 app.add_typer(stock_app, name="stock")
 app.add_typer(prices_app, name="prices")
 

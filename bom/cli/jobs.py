@@ -1,4 +1,4 @@
-"""The commands of a job, and those that make a workshop or a job book."""
+"""The commands of a job."""
 
 import sys
 from collections.abc import Iterable, Sequence
@@ -38,8 +38,6 @@ app = Commands(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-new_app = Commands(help="Make a workshop folder, or a job book in it.", no_args_is_help=True)
-app.add_typer(new_app, name="new")
 
 JobPaths = Annotated[
     list[Path],
@@ -323,68 +321,6 @@ def why(
     tell_the_rest([p for p in bought.problems if p not in aside], ((job, opened),))
     wrong = bought.problems if subject == TOTAL else opened.problems
     raise typer.Exit(1 if has_errors(wrong) else 0)
-
-
-@new_app.command("workshop", epilog="Example: bom new workshop my-workshop")
-def new_workshop(
-    path: Annotated[
-        Path, typer.Argument(metavar="PATH", help="A folder to make, or an empty one.")
-    ],
-) -> None:
-    """Make a workshop: house rules, blank books and one worked job.
-
-    workshop.toml, stock.xlsx, prices.xlsx, suppliers.xlsx and jobs/example.xlsx, each explained in
-    itself.  Prices and stock are the example's: put your own in their place.
-    """
-    from bom.trade.catalogue_files import load_catalogue
-    from bom.workshop.new_books import Exists
-    from bom.workshop.new_books import new_workshop as make
-
-    catalogue, _ = load_catalogue()
-    with writing(path):
-        try:
-            made = make(path, catalogue)
-        except Exists as fault:
-            refuse(str(fault))
-    for name in made:
-        echo(f"made {name}")
-    echo(f"next: bom quote {as_typed(path / 'jobs' / 'example.xlsx')}")
-
-
-@new_app.command("job", epilog="Example: bom new job old-twin")
-def new_job(
-    name: Annotated[
-        str, typer.Argument(metavar="NAME", help="The job's name; its book is jobs/NAME.xlsx.")
-    ],
-    like: Annotated[
-        Path | None,
-        typer.Option("--like", metavar="JOB", help="Begin as this job's book, with no customer."),
-    ] = None,
-) -> None:
-    """Make a job book inside a workshop: a blank one, or one like another."""
-    from bom.job import find_workshop
-    from bom.workshop.job_like import job_like
-    from bom.workshop.new_books import Exists
-    from bom.workshop.new_books import new_job as make
-
-    workshop = find_workshop(Path.cwd())
-    if workshop.folder is None:
-        refuse("not in a workshop folder; try: bom new workshop PATH")
-    made: Path | None
-    with writing(workshop.folder / "jobs"):
-        try:
-            if like is None:
-                made = make(workshop.folder, name, workshop.catalogue)
-                then = "fill in its Circuits sheet"
-            else:
-                made, problems = job_like(workshop, name, found(like))
-                tell(problems)
-                then = "change in it what is different"
-        except Exists as fault:
-            refuse(str(fault))
-    if made is None:
-        raise typer.Exit(1)
-    echo(f"made {made}\nnext: {then}, then: bom check {as_typed(made.stem)}")
 
 
 # ----------------------------------------------------------------------------- the doing

@@ -290,12 +290,11 @@ def _colour_word(part: str, parts: list[str], catalogue: Catalogue) -> str:
     if readings:
         says = f"colour '{part}' may be a body and a trace run together"
         raise Misspelt(says, " or ".join(readings))
-    close = nearest(part, (word for row in catalogue.colours for word in (row.word, *row.also)))
-    whole = "/".join(close if one == part else one for one in parts)
-    others = [one for one in parts if one != part]
     says = f"colour '{part}' is not known"
-    if close and all(_look_up_colour(one, catalogue) for one in others):
-        raise Misspelt(says, whole)
+    words = [word for row in catalogue.colours for word in (row.word, *row.also)]
+    near = [one if _look_up_colour(one, catalogue) else nearest(one, words) for one in parts]
+    if all(near):
+        raise Misspelt(says, "/".join(near))
     known = "one of " + ", ".join(row.word for row in catalogue.colours)
     raise Misspelt(says, known, alike="colours that are not known")
 

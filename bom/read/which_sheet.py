@@ -24,6 +24,9 @@ NAMES = ("job", "customer", "machine")
 SLIP = 0.8
 """So alike, of 1, is a name that is meant for another: Componets, Looms."""
 
+_FEWEST = 2
+"""With fewer known headings a sheet is nothing of ours: a list of names, say."""
+
 Columns: TypeAlias = Mapping[str, Sequence[Column]]
 """The columns of each list of a job book, by its name."""
 Readings: TypeAlias = Mapping[str, Sequence[str]]
@@ -120,22 +123,19 @@ def _asked(
 
 
 def _lacking(sheet: Sheet, found: Mapping[str, Sheet], columns: Columns) -> Problem | None:
-    """What a sheet with some known headings lacks to be a list; None where it has none of them.
-
-    The list that it is nearest to, rather one that has no sheet yet.
-    """
-    known = {name: {t.column for t in taken_for(sheet, columns[name])} for name in columns}
+    """What a sheet with headings of a list that has no sheet yet lacks to be that list."""
+    missing = [name for name in columns if name not in found]
+    known = {name: {t.column for t in taken_for(sheet, columns[name])} for name in missing}
     known = {name: words - {"", "note"} for name, words in known.items()}
-    near = max(known, key=lambda name: (len(known[name]), name not in found))
-    if not known[near]:
+    near = max(missing, key=lambda name: len(known[name]), default="")
+    if not near or len(known[near]) < _FEWEST:
         return None
     lacks = [f"'{c.name}'" for c in columns[near] if c.needed and c.name not in known[near]]
     why = f"it lacks {' and '.join(lacks)}" if lacks else "most of its headings are not known"
     names = ", ".join(column.name for column in columns[near] if column.name)
-    says, missing = f"this sheet is not read: as {near} {why}", near not in found
-    cure = f"the headings of {near} ({names})" if missing else ""
+    says, cure = f"this sheet is not read: as {near} {why}", f"the headings of {near} ({names})"
     where = Where(sheet.file, sheet.name)
-    return caution(where, says, cure, alike="sheets are not read", cause=missing)
+    return caution(where, says, cure, alike="sheets are not read", cause=True)
 
 
 def _is_slip(name: str, known: str) -> bool:

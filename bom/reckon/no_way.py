@@ -51,7 +51,11 @@ def _no_loom(lost: Sequence[Wire], book: JobBook) -> Iterator[Problem]:
     lacks = "the sheet Loom has no branches" if "Loom" in book.lists else _NO_LOOM
     cure = "a row for each branch (from, to, length), or measured lengths on Circuits"
     says = f"{lacks}, and {len(lost)} wires have no length"
-    yield error(Where(book.file), says, cure, cause=True)
+    yield error(Where(book.file), says, f"{cure}{_not_read(book)}", cause=True)
+
+
+def _not_read(book: JobBook) -> str:
+    return f" (not read: {_first_of(book.not_read)})" if book.not_read else ""
 
 
 # ------------------------------------------------------------------- points that are nowhere
@@ -73,7 +77,8 @@ def _off_the_loom(
         lacks = "the sheet Components has no rows" if "Components" in book.lists else _NO_PARTS
         says = f"{lacks}, and {len(unlisted)} points of Circuits are not on the Loom: "
         cure = "a sheet Components with the headings component and at"
-        yield error(Where(book.file), f"{says}{_first_of(unlisted)}", cure, cause=True)
+        says, cure = f"{says}{_first_of(unlisted)}", f"{cure}{_not_read(book)}"
+        yield error(Where(book.file), says, cure, cause=True)
         return
     for name, ends in unlisted.items():
         yield from _unlisted(name, ends, book, points)

@@ -171,6 +171,8 @@ def _no_job(path: Path) -> Refused:
         return as_typed(bare if inside else book)
 
     near = _nearest_in(jobs, path)
+    if near.stem == name and near.exists():  # another ending
+        return refused(Where(path.name), "there is no such file", as_typed(near))
     if near.exists():
         return refused(Where(), f"no job '{name}'", typed(near))
     there = [*_books(jobs), *(item for item in _first(jobs) if any(item.glob("*.csv")))]

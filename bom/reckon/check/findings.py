@@ -232,19 +232,29 @@ class Findings(Struct, frozen=True, dict=True, eq=False):
 
     @cached_property
     def nodes(self) -> Mapping[str, Pin]:
-        """What each wire is joined to by other wires, whatever they are called: one port of it."""
-        net, joined = self.net, dict[Pin, Pin]()
+        """Of each wire one pin of all that it is joined to by wires, terminals and splices."""
+        joined: dict[Pin, Pin] = {}
 
-        def root(port: Pin) -> Pin:
-            while port in joined:
-                port = joined[port]
-            return port
+        def root(pin: Pin) -> Pin:
+            while pin in joined:
+                pin = joined[pin]
+            return pin
 
         for wire in self.book.wires:
-            start, finish = root(net.start[wire.label]), root(net.finish[wire.label])
-            if start != finish:
-                joined[finish] = start
-        return {wire.label: root(net.start[wire.label]) for wire in self.book.wires}
+            start, *others = map(root, self._terminals(wire))
+            joined |= {other: start for other in others if other != start}
+        return {w.label: root(self._terminals(w)[0]) for w in self.book.wires}
+
+    def _terminals(self, wire: Wire) -> list[Pin]:
+        """A wire's two ends; at a bare point that is no joint each wire has its own."""
+        entry = self.by_label[wire.label]
+        styles = (entry.start_end, entry.finish_end)
+        shared = (
+            pin.pin or style == "splice" or JOINS & set(pin.point.casefold().split())
+            for pin, style in zip((wire.start, wire.finish), styles, strict=True)
+        )
+        ends = zip((wire.start, wire.finish), shared, ("from", "to"), strict=True)
+        return [pin if joins else Pin(wire.label, side) for pin, joins, side in ends]
 
     @cached_property
     def leads_back(self) -> frozenset[str]:

@@ -1,0 +1,76 @@
+"""The commands that make a workshop or a job book."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from bom.cli.screen import echo
+from bom.cli.show import found
+from bom.cli.tell import refuse, tell, writing
+from bom.cli.usage import Commands
+from bom.trade.problem import as_typed
+
+new_app = Commands(help="Make a workshop folder, or a job book in it.", no_args_is_help=True)
+
+
+@new_app.command("workshop", epilog="Example: bom new workshop my-workshop")
+def new_workshop(
+    path: Annotated[
+        Path, typer.Argument(metavar="PATH", help="A folder to make, or an empty one.")
+    ],
+) -> None:
+    """Make a workshop: house rules, blank books and one worked job.
+
+    workshop.toml, stock.xlsx, prices.xlsx, suppliers.xlsx and jobs/example.xlsx, each explained in
+    itself.  Prices and stock are the example's: put your own in their place.
+    """
+    from bom.trade.catalogue_files import load_catalogue
+    from bom.workshop.new_books import Exists
+    from bom.workshop.new_books import new_workshop as make
+
+    catalogue, _ = load_catalogue()
+    with writing(path):
+        try:
+            made = make(path, catalogue)
+        except Exists as fault:
+            refuse(str(fault))
+    for name in made:
+        echo(f"made {name}")
+    echo(f"next: bom quote {as_typed(path / 'jobs' / 'example.xlsx')}")
+
+
+@new_app.command("job", epilog="Example: bom new job old-twin")
+def new_job(
+    name: Annotated[
+        str, typer.Argument(metavar="NAME", help="The job's name; its book is jobs/NAME.xlsx.")
+    ],
+    like: Annotated[
+        Path | None,
+        typer.Option("--like", metavar="JOB", help="Begin as this job's book, with no customer."),
+    ] = None,
+) -> None:
+    """Make a job book inside a workshop: a blank one, or one like another."""
+    from bom.job import find_workshop
+    from bom.workshop.job_like import job_like
+    from bom.workshop.new_books import Exists
+    from bom.workshop.new_books import new_job as make
+
+    workshop = find_workshop(Path.cwd())
+    if workshop.folder is None:
+        refuse("not in a workshop folder; try: bom new workshop PATH")
+    made: Path | None
+    with writing(workshop.folder / "jobs"):
+        try:
+            if like is None:
+                made = make(workshop.folder, name, workshop.catalogue)
+                then = "fill in its Circuits sheet"
+            else:
+                made, problems = job_like(workshop, name, found(like))
+                tell(problems)
+                then = "change in it what is different"
+        except Exists as fault:
+            refuse(str(fault))
+    if made is None:
+        raise typer.Exit(1)
+    echo(f"made {made}\nnext: {then}, then: bom check {as_typed(made.stem)}")
