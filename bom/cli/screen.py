@@ -37,6 +37,12 @@ def _lead(line: str) -> int:
     return len(line) - len(line.lstrip(" "))
 
 
+def gap() -> None:
+    """Part messages and answer by a blank line where both go to the screen."""
+    if sys.stdout.isatty() and sys.stderr.isatty():
+        typer.echo(err=True)
+
+
 def echo(text: str, *, err: bool = False) -> None:
     """Print sentences, wrapped where they go to a screen."""
     typer.echo(wrapped(text, width_of(sys.stderr if err else sys.stdout)), err=err)

@@ -9,7 +9,7 @@ import typer
 from msgspec import Struct
 
 from bom.cli import complete
-from bom.cli.screen import echo, width_of
+from bom.cli.screen import echo, gap, width_of
 from bom.cli.tell import note, refuse, tell, writing
 from bom.trade.problem import Problem, as_typed, has_errors
 
@@ -71,12 +71,7 @@ def found(job: Path) -> Path:
 def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = None) -> None:
     """Print, write the files asked for, and leave with 1 where there are errors."""
     wrong = has_errors(show.problems)
-    if show.looking:
-        tell(show.problems, each=show.looking == "each", headed=True)
-        if show.not_looked_at:
-            echo(show.not_looked_at, err=True)
-    else:
-        tell([problem for problem in show.problems if problem.level == "error"])
+    _tell_first(show)
     tables = () if wrong and not show.anyway else show.tables()
     if tables and (xlsx or csv):
         _write(show, tables, xlsx, csv)
@@ -101,6 +96,18 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
     raise typer.Exit(1 if wrong else 0)
 
 
+def _tell_first(show: Show) -> None:
+    """Errors before the answer; where the job is looked through, cautions as well."""
+    if not show.looking:
+        tell([problem for problem in show.problems if problem.level == "error"])
+        return
+    tell(show.problems, each=show.looking == "each", headed=True)
+    if show.not_looked_at:
+        echo(show.not_looked_at, err=True)
+    if show.problems and not has_errors(show.problems):
+        gap()
+
+
 def tell_the_rest(problems: Sequence[Problem], jobs: "Sequence[tuple[Path, Job]]") -> None:
     """Under an answer: the cautions of its own, and of each job how many `bom check` tells."""
     from bom.workshop.looked_at import counted_cautions
@@ -108,10 +115,13 @@ def tell_the_rest(problems: Sequence[Problem], jobs: "Sequence[tuple[Path, Job]]
     told_by_check = {p for _, job in jobs for p in job.problems} - {
         p for _, job in jobs for p in job.workshop.problems
     }
-    note([p for p in problems if p.level == "caution" and p not in told_by_check])
-    for path, job in jobs:
-        if line := counted_cautions(job):
-            echo(f"{line}: bom check {as_typed(path)}", err=True)
+    own = [p for p in problems if p.level == "caution" and p not in told_by_check]
+    lines = [(line, path) for path, job in jobs if (line := counted_cautions(job))]
+    if own or lines:
+        gap()
+    note(own)
+    for line, path in lines:
+        echo(f"{line}: bom check {as_typed(path)}", err=True)
 
 
 def _write(show: Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path | None) -> None:
