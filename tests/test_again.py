@@ -49,6 +49,14 @@ def test_a_job_like_another_has_its_circuits_and_not_its_customer(shop: Path) ->
     assert {name for name in old if old[name] != new[name]} == {"xl/worksheets/sheet1.xml"}
 
 
+def test_a_job_sheet_under_another_name_loses_its_customer_too(shop: Path) -> None:
+    """It is known by its items; what belongs to the other customer is not copied."""
+    book(shop / "jobs", "own.xlsx", Particulars=JOB, Circuits=CIRCUITS)
+    assert bom("new", "job", "new", "--like", "own", cwd=shop).returncode == 0
+    rows = openpyxl.load_workbook(shop / "jobs" / "new.xlsx")["Particulars"].iter_rows()
+    assert {row[0].value: row[1].value for row in rows}["customer"] is None
+
+
 def test_what_is_there_is_left_as_it_is(shop: Path) -> None:
     """A second job of that name, and another that is none, are refused."""
     before = (shop / "jobs" / "old.xlsx").read_bytes()

@@ -11,7 +11,7 @@ from bom.files.headings import read_rows
 from bom.files.sheet import Book, read_book
 from bom.files.spelling import fold
 from bom.job import Workshop
-from bom.read import job_columns
+from bom.read.job_sheets import JobSheets
 from bom.shelf.stockbook.edits import Edit, Unwritable
 from bom.shelf.stockbook.owner import WRITTEN, OwnersBook
 from bom.trade.problem import Problem, Where, caution
@@ -44,11 +44,11 @@ def _renamed(
     book: Book, workshop: Workshop, other: Path, name: str
 ) -> tuple[tuple[Edit, ...], tuple[Problem, ...]]:
     """The cells of the Job sheet that are the other job's own, and what has to be done by hand."""
-    sheet = book.sheet("Job")
+    sheets = JobSheets(book, workshop.catalogue, [], workshop.own)
+    sheet = sheets.lists.sheets.get("Job")
     if sheet is None:
         return (), ()
-    columns = dict(job_columns(workshop.catalogue))["Job"]
-    records, _ = read_rows(sheet, workshop.own.on("Job", columns), headless=True)
+    records, _ = read_rows(sheet, sheets.columns["Job"], headless=True)
     news = {"job": name, **dict.fromkeys(_OF_THE_OTHER)}
     edits = tuple(
         Edit(sheet=sheet.name, cell=record.row.where("value").cell, value=news[key])
