@@ -10,6 +10,7 @@ from difflib import SequenceMatcher
 from typing import TypeAlias
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.files.headings import Column, TakenFor, folded, taken_for
 from bom.files.sheet import Book, Sheet
@@ -19,6 +20,8 @@ from bom.trade.problem import Problem, Where, caution, error
 
 MANY_SHEETS = 50
 """In a book with more sheets those under names of their own are not looked at."""
+TOP_ROWS = 50
+"""A list under a name of its own begins within so many rows."""
 NAMES = ("job", "customer", "machine")
 """Items of the Job sheet that are no house rules."""
 SLIP = 0.8
@@ -50,8 +53,13 @@ def which_sheets(book: Book, columns: Columns) -> tuple[Lists, tuple[Problem, ..
         return Lists({"Circuits": book.sheets[0]}, ()), ()
     theirs = {folded(name) for name in columns}
     others = [sheet for sheet in book.sheets if folded(sheet.name) not in theirs]
-    looked_at = others if len(book.sheets) <= MANY_SHEETS else []
-    unsure = [(s, found_here) for s in looked_at if (found_here := _readings(s, found, columns))]
+    tops = {s.name: replace(s, rows=s.rows[:TOP_ROWS]) for s in others}
+    tops = tops if len(book.sheets) <= MANY_SHEETS else {}
+    unsure = [
+        (sheet, readings)
+        for sheet in others
+        if sheet.name in tops and (readings := _readings(tops[sheet.name], found, columns))
+    ]
     by_headings: dict[str, Sheet] = {}
     while sure := _sure(unsure, found):
         by_headings |= sure
@@ -59,7 +67,8 @@ def which_sheets(book: Book, columns: Columns) -> tuple[Lists, tuple[Problem, ..
         unsure = [(s, readings) for s, readings in unsure if s not in sure.values()]
     told = {sheet.name for sheet, _ in unsure} | {sheet.name for sheet in by_headings.values()}
     left = [s for s in others if s.name not in told and any(map(any, s.rows))]
-    lacking = {s.name: p for s in left if s in looked_at and (p := _lacking(s, found, columns))}
+    lacks = {s.name: _lacking(tops[s.name], found, columns) for s in left if s.name in tops}
+    lacking = {name: problem for name, problem in lacks.items() if problem}
     problems = (*_read_as(by_headings), *_asked(unsure, found), *lacking.values())
     return Lists(found, tuple(s.name for s in left if s.name not in lacking)), problems
 
