@@ -1,11 +1,12 @@
 """Checks of the circuit: feeds, returns, fuses on them, loads on them, and what passes what."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from bom.reckon.check.findings import JOINS, Findings, in_amps
+from bom.reckon.check.loom import colour_changes
 from bom.reckon.check.slips import slipped_points
-from bom.reckon.net import PIN_TO_PIN
-from bom.trade.job_book import NO_FUSE, Pin, Wire
+from bom.trade.job_book import NO_FUSE, Colour, Pin, Wire
 from bom.trade.one_of import ALWAYS, largest_sum
 from bom.trade.point_names import is_battery, is_earth
 from bom.trade.problem import Problem, caution, error
@@ -128,7 +129,7 @@ def loads_beyond_a_typed_load(findings: Findings) -> Iterator[Problem]:
         wire = findings.by_label[label].wire
         if findings.is_return(wire) or currents.kinds[load] == "charging":
             continue
-        if not _stands_for_all(findings, wire):
+        if not findings.stands_for_all(wire):
             continue
         looped, through = net.beyond(net.finish[label])
         feeds = [w for w in (*looped, *through) if not findings.is_return(w)]
@@ -145,15 +146,6 @@ def loads_beyond_a_typed_load(findings: Findings) -> Iterator[Problem]:
                 "typed loads unlike those beyond them",
             )
             yield caution(wire.row.where("load"), says, cure, alike=alike)
-
-
-def _stands_for_all(findings: Findings, wire: Wire) -> bool:
-    """True where the typed load is not that of the component which the wire ends at."""
-    net, pin = findings.net, wire.finish
-    how = net.passing(pin.point)
-    if how == PIN_TO_PIN or (how == "named" and pin.pin in net.passes(pin.point).named):
-        return True
-    return pin.point not in findings.leads_back and not net.is_own(net.finish[wire.label])
 
 
 def load_against_its_component(findings: Findings) -> Iterator[Problem]:
@@ -188,7 +180,8 @@ def feed_and_earth_at_one_pin(findings: Findings) -> Iterator[Problem]:
     for wire, earth in findings.past_their_load.items():
         pin = wire.finish
         says = f"a feed and an earth at one pin, {pin}: wires {wire.label} and {earth}"
-        cure = f"pins of their own, such as {pin.point}:feed and {pin.point}:earth"
+        feed = f"{pin.point}:feed" if findings.net.is_earth_pin(pin) else str(pin)
+        cure = f"pins of their own, such as {feed} and {pin.point}:earth"
         yield error(wire.row.where("to"), says, cure, alike="pins with both a feed and an earth")
 
 
@@ -215,22 +208,48 @@ def _carries(findings: Findings, wire: Wire) -> bool:
     return findings.by_label[wire.label].loaded.amps > 0
 
 
-def returns_on_the_feeds_pole(findings: Findings) -> Iterator[Problem]:
-    """A return that ends on the pole of the battery that the feeds start at."""
-    net = findings.net
-    for wire in findings.book.wires if findings.whole else ():
-        pin = wire.finish
-        if not findings.is_return(wire) or pin.point not in net.batteries:
-            continue
-        if findings.catalogue.kind_of(wire.start.point) == "charging":
-            continue  # a regulator that is taken for a switch, if it is no earth
-        wrong, right = ("-", "+") if net.positive_earth else ("+", "-")
-        on_it = net.is_minus(pin) if net.positive_earth else net.is_plus(pin)
-        if on_it and _carries(findings, wire):
+def wires_on_the_wrong_pole(findings: Findings) -> Iterator[Problem]:
+    """Feeds and earths at one pole of the battery: the fewer of the two are on the wrong one."""
+    positive = findings.net.positive_earth
+    wrong = {
+        earth: _on_the_wrong_pole(findings, positive=earth) for earth in (positive, not positive)
+    }
+    positive = min(wrong, key=lambda earth: len(wrong[earth]))
+    for wire in wrong[positive]:
+        right = "+" if positive == findings.is_return(wire) else "-"
+        pin, heading = wire.start, "from"
+        says = f"wire {wire.label} starts at {pin}, the pole that the earths lead back to"
+        alike = "feeds that start at the pole of the earths"
+        if findings.is_return(wire):
+            pin, heading = wire.finish, "to"
             says = f"wire {wire.label} leads back to {pin}, the pole that the feeds start at"
-            cure = f"{pin.point}:{right} in place of {wrong}"
             alike = "returns that end on the pole of the feeds"
-            yield error(wire.row.where("to"), says, cure, alike=alike)
+        cure = f"{pin.point}:{right} in place of {'-' if right == '+' else '+'}"
+        yield error(wire.row.where(heading), says, cure, alike=alike)
+
+
+def _on_the_wrong_pole(findings: Findings, *, positive: bool) -> list[Wire]:
+    """The feeds from the battery's pole that would be the earth, and the earths at the other."""
+    net, found = findings.net, []
+    for wire in findings.book.wires if findings.whole else ():
+        earth = _is_an_earth(findings, wire)
+        feed = not (findings.is_return(wire) or net.is_link(wire) or net.is_earth_pin(wire.finish))
+        pin = wire.finish if earth else wire.start
+        one_pole = pin.point in net.batteries and net.is_plus(pin) != net.is_minus(pin)
+        if (earth or feed) and one_pole and net.is_plus(pin) == (positive != earth):
+            found.append(wire)
+    return found
+
+
+def _is_an_earth(findings: Findings, wire: Wire) -> bool:
+    """True for a return from an earth, or one that carries something back."""
+    if not findings.is_return(wire):
+        return False
+    if is_earth(wire.start) or findings.net.is_earth_pin(wire.start):
+        return True
+    # a regulator without more words is taken for a switch
+    charges = findings.catalogue.kind_of(wire.start.point) == "charging"
+    return _carries(findings, wire) and not charges
 
 
 def batteries_by_other_names(findings: Findings) -> Iterator[Problem]:
@@ -307,3 +326,32 @@ def _joined_inside(findings: Findings, pin: Pin) -> Iterable[Pin]:
     if how == "all" and (is_earth(pin) or JOINS & set(pin.point.casefold().split())):
         return pins
     return ()
+
+
+def live_in_the_earths_colour(findings: Findings) -> Iterator[Problem]:
+    """A wire from the supply in the colour that all earths have, or nearly all.
+
+    Not where it changes its colour on its way, which is told, nor a battery cable.
+    """
+    earths = _usual_earth_colour(findings) if findings.whole else None
+    told = {problem.where for problem in colour_changes(findings)}
+    for entry in findings.sized.wires if earths else ():
+        wire, loaded = entry.wire, entry.loaded
+        where = wire.row.where("colour")
+        aside = loaded.is_link or loaded.starter_amps or wire.label in findings.currents.roads
+        if wire.colour != earths or findings.is_return(wire) or aside or where in told:
+            continue
+        if not entry.cable.colours and findings.hangs_on_the_supply(wire):
+            says = f"wire {wire.label} is live in {wire.colour}, the colour of the earths"
+            usual = findings.catalogue.usual_colour(wire.circuit)
+            cure = usual if usual not in ("", str(earths)) else f"a colour that is not {earths}"
+            yield caution(where, says, cure, alike="live wires in the colour of the earths")
+
+
+def _usual_earth_colour(findings: Findings) -> Colour | None:
+    """The colour of all earths, or all but a fifth; None where every wire has it."""
+    wires = findings.book.wires
+    earths = [wire for wire in wires if findings.is_return(wire) and is_earth(wire.finish)]
+    (usual, number), *_ = [*Counter(wire.colour for wire in earths).most_common(1), (None, 0)]
+    one_colour = all(wire.colour == usual for wire in wires)
+    return usual if number > 1 and 5 * number >= 4 * len(earths) and not one_colour else None

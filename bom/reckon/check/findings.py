@@ -182,35 +182,59 @@ class Findings(Struct, frozen=True, dict=True, eq=False):
     def past_their_load(self) -> Mapping[Wire, str]:
         """Feeds that end at the pin of a lamp where its earth starts, with the earth's label."""
         net, found = self.net, {}
-        for name in self.book.components if self.whole else ():
-            for pin in net.pins.get(name, {}).values():
-                starting = net.starting.get(pin, ()) if pin.pin and net.is_own(pin) else ()
-                if starting and all(map(self._leads_to_earth, starting)):
-                    arriving = net.arriving.get(pin, ())
-                    feeds = [wire for wire in arriving if self._hangs_on_the_supply(wire)]
-                    found.update(dict.fromkeys(feeds, starting[0].label))
-        return found
+        for pin, starting in net.starting.items() if self.whole else ():
+            feeds = [w for w in net.arriving.get(pin, ()) if pin.pin and self._feeds_a_load(w)]
+            if feeds and all(map(self._leads_to_earth, starting)):
+                feeds = [wire for wire in feeds if self.hangs_on_the_supply(wire)]
+                found.update(dict.fromkeys(feeds, starting[0].label))
+        feeds_on = {wire.label for wire in found}  # a lamp fed from lamp to lamp: the last tells
+        return {wire: earth for wire, earth in found.items() if earth not in feeds_on}
+
+    def _feeds_a_load(self, wire: Wire) -> bool:
+        """True for a wire that ends at a component's load, typed there or on the wire."""
+        joins = _joins(wire.finish.point)
+        return self.net.is_own(wire.finish) or (self._brings_its_load(wire) and not joins)
+
+    def _brings_its_load(self, wire: Wire) -> bool:
+        """True for a load typed on a wire that is no charging current and sits at its end."""
+        typed = wire.load is not None and wire.label not in self.currents.roads
+        return typed and not self.is_return(wire) and not self.stands_for_all(wire)
+
+    def stands_for_all(self, wire: Wire) -> bool:
+        """True where a typed load is not that of the component which the wire ends at."""
+        net, pin = self.net, wire.finish
+        how = net.passing(pin.point)
+        if how == PIN_TO_PIN or (how == "named" and pin.pin in net.passes(pin.point).named):
+            return True
+        return pin.point not in self.leads_back and not net.is_own(net.finish[wire.label])
 
     def _leads_to_earth(self, wire: Wire) -> bool:
         """True for a return, unless a component without a known load stands behind it."""
         finish, net = wire.finish, self.net
-        joins = is_earth(finish) or not JOINS.isdisjoint(finish.point.casefold().split())
+        joins = is_earth(finish) or _joins(finish.point)
         known = joins or net.component(finish.point).load is not None
         return self.is_return(wire) and (known or net.passing(finish.point) == PIN_TO_PIN)
 
-    def _hangs_on_the_supply(self, wire: Wire) -> bool:
+    def hangs_on_the_supply(self, wire: Wire) -> bool:
         """True for a wire that comes from a source through nothing but wires and switches."""
         net, waiting = self.net, [wire]
         seen: set[str] = set()
         while waiting:
             each = waiting.pop()
+            if each.label in seen or net.is_earth_pin(each.start):
+                continue
             if each.start.point in net.sources:
-                return not net.is_earth_pin(each.start)
-            if each.label not in seen:
-                seen.add(each.label)
-                port = net.start[each.label]
-                waiting += [] if net.is_own(port) else net.behind(port)
+                return True
+            seen.add(each.label)
+            port = net.start[each.label]
+            behind = [] if net.is_own(port) else net.behind(port)
+            waiting += [w for w in behind if w.finish == each.start or self._goes_through(w)]
         return False
+
+    def _goes_through(self, wire: Wire) -> bool:
+        """True for a wire with no load typed, or with one for all beyond a joint or a switch."""
+        point = wire.finish.point
+        return wire.load is None or _joins(point) or self.net.passing(point) == "named"
 
     def should_charge(self, wire: Wire) -> bool:
         """True for a wire from an alternator or a regulator, other than its earth."""
@@ -267,6 +291,10 @@ class Findings(Struct, frozen=True, dict=True, eq=False):
         fed = [self.fuses[name].rating for name in load.feeds if name in self.fuses]
         least = Fraction(rules.fuse_least_a)
         return max(load.least_rating(rules.fuse_load_percent), least, *fed)
+
+
+def _joins(point: str) -> bool:
+    return not JOINS.isdisjoint(point.casefold().split())
 
 
 def in_amps(amps: Fraction) -> str:

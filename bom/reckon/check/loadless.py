@@ -216,11 +216,11 @@ def _only_leads_on(point: str, words: frozenset[str]) -> bool:
 
 
 def slips_of_the_pen(findings: Findings) -> Iterator[Problem]:
-    """Slips in pins and names: errors where a fuse stays without a rating because of them."""
+    """Slips in pins and names: errors where a gauge or a fuse would be wrong because of them."""
     unrated = {found.point for found in loadless(findings) if found.fuses}
     for slip in slips(findings):
         where, says, cure, alike = slip.where, slip.says, slip.cure, slip.alike
-        dies = slip.point in unrated
+        dies = slip.is_sure or not unrated.isdisjoint(slip.points)
         yield (error if dies else caution)(where, says, cure, alike=alike, cause=True)
 
 

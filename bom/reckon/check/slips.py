@@ -5,9 +5,8 @@ from collections import Counter
 from collections.abc import Iterator
 from functools import lru_cache
 
-from msgspec import Struct
-
-from bom.reckon.check.findings import JOINS, Findings
+from bom.reckon.check.findings import Findings
+from bom.reckon.check.passing import Slip, back_to_front, contacts_left_out, unlike_feeds
 from bom.reckon.net import NOTHING_PASSES
 from bom.trade.job_book import Pin, Wire
 from bom.trade.point_names import is_battery, is_fuse
@@ -15,16 +14,8 @@ from bom.trade.problem import Problem, Where, caution, nearest
 
 _MOST_PINS = 100
 """No component has so many pins with names: an earth is not looked through for slips."""
-
-
-class Slip(Struct, frozen=True):
-    """Something mistyped, and the point whose wires lead to nothing because of it."""
-
-    point: str
-    where: Where
-    says: str
-    cure: str
-    alike: str
+_MOST_POINTS = 300
+"""Among more points no slip between two of them is looked for: it would take long."""
 
 
 @lru_cache(maxsize=1)  # asked by one check after the other
@@ -32,8 +23,14 @@ def slips(findings: Findings) -> tuple[Slip, ...]:
     """Every slip, in the order of the sheets."""
     if not findings.whole:
         return tuple(_names(findings))
-    kinds = (_pins_not_passed, _words_of_passes, _pins_used_once, _names)
-    rest = (_loads_out_of_reach, _taken_for_switches, _unlike_feeds)
+    kinds = (_pins_not_passed, _words_of_passes, _pins_used_once, _names, _points_met_once)
+    rest = (
+        _loads_out_of_reach,
+        _taken_for_switches,
+        contacts_left_out,
+        back_to_front,
+        unlike_feeds,
+    )
     return tuple(slip for kind in (*kinds, *rest) for slip in kind(findings))
 
 
@@ -119,13 +116,13 @@ def _misspelt(findings: Findings) -> dict[str, dict[str, str]]:
 
 def slipped_points(findings: Findings) -> frozenset[str]:
     """The points whose wires lead to nothing, or come from nothing, because of a slip."""
-    return frozenset(slip.point for slip in slips(findings))
+    return frozenset(point for slip in slips(findings) for point in slip.points)
 
 
 def unused_words(findings: Findings) -> Iterator[Problem]:
     """`passes` that name a pin which no wire uses, and no slip explains."""
     net = findings.net
-    explained = {slip.point for slip in slips(findings)}
+    explained = slipped_points(findings)
     for name, component in findings.book.components.items() if findings.whole else ():
         used = name in net.pins and net.passing(name) == "named" and not is_battery(name)
         words = net.passes(name).unused if used and name not in explained else ()
@@ -180,12 +177,14 @@ def _figures(text: str) -> list[str]:
 
 
 def is_one_slip(word: str, other: str) -> bool:
-    """True for two names that differ by one letter of a longer word, or by two that changed places.
+    """True for two names that differ by a letter of a longer word, or by two that changed places.
 
     Figures, the first letter and words of fewer than four letters are never a slip.
 
     >>> is_one_slip("ligths", "lights"), is_one_slip("signal", "signals")
     (True, True)
+    >>> is_one_slip("hron", "horn"), is_one_slip("reserve", "reverse")
+    (True, False)
     >>> is_one_slip("in 1", "in 2"), is_one_slip("main a", "main b"), is_one_slip("left", "right")
     (False, False, False)
     """
@@ -200,8 +199,8 @@ def is_one_slip(word: str, other: str) -> bool:
     differing = [
         n for n, pair in enumerate(zip(shorter, longer, strict=True)) if len(set(pair)) > 1
     ]
-    swapped = sorted(shorter) == sorted(longer)
-    return (len(differing) == 2 and swapped) or (len(differing) == 1 and len(longer) > 4)
+    swapped = sorted(shorter) == sorted(longer) and differing[-1] - differing[0] == 1
+    return swapped or (len(differing) == 1 and len(longer) > 4)
 
 
 # ------------------------------------------------------------------------------- names
@@ -226,6 +225,32 @@ def _names(findings: Findings) -> Iterator[Slip]:
             says, cure = f"point '{point}' is on no other sheet", name
             where = _first_end(findings, point)
         yield Slip(point, where, says, cure, "names that are nearly another")
+
+
+def _points_met_once(findings: Findings) -> Iterator[Slip]:
+    """A point on no other sheet where one wire ends, and that is nearly a known or busier one."""
+    net, listed = findings.net, findings.book.components
+    if len(net.pins) > _MOST_POINTS:
+        return
+    met = Counter(pin.point for wire in findings.book.wires for pin in (wire.start, wire.finish))
+    known = [point for point in net.pins if met[point] > 1 or point in listed]
+    for point in _strange_points(findings):
+        close = (other for other in known if _is_misspelt(point, other))
+        if met[point] == 1 and (other := next(close, "")):
+            says = f"point '{point}' is met once, and is nearly '{other}'"
+            (pin,) = net.pins[point]
+            where, alike = _first_end(findings, point), "names that are nearly another"
+            yield Slip(point, where, says, str(Pin(other, pin)), alike, meant=other)
+
+
+def _is_misspelt(point: str, other: str) -> bool:
+    """True for two names that differ by one slip, by blanks, or by a letter typed twice.
+
+    >>> _is_misspelt("kil switch", "kill switch"), _is_misspelt("coil 11", "coil 1")
+    (True, False)
+    """
+    plain = (re.sub(r"[ -]|([a-z])(?=\1)", "", name.casefold()) for name in (point, other))
+    return len({*plain}) == 1 or is_one_slip(point, other)
 
 
 def _strange_points(findings: Findings) -> list[str]:
@@ -298,46 +323,3 @@ def _taken_for_switches(findings: Findings) -> Iterator[Slip]:
             cure = f"'none' under passes for {start.point}, and here what it gives, in A"
             where, alike = wire.row.where("load"), "chargers that are taken for switches"
             yield Slip(start.point, where, says, cure, alike)
-
-
-# ------------------------------------------------------------------------------- what joins
-
-
-def _unlike_feeds(findings: Findings) -> Iterator[Slip]:
-    """Unlike feeds into a component without load and with blank `passes`."""
-    for point, feed in _unlike(findings):
-        row = findings.net.component(point).row
-        where = row.where("passes") if row else feed.row.where("to")
-        says = f"unlike feeds arrive at {point}, and all its pins are taken for one"
-        such = "30 > 87" if "relay" in point.casefold().split() else "in 1 > out 1, in 2 > out 2"
-        cure = f"say which feeds which under passes: {such}"
-        if row is None:
-            cure = f"a row for {point} on Components, with what feeds what under passes: {such}"
-        yield Slip(point, where, says, cure, "points where unlike feeds are taken for one")
-
-
-def _unlike(findings: Findings) -> Iterator[tuple[str, Wire]]:
-    """The points that unlike feeds come to, each with the second of them."""
-    net = findings.net
-    for point, pins in net.pins.items() if findings.whole else ():
-        arriving = [wire for pin in pins.values() for wire in net.arriving.get(pin, ())]
-        if len(arriving) < 2 or point in net.sources:
-            continue
-        component = net.component(point)
-        if component.load is not None or component.passes or JOINS & set(point.casefold().split()):
-            continue
-        feeds = [wire for wire in arriving if not findings.is_return(wire)]
-        feeds = [wire for wire in feeds if wire.label not in findings.currents.roads]
-        if all(wire.load is not None for wire in feeds):
-            continue  # row by row it is said what each of them feeds
-        kinds = {(w.circuit.casefold(), findings.by_label[w.label].loaded.fuse) for w in feeds}
-        ends = [wire for wire in feeds if wire.finish.pin]
-        places = len({w.finish.pin for w in ends}) + len(feeds) - len(ends)
-        if len(kinds) > 1 and places > 1 and _feeds_on(findings, point):
-            yield point, feeds[1]
-
-
-def _feeds_on(findings: Findings, point: str) -> bool:
-    net = findings.net
-    starting = (net.starting.get(pin, ()) for pin in net.pins[point].values())
-    return any(not findings.is_return(wire) for wires in starting for wire in wires)

@@ -43,13 +43,7 @@ class Items:
         self.of_component: dict[str, int] = {}
         self.of_wire: dict[str, int] = {}
         self._amps: dict[int, Fraction] = {}
-        self._charging = {
-            wire.label
-            for wire in net.book.wires
-            if wire.load is not None
-            and net.passing(wire.start.point) == NOTHING_PASSES
-            and wire.start.point not in net.sources
-        }
+        self._charging = {wire.label for wire in net.book.wires if self._gives(wire)}
         self._sums: dict[int, tuple[Loads, Fraction, float, Fraction]] = {}
         for component in net.book.components.values():
             if component.load is not None:
@@ -59,6 +53,16 @@ class Items:
             if wire.load is not None:
                 self.of_wire[wire.label] = len(self.all)
                 self.all.append(self._of_wire(wire, wire.load))
+
+    def _gives(self, wire: Wire) -> bool:
+        """True for a load typed on a wire from what nothing passes: no lamp's pin, fed on."""
+        point = wire.start.point
+        if wire.load is None or self.net.passing(point) != NOTHING_PASSES:
+            return False
+        fed = wire.start.pin and wire.start in self.net.arriving
+        return point not in self.net.sources and (
+            not fed or self.catalogue.kind_of(point) == "charging"
+        )
 
     def charging(self, wire: Wire) -> bool:
         """True for a wire with a load typed that starts at what charges the battery."""

@@ -129,9 +129,22 @@ class Reckoner:
         return {self.wire[label].start.point for label in self.returns}
 
     def _looped_on(self, label: str) -> list[Wire]:
-        """The feeds that go on from the pin a wire ends at."""
+        """The feeds that go on from the pin a wire ends at, none from that of another filament."""
         looped = self.net.beyond(self.net.finish[label])[0]
-        return [wire for wire in looped if wire.label not in self.returns]
+        pin = self.wire[label].finish
+        feeds = [wire for wire in looped if wire.label not in self.returns]
+        return [w for w in feeds if w.start == pin or w.start not in self._filaments]
+
+    @cached_property
+    def _filaments(self) -> dict[Pin, Wire]:
+        """The one wire to each pin of a lamp that has several, with loads of their own typed."""
+        pins: dict[str, dict[Pin, Wire]] = {}
+        for label in self.own:
+            wire = self.wire[label]
+            if wire.finish.pin and self.net.arriving[wire.finish] == [wire]:
+                pins.setdefault(wire.finish.point, {})[wire.finish] = wire
+        several = (found for found in pins.values() if len(found) > 1)
+        return {pin: wire for found in several for pin, wire in found.items()}
 
     # ------------------------------------------------------------------- charging
 
@@ -317,8 +330,17 @@ class Reckoner:
         return None if name in (UNKNOWN, DISAGREE) else name
 
     def _fuse_name(self, wire: Wire, fuse_at: Mapping[Pin, str]) -> str:
-        typed = wire.fuse or self._fuse_of_pin.get(wire.start)
-        return typed or fuse_at.get(self.net.start[wire.label], DISAGREE)
+        first = self._from_a_filament(wire)
+        typed = first.fuse or self._fuse_of_pin.get(first.start)
+        return typed or fuse_at.get(self.net.start[first.label], DISAGREE)
+
+    def _from_a_filament(self, wire: Wire) -> Wire:
+        """The wire with whose fuse it goes on from the pin of a filament; itself from elsewhere."""
+        seen = set()
+        while not wire.fuse and wire.start in self._filaments and wire.label not in seen:
+            seen.add(wire.label)
+            wire = self._filaments[wire.start]
+        return wire
 
     @cached_property
     def _fuse_of_pin(self) -> dict[Pin, str]:
