@@ -421,7 +421,7 @@ A fuse name that is mistyped: its row is not told of too
   fuses: horn | 7.5
   horn: battery:+ > horn:+ | 1.0 | 4 A | hron | 0.3 m
   earth: horn:- > battery:- | 1.0 | | | | | black
-  => caution Circuits!H2: fuse 'hron' has no row on the Fuses sheet; horn
+  => caution Circuits!H2 cause: fuse 'hron' has no row on the Fuses sheet; horn
 
 Three wires too thick for one bullet: not told as a crowd too
   with: key switch | | in > out

@@ -64,6 +64,7 @@ def test_ordinary_names_are_silent(fuses: str, tmp_path: Path) -> None:
         ("F 1, F1, F2", "I3", "one name for both, if so"),
         ("ignition, ignitin, ignition", "I3", "ignition"),
         ("horn, hron, horn", "I3", "horn"),
+        ("inj, inj, injj", "I4", "inj"),
     ],
 )
 def test_a_slip_in_a_name_is_told(fuses: str, cell: str, cure: str, tmp_path: Path) -> None:

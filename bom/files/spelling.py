@@ -327,19 +327,35 @@ def _run_together(part: str, catalogue: Catalogue) -> list[str]:
 
 
 def load(value: Value, unit: str, catalogue: Catalogue) -> Load:
-    """A load: watts, amps, so many of them (`2 x 21 W`), or a name of catalogs/loads.csv."""
+    """A load: watts, amps, so many of them (`2 x 21 W`), or a name of catalogs/loads.csv.
+
+    With volts beside them, as a bulb is stamped (`12 V 5 W`), it is for these volts alone.
+    """
     text = text_of(value)
     named = catalogue.loads.get(fold(text))
     if named:
         return named
+    stamped = _VOLTS.search(text)
+    if stamped is None:
+        return _typed_load(text, text, unit, catalogue)
+    bare = f"{text[: stamped.start()]}{text[stamped.end() :]}".strip(" ,-/")
+    lamp = _typed_load(bare, text, unit, catalogue)
+    return Load(lamp.amount, lamp.unit, text, by_volts=((Fraction(number(stamped[1])), lamp),))
+
+
+_VOLTS = re.compile(rf"(?<![\w.,])({_UNSIGNED})\s*v(?:olts?)?(?![a-z])", re.IGNORECASE)
+
+
+def _typed_load(bare: str, text: str, unit: str, catalogue: Catalogue) -> Load:
+    """Watts or amps from a cell's text, without the volts that stand in it."""
     match = re.fullmatch(
-        rf"(?:(\d{{1,2}})\s*[x×]\s*)?({_NUMBER})\s*(mw|w|kw|watts?|ma|a|amps?)?", text.casefold()
+        rf"(?:(\d{{1,2}})\s*[x×]\s*)?({_NUMBER})\s*(mw|w|kw|watts?|ma|a|amps?)?", bare.casefold()
     )
     if match is None:
-        raise Misspelt(f"load '{text}' is not known", _load_meant(text, catalogue))
+        raise Misspelt(f"load '{text}' is not known", _load_meant(bare, catalogue))
     own = match[3] or unit
     if not own:
-        raise Misspelt(f"load '{text}' has no unit", f"{text} W or {text} A")
+        raise Misspelt(f"load '{text}' has no unit", f"{bare} W or {bare} A")
     amount = Fraction(number(match[2])) * int(match[1] or 1)
     if amount < 0:
         raise Misspelt(f"a load of {text} is below zero")

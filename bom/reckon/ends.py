@@ -7,12 +7,15 @@ terminal.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
 
 from bom.reckon.net import PIN_TO_PIN, Net
+from bom.reckon.own_pins import pin_of_its_own
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import BY_SLEEVE, EndStyle
 from bom.trade.house import HouseRules
 from bom.trade.job_book import Pin
+from bom.trade.larger_ends import is_eye
 from bom.trade.problem import Problem, caution, error
 from bom.trade.wires import Ends, Joint, MeasuredWire, WireEnd, terminals
 
@@ -62,20 +65,39 @@ class _Joiner:
         """The style of a pin: the one typed, else the component's, else the house's."""
         typed = [end for end in ends if end.typed]
         first = typed[0].typed if typed else self._default(pin)
-        for end in typed[1:]:
-            if end.typed != first:
-                self._disagree(pin, end, str(first))
+        odd = [end for end in typed if end.typed != first]
+        styles = list(dict.fromkeys(str(end.typed) for end in odd))
+        for end in odd:
+            nth = styles.index(str(end.typed))
+            self._disagree(pin, end, str(first), self._parted(pin, end, str(first), nth))
         style = self.catalogue.ends[str(first)]
         for end in ends:
             self.styles[end.wire.label, end.heading] = style.end
         return style
 
-    def _disagree(self, pin: Pin, end: WireEnd, first: str) -> None:
+    def _disagree(self, pin: Pin, end: WireEnd, first: str, cure: str) -> None:
         where = end.wire.row.where(end.heading)
         says = f"two end styles at {pin}: '{first}' and '{end.typed}'"
-        cure = "one style, or a splice point in front of it"
         alike = "pins with two end styles"
         self.problems.append(error(where, says, cure, alike=alike))
+
+    def _parted(self, pin: Pin, end: WireEnd, first: str, nth: int) -> str:
+        """The cure for two styles: several eyes go on one stud, other ends meet in a splice."""
+        style = str(end.typed)
+        if not (is_eye(first) and is_eye(style)):
+            spliced = self.catalogue.ends["splice"].max_mm2
+            joined = "a splice point in front of it" if self._typed_mm2(pin) <= spliced else ""
+            return f"one style, or {joined or 'a pin for each'}"
+        own, passed = pin_of_its_own(self.net, end, nth)
+        if style.split()[0] == first.split()[0]:  # ring M6 and ring M8
+            return f"the size of the stud on both, or {own} for a stud of its own"
+        return f"{own}, a pin for each eye on the stud{passed}"
+
+    def _typed_mm2(self, pin: Pin) -> Fraction:
+        """The area of the wires at a pin, of those whose gauge is typed."""
+        wires = (*self.net.starting.get(pin, ()), *self.net.arriving.get(pin, ()))
+        gauges = (self.catalogue.cables[wire.gauge] for wire in wires if wire.gauge)
+        return sum((cable.area_mm2 for cable in gauges), Fraction(0))
 
     def _bare(self, pin: Pin, ends: list[WireEnd]) -> None:
         spliced, sleeved = [], []
@@ -119,7 +141,7 @@ class _Joiner:
         for number, end in enumerate(typed):
             for earlier in typed[:number]:
                 if not self._go_together(earlier, end, sides):
-                    self._disagree(pin, end, str(earlier.typed))
+                    self._disagree(pin, end, str(earlier.typed), "one style, or a pin for each")
                     break
 
     def _go_together(self, one: WireEnd, other: WireEnd, sides: Mapping[WireEnd, str]) -> bool:

@@ -9,6 +9,8 @@ from bom.trade.point_names import is_earth
 
 _ON_STUDS = ("ring", "lug")
 """Shapes for a stud, the thinner cable's first."""
+_EYES = (*_ON_STUDS, "fork")
+"""Shapes of which several go on one stud."""
 _HAVE_STUDS = frozenset(("starter", "solenoid", "motor", "stud"))
 _USUAL_STUD = "M6"
 """Of a battery and an earth (common practice)."""
@@ -36,6 +38,15 @@ def larger_end(
     return best.end if best else ""
 
 
+def is_eye(style: str) -> bool:
+    """True for an end style that goes on a stud, where others have room beside it.
+
+    >>> [is_eye(style) for style in ("ring M6", "lug M8", "bullet joint")]
+    [True, True, False]
+    """
+    return style.split()[0] in _EYES
+
+
 def _shape(end: EndStyle) -> str:
     return end.end.split()[0]
 
@@ -45,7 +56,7 @@ def _shapes(small: EndStyle, pin: Pin) -> tuple[str, ...]:
     if small.housing and small.family != BY_SLEEVE:
         return (shape,)
     stud = is_earth(pin) or not _HAVE_STUDS.isdisjoint(pin.point.casefold().split())
-    if stud or shape in (*_ON_STUDS, "fork"):
+    if stud or shape in _EYES:
         return _ON_STUDS
     return (shape, "blade", *["splice"] * (small.half == "joint"), *_ON_STUDS)
 

@@ -59,6 +59,7 @@ CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
     loom.all_one_colour,
     loom.crowded_contacts,
     loom.thin_for_its_terminal,
+    loom.thin_beside_thick,
     loom.plug_pins,
     loom.unused_branches,
     loom.places_off_the_loom,

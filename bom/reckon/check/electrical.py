@@ -16,7 +16,7 @@ from bom.reckon.check.cures import (
 )
 from bom.reckon.check.findings import Findings, in_amps
 from bom.trade.figures import starter_area_mm2
-from bom.trade.job_book import NO_FUSE, OneOf, Pin
+from bom.trade.job_book import NO_FUSE, OneOf, Pin, Wire
 from bom.trade.one_of import ALWAYS, largest_sum
 from bom.trade.point_names import is_fuse
 from bom.trade.problem import Problem, Where, caution, error
@@ -82,9 +82,17 @@ def main_fuse_far_away(findings: Findings) -> Iterator[Problem]:
                 f"{wire.finish.point} with no fuse before them"
             )
             cure = f"a fuse within {float(most):g} mm of the battery"
-            where = wire.row.where("fuse")
-            if where not in unfused:
-                yield caution(where, says, cure, alike="feeds with their first fuse too far away")
+            way = _open_way(findings, wire, set())
+            if unfused.isdisjoint(each.row.where("fuse") for each in way):
+                alike = "feeds with their first fuse too far away"
+                yield caution(wire.row.where("fuse"), says, cure, alike=alike)
+
+
+def _open_way(findings: Findings, wire: Wire, seen: set[str]) -> list[Wire]:
+    """A wire, and those from the battery on that come to it without a fuse."""
+    seen.add(wire.label)
+    open_ones = [f for f in findings.feeders(wire) if findings.is_open(f) and f.label not in seen]
+    return [wire, *(each for one in open_ones for each in _open_way(findings, one, seen))]
 
 
 def _fuses_ahead(findings: Findings, port: Pin) -> bool:
@@ -188,21 +196,21 @@ def thin_starter_leads(findings: Findings) -> Iterator[Problem]:
 def under_its_fuse(findings: Findings) -> Iterator[Problem]:
     """A fuse over the table rating of a wire: the wire would burn before the fuse blows."""
     for entry in findings.sized.wires:
-        fuse, cable, wire = entry.fuse_amps, entry.cable, entry.wire
-        if fuse is None or not findings.is_under_its_fuse(entry):
-            continue
-        says = (
-            f"wire {wire.label} is {cable.gauge}, rated {in_amps(cable.rated_amps)}, "
-            f"behind a fuse of {in_amps(fuse)} ({entry.loaded.fuse})"
-        )
-        where, cure = wire.row.where("gauge"), _under_a_smaller_fuse(findings, entry, fuse)
-        if fuse > cable.rated_amps * HOT_FUSE:
-            alike = "wires behind a fuse over 1.25 times what they are rated for"
-            yield error(where, says, cure, alike=alike, acceptable=True)
-        else:
-            yield caution(
-                where, says, cure, alike="wires behind a fuse over what they are rated for"
-            )
+        if findings.is_under_its_fuse(entry) and not findings.is_behind_a_starters_fuse(entry):
+            yield _under_its_fuse(findings, entry)
+
+
+def _under_its_fuse(findings: Findings, entry: SizedWire) -> Problem:
+    cable, fuse = entry.cable, entry.fuse_amps or Fraction(0)
+    says = (
+        f"wire {entry.wire.label} is {cable.gauge}, rated {in_amps(cable.rated_amps)}, "
+        f"behind a fuse of {in_amps(fuse)} ({entry.loaded.fuse})"
+    )
+    where, cure = entry.wire.row.where("gauge"), _under_a_smaller_fuse(findings, entry, fuse)
+    if fuse > cable.rated_amps * HOT_FUSE:
+        alike = "wires behind a fuse over 1.25 times what they are rated for"
+        return error(where, says, cure, alike=alike, acceptable=True)
+    return caution(where, says, cure, alike="wires behind a fuse over what they are rated for")
 
 
 def _under_a_smaller_fuse(findings: Findings, entry: SizedWire, fuse: Fraction) -> str:

@@ -12,7 +12,7 @@ from bom.trade.catalogue_rows import Cable
 from bom.trade.figures import starter_area_mm2
 from bom.trade.house import HouseRules
 from bom.trade.job_book import NO_FUSE, UNREAD, JobBook, Pin, Wire
-from bom.trade.point_names import is_earth
+from bom.trade.point_names import is_earth, is_fuse
 from bom.trade.wires import ChosenFuse, Currents, Ends, FuseLoad, Joint, Sized, SizedWire, Supply
 
 JOINS = frozenset(("splice", "fuse", "fuses", "connector", "joint", "junction"))
@@ -72,6 +72,20 @@ class Findings(Struct, frozen=True, dict=True, eq=False):
         """
         over = entry.fuse_amps is not None and entry.fuse_amps > entry.cable.rated_amps
         return over and entry.wire.label not in self.overloaded
+
+    def is_behind_a_starters_fuse(self, entry: SizedWire) -> bool:
+        """True for a wire whose fuse is under the starter's current, which is told at the fuse."""
+        return entry.loaded.fuse in self.starters_fuses
+
+    @cached_property
+    def starters_fuses(self) -> Mapping[str, SizedWire]:
+        """The fuses under the starter's current that they carry, each with its first wire."""
+        found = {}
+        for load in self.fuse_loads:
+            fuse, first = self.fuses.get(load.name), self.by_label[load.wires[0]]
+            if fuse and first.loaded.starter_amps and fuse.rating < load.amps:
+                found[load.name] = first
+        return found
 
     @cached_property
     def hot_contacts(self) -> Mapping[str, list[Joint]]:
@@ -274,7 +288,7 @@ class Findings(Struct, frozen=True, dict=True, eq=False):
         entry = self.by_label[wire.label]
         styles = (entry.start_end, entry.finish_end)
         shared = (
-            pin.pin or style == "splice" or JOINS & set(pin.point.casefold().split())
+            pin.pin or style == "splice" or _joins_all(pin.point)
             for pin, style in zip((wire.start, wire.finish), styles, strict=True)
         )
         ends = zip((wire.start, wire.finish), shared, ("from", "to"), strict=True)
@@ -295,6 +309,10 @@ class Findings(Struct, frozen=True, dict=True, eq=False):
 
 def _joins(point: str) -> bool:
     return not JOINS.isdisjoint(point.casefold().split())
+
+
+def _joins_all(point: str) -> bool:
+    return not JOINS.isdisjoint(point.casefold().split()) and not is_fuse(point)
 
 
 def in_amps(amps: Fraction) -> str:

@@ -9,7 +9,7 @@ from bom.reckon.check.findings import Findings, in_amps
 from bom.reckon.check.slips import slipped_points
 from bom.trade.job_book import NO_FUSE
 from bom.trade.problem import Problem, Where, caution, error, nearest
-from bom.trade.wires import ChosenFuse, FuseLoad
+from bom.trade.wires import ChosenFuse, FuseLoad, SizedWire
 
 
 def fuse_ratings(findings: Findings) -> Iterator[Problem]:
@@ -22,10 +22,24 @@ def fuse_ratings(findings: Findings) -> Iterator[Problem]:
         load = loads.get(fuse.name)
         if load is None:
             continue
+        if first := findings.starters_fuses.get(fuse.name):
+            yield _fused_starter(findings, fuse, first)
+            continue
         row = rows.get(fuse.name)
         wire = findings.by_label[load.wires[0]].wire
         where = row.row.where("rating") if row else wire.row.where("fuse")
         yield from _rating_problems(findings, fuse, load, where)
+
+
+def _fused_starter(findings: Findings, fuse: ChosenFuse, entry: SizedWire) -> Problem:
+    """A fuse in a starter's lead, which nobody fuses (common practice)."""
+    says = (
+        f"fuse '{fuse.name}' of {in_amps(fuse.rating)} carries the starter's "
+        f"{in_amps(entry.loaded.starter_amps)}: starter leads are not fused"
+    )
+    alone = not entry.loaded.steady_amps
+    cure = NO_FUSE if alone else "a lead of its own for the starter, with none as its fuse"
+    return error(entry.wire.row.where("fuse"), says, cure, alike="fuses in starter leads")
 
 
 def _rating_problems(
@@ -146,10 +160,19 @@ def _in_series(findings: Findings) -> dict[str, FuseLoad]:
         only = loads.get(load.feeds[0]) if len(load.feeds) == 1 else None
         if only is None or only.name == load.name or not load.fed_amps:
             continue
+        if _feeds_what_carries_nothing(findings, load):
+            continue  # what is missing there is told, and may be another load of the fuse
         alone = sum(only.name in other.feeds for other in findings.fuse_loads) == 1
         if alone and set(load.loads) == set(only.loads):
             found[load.name] = only
     return found
+
+
+def _feeds_what_carries_nothing(findings: Findings, load: FuseLoad) -> bool:
+    """True where a wire goes on from behind a fuse and no load is known for it."""
+    ports = {findings.net.finish[label] for label in load.wires}
+    onward = (wire for port in ports for wires in findings.net.beyond(port) for wire in wires)
+    return any(not findings.by_label[wire.label].loaded.amps for wire in onward)
 
 
 def fuse_names(findings: Findings) -> Iterator[Problem]:
@@ -168,14 +191,13 @@ def fuse_names(findings: Findings) -> Iterator[Problem]:
         other = next((one for one in (*often, *rows.values(), *earlier) if _slip(name, one)), "")
         if close and close not in used:
             says = f"fuse '{name}' has no row on the Fuses sheet"
-            yield caution(
-                wire.row.where("fuse"), says, close, alike="fuses without a row of theirs"
-            )
+            alike = "fuses without a row of theirs"
+            yield caution(wire.row.where("fuse"), says, close, alike=alike, cause=True)
         elif other and not _is_a_word(name, other, findings):
             says = f"fuse '{name}' stands on this wire alone, beside '{other}': are they one?"
             cure = other if other in often or other in rows.values() else "one name for both, if so"
             alike = "names of fuses that are nearly another"
-            yield caution(wire.row.where("fuse"), says, cure, alike=alike)
+            yield caution(wire.row.where("fuse"), says, cure, alike=alike, cause=True)
         else:
             earlier.append(name)
 
@@ -194,6 +216,8 @@ def _slip(name: str, other: str) -> bool:
     [True, True, False, False]
     >>> [_slip(*names.split()) for names in ("F1 F2", "left right", "break brake", "dip dim")]
     [False, False, True, False]
+    >>> [_slip(*names.split()) for names in ("inj injj", "aux auxx", "fan fans")]
+    [True, True, False]
     """
     first, second = (re.findall(r"[^\W\d_]+|\d+", text.casefold()) for text in (name, other))
     if "".join(first) == "".join(second):
@@ -203,12 +227,22 @@ def _slip(name: str, other: str) -> bool:
 
 
 def _is_misspelt(word: str, other: str) -> bool:
-    """True for long words with one letter more, less or in another's place, or all misplaced."""
+    """True for long words with one letter more, less or in another's place, or all misplaced.
+
+    A letter doubled is a slip in a short word too.
+    """
+    if len(word) > 2 and len(other) > 2 and _undoubled(word) == _undoubled(other):
+        return True
     if min(len(word), len(other)) < _LONG or not (word + other).isalpha():
         return False
     less, other_less = _less_one(word), _less_one(other)
     one_off = word in other_less or other in less or any(map(str.__eq__, less, other_less))
     return one_off or sorted(word) == sorted(other)
+
+
+def _undoubled(word: str) -> str:
+    """The word with each letter once where it is doubled."""
+    return re.sub(r"([^\W\d_])\1", r"\1", word)
 
 
 def _less_one(word: str) -> list[str]:

@@ -1,5 +1,6 @@
 """Checks of gauges: what stands in the way of a thicker cable, and volts lost on a way."""
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
@@ -17,10 +18,16 @@ _SIZES_UP = 2
 """A gauge further up than this is no cure: a relay or a feed of its own is (common practice)."""
 _RELAY_LEAST_AMPS = Fraction(3)
 """A load below this gains nothing by a relay (common practice)."""
+_RELAY_LEAST_VOLTS = 12
+"""On a machine of 6 V nobody fits relays (common practice)."""
+_ON_THEIR_OWN_FEED = ("charging", "ignition")
+"""Kinds of load that nobody lays a second feed for (common practice)."""
 _LAMPS = ("headlamp", "lamp", "lamp over 15 W", "starter control")
 """Kinds of load that are fed through a relay where the way is long, beside a horn."""
 _TOO_LARGE = 4
 """Battery cable good for so many times the current is no cure."""
+_THIN_ONE = 2
+"""So many times what any other wire loses by the metre make a wire the thin one on its way."""
 _AS_MUCH = 0.75
 """A wire that loses this share of what the worst does loses as much."""
 
@@ -158,8 +165,11 @@ def _drop_problem(findings: Findings, entry: SizedWire, found: list[_Over]) -> P
 def _drop_cure(findings: Findings, entry: SizedWire, over: _Over) -> str:
     """A gauge where a sane one of this wire alone will do; else what a tradesman would do."""
     enough, kind = _thick_enough(findings, entry, over), over.supply.kind
-    if enough is not None and (kind == STARTER or _is_sane(findings, entry, enough)):
+    thin = _is_the_thin_one(findings, entry, over.supply)
+    if enough is not None and (thin or kind == STARTER or _is_sane(findings, entry, enough)):
         return gauge_with_ends(findings, entry, enough)
+    if thin and kind != STARTER:
+        return "a thicker gauge, or a blank cell: it is then chosen with the whole way"
     if kind == STARTER:
         return "shorter leads, or thicker cable for all of them"
     if entry.loaded.is_return:
@@ -167,7 +177,8 @@ def _drop_cure(findings: Findings, entry: SizedWire, over: _Over) -> str:
     load = _load_point(findings, over.supply)
     if _wants_a_relay(findings, over.supply, load):
         return f"a relay near {load}, fed straight from the battery through a fuse of its own"
-    if kind == "charging" or _others_lose_as_much(findings, entry, over):
+    whole = kind in _ON_THEIR_OWN_FEED or findings.rules.volts < _RELAY_LEAST_VOLTS
+    if whole or _others_lose_as_much(findings, entry, over):
         return "thicker cable on the whole way"
     if entry.loaded.amps > over.supply.amps:
         return f"a feed of its own for {load}"
@@ -190,6 +201,14 @@ def _is_sane(findings: Findings, entry: SizedWire, cable: Cable) -> bool:
     return len(between) <= _SIZES_UP and not ends_for(findings, entry, cable)
 
 
+def _is_the_thin_one(findings: Findings, entry: SizedWire, of: Supply) -> bool:
+    """True for a typed gauge that loses far more by the metre than any other on its side."""
+    side = of.back if entry.wire.label in of.back else of.feed
+    others = [findings.by_label[label] for label in side if label != entry.wire.label]
+    most = max((each.drop_volts / each.piece_mm for each in others), default=math.inf)
+    return entry.wire.gauge is not None and entry.drop_volts / entry.piece_mm > _THIN_ONE * most
+
+
 def _load_point(findings: Findings, supply: Supply) -> str:
     """Where a load sits: a load typed on a row goes under another name."""
     typed = {load: label for label, load in findings.currents.typed.items()}
@@ -206,7 +225,7 @@ def _wants_a_relay(findings: Findings, supply: Supply, load: str) -> bool:
         for point in starts
     )
     fits = supply.kind in _LAMPS or "horn" in load.casefold().split()
-    large = supply.amps >= _RELAY_LEAST_AMPS
+    large = supply.amps >= _RELAY_LEAST_AMPS and findings.rules.volts >= _RELAY_LEAST_VOLTS
     return fits and large and switched and "relay" not in words
 
 

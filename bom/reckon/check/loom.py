@@ -6,6 +6,9 @@ from fractions import Fraction
 
 from bom.reckon.check.findings import Findings
 from bom.reckon.net import PIN_TO_PIN
+from bom.reckon.own_pins import pin_of_its_own
+from bom.trade.job_book import Wire
+from bom.trade.larger_ends import is_eye
 from bom.trade.point_names import is_earth
 from bom.trade.problem import Problem, caution, error, nearest
 from bom.trade.wires import Joint, SizedWire
@@ -44,8 +47,26 @@ def same_colour_in_a_branch(findings: Findings) -> Iterator[Problem]:
                 f"'{wire.circuit}' and '{other.wire.circuit}' are both {wire.colour} "
                 f"in the branch {book.branches[branch]}"
             )
-            cure, alike = f"{wire.colour.body} with a trace", "colours met twice in one branch"
-            yield caution(wire.row.where("colour"), says, cure, alike=alike)
+            odd = _odd_one(findings, wire, other.wire)
+            where, cure = odd.row.where("colour"), _other_colour(findings, odd, branch)
+            yield caution(where, says, cure, alike="colours met twice in one branch")
+
+
+def _odd_one(findings: Findings, wire: Wire, other: Wire) -> Wire:
+    """Of two wires in one colour the one that it is not usual for, else the later."""
+    its, others = (findings.catalogue.usual_colour(each.circuit) for each in (wire, other))
+    return other if others and its == str(wire.colour) != others else wire
+
+
+def _other_colour(findings: Findings, wire: Wire, branch: int) -> str:
+    """The usual colour of a circuit, unless another has it by right in the branch; else a trace."""
+    usual, colour = findings.catalogue.usual_colour(wire.circuit), wire.colour
+    there = [e.wire for e in findings.sized.wires if branch in e.loaded.measured.branches]
+    in_it = {w.circuit for w in there if str(w.colour) == usual and w.circuit != wire.circuit}
+    by_right = [c for c in in_it if findings.catalogue.usual_colour(c) == usual]
+    if usual not in ("", str(colour)) and not by_right:
+        return usual
+    return f"{colour.body} with {'another' if colour.trace else 'a'} trace" if colour else ""
 
 
 def colour_changes(findings: Findings) -> Iterator[Problem]:
@@ -139,6 +160,26 @@ def thin_for_its_terminal(findings: Findings) -> Iterator[Problem]:
         alike = "wires thin for their terminals"
         cure = "fold the conductor back double"
         yield caution(end.wire.row.where(end.heading), f"{area:g} mm2 in {made}", cure, alike=alike)
+
+
+def thin_beside_thick(findings: Findings) -> Iterator[Problem]:
+    """A thin wire in one lug with battery cable: no crimp holds both (common practice)."""
+    for joint in findings.ends.joints:
+        if len(joint.ends) < 2 or not is_eye(joint.style.end) or findings.is_too_small(joint):
+            continue
+        areas = [findings.by_label[end.wire.label].cable.area_mm2 for end in joint.ends]
+        thin = [n for n, area in enumerate(areas) if area < joint.style.min_mm2]
+        unlike = any(end.typed not in (None, joint.style.end) for end in joint.ends)  # told
+        if thin and max(areas) >= joint.style.min_mm2 and not unlike:
+            end, size = joint.ends[thin[0]], joint.style.end.split()[1]
+            says = (
+                f"{float(areas[thin[0]]):g} and {float(max(areas)):g} mm2 in one "
+                f"{joint.style.end} at {joint.pin}: no crimp holds both"
+            )
+            own, passed = pin_of_its_own(findings.net, end)
+            where = end.wire.row.where(end.heading.removesuffix(" end"))
+            cure, alike = f"{own}, with ring {size}{passed}", "thin wires in one lug with a thick"
+            yield caution(where, says, cure, alike=alike)
 
 
 def plug_pins(findings: Findings) -> Iterator[Problem]:

@@ -59,13 +59,18 @@ def _pins_not_passed(findings: Findings) -> Iterator[Slip]:
 
 
 def _meant(findings: Findings, pin: Pin) -> str:
-    """The pin named in `passes` that one used once is nearly; empty where none is."""
+    """The pin named in `passes` that one used once is nearly; empty where none is.
+
+    A phrase with a word of it in use is no pin.
+    """
     net = findings.net
     passes, used = net.passes(pin.point), net.pins[pin.point]
     if _uses(findings, pin) > 1:
         return ""
     unused = [] if net.is_own(pin) else _phrases(net.component(pin.point).passes)
-    close = nearest(pin.pin, [word for word in unused if word not in used])
+    close = nearest(
+        pin.pin, [phrase for phrase in unused if used.keys().isdisjoint(phrase.split())]
+    )
     if close and _figures(close) == _figures(pin.pin):
         return close
     known = {*passes.named, *_phrases(net.component(pin.point).passes)} - {pin.pin}

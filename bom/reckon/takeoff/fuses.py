@@ -36,6 +36,8 @@ def _holder_joints(work: Work, fuse: ChosenFuse, end: WireEnd, style: EndStyle) 
     area = joints[0].area_mm2(work.areas)
     if not style.max_mm2 or area <= style.max_mm2:
         return joints
+    if fuse.rating < fuse.load_amps:
+        return ()  # told: another fuse or none, and another holder with it
     says = (
         f"{float(area):g} mm2 at the holder of fuse {fuse.name}: '{style.end}' takes "
         f"{float(style.max_mm2):g} mm2 at most; its two ends are not counted"

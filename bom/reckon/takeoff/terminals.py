@@ -111,7 +111,7 @@ class Terminals:
             styles = {joint.style.end: float(joint.style.max_mm2) for joint in joints}
             most = " and ".join(f"'{name}' takes {mm2:g} mm2" for name, mm2 in styles.items())
             places = " and ".join(str(joint.pin) for joint in joints)
-            says = f"{float(area):g} mm2 at {places}: {most} at most"
+            says = f"{_together(joints[0])}{float(area):g} mm2 at {places}: {most} at most"
             where = end.wire.row.where(end.heading)
             cure, alike = self._taken_by(joints, area), "wires too thick for their ends"
             self.work.problems.append(error(where, says, cure, alike=alike))
@@ -121,10 +121,13 @@ class Terminals:
         first, labels = joints[0], wires_in(joints[0])
         if len(labels) == 1:
             return at_ends((joint.pin, self._larger(joint, area)) for joint in joints)
-        thickest = max(self.work.areas[label] for label in labels)
+        *_, second, thickest = sorted(self.work.areas[label] for label in labels)
+        spliced = self.work.catalogue.ends["splice"].max_mm2
         if first.style.family == "splice":
-            return "two splices, one behind the other"
-        if area <= self.work.catalogue.ends["splice"].max_mm2:
+            two = thickest + second <= spliced
+            stud = "a stud in place of the splice, with a ring or a lug on each wire"
+            return "two splices, one behind the other" if two else stud
+        if area <= spliced:
             return "a splice point in front of it, or a pin for each wire"
         larger = "" if takes(first.style, thickest) else self._larger(first, thickest)
         return f"a pin for each wire{larger and f', with {larger} for the thickest'}"
@@ -173,3 +176,9 @@ class Terminals:
                 ),
             ),
         )
+
+
+def _together(joint: Joint) -> str:
+    """The wires that a terminal takes the sum of; empty for one alone."""
+    *most, last = wires_in(joint)
+    return f"wires {', '.join(most)} and {last} come to " if most else ""
