@@ -2,6 +2,7 @@
 
 import re
 import sys
+from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -18,6 +19,7 @@ from bom.cli.usage import Commands
 
 if TYPE_CHECKING:
     from bom.read.matching import Matched
+    from bom.workshop.price_lists import Ask
 
 prices_app = Commands(help="The price lists: add a supplier's, show them.", no_args_is_help=True)
 
@@ -80,12 +82,8 @@ def prices_add(  # one parameter an option: that is how Typer learns them
     on_a_terminal = sys.stdin.isatty() and not (json or dry_run)
     how = How(dry_run=dry_run, force=force)
     with writing(list_), working("setting the list beside the catalogues") as stop:
-
-        def ask(one: "Matched") -> "Matched | Literal['no', 'later', 'stop']":
-            stop()
-            return _ask(one)
-
-        added = add_prices(workshop, asked, how, ask if on_a_terminal else None)
+        ask = _asking(stop) if on_a_terminal else None
+        added = add_prices(workshop, asked, how, ask)
     rules, _ = house_rules(workshop)
     show = Show(
         added.problems,
@@ -95,6 +93,16 @@ def prices_add(  # one parameter an option: that is how Typer learns them
         next_step="the same without --dry-run" if dry_run else "bom order JOB",
     )
     emit(show, json, xlsx, csv)
+
+
+def _asking(stop: Callable[[], None]) -> "Ask":
+    """Asks of a doubtful row, `stop` first: nothing else may be on the line."""
+
+    def ask(one: "Matched") -> "Matched | Literal['no', 'later', 'stop']":
+        stop()
+        return _ask(one)
+
+    return ask
 
 
 def _ask(one: "Matched") -> "Matched | Literal['no', 'later', 'stop']":
