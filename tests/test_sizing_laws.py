@@ -208,12 +208,13 @@ def unmet(job: Job) -> list[str]:
         over = max(entry.loaded.steady_amps, fuse) > rated
         if entry.wire.gauge is None and over and not entry.lacks:
             found.append(f"{entry.wire.label} is over its rating")
-    told = {problem.where.cell for problem in job.problems if problem.level == "caution"}
+    # an error too: a wire over its rating is one message, whatever else it does
+    told = {problem.where.cell for problem in job.problems}
     thickest = loom.thickest()
     warm, lost = loom.broken(cables)
     for branch in warm:
-        row = loom.branches[branch].row
-        if row.where("from").cell not in told:
+        inside = (loom.tasks[n].wire.row.where("gauge").cell for n in loom.inside[branch])
+        if told.isdisjoint((loom.branches[branch].row.where("from").cell, *inside)):
             found.append(f"nothing is said of {loom.branches[branch]}")
         kept = loom.too_warm_k(branch, thickest) <= NEAR
         if kept and not crowded(loom, loom.inside[branch]):
