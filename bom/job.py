@@ -62,8 +62,9 @@ class Job(Struct, frozen=True, kw_only=True):
     ends: Ends | None = None
     sized: Sized | None = None
     takeoff: Takeoff | None = None
-    lists_read: bool = True
-    """False where a whole list is missing or not read: nothing is said of what hangs on it."""
+    ways_known: bool = True
+    """False where a list is not read, a way not found or the battery unknown: nothing is said of
+    loads, fuses and ends that hang on it."""
     currents_known: bool = True
     """False where a fault left open what leads where, so that nothing is said of currents."""
     problems: tuple[Problem, ...] = ()
@@ -162,7 +163,7 @@ def worked_out(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> Job:
     job = _looked_through(job, book, found)
     if not (job.net and job.sized and job.ends):
         return job
-    if not job.lists_read:
+    if not job.ways_known:
         return job
     setting = (job.ends, job.rules, job.workshop.catalogue)
     takeoff, lacking = take_off(job.net, job.sized, *setting)
@@ -183,10 +184,13 @@ def _looked_through(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> J
     findings = Findings(net, ends, sized, currents, ways, (rules, workshop.catalogue))
     lists_read = book.lists_read and all(problem.where.sheet for problem in unmeasured)
     told = {problem.where for problem in unmeasured}
-    doubts = [p for p in (*unlike, *check(findings)) if lists_read and p.where not in told]
+    ways_known = not (has_errors(unmeasured) or findings.battery_by_another_name)
+    checked = (*unlike, *check(findings, ways_known=ways_known)) if lists_read else ()
+    doubts = [problem for problem in checked if problem.where not in told]
     problems = (*found, *unmeasured, *doubts, *workshop.problems)
     job = replace(job, book=book, net=net, currents=currents, supplies=ways)
-    job = replace(job, ends=ends, sized=sized, takeoff=None, lists_read=lists_read)
+    job = replace(job, ends=ends, sized=sized, takeoff=None)
+    job = replace(job, ways_known=ways_known and lists_read)
     job = replace(job, balance=lights_on_watts(findings), currents_known=not findings.unread)
     return _with(job, problems)
 

@@ -35,11 +35,13 @@ def _places(told: str, sheets: Mapping[str, Where]) -> Iterator[Where]:
     name, cells = found.groups() if found else (told, "")
     name = name.rpartition("›")[2].strip()
     sheet = sheets.get(fold(name))
+    if sheet is None and re.fullmatch(_RUN, name, re.IGNORECASE):
+        raise Misspelt(f"no sheet stands before '{name}'", f"Circuits {name}: the reason")
     if sheet is None:
         close = nearest(fold(name), sheets)
         cure = sheets[close].sheet if close else EXAMPLE
         raise Misspelt(f"'{name}' is no sheet of this book", cure)
-    for run in re.findall(_RUN, cells.upper()) if cells else ():
+    for run in re.findall(_RUN, cells.upper(), re.IGNORECASE) if cells else ():
         ends = re.findall(r"([A-Z]+)([0-9]+)", run)
         for row in range(int(ends[0][1]), int(ends[-1][1]) + 1):
             yield Where(sheet.file, sheet.sheet, f"{ends[0][0]}{row}")

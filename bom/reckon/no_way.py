@@ -125,6 +125,8 @@ def _unlisted(
     says = f"point '{name}' is neither on the Loom nor on the Components sheet"
     idle = _without_wires(book)
     meant = nearest(name, idle) if len(ends) >= SEVERAL else ""
+    if is_battery(name) and len(idle) == 1:
+        meant = idle[0]
     row = book.component(meant).row if meant else None
     if row is not None:
         says = f"component '{meant}' has no wires, but {len(ends)} end at '{name}', on no sheet"

@@ -64,9 +64,9 @@ def _runs(known: Mapping[str, str], entry: SizedWire) -> str:
 
 def not_looked_at(job: "Job") -> str:
     """What the errors kept from being looked at; empty where all was."""
-    if not job.wires or (job.lists_read and job.currents_known):
+    if not job.wires or (job.ways_known and job.currents_known):
         return ""
-    what = "currents, fuses and earths" if job.lists_read else "loads, fuses and ends"
+    what = "currents, fuses and earths" if job.ways_known else "loads, fuses and ends"
     return f"not looked at yet: {what} of {counted(len(job.wires), 'wire')}"
 
 

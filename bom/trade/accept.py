@@ -44,7 +44,6 @@ def idle(problems: Sequence[Problem], rows: Iterable[Accept]) -> Iterable[Proble
         if any(problem.accepted for problem in there):
             continue
         if there:
-            says = "this row accepts an error: only cautions can be accepted"
-            yield caution(row.where, says, there[0].cure)
+            yield caution(row.where, "the error there cannot be accepted", "mend it there")
         elif not has_errors(problems):
             yield caution(row.where, "there is nothing to accept there", "take this row away")

@@ -14,9 +14,13 @@ from bom.trade.problem import Problem
 __all__ = ["CHECKS", "Findings", "check", "lights_on_watts"]
 
 
-def check(findings: Findings) -> tuple[Problem, ...]:
-    """Every problem of the job, in no order."""
-    return tuple(problem for one in CHECKS for problem in one(findings))
+def check(findings: Findings, *, ways_known: bool = True) -> tuple[Problem, ...]:
+    """Every problem of the job, in no order.
+
+    Where the way of a wire or the battery is not known, nothing is said of what is sized by it.
+    """
+    checks = CHECKS if ways_known else [one for one in CHECKS if one not in OF_WHAT_IS_SIZED]
+    return tuple(problem for one in checks for problem in one(findings))
 
 
 CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
@@ -64,3 +68,13 @@ CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
     loom.unused_branches,
     loom.places_off_the_loom,
 )
+
+OF_WHAT_IS_SIZED = frozenset(
+    (
+        *(electrical.over_rating, electrical.thin_starter_leads, electrical.too_warm),
+        *(electrical.under_its_fuse, electrical.contact_amps, limits.none_meets_all),
+        *(limits.too_much_drop, loom.cable_colours, loom.crowded_contacts),
+        *(loom.thin_for_its_terminal, loom.thin_beside_thick),
+    )
+)
+"""Checks that hang on currents, and on gauges chosen by them."""

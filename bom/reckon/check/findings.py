@@ -283,16 +283,18 @@ class Findings(Struct, frozen=True, dict=True, eq=False):
             joined |= {other: start for other in others if other != start}
         return {w.label: root(self._terminals(w)[0]) for w in self.book.wires}
 
-    def _terminals(self, wire: Wire) -> list[Pin]:
-        """A wire's two ends; at a bare point that is no joint each wire has its own."""
+    def _terminals(self, wire: Wire) -> tuple[Pin, Pin]:
         entry = self.by_label[wire.label]
-        styles = (entry.start_end, entry.finish_end)
-        shared = (
-            pin.pin or style == "splice" or _joins_all(pin.point)
-            for pin, style in zip((wire.start, wire.finish), styles, strict=True)
+        return (
+            self._terminal(wire.start, entry.start_end, Pin(wire.label, "from")),
+            self._terminal(wire.finish, entry.finish_end, Pin(wire.label, "to")),
         )
-        ends = zip((wire.start, wire.finish), shared, ("from", "to"), strict=True)
-        return [pin if joins else Pin(wire.label, side) for pin, joins, side in ends]
+
+    def _terminal(self, pin: Pin, style: str, alone: Pin) -> Pin:
+        """An end of a wire; `alone` at a bare point that is no joint: there each has its own."""
+        if _joins_all(pin.point):
+            return self.net.port(pin)
+        return pin if pin.pin or style == "splice" else alone
 
     @cached_property
     def leads_back(self) -> frozenset[str]:
