@@ -102,7 +102,7 @@ def _sure(unsure: Sequence[tuple[Sheet, Readings]], found: Mapping[str, Sheet]) 
 
 def _read_as(by_headings: Mapping[str, Sheet]) -> Iterator[Problem]:
     each = ", ".join(f"'{sheet.name}' as {name}" for name, sheet in by_headings.items())
-    alike = f"sheets are read by their headings: {each}"
+    alike = f"sheets are read by their headings; in all {each}"
     for name, sheet in by_headings.items():
         yield caution(Where(sheet.file, sheet.name), f"this sheet is read as {name}", alike=alike)
 
