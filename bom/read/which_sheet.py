@@ -16,7 +16,7 @@ from bom.files.headings import Column, TakenFor, folded, taken_for
 from bom.files.sheet import Book, Sheet
 from bom.files.spelling import fold
 from bom.trade.house import RULES
-from bom.trade.problem import Problem, Where, caution, error
+from bom.trade.problem import Problem, Where, caution, error, listed
 
 MANY_SHEETS = 50
 """In a book with more sheets those under names of their own are not looked at."""
@@ -125,7 +125,7 @@ def _asked(
             says = f"this sheet has the headings of {next(iter(readings))}, and is not read"
             yield caution(where, says, "its rows on that sheet")
     for name, sheets in rivals.items():
-        names = " and ".join(f"'{sheet.name}'" for sheet in sheets)
+        names = listed(f"'{sheet.name}'" for sheet in sheets)
         says = f"the sheets {names} have the headings of {name}: which is meant?"
         where = Where(sheets[0].file, sheets[0].name)
         yield error(where, says, f"the name {name} for one of them", cause=True)
@@ -140,7 +140,7 @@ def _lacking(sheet: Sheet, found: Mapping[str, Sheet], columns: Columns) -> Prob
     if not near or len(known[near]) < _FEWEST:
         return None
     lacks = [f"'{c.name}'" for c in columns[near] if c.needed and c.name not in known[near]]
-    why = f"it lacks {' and '.join(lacks)}" if lacks else "most of its headings are not known"
+    why = f"it lacks {listed(lacks)}" if lacks else "most of its headings are not known"
     names = ", ".join(column.name for column in columns[near] if column.name)
     says, cure = f"this sheet is not read: as {near} {why}", f"the headings of {near} ({names})"
     where = Where(sheet.file, sheet.name)

@@ -123,6 +123,16 @@ def counted(number: int, word: str) -> str:
     return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
+def listed(names: Iterable[str]) -> str:
+    """Names in a sentence.
+
+    >>> listed(["a"]), listed(["a", "b", "c"])
+    ('a', 'a, b and c')
+    """
+    *most, last = names
+    return f"{', '.join(most)} and {last}" if most else last
+
+
 def as_typed(name: object) -> str:
     """A name as it is typed behind a command, in double quotes where it has blanks or marks.
 

@@ -14,7 +14,7 @@ from bom.reckon.check.cures import (
     rated_for,
     thicker,
 )
-from bom.reckon.check.findings import Findings, in_amps
+from bom.reckon.check.findings import DUST, Findings, in_amps
 from bom.trade.figures import starter_area_mm2
 from bom.trade.job_book import NO_FUSE, OneOf, Pin, Wire
 from bom.trade.one_of import ALWAYS, largest_sum
@@ -34,7 +34,7 @@ def too_warm(findings: Findings) -> Iterator[Problem]:
     if findings.unread:
         return
     for index, heat in findings.sized.heats.items():
-        if heat.hottest_c <= heat.most_c + _DUST or heat.wire in findings.overloaded:
+        if heat.hottest_c <= heat.most_c + DUST or heat.wire in findings.overloaded:
             continue  # a load over the rating is told, and warms the branch
         branch = findings.book.branches[index]
         entry = findings.by_label[heat.wire]
@@ -49,9 +49,6 @@ def too_warm(findings: Findings) -> Iterator[Problem]:
             ends = ends_for_more(findings, entry)
             cure = f"thicker cable for wire {heat.wire}{ends} or two branches instead of one"
         yield caution(branch.row.where("from"), says, cure, alike="branches that get too warm")
-
-
-_DUST = 1e-9
 
 
 def main_fuse_far_away(findings: Findings) -> Iterator[Problem]:

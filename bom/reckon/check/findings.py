@@ -19,6 +19,10 @@ JOINS = frozenset(("splice", "fuse", "fuses", "connector", "joint", "junction"))
 """Words of things that join what comes to them (common practice)."""
 
 
+DUST = 1e-9
+"""Degrees and volts that floats may be off by, no more."""
+
+
 class Findings(Struct, frozen=True, dict=True, eq=False):
     """All that the stages before found out, for the checks to look at."""
 

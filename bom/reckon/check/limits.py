@@ -7,13 +7,12 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from bom.reckon.check.cures import ends_for, gauge_with_ends, rated_for
-from bom.reckon.check.findings import JOINS, Findings, in_amps
+from bom.reckon.check.findings import DUST, JOINS, Findings, in_amps
 from bom.trade.catalogue_rows import Cable, takes
 from bom.trade.point_names import is_fuse
 from bom.trade.problem import Problem, caution
 from bom.trade.wires import STARTER, SizedWire, Supply
 
-_DUST = 1e-9
 _SIZES_UP = 2
 """A gauge further up than this is no cure: a relay or a feed of its own is (common practice)."""
 _RELAY_LEAST_AMPS = Fraction(3)
@@ -144,7 +143,7 @@ def _over(findings: Findings, supply: Supply) -> Iterator[_Over]:
     """The stretches of a way that lose too much."""
     for labels, volts in supply.limits:
         lost = sum([findings.lost_volts(label, supply.kind) for label in labels])
-        if lost > volts + _DUST and supply.length_mm:
+        if lost > volts + DUST and supply.length_mm:
             yield _Over(lost, volts, labels, supply)
 
 

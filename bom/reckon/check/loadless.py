@@ -13,7 +13,7 @@ from bom.reckon.check.slips import slipped_points, slips
 from bom.reckon.net import PIN_TO_PIN
 from bom.trade.job_book import UNREAD, Component, Pin, Wire
 from bom.trade.point_names import is_earth
-from bom.trade.problem import Problem, Where, caution, counted, error
+from bom.trade.problem import Problem, Where, caution, counted, error, listed
 
 _SWITCHES = frozenset(
     (
@@ -49,10 +49,10 @@ class Loadless(Struct, frozen=True):
     def hangs(self) -> str:
         """What is sized for nothing because of it; empty where every gauge and rating is typed."""
         blank = [wire.label for wire in self.wires if wire.gauge is None]
-        fuses = _listed("fuse", self.fuses)
+        fuses = _named("fuse", self.fuses)
         if not blank:
             return f"no rating can be chosen for {fuses}"
-        things = " and ".join(filter(None, (_listed("wire", blank), fuses)))
+        things = " and ".join(filter(None, (_named("wire", blank), fuses)))
         return f"{things} {'are' if len(blank) + len(self.fuses) > 1 else 'is'} sized for nothing"
 
     @property
@@ -61,12 +61,11 @@ class Loadless(Struct, frozen=True):
         return bool(self.fuses) or any(wire.gauge is None for wire in self.wires)
 
 
-def _listed(word: str, names: Sequence[str]) -> str:
+def _named(word: str, names: Sequence[str]) -> str:
     """`wires 1, 2 and 3`, or how many there are."""
     if len(names) > _NAMED_AT_THE_MOST:
         return counted(len(names), word)
-    most, last = ", ".join(names[:-1]), names[-1] if names else ""
-    return f"{word}{'s' * bool(most)} {most and f'{most} and '}{last}" if names else ""
+    return f"{word}{'s' * (len(names) > 1)} {listed(names)}" if names else ""
 
 
 def loadless(findings: Findings) -> tuple[Loadless, ...]:

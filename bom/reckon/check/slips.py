@@ -10,7 +10,7 @@ from bom.reckon.check.passing import Slip, back_to_front, contacts_left_out, unl
 from bom.reckon.net import NOTHING_PASSES
 from bom.trade.job_book import Pin, Wire
 from bom.trade.point_names import is_battery, is_fuse
-from bom.trade.problem import Problem, Where, caution, nearest
+from bom.trade.problem import Problem, Where, caution, listed, nearest
 
 _MOST_PINS = 100
 """No component has so many pins with names: an earth is not looked through for slips."""
@@ -132,9 +132,8 @@ def unused_words(findings: Findings) -> Iterator[Problem]:
         used = name in net.pins and net.passing(name) == "named" and not is_battery(name)
         words = net.passes(name).unused if used and name not in explained else ()
         if words and component.row is not None:
-            *most, last = (f"'{word}'" for word in dict.fromkeys(words))
-            listed = f"{', '.join(most)} and {last}" if most else last
-            says = f"passes names {listed}, where no wire of {name} ends"
+            quoted = listed(f"'{word}'" for word in dict.fromkeys(words))
+            says = f"passes names {quoted}, where no wire of {name} ends"
             cure = "a wire to each, or its name left out"
             yield caution(
                 component.row.where("passes"),

@@ -15,7 +15,7 @@ from bom.trade.catalogue_rows import BY_SLEEVE, takes
 from bom.trade.figures import spare_count
 from bom.trade.larger_ends import at_ends, larger_end
 from bom.trade.needs import Need, Trace
-from bom.trade.problem import caution, error
+from bom.trade.problem import caution, error, listed
 from bom.trade.wires import Joint
 
 
@@ -180,5 +180,5 @@ class Terminals:
 
 def _together(joint: Joint) -> str:
     """The wires that a terminal takes the sum of; empty for one alone."""
-    *most, last = wires_in(joint)
-    return f"wires {', '.join(most)} and {last} come to " if most else ""
+    wires = wires_in(joint)
+    return f"wires {listed(wires)} come to " if len(wires) > 1 else ""
