@@ -39,7 +39,7 @@ def test_case(case: Path, tmp_path: Path) -> None:
     before = _contents(here)
     commands = (case / "command").read_text(encoding="utf-8").splitlines()
     with listening():
-        said = [_said(command, here, headed=len(commands) > 1) for command in commands]
+        said = [said_of(command, here, headed=len(commands) > 1) for command in commands]
     RUN.add(case)
     printed = "\n".join(said)
     assert _contents(here) == before
@@ -60,7 +60,7 @@ def test_within_the_tests_a_command_says_what_the_program_says(command: str) -> 
     )
 
 
-def _said(command: str, here: Path, *, headed: bool) -> str:
+def said_of(command: str, here: Path, *, headed: bool) -> str:
     """Exit code and streams of one command, under the command where there are several."""
     words = shlex.split(command)
     if words[0] == "cd":  # cd FOLDER && bom ...

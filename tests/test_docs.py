@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 import typer
 
-from bom.cli import app
+from bom.cli.program import app
 from tests.consoles import (
     BLOCK,
     DEVELOPERS,

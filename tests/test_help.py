@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 import typer
 
-from bom.cli import app
+from bom.cli.program import app
 from bom.cli.usage import Group, PlainCommand, _taken_as_typed, _Word
 from tests.stockrooms import loom, shop
 from tests.test_docs import COMMANDS, GROUP

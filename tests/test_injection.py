@@ -37,7 +37,7 @@ def _saved(path: Path, **sheets: list[tuple[object, ...]]) -> None:
     path.write_bytes(as_xlsx(sheets))
 
 
-def _workshop(folder: Path, start: str) -> Path:
+def workshop(folder: Path, start: str) -> Path:
     """A workshop in which every field of text begins with that sign."""
 
     def text(field: str) -> str:
@@ -150,7 +150,7 @@ def takes_any_text(column: Column) -> bool:
 
 def test_every_column_that_takes_any_text_has_some(tmp_path: Path) -> None:
     """The workshop above leaves out no field of any book that a user may type words into."""
-    shop, (catalogue, _) = _workshop(tmp_path, "="), load_catalogue()
+    shop, (catalogue, _) = workshop(tmp_path, "="), load_catalogue()
     found: dict[str, set[str]] = {}
     for path in (*shop.glob("*.xlsx"), *(shop / "jobs").glob("*.xlsx")):
         for sheet in load_workbook(path).worksheets:
@@ -168,7 +168,7 @@ NOT_THE_USERS_WORDS = {"Fuses": ("holder",)}
 
 def test_every_house_rule_that_takes_any_text_has_some(tmp_path: Path) -> None:
     """But for those that are checked against a list: ends, gauges, locale, logo, currency."""
-    rules = tomllib.loads((_workshop(tmp_path, "=") / "workshop.toml").read_text())
+    rules = tomllib.loads((workshop(tmp_path, "=") / "workshop.toml").read_text())
     checked = {"end", "in_line_end", "floor_gauge", "locale", "logo", "currency"}
     covers = {key for key in WORD_KEYS if key.startswith("cover_")}
     assert {key for key in rules if MARK in str(rules[key])} == WORD_KEYS - checked - covers
@@ -199,7 +199,7 @@ def held_as_text(path: Path, start: str) -> set[str]:
 @pytest.mark.parametrize("start", one_in(2, STARTS))
 def test_tables_hold_it_as_text(start: str, tmp_path: Path) -> None:
     """In .xlsx as a text cell, in .csv behind a quote mark; both can be read back."""
-    shop = _workshop(tmp_path, start)
+    shop = workshop(tmp_path, start)
     seen = 0
     for number, command in enumerate(COMMANDS):
         out, listed = tmp_path / f"{number}.xlsx", tmp_path / f"{number}.csv"
@@ -225,7 +225,7 @@ PRINTED = {
 @pytest.mark.parametrize("start", one_in(2, STARTS))
 def test_the_papers_print_it_as_typed_and_the_workbook_keeps_it(start: str, tmp_path: Path) -> None:
     """Letterhead, customer, machine, wires and ends; live formulas have none of it."""
-    shop = _workshop(tmp_path, start)
+    shop = workshop(tmp_path, start)
     done = bom("pack", "job", "--out", tmp_path / "papers", cwd=shop)
     assert done.returncode == 0, done.stderr
     papers = tmp_path / "papers"
@@ -249,7 +249,7 @@ def _as_folder(shop: Path) -> None:
     (shop / "stock.xlsx").unlink()
 
 
-def _offer(shop: Path, text: Callable[[str], str]) -> None:
+def offer(shop: Path, text: Callable[[str], str]) -> None:
     """A supplier's list with a row that is doubtful, so that it comes into answers.csv."""
     rows = [("description", "part no", "price"), (text("bullet cover male odd"), text("no"), 1)]
     (shop / "offer.csv").write_bytes(as_csv(rows))
@@ -289,8 +289,8 @@ HELD = {
 @pytest.mark.parametrize("start", one_in(4, STARTS))
 def test_every_file_of_the_workshop_keeps_it_as_text(start: str, kind: str, tmp_path: Path) -> None:
     """Orders, moves, sheets of what was used, done.csv, answers.csv, and a job like another."""
-    shop = _workshop(tmp_path, start)
-    _offer(shop, lambda field: _text(start, field))
+    shop = workshop(tmp_path, start)
+    offer(shop, lambda field: _text(start, field))
     if kind == "folder":
         _as_folder(shop)
     hostile = {word: _text(start, word.lower()) for word in ("PLACE", "NEW", "ODD")}

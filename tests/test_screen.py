@@ -164,3 +164,25 @@ def test_nothing_is_told_of_long_work_where_it_cannot_be_taken_back(piped: bool)
     else:
         code, sent = on_a_terminal(program, "cut", "twin", term="dumb")
         assert code == 0 and "looking for" not in sent and "\x1b" not in sent
+
+
+STOPPED_WHILE_IT_LOADS = """
+import os, signal, sys
+from importlib.abc import MetaPathFinder
+
+class AtOnce(MetaPathFinder):
+    def find_spec(self, name, path=None, target=None):
+        if name == {module!r}:
+            os.kill(os.getpid(), signal.SIGINT)
+
+sys.meta_path.insert(0, AtOnce())
+from bom.cli import main
+main()
+"""
+
+
+@pytest.mark.parametrize("module", ["typer", "bom.cli.stock", "bom.job", "bom.read.job_rows"])
+def test_it_may_be_stopped_while_it_loads(module: str) -> None:
+    """One word, and the code that a shell expects of it."""
+    code, sent = on_a_terminal(STOPPED_WHILE_IT_LOADS.format(module=module), "check", "twin")
+    assert (code, left_on_the_screen(sent)) == (130, "stopped")

@@ -4,6 +4,7 @@
 """
 
 import errno
+import json
 import os
 import shutil
 import struct
@@ -440,6 +441,33 @@ def test_no_room_to_print() -> None:
     says, cure = "no room for what is to be printed", "another disk, or a pipe"
     assert done.stderr.endswith(f"error: {says}\n    try: {cure}\n")
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a folder in use stays there")
+@pytest.mark.parametrize("words", [("check", "x"), ("check", "x", "--json"), ()])
+def test_the_folder_that_one_stands_in_is_gone(words: tuple[str, ...], tmp_path: Path) -> None:
+    """Taken away by somebody else, or on a disk that was pulled out."""
+    code = f"import os, runpy; os.rmdir({str(tmp_path / 'gone')!r}); runpy.run_module('bom.cli')"
+    (tmp_path / "gone").mkdir()
+    done = subprocess.run(
+        [sys.executable, "-c", code.replace("'bom.cli'", "'bom.cli', run_name='__main__'"), *words],
+        cwd=tmp_path / "gone",
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        encoding="utf-8",
+        check=False,
+    )
+    says = "error: the folder that this was begun in is gone\n    try: cd to one that is there\n"
+    assert (done.returncode, done.stderr) == (1, says)
+    assert ("--json" in words) == ('"problems"' in done.stdout)
+
+
+def test_a_name_that_is_no_utf8_is_told_by_its_number() -> None:
+    """On the screen, and in JSON as an escape that is no letter (RFC 8259, 8.2)."""
+    name = os.fsdecode(b"\xff.xlsx")
+    assert "no job" in bom("check", name).stderr or "<U+DCFF>.xlsx" in bom("check", name).stderr
+    told = json.loads(bom("check", name, "--json").stdout)
+    assert "\udcff.xlsx" in json.dumps(told, ensure_ascii=False)
 
 
 @pytest.mark.parametrize(

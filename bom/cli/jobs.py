@@ -9,7 +9,7 @@ import typer
 
 from bom.cli import complete
 from bom.cli.progress import working
-from bom.cli.screen import echo, width_of
+from bom.cli.screen import echo, echo_json, echo_table, width_of
 from bom.cli.show import (
     Csv,
     JobPath,
@@ -92,11 +92,11 @@ def alone(context: typer.Context) -> None:
 
     workshop = find_workshop(Path.cwd())
     if workshop.folder is None:
-        echo(_TO_BEGIN)
+        echo(*_TO_BEGIN.split("\n"))
         return
     with working("looking through the jobs"):
         next_due = due(workshop)
-    typer.echo(as_text(due_table(next_due, workshop.folder.name), width_of(sys.stdout)))
+    echo_table(as_text(due_table(next_due, workshop.folder.name), width_of(sys.stdout)))
 
 
 @app.command(epilog="Example: bom check sample_projects/workshop/jobs/twin.xlsx")
@@ -271,13 +271,8 @@ def pack(
     if estimate is not None:
         for path in (out, workbook_of(bought, out)):
             leave_books_alone(path)
-        with writing(out), working("setting the sheets") as stop:
-
-            def before(path: Path) -> None:
-                stop()
-                keep_what_is_not_ours(path)
-
-            made = packed(bought, estimate, out, before)
+        with writing(out), working("setting the sheets"):
+            made = packed(bought, estimate, out, keep_what_is_not_ours)
     show = Show(
         bought.problems,
         lambda: pack_out(bought, made),
@@ -314,9 +309,9 @@ def why(
         cure = f"a wire or an item of: bom takeoff {as_typed(job)}"
         refuse(lines[0], "" if "; try: " in lines[0] else cure, code=2)
     if json:
-        typer.echo(as_json(why_out(opened, subject or what, lines)))
+        echo_json(as_json(why_out(opened, subject or what, lines)))
     elif subject:
-        echo("\n".join(lines))
+        echo(*lines)
     aside = () if subject == TOTAL else bought.of_the_order
     tell_the_rest([p for p in bought.problems if p not in aside], ((job, opened),))
     wrong = bought.problems if subject == TOTAL else opened.problems

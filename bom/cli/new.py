@@ -73,4 +73,4 @@ def new_job(
             refuse(str(fault))
     if made is None:
         raise typer.Exit(1)
-    echo(f"made {made}\nnext: {then}, then: bom check {as_typed(made.stem)}")
+    echo(f"made {made}", f"next: {then}, then: bom check {as_typed(made.stem)}")

@@ -2,7 +2,6 @@
 
 import re
 import sys
-from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -19,7 +18,6 @@ from bom.cli.usage import Commands
 
 if TYPE_CHECKING:
     from bom.read.matching import Matched
-    from bom.workshop.price_lists import Ask
 
 prices_app = Commands(help="The price lists: add a supplier's, show them.", no_args_is_help=True)
 
@@ -81,9 +79,8 @@ def prices_add(  # one parameter an option: that is how Typer learns them
     workshop = find_workshop(Path.cwd())
     on_a_terminal = sys.stdin.isatty() and not (json or dry_run)
     how = How(dry_run=dry_run, force=force)
-    with writing(list_), working("setting the list beside the catalogues") as stop:
-        ask = _asking(stop) if on_a_terminal else None
-        added = add_prices(workshop, asked, how, ask)
+    with writing(list_), working("setting the list beside the catalogues"):
+        added = add_prices(workshop, asked, how, _ask if on_a_terminal else None)
     rules, _ = house_rules(workshop)
     show = Show(
         added.problems,
@@ -95,22 +92,12 @@ def prices_add(  # one parameter an option: that is how Typer learns them
     emit(show, json, xlsx, csv)
 
 
-def _asking(stop: Callable[[], None]) -> "Ask":
-    """Asks of a doubtful row, `stop` first: nothing else may be on the line."""
-
-    def ask(one: "Matched") -> "Matched | Literal['no', 'later', 'stop']":
-        stop()
-        return _ask(one)
-
-    return ask
-
-
 def _ask(one: "Matched") -> "Matched | Literal['no', 'later', 'stop']":
     """Show a doubtful row with its candidates, and take the owner's word for it."""
     from bom.show.price_tables import form_of
 
     listed = one.listed
-    echo(f"\n{listed.words}  {listed.part_no}  {listed.price}", err=True)
+    echo("", f"{listed.words}  {listed.part_no}  {listed.price}", err=True)
     echo(f"    {'; '.join(one.doubts)}", err=True)
     for number, goods in enumerate(one.nearest, start=1):
         echo(f"    {number}  {goods}, {form_of(one)}", err=True)

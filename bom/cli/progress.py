@@ -2,7 +2,7 @@
 
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from threading import Timer
 from time import monotonic
@@ -20,7 +20,7 @@ class _Status:
     """What is being done, and for how many seconds, once it has taken long enough."""
 
     def __init__(self, doing: str) -> None:
-        self._doing = doing
+        self.doing = doing
         self._began = monotonic()
         self._live: Live | None = None
         self._timer = Timer(AFTER_SECONDS, self._appear)
@@ -31,20 +31,22 @@ class _Status:
         from rich.console import Console
         from rich.live import Live
 
+        console = Console(stderr=True)
         self._live = Live(
             get_renderable=self._line,
-            console=Console(stderr=True),
+            console=console,
             transient=True,
             redirect_stdout=False,
             redirect_stderr=False,
         )
         self._live.start(refresh=True)
+        console.show_cursor()  # a run that is killed would leave none
 
     def _line(self) -> "Text":
         from rich.text import Text
 
         seconds = int(monotonic() - self._began)
-        return Text(f"{self._doing}, {seconds} s", no_wrap=True, overflow="ellipsis")
+        return Text(f"{self.doing}, {seconds} s", no_wrap=True, overflow="ellipsis")
 
     def stop(self) -> None:
         """Clean the line away, for good."""
@@ -54,18 +56,37 @@ class _Status:
             self._live.stop()
 
 
-@contextmanager
-def working(doing: str) -> Iterator[Callable[[], None]]:
-    """Show on the terminal that something is being done.
+_status: _Status | None = None
+"""What stands on the terminal, or will when it has taken long enough."""
 
-    Nothing is printed inside it, unless what it gives was called, which ends it before its time.
-    Nothing is shown where stderr is no terminal, or one that can take no line back.
+
+@contextmanager
+def working(doing: str) -> Iterator[None]:
+    """Show on the terminal that something is being done, until it is or something is printed.
+
+    Inside another it says for a while what is done there.  Nothing is shown where stderr is no
+    terminal, or one that can take no line back.
     """
-    if not sys.stderr.isatty() or os.environ.get("TERM") in ("dumb", "unknown"):
-        yield lambda: None
+    global _status
+    if _status:
+        _status.doing, before = doing, _status.doing
+        try:
+            yield
+        finally:
+            if _status:
+                _status.doing = before
         return
-    status = _Status(doing)
+    if sys.stderr.isatty() and os.environ.get("TERM") not in ("dumb", "unknown"):
+        _status = _Status(doing)
     try:
-        yield status.stop
+        yield
     finally:
+        clear()
+
+
+def clear() -> None:
+    """Take the line away: something is about to be printed, or asked."""
+    global _status
+    if _status:
+        status, _status = _status, None
         status.stop()

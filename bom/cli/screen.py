@@ -1,4 +1,7 @@
-"""The screen: how wide it is, and sentences that it does not cut in the middle of a word."""
+"""The screen, and the one way out to it: how wide it is, and nothing in a text that it obeys.
+
+What goes to a file or a pipe goes this way too: it may be shown on a screen later.
+"""
 
 import os
 import sys
@@ -7,7 +10,9 @@ from typing import TextIO
 
 import typer
 
+from bom.cli.progress import clear
 from bom.files import wrapping
+from bom.trade.visible import escaped, visible
 
 
 def width_of(stream: TextIO) -> int | None:
@@ -40,9 +45,32 @@ def _lead(line: str) -> int:
 def gap() -> None:
     """Part messages and answer by a blank line where both go to the screen."""
     if sys.stdout.isatty() and sys.stderr.isatty():
-        typer.echo(err=True)
+        echo("", err=True)
 
 
-def echo(text: str, *, err: bool = False) -> None:
-    """Print sentences, wrapped where they go to a screen."""
-    typer.echo(wrapped(text, width_of(sys.stderr if err else sys.stdout)), err=err)
+def echo(*lines: str, err: bool = False, colour: str | None = None) -> None:
+    """Print sentences, each a line, wrapped where they go to a screen.
+
+    A `colour` is that of the first line's head, to its colon.
+    """
+    width = width_of(sys.stderr if err else sys.stdout)
+    text = "\n".join(wrapped(visible(line), width) for line in lines)
+    if colour:
+        head, colon, rest = text.partition(":")
+        text = typer.style(head, fg=colour) + colon + rest
+    _out(text, err=err)
+
+
+def echo_table(text: str, *, err: bool = False) -> None:
+    """Print lines that are set out already, such as a table."""
+    _out("\n".join(map(visible, text.split("\n"))), err=err)
+
+
+def echo_json(json: str) -> None:
+    """Print JSON, which means the same to a program with escapes for what a screen would obey."""
+    _out(escaped(json))
+
+
+def _out(text: str, *, err: bool = False) -> None:
+    clear()
+    typer.echo(text, err=err)

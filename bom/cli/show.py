@@ -9,7 +9,7 @@ import typer
 from msgspec import Struct
 
 from bom.cli import complete
-from bom.cli.screen import echo, gap, width_of
+from bom.cli.screen import echo, echo_json, echo_table, gap, width_of
 from bom.cli.tell import note, refuse, tell, writing
 from bom.trade.problem import Problem, as_typed, has_errors
 
@@ -78,21 +78,21 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
     if json:
         from bom.show.job_json import as_json
 
-        typer.echo(as_json(show.answer()))
+        echo_json(as_json(show.answer()))
     elif tables:
         from bom.files.table import as_text
 
         width = width_of(sys.stdout)
         texts = (as_text(table, width, currency=show.currency) for table in tables)
-        typer.echo("\n\n".join(texts))
+        echo_table("\n\n".join(texts))
     if not show.looking:
         tell_the_rest([p for p in show.problems if p not in show.aside], show.jobs)
     if tables and show.next_step and not json:
-        echo(f"\nnext: {show.next_step}")
+        echo("", f"next: {show.next_step}")
     for path, job in show.jobs:
         if job.book and has_errors(job.problems):
             mend = "mend that, then: " if show.looking else ""
-            echo(f"\nnext: {mend}bom check {as_typed(path)}", err=True)
+            echo("", f"next: {mend}bom check {as_typed(path)}", err=True)
     raise typer.Exit(1 if wrong else 0)
 
 

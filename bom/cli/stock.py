@@ -9,8 +9,8 @@ import typer
 
 from bom.cli import complete
 from bom.cli.jobs import Demanded, Without, app, buy, show_order
-from bom.cli.progress import working
-from bom.cli.screen import echo, width_of
+from bom.cli.progress import clear, working
+from bom.cli.screen import echo, echo_table, width_of
 from bom.cli.show import Csv, Force, JobPath, Json, Show, Xlsx, emit, found
 from bom.cli.tell import give_up, refuse, tell
 from bom.cli.usage import Commands
@@ -365,10 +365,11 @@ def taken_over(booked: "Booked", json: bool) -> bool:
 
     if not booked.waits or json:
         return False
-    typer.echo(as_text(by_hand_table(booked.by_hand), width_of(sys.stderr)), err=True)
+    echo_table(as_text(by_hand_table(booked.by_hand), width_of(sys.stderr)), err=True)
     return asked("Take the book's figures over as counts, and go on?")
 
 
 def asked(question: str) -> bool:
     """The owner's answer; no where nobody can be asked."""
+    clear()
     return sys.stdin.isatty() and sys.stderr.isatty() and typer.confirm(question, err=True)

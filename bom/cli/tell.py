@@ -9,7 +9,7 @@ from typing import NoReturn
 
 import typer
 
-from bom.cli.screen import echo, width_of, wrapped
+from bom.cli.screen import echo, echo_json
 from bom.trade.problem import Problem, Where, error
 
 
@@ -39,7 +39,7 @@ def tell(problems: Sequence[Problem], *, each: bool = False, headed: bool = Fals
     for problem in told:
         say(problem)
     if lines := accepted(problems):
-        echo("\n    ".join(("accepted:", *lines)), err=True)
+        echo("accepted:", *(f"    {line}" for line in lines), err=True)
 
 
 def note(problems: Sequence[Problem]) -> None:
@@ -54,9 +54,7 @@ def say(problem: Problem, *, between: str = "\n    ") -> None:
     """One error or caution on stderr, coloured where that is wanted; its cure behind `between`."""
     plain = "NO_COLOR" in os.environ
     colour = None if plain else "red" if problem.level == "error" else "yellow"
-    head, _, rest = wrapped(problem.told(between), width_of(sys.stderr)).partition(":")
-    typer.secho(head, fg=colour, nl=False, err=True)
-    typer.echo(f":{rest}", err=True)
+    echo(*problem.told(between).split("\n"), err=True, colour=colour)
 
 
 def refuse(says: str, cure: str = "", *, more: str = "", code: int = 1) -> NoReturn:
@@ -77,7 +75,7 @@ def give_up(problems: Iterable[Problem], code: int = 1) -> NoReturn:
     if _json_wanted():
         from bom.show.job_json import as_json, problems_out
 
-        typer.echo(as_json({"problems": problems_out(problems)}))
+        echo_json(as_json({"problems": problems_out(problems)}))
     raise typer.Exit(code)
 
 

@@ -8,6 +8,7 @@ from typing import Any, TypeVar, cast
 import typer
 from typer.core import TyperCommand, TyperGroup
 
+from bom.cli.screen import echo_table
 from bom.cli.tell import refuse
 from bom.trade.problem import as_typed, nearest
 
@@ -152,7 +153,7 @@ def refuse_usage(fault: Exception) -> None:
     """
     kind, ctx = type(fault).__name__, getattr(fault, "ctx", None)
     if kind == "NoArgsIsHelpError":
-        typer.echo(str(getattr(fault, "message", "")))
+        echo_table(str(getattr(fault, "message", "")))
         return
     command = ctx.command_path if ctx else "bom"
     help_line = f"{command} --help"

@@ -1,5 +1,6 @@
 """What each command answers as JSON: stable keys, whole mm, money as decimal strings."""
 
+import json
 from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
@@ -34,7 +35,10 @@ _NO_QUOTE = Quote(
 
 def as_json(answer: dict[str, Any]) -> str:
     """The text of an answer."""
-    return msgspec.json.format(msgspec.json.encode(answer), indent=2).decode()
+    try:
+        return msgspec.json.format(msgspec.json.encode(answer), indent=2).decode()
+    except UnicodeEncodeError:  # a path whose bytes are no UTF-8
+        return json.dumps(msgspec.to_builtins(answer), indent=2)
 
 
 def money(value: Decimal | None) -> str | None:

@@ -6,11 +6,14 @@ program can suggest a cure, what to try.
 """
 
 import re
+import shlex
 from collections.abc import Iterable
 from difflib import get_close_matches
 from typing import Literal
 
 from msgspec import Struct
+
+from bom.trade.visible import visible
 
 Level = Literal["error", "caution"]
 """`error` stops the job; `caution` is printed and the work goes on."""
@@ -47,10 +50,10 @@ class Problem(Struct, frozen=True):
     acceptable: bool = False
 
     def told(self, between: str = "\n    ") -> str:
-        """The problem as one reads it, its cure behind `between`."""
-        place = f"{self.where}: " if str(self.where) else ""
-        cure = f"{between}try: {self.cure}" if self.cure else ""
-        return f"{self.level}: {place}{self.says}{cure}"
+        """The problem as one reads it, its cure behind `between`; each of its parts in one line."""
+        place = f"{visible(str(self.where))}: " if str(self.where) else ""
+        cure = f"{between}try: {visible(self.cure)}" if self.cure else ""
+        return f"{self.level}: {place}{visible(self.says)}{cure}"
 
     def __str__(self) -> str:
         return self.told()
@@ -136,10 +139,13 @@ def listed(names: Iterable[str]) -> str:
 def as_typed(name: object) -> str:
     """A name as it is typed behind a command, in double quotes where it has blanks or marks.
 
-    Double quotes are what every shell takes, on Windows too.
+    Double quotes are what every shell takes, on Windows too; what a shell would run inside them
+    stands in single ones.
 
-    >>> as_typed("twin"), as_typed("old twin")
-    ('twin', '"old twin"')
+    >>> as_typed("twin"), as_typed("old twin"), as_typed("$(twin)")
+    ('twin', '"old twin"', "'$(twin)'")
     """
     text = str(name)
-    return text if re.fullmatch(r"[\w.,:/\\@%+=-]+", text) else f'"{text}"'
+    if re.fullmatch(r"[\w.,:/\\@%+=-]+", text):
+        return text
+    return shlex.quote(text) if re.search(r'[$`"!]', text) else f'"{text}"'

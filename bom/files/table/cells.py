@@ -6,6 +6,7 @@ from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import Literal, TypeAlias
 
 from bom.files.spelling import plain
+from bom.trade.visible import visible
 
 Cell: TypeAlias = str | int | Decimal | float | bool | None
 """What a cell can hold; a per cent is its number of hundredths: 5 is shown as 5.0 %."""
@@ -17,7 +18,6 @@ UNITS = {"mm": "mm", "m": "m", "amps": "A", "volts": "V", "percent": "%", "hours
 _DECIMALS = {"mm": 0, "m": 2, "money": 2, "amps": 2, "volts": 3, "percent": 1, "hours": 2}
 _MANY_DIGITS = Context(prec=400)  # any float written out in full has fewer
 
-_BAD_IN_PRINT = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 _BAD_IN_FILES = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")  # XML 1.0, 2.2 Char
 _SURROGATES = re.compile("[\ud800-\udfff]")  # a file name that is no UTF-8 has them
 
@@ -41,7 +41,7 @@ def shown(value: Cell, form: Form) -> str:
     """A cell as it is printed, without its unit and not yet wrapped."""
     exact = number(value)
     if exact is None:
-        return printable(words(value))
+        return visible(words(value))
     if form not in _DECIMALS:
         return plain(exact)
     rounded = _rounded(exact, _DECIMALS[form])
@@ -56,11 +56,6 @@ def _rounded(exact: Decimal, decimals: int) -> str:
     """
     result = exact.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP, _MANY_DIGITS)
     return format(result or abs(result), "f")
-
-
-def printable(text: str) -> str:
-    """Nothing that moves the cursor, colours a terminal or turns the direction of a line."""
-    return _BAD_IN_PRINT.sub(" ", _SURROGATES.sub("\ufffd", text))
 
 
 def fit_for_files(text: str) -> str:

@@ -6,9 +6,10 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.files.table.cells import Cell, printable, shown
+from bom.files.table.cells import Cell, shown
 from bom.files.table.headed import Foot, Heading, Table, feet
 from bom.files.wrapping import across, longest_word, wrapped
+from bom.trade.visible import visible
 
 GAP = 2
 """Blanks between two columns."""
@@ -75,7 +76,7 @@ class Grid(Struct, frozen=True):
                 heading,
                 [row[index] for row in table.rows],
                 [foot.values.get(index) for foot in below],
-                printable(heading.titled(currency)),
+                visible(heading.titled(currency)),
                 finely=finely,
             )
             for index, heading in enumerate(table.headings)
@@ -119,7 +120,7 @@ class Grid(Struct, frozen=True):
 
 def _make_room(columns: list[TextColumn], foot: Foot) -> None:
     """Let the column of a label have its longest word, where those to its left have no room."""
-    at, word = foot.label_column, longest_word(printable(foot.label))
+    at, word = foot.label_column, longest_word(visible(foot.label))
     if at is not None and word > across_all([column.least for column in columns[: at + 1]]):
         limit = max(word, columns[at].limit)
         columns[at] = replace(columns[at], least=word, limit=limit)

@@ -5,10 +5,10 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
-from bom.files.table.cells import printable
 from bom.files.table.fitting import Grid, across_all, fitted
 from bom.files.table.headed import Table
 from bom.files.wrapping import across, longest_word, wrapped
+from bom.trade.visible import visible
 
 _NOTE_WIDTH = 96
 
@@ -19,7 +19,7 @@ def as_text(table: Table, width: int | None = None, *, currency: str = "GBP") ->
     With a `width` in characters words are wrapped, and columns that give way are left out and
     named under the table, until it fits, if it can.
     """
-    title = printable(table.title)
+    title = visible(table.title)
     lines = [*(wrapped(title, width, "  ") if width else [title]), ""]
     notes = table.notes
     if table.rows or table.footer:
@@ -31,7 +31,7 @@ def as_text(table: Table, width: int | None = None, *, currency: str = "GBP") ->
     if notes:
         lines.append("")
     for note in notes:
-        lines += wrapped(printable(note), width or _NOTE_WIDTH, "  ")
+        lines += wrapped(visible(note), width or _NOTE_WIDTH, "  ")
     return "\n".join(lines)
 
 
@@ -79,7 +79,7 @@ def _under(grid: Grid, rows: Sequence[tuple[str, ...]], width: int | None) -> It
         for column in zip(*rows, *sums, strict=True)
     ]
     for foot, cells in zip(grid.below, sums, strict=True):
-        at, label = foot.label_column, printable(foot.label)
+        at, label = foot.label_column, visible(foot.label)
         if at is None:
             yield _Under((), 0, cells)
             continue

@@ -19,12 +19,12 @@ from bom.files.table.cells import (
     Form,
     fit_for_files,
     number,
-    printable,
     shown,
     words,
 )
 from bom.files.table.headed import Foot, Table, feet
 from bom.files.wrapping import across
+from bom.trade.visible import visible
 
 if TYPE_CHECKING:
     from xlsxwriter.format import Format
@@ -84,7 +84,7 @@ def write_xlsx(path: Path, tables: Sequence[Table], *, currency: str = "GBP") ->
 
 def _sheet_name(title: str, taken: set[str]) -> str:
     """A name that no sheet has yet, of 31 letters at most, without forbidden ones."""
-    base = re.sub(r"[\[\]:*?/\\]", " ", printable(fit_for_files(title)))
+    base = re.sub(r"[\[\]:*?/\\]", " ", visible(fit_for_files(title)))
     base = _cut(" ".join(base.split()).strip(" '"), 31) or "Sheet"
     names = (f"{_cut(base, 31 - len(f' ({n})'))} ({n})" for n in count(2))
     name = next(name for name in chain((base,), names) if name.lower() not in taken)
@@ -270,7 +270,7 @@ class _SheetOut(Struct, kw_only=True):
         self.sheet.set_margins(left=0.6, right=0.6, top=0.6, bottom=0.8)
         self.sheet.fit_to_pages(1, 0)
         self.sheet.repeat_rows(0)
-        title = printable(_cut(fit_for_files(self.table.title), 100)).replace("&", "&&")
+        title = visible(_cut(fit_for_files(self.table.title), 100)).replace("&", "&&")
         font = '&"Arial,Regular"&8 '
         self.sheet.set_footer(f"&L{font}{title}&R{font}page &P of &N")
 
