@@ -24,7 +24,7 @@ from bom.files.headings import NO_OWN_WORDS, OwnWords
 from bom.files.safely import NotWritten
 from bom.files.spelling import fold
 from bom.job import Job, Workshop, find_workshop, house_rules, open_job, worked_out
-from bom.read.books import RULES_FILE, find_book
+from bom.read.books import BOOKS, PRICED, RULES_FILE, find_book, missing, not_there
 from bom.read.prices import EMPTY_PRICES, items_unknown, old_prices, read_prices
 from bom.read.stock import EMPTY_STOCK, read_stock
 from bom.shelf.moves import shelf_of
@@ -52,6 +52,8 @@ class Bought(Struct, frozen=True, kw_only=True):
     cut_list: CutList
     substitutes: tuple[Substitute, ...]
     problems: tuple[Problem, ...]
+    lacking: tuple[Problem, ...] = ()
+    """Those of the problems that say what is not there, so that the whole answer rests on less."""
     of_the_order: tuple[Problem, ...] = ()
     """Those of the problems that are about what is bought, and where."""
 
@@ -90,7 +92,8 @@ def buy_for(
     workshop = jobs[0].workshop if jobs else find_workshop(start or Path.cwd())
     rules, faults = (jobs[0].rules, ()) if jobs else house_rules(workshop)
     stock, prices, unread = _read_shop(workshop, rules, jobs)
-    problems = (*(p for job in jobs for p in job.problems), *faults, *unread)
+    lacking = _lacking(workshop, BOOKS if jobs else PRICED if topping_up else ())
+    problems = (*(p for job in jobs for p in job.problems), *faults, *lacking, *unread)
     problems = (*problems, *(_same_names(jobs) if jobs else workshop.problems))
     problems = (*problems, *_issued_before(jobs, stock))
     asked, unknown = _known_suppliers(asked or Conditions(), prices)
@@ -115,6 +118,7 @@ def buy_for(
         cut_list=cut_list,
         substitutes=instead,
         problems=in_file_order((*problems, *of_the_order)),
+        lacking=lacking,
         of_the_order=of_the_order,
     )
 
@@ -204,6 +208,13 @@ def _issued_before(jobs: Sequence[Job], stock: Stock) -> Iterable[Problem]:
             )
 
 
+def _lacking(workshop: Workshop, books: Iterable[str]) -> tuple[Problem, ...]:
+    """What has to be done without: the whole workshop, or some of these books."""
+    if workshop.folder is None:
+        return tuple(p for p in workshop.problems if p.level == "caution" and not p.where.file)
+    return tuple(missing(workshop.folder, *books))
+
+
 def _read_shop(
     workshop: Workshop, rules: HouseRules, jobs: Sequence[Job]
 ) -> tuple[Stock, PriceBook, tuple[Problem, ...]]:
@@ -214,6 +225,8 @@ def _read_shop(
     stock, faults = EMPTY_STOCK, tuple[Problem, ...]()
     if stock_path:
         stock, faults = read_shelf(stock_path, catalogue, workshop.own)
+    elif not jobs:  # it is the shelf that was asked for
+        faults = (not_there(folder, "stock"),)
     prices, unread = _price_lists(workshop, folder, rules)
     extras = [extra.item for job in jobs if job.book for extra in job.book.extras]
     return stock, prices, (*faults, *unread, *items_unknown(stock, prices, catalogue, extras))
@@ -225,7 +238,8 @@ def price_book(workshop: Workshop) -> tuple[PriceBook, tuple[Problem, ...]]:
     if workshop.folder is None:
         return EMPTY_PRICES, workshop.problems
     prices, unread = _price_lists(workshop, workshop.folder, rules)
-    return prices, in_file_order((*workshop.problems, *faults, *unread))
+    lacking = missing(workshop.folder, *PRICED)
+    return prices, in_file_order((*workshop.problems, *faults, *lacking, *unread))
 
 
 def _price_lists(
@@ -285,8 +299,8 @@ def _doubts(order: Order) -> Iterable[Problem]:
             says = f"{cost:.2f} of the order at '{name}' is for more than is needed"
             cure = f"--without '{name}', or put the order off until more is needed"
             yield caution(Where(), says, cure, alike="orders are for more than is needed")
-    for missing in order.unpriced:
-        says = f"nobody sells '{missing.item}' on the price lists"
+    for unsold in order.unpriced:
+        says = f"nobody sells '{unsold.item}' on the price lists"
         alike = "items are on no price list"
         yield caution(Where(), says, "a row for it in prices", alike=alike)
 

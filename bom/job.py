@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from bom.files.headings import NO_OWN_WORDS, OwnWords, TakenFor
 from bom.read import columns_taken, make_rules, read_job, read_rules_file
 from bom.read.all_columns import all_columns
-from bom.read.books import RULES_FILE, SUFFIXES, find_book, workshop_folder
+from bom.read.books import RULES_FILE, SUFFIXES, find_book, named, workshop_folder
 from bom.reckon.check import Findings, check, lights_on_watts
 from bom.reckon.current import reckon
 from bom.reckon.ends import join_ends
@@ -88,8 +88,9 @@ def find_workshop(start: Path) -> Workshop:
         says = "not in a workshop folder: built-in house rules, nothing on the shelf, no prices"
         outside = caution(Where(), says, "bom new workshop PATH")
         return Workshop(folder=None, figures={}, catalogue=catalogue, problems=(*problems, outside))
-    catalogue, problems = load_catalogue(folder / "catalogs")
-    figures, own, faults = read_rules_file(folder / RULES_FILE, lambda: _known_columns(catalogue))
+    catalogue, problems = load_catalogue(named(folder, "catalogs"))
+    rules = named(folder, RULES_FILE)
+    figures, own, faults = read_rules_file(rules, lambda: _known_columns(catalogue))
     found = (*problems, *faults)
     return Workshop(folder=folder, figures=figures, catalogue=catalogue, problems=found, own=own)
 
@@ -110,7 +111,7 @@ def find_job(job: Path, start: Path) -> Path:
     if folder is None:
         return job
     # a name that is none: looked for there, so that the nearest is suggested
-    jobs = folder / "jobs"
+    jobs = named(folder, "jobs")
     there = find_book(jobs, job.name) or find_book(jobs, job.stem)
     return there or jobs / (
         job.name if job.suffix.casefold() in SUFFIXES[:-1] else f"{job.name}.xlsx"

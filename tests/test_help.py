@@ -245,7 +245,7 @@ def test_marks_that_cannot_be_learned_are_json_too(tmp_path: Path) -> None:
     done = bom("topup", "--learn", "--json", cwd=tmp_path)
     assert done.returncode == 1
     said = [problem["says"] for problem in json.loads(done.stdout)["problems"]]
-    assert "there is no stock book here" in said
+    assert "there is no workshop here" in said
 
 
 def test_a_file_that_cannot_be_written_names_the_cure(tmp_path: Path) -> None:

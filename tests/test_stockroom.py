@@ -620,7 +620,7 @@ def test_formulas_and_lacking_columns_are_refused(folder: Path) -> None:
 
 def test_no_stock_book_and_no_workshop(tmp_path: Path) -> None:
     booked = book(find_workshop(tmp_path), undo(), How())
-    assert "there is no stock book here" in [p.says for p in booked.problems if p.level == "error"]
+    assert "there is no workshop here" in [p.says for p in booked.problems if p.level == "error"]
 
 
 # Kept safe

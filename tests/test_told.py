@@ -462,6 +462,18 @@ def test_the_folder_that_one_stands_in_is_gone(words: tuple[str, ...], tmp_path:
     assert ("--json" in words) == ('"problems"' in done.stdout)
 
 
+@pytest.mark.skipif(os.name == "nt", reason="links need a right of their own there")
+@pytest.mark.parametrize("words", [("order", "single"), ("stock", "undo")])
+def test_a_stock_book_that_is_a_link_to_nothing(words: tuple[str, ...], tmp_path: Path) -> None:
+    """Read or written; `tests/test_missing_books.py` has the others."""
+    shutil.copytree(SINGLE.parents[1], tmp_path / "shop")
+    path = tmp_path / "shop" / "stock.xlsx"
+    path.unlink()
+    path.symlink_to("/mnt/office/stock.xlsx")
+    says = "stock.xlsx: is a link to '/mnt/office/stock.xlsx', and there is nothing\n"
+    assert says in bom(*words, cwd=path.parent).stderr
+
+
 def test_a_name_that_is_no_utf8_is_told_by_its_number() -> None:
     """On the screen, and in JSON as an escape that is no letter (RFC 8259, 8.2)."""
     name = os.fsdecode(b"\xff.xlsx")

@@ -51,10 +51,10 @@ def _typed(name: str) -> str:
 
 
 def _jobs() -> Iterable[str]:
-    from bom.read.books import books_in, workshop_folder
+    from bom.read.books import books_in, named, workshop_folder
 
     folder = workshop_folder(Path.cwd())
-    books = books_in(folder / "jobs") if folder else ()
+    books = books_in(named(folder, "jobs")) if folder else ()
     return [book.name if book.is_dir() else book.stem for book in books]
 
 

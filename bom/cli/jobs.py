@@ -179,6 +179,7 @@ def cut(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) 
         next_step=f"bom quote {as_typed(jobs[0])}",
         jobs=tuple(zip(jobs, bought.jobs, strict=True)),
         aside=bought.of_the_order,
+        first=bought.lacking,
     )
     emit(show, json, xlsx, csv)
 
@@ -244,6 +245,7 @@ def quote(
         currency=first.rules.currency,
         next_step=f"bom quote {as_typed(job)} {'--pdf FILE' if customer else '--customer'}",
         jobs=((job, first),),
+        first=bought.lacking,
     )
     emit(show, json, xlsx, csv)
 
@@ -279,6 +281,7 @@ def pack(
         lambda: pack_tables(bought, made),
         next_step="print quotation.pdf for the customer, bench.pdf for the bench",
         jobs=((job, bought.jobs[0]),),
+        first=bought.lacking,
     )
     emit(show, json)
 
@@ -308,12 +311,13 @@ def why(
     if not subject and not has_errors(opened.problems):
         cure = f"a wire or an item of: bom takeoff {as_typed(job)}"
         refuse(lines[0], "" if "; try: " in lines[0] else cure, code=2)
+    tell(bought.lacking)
     if json:
         echo_json(as_json(why_out(opened, subject or what, lines)))
     elif subject:
         echo(*lines)
-    aside = () if subject == TOTAL else bought.of_the_order
-    tell_the_rest([p for p in bought.problems if p not in aside], ((job, opened),))
+    told = (*bought.lacking, *(() if subject == TOTAL else bought.of_the_order))
+    tell_the_rest([p for p in bought.problems if p not in told], ((job, opened),))
     wrong = bought.problems if subject == TOTAL else opened.problems
     raise typer.Exit(1 if has_errors(wrong) else 0)
 
@@ -400,5 +404,6 @@ def show_order(
         currency=currency,
         next_step=next_step,
         jobs=tuple(zip(typed, bought.jobs, strict=True)),
+        first=bought.lacking,
     )
     emit(show, json, *files)

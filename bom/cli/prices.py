@@ -163,5 +163,6 @@ def prices_show(
         lambda: (prices_table(rows, date.today()),),
         currency=rules.currency,
         next_step="bom prices add FILE --supplier NAME",
+        first=[p for p in problems if p.level == "caution" and not p.where.file],
     )
     emit(show, json, xlsx, csv)

@@ -51,6 +51,8 @@ class Show(Struct, frozen=True):
     """The tables are shown though there are errors."""
     jobs: "Sequence[tuple[Path, Job]]" = ()
     """Jobs as they were typed, whose cautions `bom check` tells: here they are only counted."""
+    first: Sequence[Problem] = ()
+    """Cautions that are told before the answer: without them it would be believed."""
     aside: Sequence[Problem] = ()
     """Cautions that are not the command's business, and are in its JSON alone."""
     looking: Literal["", "alike", "each"] = ""
@@ -86,7 +88,8 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
         texts = (as_text(table, width, currency=show.currency) for table in tables)
         echo_table("\n\n".join(texts))
     if not show.looking:
-        tell_the_rest([p for p in show.problems if p not in show.aside], show.jobs)
+        told = {*show.aside, *show.first}
+        tell_the_rest([p for p in show.problems if p not in told], show.jobs)
     if tables and show.next_step and not json:
         echo("", f"next: {show.next_step}")
     for path, job in show.jobs:
@@ -97,9 +100,10 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
 
 
 def _tell_first(show: Show) -> None:
-    """Errors before the answer; where the job is looked through, cautions as well."""
+    """Errors and what is lacking; where the job is looked through, all its cautions too."""
     if not show.looking:
         tell([problem for problem in show.problems if problem.level == "error"])
+        tell(show.first)
         return
     tell(show.problems, each=show.looking == "each", headed=True)
     if show.not_looked_at:

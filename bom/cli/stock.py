@@ -136,6 +136,7 @@ def stock_show(  # one parameter an option: that is how Typer learns them
         lambda: stock_out(shelf, shown, problems, rebuild=rebuild),
         lambda: (*stock_tables(shelf, shown), *([rebuilt_table(shelf, shown)] if rebuild else [])),
         next_step="bom topup",
+        first=bought.lacking,
     )
     emit(show, json, xlsx, csv)
 

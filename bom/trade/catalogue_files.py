@@ -79,7 +79,8 @@ def load_catalogue(own: Path | None = None) -> tuple[Catalogue, tuple[Problem, .
     problems: list[Problem] = []
     if own is not None and own.is_dir():
         # the words of layers stand in other tables, which are read before
-        for path in sorted(own.glob("*.csv"), key=lambda p: (p.stem.casefold() == "layers", p)):
+        tables = (path for path in own.iterdir() if path.suffix.casefold() == ".csv")
+        for path in sorted(tables, key=lambda p: (p.stem.casefold() == "layers", p)):
             name = path.stem.casefold()
             if name in KEYS:
                 base[name] = _override(name, base, path, problems)

@@ -15,7 +15,7 @@ from bom.estimate import price_book, read_shelf
 from bom.files.sheet import read_book
 from bom.files.spelling import fold, text_of
 from bom.job import Workshop, house_rules, open_job
-from bom.read.books import books_in, find_book
+from bom.read.books import BOOKS, books_in, find_book, missing, named
 from bom.read.prices import old_prices
 from bom.read.stock import EMPTY_STOCK
 from bom.shelf.moves import History, Shelf, shelf_of
@@ -49,11 +49,12 @@ def due(workshop: Workshop) -> tuple[Due, ...]:
     stock, unread = _stock(workshop, folder)
     shelf, _ = shelf_of(stock)  # what is wrong in it, reading the stock has told
     history = None if has_errors(unread) else shelf.history
-    done = _done(folder / DONE_BOOK)
-    books = books_in(folder / "jobs")
+    done = _done(named(folder, DONE_BOOK))
+    books = books_in(named(folder, "jobs"))
     return (
         *(_job(book, workshop, amiss, (done, history)) for book in books[:MOST_JOBS]),
         *_beside(len(books)),
+        *(Due(stands=problem.says, then=problem.cure) for problem in missing(folder, *BOOKS)),
         *_faults((*amiss, *unread)),
         *(_shelf(shelf) if history else ()),
         *_old_prices(workshop),

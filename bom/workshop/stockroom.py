@@ -21,12 +21,12 @@ from msgspec.structs import replace
 from bom.estimate import buy_for
 from bom.files.headings import Column
 from bom.files.safely import NotWritten, told
-from bom.files.sheet import letters_of
+from bom.files.sheet import letters_of, link_to_nothing
 from bom.files.spelling import fold, plain
 from bom.files.units import key_of
 from bom.job import Workshop, house_rules, open_job
 from bom.read.arrivals import read_order
-from bom.read.books import find_book
+from bom.read.books import find_book, not_there
 from bom.read.stock import read_stock, stock_columns
 from bom.shelf import moves
 from bom.shelf.marks import Learned, learn
@@ -91,11 +91,10 @@ def book(workshop: Workshop, plan: Request, how: How) -> Booked:
 
 
 def _no_stock_book(workshop: Workshop) -> tuple[Problem, ...]:
-    says = "there is no stock book here"
-    cure = "bom new workshop PATH"
     if workshop.folder:
-        cure = "a book stock.xlsx beside workshop.toml, with sheets Cable and Drawer"
-    return (*workshop.problems, error(Where(), says, cure))
+        return (*workshop.problems, not_there(workshop.folder, "stock"))
+    here = error(Where(), "there is no workshop here", "bom new workshop PATH")
+    return (*workshop.problems, here)
 
 
 @contextmanager
@@ -105,6 +104,8 @@ def opened(path: Path, how: How) -> Iterator[None]:
         keep.settle(path)
         yield
         return
+    if amiss := link_to_nothing(path):
+        raise NotWritten(path, *amiss)
     who = keep.open_elsewhere(path)
     if who and not how.force:
         cure = "close it there; --force if nobody has: the mark of a crash stays behind"
@@ -286,7 +287,7 @@ def _wanted(job: Path) -> tuple[moves.Taking, int, tuple[Problem, ...]]:
         raise Refusal(*(p for p in bought.problems if p.level == "error"))
     want = taking(bought.jobs[0].name, bought.allotment, bought.cut_list)
     # what is doubtful in the job's own book is for bom check; here it would hide the answer
-    others = {*bought.jobs[0].problems, *bought.of_the_order}
+    others = {*bought.jobs[0].problems, *bought.lacking, *bought.of_the_order}
     of_the_shelf = tuple(p for p in bought.problems if p not in others)
     return want, bought.jobs[0].rules.useful_offcut_mm, of_the_shelf
 

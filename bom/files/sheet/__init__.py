@@ -11,6 +11,7 @@ the whole grid and ends the process when that fails) only ever sees a fresh copy
 parts that passed.
 """
 
+import os
 from collections.abc import Iterable
 from itertools import islice
 from pathlib import Path
@@ -51,6 +52,7 @@ __all__ = [
     "cell_name",
     "column_number",
     "letters_of",
+    "link_to_nothing",
     "read_book",
 ]
 
@@ -142,8 +144,18 @@ def _read_file(path: Path, file: str, single: str) -> tuple[Sheet, ...]:
     return read_ods(package) if kind == ".ods" else read_xlsx(package)
 
 
+def link_to_nothing(path: Path) -> tuple[str, str] | None:
+    """What is the matter with a link whose book is not there, and what to try; None for others."""
+    if not path.is_symlink() or path.exists():
+        return None
+    says = f"is a link to '{os.readlink(path)}', and there is nothing"
+    return says, "the disk or share that it is on, or another link"
+
+
 def _missing(path: Path, file: str) -> Refused:
     """The refusal of what is not there, with the nearest book, or folder, that is."""
+    if amiss := link_to_nothing(path):
+        return refused(Where(file), *amiss)
     folder = path.parent
     if not folder.is_dir():
         beside = _first(folder.parent) if folder.parent.is_dir() else []
