@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.bench.alone import peak_mb
+from tests.bench.attacks import attacks
 from tests.bench.hostile import MOST_CPU_S, MOST_MB, grid_of, mutated, told, turned
 from tests.test_hostile_laws import contents
 from tests.within import ROOT, bom
@@ -27,6 +28,16 @@ def test_mutated_books_do_no_harm(books: int, seed: int, tmp_path: Path) -> None
             assert time.process_time() - begun < MOST_CPU_S, (number, read)
         assert contents(tmp_path) == {path.name: data}, number
     assert peak_mb() - before_mb <= MOST_MB
+
+
+@pytest.mark.parametrize(
+    ("books", "seed"), [(20, 18), pytest.param(300, 181, marks=pytest.mark.slow)]
+)
+def test_commands_end_in_an_answer_or_a_sentence(books: int, seed: int) -> None:
+    """Whatever is in the books of a workshop; `python -m tests.bench.attacks` tries thousands."""
+    tried = list(attacks(books, seed))
+    assert len(tried) > books
+    assert [one for one in tried if one.wrong] == []
 
 
 # ------------------------------------------------------- commands that write the stock book
