@@ -246,6 +246,8 @@ def _price_lists(
     workshop: Workshop, folder: Path, rules: HouseRules
 ) -> tuple[PriceBook, tuple[Problem, ...]]:
     prices, suppliers = find_book(folder, "prices"), find_book(folder, "suppliers")
+    if prices and (problem := _unsettled(prices)):
+        return EMPTY_PRICES, (problem,)
     return read_prices(prices, suppliers, rules.tax_percent, workshop.catalogue, workshop.own)
 
 
@@ -256,14 +258,21 @@ def read_shelf(
 
     A change of several .csv that a killed run left half done is finished first.
     """
-    try:
-        settle(path)
-    except NotWritten as fault:
-        return EMPTY_STOCK, (error(Where(path.name), fault.says, fault.cure),)
+    if problem := _unsettled(path):
+        return EMPTY_STOCK, (problem,)
     stock, problems = read_stock(path, catalogue, own)
     shelf, more = shelf_of(stock)
     past = shelf.history
     return replace(stock, holds=past.holds, issued=past.issues), (*problems, *more)
+
+
+def _unsettled(path: Path) -> Problem | None:
+    """Why a change of several .csv that was cut off is not finished; None where there is none."""
+    try:
+        settle(path)
+    except NotWritten as fault:
+        return error(Where(path.name), fault.says, fault.cure)
+    return None
 
 
 def _known_suppliers(asked: Conditions, prices: PriceBook) -> tuple[Conditions, list[Problem]]:

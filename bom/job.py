@@ -7,6 +7,7 @@ frozen data and problems; only these two pages know their order.  Where a stage 
 work stops behind the checks, so that one fault is not told twice.
 """
 
+import os
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
@@ -105,7 +106,7 @@ def _known_columns(catalogue: Catalogue) -> dict[str, list[str]]:
 
 def find_job(job: Path, start: Path) -> Path:
     """The job book by its path, or by its bare name in the workshop's `jobs` folder."""
-    if job.exists() or job.parent != Path():
+    if os.path.exists(job) or job.parent != Path():
         return job
     folder = find_workshop(start).folder
     if folder is None:

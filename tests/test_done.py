@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 from openpyxl import load_workbook
 
+from bom.files import safely
 from bom.files.table import as_text
 from bom.job import find_workshop
 from bom.show.after_json import done_out, taught_out
@@ -336,12 +337,15 @@ def test_booked_and_not_kept_is_told(
     path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The disk is full at the last step: said plainly, and a second time books nothing more."""
+    real = safely._place_new
 
-    def full(store: Path, *_: Any, **__: Any) -> None:
-        raise OSError(errno.ENOSPC, "No space left on device", str(store))
+    def full(part: Path, store: Path) -> None:
+        if store.name == "done.csv":
+            raise OSError(errno.ENOSPC, "No space left on device", str(store))
+        real(part, store)
 
     with monkeypatch.context() as patch:
-        patch.setattr(after_job, "write_csv", full)
+        patch.setattr(safely, "_place_new", full)
         assert "the disk is full; the shelf is booked" in errors(run(path))[0]
     number = len(moves(tmp_path))
     assert run(path).stored

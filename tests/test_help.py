@@ -255,7 +255,7 @@ def test_a_file_that_cannot_be_written_names_the_cure(tmp_path: Path) -> None:
     done = bom("new", "workshop", path)
     assert done.returncode == 1
     assert done.stderr == (
-        "error: shop: not written: a file stands where a folder belongs\n"
+        "error: shop: nothing was written: a file stands where a folder belongs\n"
         "    try: move that file away\n"
     )
 

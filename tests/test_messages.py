@@ -52,6 +52,13 @@ NEVER_HEARD: Mapping[str, Sequence[str]] = {
         "show/paper/__init__.py: ValueError(",
     ),
     "test_again.py asserts it: books are written": ("workshop/job_like.py: caution(",),
+    "test_together.py or test_full_disk.py asserts it: the disk is full, or others write": (
+        "files/together.py: NotWritten(folder, 'another program is writing it'",
+        "files/together.py: NotWritten(path, f'nothing was written: {says}'",
+        "shelf/stockbook/keep.py: NotWritten(path, says, cure, fault.errno)",
+        "workshop/after_job.py: error(Where(store.name), fault.says, fault.cure)",
+        "workshop/price_lists.py: NotWritten(path, says, fault.cure, fault.errno)",
+    ),
     "test_done.py asserts it: books are written, or the disk is full": (
         "shelf/moves/finish.py: error(where, says, 'put its row back')",
         "shelf/moves/finish.py: self._draft.refuse(",

@@ -20,7 +20,7 @@ from bom.read.stock import read_stock
 from bom.show.job_json import takeoff_out
 from bom.trade.catalogue_files import load_catalogue
 from bom.workshop import example
-from bom.workshop.new_books import Exists, _put, new_job, new_workshop
+from bom.workshop.new_books import Exists, new_job, new_workshop, put_new_files
 from tests.office import converted
 from tests.test_safely import failing
 from tests.within import bom
@@ -109,6 +109,7 @@ def test_a_file_where_a_folder_belongs(tmp_path: Path) -> None:
         (("", " ", "..", "."), "needs a name"),
         # on any system, so that a workshop can be carried from one to the other
         (("a/b", "a\\b", "c:d", "what?", "x*", "tab\there"), "is that of a file and cannot have"),
+        (("con", "Aux.xlsx", "LPT1", "nul.2"), "Windows has no file named"),
     ],
 )
 def test_a_name_no_file_can_have_is_refused(
@@ -132,7 +133,7 @@ def test_no_links_and_whole_files_all_the_same(
     mine = tmp_path / "mine.xlsx"
     mine.write_bytes(b"mine")
     with pytest.raises(Exists):
-        _put(mine, b"other")
+        put_new_files({mine: b"other"})
     assert mine.read_bytes() == b"mine"
 
 

@@ -14,8 +14,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from openpyxl.worksheet.worksheet import Worksheet
 
+from bom.files.safely import put
 from bom.files.sheet import Cells, read_book
-from bom.files.table import Cell, Form, Heading, Table, as_text, guarded, write_csv, write_xlsx
+from bom.files.table import Cell, Form, Heading, Table, as_text, csv_bytes, guarded, xlsx_bytes
 from tests.office import converted
 
 ORDER = Table.of(
@@ -99,6 +100,16 @@ def rows_of(path: Path) -> tuple[Cells, ...]:
     assert book is not None
     (sheet,) = book.sheets
     return sheet.rows
+
+
+def write_csv(path: Path, table: Table, *, currency: str = "GBP") -> None:
+    """Put in its place as the commands do."""
+    put(path, csv_bytes(table, currency=currency))
+
+
+def write_xlsx(path: Path, tables: Sequence[Table], *, currency: str = "GBP") -> None:
+    """Put in its place as the commands do."""
+    put(path, xlsx_bytes(tables, currency=currency))
 
 
 def written(table: Table, path: Path, currency: str = "GBP") -> Path:

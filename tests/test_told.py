@@ -21,13 +21,12 @@ import pytest
 import python_calamine
 import typst
 
-from bom.files import safely
-from bom.files.safely import ABSENT, NotWritten, compare, holding, look, told
+from bom.files import safely, together
+from bom.files.safely import ABSENT, HalfWritten, NotWritten, compare, holding, look, told
 from bom.files.sheet import read_book, values
 from bom.read.house_rules import read_rules_file
 from bom.shelf.stockbook import journal, keep
 from bom.shelf.stockbook.edits import Edit, NewRow, Unwritable
-from bom.shelf.stockbook.journal import HalfWritten
 from bom.shelf.stockbook.lines import relined
 from bom.shelf.stockbook.splice import spliced
 from bom.show.paper import pdf
@@ -200,7 +199,7 @@ def test_a_disk_that_is_full(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
     (tmp_path / "jobs").mkdir()
     shutil.copy(SINGLE, tmp_path / "jobs")
     (tmp_path / "workshop.toml").touch()
-    monkeypatch.setattr(safely, "_write", full)
+    monkeypatch.setattr(together, "write_part", full)
     says, cure = "not written: the disk is full", "free some space, then give the command again"
     done = bom("done", "single", cwd=tmp_path)
     assert f"error: used/single.xlsx: {says}\n    try: {cure}\n" in done.stderr
@@ -249,19 +248,20 @@ def test_a_folder_half_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     """The second file is not written, and the first cannot go back."""
     folder = tmp_path / "stock"
     folder.mkdir()
+    (tmp_path / ".bom").mkdir()
     names = ("Cable.csv", "Drawer.csv")
     for name in names:
         (folder / name).write_bytes(b"old")
-    real, calls = safely.put, iter(range(9))
+    real, calls = safely._replace, iter(range(9))
 
-    def full(path: Path, data: bytes, **how: object) -> None:
+    def full(part: Path, path: Path) -> None:
         if next(calls):
             raise OSError(errno.ENOSPC, "No space left on device", str(path))
-        real(path, data)
+        real(part, path)
 
-    monkeypatch.setattr(safely, "put", full)
+    monkeypatch.setattr(safely, "_replace", full)
     with pytest.raises(HalfWritten) as caught:
-        journal.carry_out(folder, tmp_path, dict.fromkeys(names, (b"old", b"new")))
+        journal.carry_out(folder, dict.fromkeys(names, (b"old", b"new")))
     assert caught.value.says == "half written: the disk is full"
     assert caught.value.cure == "see to that; the next bom stock finishes it"
 

@@ -1,37 +1,47 @@
-"""What stood where a list or a sheet is to be written: what is not ours is kept."""
+"""What a command writes, put in its places all or none; what is not ours there is kept."""
 
+import os
+from collections.abc import Mapping
 from itertools import count
 from pathlib import Path
 
 from bom.cli.tell import say, writing
+from bom.files.names import shortened
+from bom.files.safely import ABSENT, New, real
+from bom.files.together import put_all
 from bom.trade.problem import Where, caution
 
 _UNTOUCHED = b'<dcterms:modified xsi:type="dcterms:W3CDTF">2000-01-01T00:00:00Z'
-"""Our workbooks bear no day (`table.write_xlsx`); a program that saves one again writes its own."""
+"""Our workbooks bear no day (`table.xlsx_bytes`); a program that saves one again writes its own."""
 
 
-def keep_what_is_not_ours(path: Path, head: bytes = b"") -> None:
-    """Keep a copy of a file that is about to be replaced and that `bom` did not write as it is.
+def put_together(files: Mapping[Path, bytes], *, folders: bool = False) -> None:
+    """Put files in their places, all or none; leaves with 1 where they cannot be written.
 
-    `head` is how a .csv of ours would begin: more cannot be told of one.  Leaves with 1 where no
-    copy can be made.
+    What stood there and `bom` did not write as it is gets a copy beside it.  With `folders` those
+    that are missing are made.
     """
-    if not path.is_file():
+    if not files:
         return
-    with writing(path):
-        data = path.read_bytes()
-    if not data or _is_ours(path, data, head):
-        return
-    from bom.files import safely
-
-    kept = _free(path)
-    with writing(kept):
-        safely.put_new(kept, data, like=path)
-    says = f"{path} was not written by bom, or was changed since: what it held is in {kept.name}"
-    say(caution(Where(), says))
+    with writing(next(iter(files))):
+        kept = {path: copy for path, data in files.items() if (copy := _kept(path, data))}
+        new = [New(path=real(path), data=data) for path, data in files.items()]
+        put_all([*kept.values(), *new], folders=folders)
+    for path, copy in kept.items():
+        held = f"what it held is in {copy.path.name}"
+        say(caution(Where(), f"{path} was not written by bom, or was changed since: {held}"))
 
 
-def _is_ours(path: Path, data: bytes, head: bytes) -> bool:
+def _kept(path: Path, new: bytes) -> New | None:
+    """A copy of a file that is about to be replaced, unless it is empty or of our own making."""
+    old = path.read_bytes() if os.path.isfile(path) else b""
+    if not old or _is_ours(path, old, new):
+        return None
+    return New(path=_free(path), data=old, seen=ABSENT, like=path)
+
+
+def _is_ours(path: Path, data: bytes, new: bytes) -> bool:
+    """By our mark; of a .csv no more can be told than that it begins with the same headings."""
     kind = path.suffix.casefold()
     if kind == ".xlsx":
         from bom.files.sheet.package import open_package
@@ -43,10 +53,11 @@ def _is_ours(path: Path, data: bytes, head: bytes) -> bool:
             return False
     if kind == ".pdf":
         return data.startswith(b"%PDF") and b"/Creator(Typst" in data
-    return bool(head) and data.startswith(head)
+    return kind == ".csv" and data.startswith(new.partition(b"\n")[0])
 
 
 def _free(path: Path) -> Path:
     """A name beside it that nothing has: `list.kept.csv`, `list.kept 2.csv`."""
-    names = (f"{path.stem}.kept{f' {n}' if n > 1 else ''}{path.suffix}" for n in count(1))
-    return next(other for name in names if not (other := path.with_name(name)).exists())
+    ends = (f".kept{f' {n}' if n > 1 else ''}{path.suffix}" for n in count(1))
+    places = (path.with_name(shortened(path.stem, end)) for end in ends)
+    return next(place for place in places if not os.path.lexists(place))

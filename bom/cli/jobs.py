@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Iterable, Sequence
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -228,8 +229,6 @@ def quote(
 
     bought, estimate = _quote(job)
     first = bought.jobs[0]
-    if pdf is not None and estimate is not None:
-        _write_quotation(bought, estimate, pdf)
 
     def tables() -> "tuple[Table, ...]":
         if estimate is None:
@@ -246,6 +245,7 @@ def quote(
         next_step=f"bom quote {as_typed(job)} {'--pdf FILE' if customer else '--customer'}",
         jobs=((job, first),),
         first=bought.lacking,
+        files=_quotation(bought, estimate, pdf),
     )
     emit(show, json, xlsx, csv)
 
@@ -264,17 +264,18 @@ def pack(
     Print loom.pdf and labels.pdf at 100 %, not fitted to the page.  Name, address, logo and terms
     are house rules, in workshop.toml or on the sheet Job.
     """
-    from bom.cli.existing_files import keep_what_is_not_ours
+    from bom.cli.existing_files import put_together
     from bom.show.job_json import pack_out
     from bom.show.pack import pack_tables, packed, workbook_of
 
     bought, estimate = _quote(job)
-    made: list[Path] = []
+    made: dict[Path, bytes] = {}
     if estimate is not None:
         for path in (out, workbook_of(bought, out)):
             leave_books_alone(path)
         with writing(out), working("setting the sheets"):
-            made = packed(bought, estimate, out, keep_what_is_not_ours)
+            made = packed(bought, estimate, out)
+        put_together(made, folders=True)
     show = Show(
         bought.problems,
         lambda: pack_out(bought, made),
@@ -341,14 +342,13 @@ def _show_columns(job: Path, json: bool, xlsx: Path | None, csv: Path | None) ->
     emit(show, json, xlsx, csv)
 
 
-def _write_quotation(bought: "Bought", estimate: "Quote", path: Path) -> None:
-    from bom.cli.existing_files import keep_what_is_not_ours
-    from bom.show.pack import quotation_written
+def _quotation(bought: "Bought", estimate: "Quote | None", path: Path | None) -> dict[Path, bytes]:
+    from bom.show.papers import quotation
 
-    leave_books_alone(path)
-    keep_what_is_not_ours(path)
+    if path is None or estimate is None:
+        return {}
     with writing(path), working("setting the quotation"):
-        quotation_written(bought, estimate, path)
+        return {path: quotation(bought, estimate, date.today())}
 
 
 def _open(job: Path, *, suggest_colours: bool = False) -> "Job":

@@ -88,6 +88,7 @@ def prices_add(  # one parameter an option: that is how Typer learns them
         lambda: added_tables(added),
         currency=rules.currency,
         next_step="the same without --dry-run" if dry_run else "bom order JOB",
+        booked="the prices are booked all the same" if added.written else "",
     )
     emit(show, json, xlsx, csv)
 

@@ -1,7 +1,8 @@
 """Printing, JSON and files: what a command has to show goes out here, and its exit code."""
 
+import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -10,7 +11,7 @@ from msgspec import Struct
 
 from bom.cli import complete
 from bom.cli.screen import echo, echo_json, echo_table, gap, width_of
-from bom.cli.tell import note, refuse, tell, writing
+from bom.cli.tell import note, refuse, tell
 from bom.trade.problem import Problem, as_typed, has_errors
 
 if TYPE_CHECKING:
@@ -57,6 +58,10 @@ class Show(Struct, frozen=True):
     """Cautions that are not the command's business, and are in its JSON alone."""
     looking: Literal["", "alike", "each"] = ""
     """Every problem is told before the answer, what is alike in one sentence or one by one."""
+    files: Mapping[Path, bytes] = {}
+    """What is written beside the tables, by its place."""
+    booked: str = ""
+    """What was changed before, which stands though no file can be written."""
     not_looked_at: str = ""
     """What errors kept from being looked at."""
 
@@ -75,7 +80,7 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
     wrong = has_errors(show.problems)
     _tell_first(show)
     tables = () if wrong and not show.anyway else show.tables()
-    if tables and (xlsx or csv):
+    if tables and (show.files or xlsx or csv):
         _write(show, tables, xlsx, csv)
     if json:
         from bom.show.job_json import as_json
@@ -129,21 +134,27 @@ def tell_the_rest(problems: Sequence[Problem], jobs: "Sequence[tuple[Path, Job]]
 
 
 def _write(show: Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path | None) -> None:
-    from bom.cli.existing_files import keep_what_is_not_ours
-    from bom.files.table import csv_bytes, write_csv, write_xlsx
+    from bom.cli.existing_files import put_together
+    from bom.files.safely import is_stream, real
+    from bom.files.table import csv_bytes, xlsx_bytes
 
-    for path in filter(None, (xlsx, csv)):
-        leave_books_alone(path)
+    named = [real(path) for path in (*show.files, xlsx, csv) if path and not is_stream(path)]
+    if len({*named}) < len(named):
+        refuse("two files of one name; try: a name of its own for each")
+    files = dict(show.files)
     if xlsx:
-        keep_what_is_not_ours(xlsx)
-        with writing(xlsx):
-            write_xlsx(xlsx, tables, currency=show.currency)
+        files[xlsx] = xlsx_bytes(tables, currency=show.currency)
     if csv:
         listing = show.listing() if show.listing else tables[0]
-        first_line, _, _ = csv_bytes(listing, currency=show.currency).partition(b"\n")
-        keep_what_is_not_ours(csv, first_line)
-        with writing(csv):
-            write_csv(csv, listing, currency=show.currency)
+        files[csv] = csv_bytes(listing, currency=show.currency)
+    try:
+        for path in files:
+            leave_books_alone(path)
+        put_together(files)
+    except typer.Exit:
+        if show.booked:
+            echo(f"    {show.booked}", err=True)
+        raise
 
 
 def leave_books_alone(path: Path) -> None:
@@ -162,7 +173,7 @@ def _is_a_book(path: Path) -> bool:
     owned |= any(
         book.parent.name in ("jobs", "used") or book.stem in _BOOKS_OF_A_WORKSHOP for book in books
     )
-    return path.exists() and (owned or any(book.resolve() in _BOOKS_READ for book in books))
+    return os.path.exists(path) and (owned or any(book.resolve() in _BOOKS_READ for book in books))
 
 
 _BOOKS_OF_A_WORKSHOP = ("stock", "prices", "suppliers", "done", "answers")

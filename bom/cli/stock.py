@@ -91,6 +91,7 @@ def _learn(
         lambda: learned_tables(found, rules),
         currency=rules.currency,
         next_step=then,
+        booked="the marks are written all the same" if written else "",
     )
     emit(show, json, xlsx, csv)
 

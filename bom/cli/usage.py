@@ -1,5 +1,6 @@
 """Help and wrong usage in our own words: what is wrong, what comes nearest, where help is."""
 
+import os
 import re
 from collections.abc import Callable, Iterable
 from pathlib import Path
@@ -308,6 +309,6 @@ def _is_a_job(word: str) -> bool:
     from bom.job import find_job
 
     try:
-        return find_job(Path(word), Path.cwd()).exists()
+        return os.path.exists(find_job(Path(word), Path.cwd()))
     except (OSError, ValueError):  # a name that no disk takes
         return False

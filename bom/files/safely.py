@@ -15,7 +15,7 @@ import stat
 import sys
 import time
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -113,6 +113,22 @@ def compare(path: Path, seen: Seen, now: Seen) -> None:
 # Writing
 
 
+class New(Struct, frozen=True, kw_only=True):
+    """A file to be put in its place: with `seen` only over the one that was read (`ABSENT`: none).
+
+    It takes over mode and owner of the file that is there, or of `like`.
+    """
+
+    path: Path
+    data: bytes
+    seen: Seen | None = None
+    like: Path | None = None
+
+
+class HalfWritten(NotWritten):
+    """Some files are new and some are old: it says which, or what does the rest."""
+
+
 def put(path: Path, data: bytes, *, seen: Seen | None = None) -> None:
     """Put a whole file in its place at once, or raise OSError and leave what was there.
 
@@ -120,22 +136,8 @@ def put(path: Path, data: bytes, *, seen: Seen | None = None) -> None:
     is no file (`/dev/stdout`) is written to, not replaced.  With `seen` the file must still be
     the one that was read (`NotWritten`).  The error names the path that was asked for.
     """
-    path = path.resolve()
-    if path.is_dir():
-        raise IsADirectoryError(errno.EISDIR, "this is a folder", str(path))
-    if path.exists() and not path.is_file():
-        path.write_bytes(data)
-        return
-    if path.exists() and not os.access(path, os.W_OK):
-        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
-    with _part(path, data, like=path) as part:
-        if seen is not None:
-            unchanged(path, seen)
-        if seen == ABSENT:
-            _place_new(part, path)
-        else:
-            _replace(part, path)
-    sync_folder(path.parent)
+    with aside(New(path=real(path), data=data, seen=seen)) as move:
+        move()
 
 
 def put_new(path: Path, data: bytes, *, like: Path | None = None) -> None:
@@ -143,9 +145,56 @@ def put_new(path: Path, data: bytes, *, like: Path | None = None) -> None:
 
     It gets the mode and owner of the file `like`; without one, those of any new file.
     """
-    with _part(path, data, like=like) as part:
-        _place_new(part, path)
-    sync_folder(path.parent)
+    with aside(New(path=path, data=data, seen=ABSENT, like=like)) as move:
+        move()
+
+
+def jot(note: Path, data: bytes) -> None:
+    """Put a note of our own over anybody's older one, with the rights of its folder."""
+    with _part(note, data, like=note.parent) as part:
+        _replace(part, note)
+
+
+@contextmanager
+def aside(new: New) -> Iterator[Callable[[], object]]:
+    """A file made beside its place and safe on the disk; what is yielded moves it there."""
+    path, like = new.path, new.like
+    if new.seen != ABSENT:
+        if is_stream(path):
+            yield lambda: path.write_bytes(new.data)
+            return
+        _may_be_replaced(path)
+        like = path if os.path.exists(path) else like
+    with _part(path, new.data, like=like) as part:
+        yield lambda: _move(part, new)
+        sync_folder(path.parent)
+
+
+def is_stream(path: Path) -> bool:
+    """True for what is written to, not replaced: `/dev/stdout`, a pipe."""
+    return os.path.exists(path) and not (os.path.isfile(path) or os.path.isdir(path))
+
+
+def real(path: Path) -> Path:
+    """Where a link leads, so that it stays one; a stream (`/dev/stdout`, say) as it is."""
+    return path if is_stream(path) else path.resolve()
+
+
+def _may_be_replaced(path: Path) -> None:
+    if os.path.isdir(path):
+        raise IsADirectoryError(errno.EISDIR, "this is a folder", str(path))
+    if os.path.exists(path) and not os.access(path, os.W_OK):
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
+
+
+def _move(part: Path, new: New) -> None:
+    with about(new.path):
+        if new.seen == ABSENT:
+            _place_new(part, new.path)
+            return
+        if new.seen is not None:
+            unchanged(new.path, new.seen)
+        _replace(part, new.path)
 
 
 @contextmanager
@@ -153,33 +202,48 @@ def _part(path: Path, data: bytes, *, like: Path | None) -> Iterator[Path]:
     """A file with these bytes beside `path`, safe on the disk; gone at the end, come what may."""
     part = part_beside(path)
     try:
-        sweep(path.parent)
-        _write(part, data, like if like is not None and like.exists() else None)
+        with about(path):
+            sweep(path.parent)
+            write_part(part, data, like if like is not None and like.exists() else None)
         yield part
-    except NotWritten:
-        raise
-    except OSError as trouble:
-        says = trouble.strerror or str(trouble)
-        raise OSError(trouble.errno, says, str(path)) from trouble
     finally:
         with suppress(OSError):  # it must not hide why the file was not written
             part.unlink(missing_ok=True)
 
 
-def _write(part: Path, data: bytes, like: Path | None) -> None:
+@contextmanager
+def about(path: Path) -> Iterator[None]:
+    """What the system refuses of a part is told of the file that it was to be."""
+    try:
+        yield
+    except NotWritten:
+        raise
+    except OSError as trouble:
+        says = trouble.strerror or str(trouble)
+        raise OSError(trouble.errno, says, str(path)) from trouble
+
+
+def write_part(part: Path, data: bytes, like: Path | None) -> None:
+    """Write a part and flush it to the disk; it takes over from `like`."""
     # Nobody may read the part of a private file, not even before it has that file's mode.
     mode = 0o666 if like is None else 0o600
     with open(part, "xb", opener=lambda name, flags: os.open(name, flags, mode)) as stream:
         stream.write(data)
         stream.flush()
         if like is not None:
-            _take_over(part, like)
+            take_over(part, like)
         os.fsync(stream.fileno())
 
 
-def _take_over(part: Path, like: Path) -> None:
-    """Owner and group (the group alone where the owner cannot be given), marks, mode."""
+def take_over(part: Path, like: Path) -> None:
+    """Owner and group (the group alone where the owner cannot be given), marks, mode.
+
+    A file in a folder of ours takes over what that folder lets everyone do.
+    """
     old = like.stat()
+    mode = stat.S_IMODE(old.st_mode)
+    if like.is_dir() and not part.is_dir():
+        mode &= 0o666
     if hasattr(os, "chown"):  # not on Windows
         for owner in (old.st_uid, -1):
             with suppress(OSError):
@@ -190,7 +254,26 @@ def _take_over(part: Path, like: Path) -> None:
             for name in os.listxattr(like):
                 with suppress(OSError):
                     os.setxattr(part, name, os.getxattr(like, name))
-    part.chmod(stat.S_IMODE(old.st_mode))
+    part.chmod(mode)
+
+
+@contextmanager
+def way_back(path: Path) -> Iterator[Callable[[], object]]:
+    """What is yielded puts back what is there now, which keeps a second name: it takes no room."""
+    if not os.path.isfile(path):
+        yield (lambda: None) if is_stream(path) else path.unlink
+        return
+    name = part_beside(path)
+    try:
+        with about(path):
+            try:
+                os.link(path, name)
+            except OSError:  # a disk without links, or a file that is another user's
+                shutil.copy2(path, name)
+        yield lambda: _replace(name, path)
+    finally:
+        with suppress(OSError):
+            name.unlink(missing_ok=True)
 
 
 def _replace(part: Path, path: Path) -> None:
@@ -213,7 +296,11 @@ def _place_new(part: Path, path: Path) -> None:
             os.rename(part, path)  # never replaces there
             return
         path.open("xb").close()
-        part.replace(path)
+        try:
+            part.replace(path)
+        except OSError:
+            path.unlink()
+            raise
 
 
 def sync_folder(folder: Path) -> None:
@@ -302,6 +389,8 @@ _WORDS = {
     errno.EFBIG: ("the file is larger than is allowed here", "a disk that takes larger files"),
     errno.EROFS: ("the disk is read-only", "a disk that can be written, or unlock this one"),
     errno.EEXIST: ("another program has made one meanwhile", AGAIN),
+    errno.ENOTEMPTY: ("another program has made one meanwhile", AGAIN),
+    errno.ENAMETOOLONG: ("its name is too long for the disk", "a shorter name"),
     errno.EISDIR: ("this is a folder", "move the folder away"),
     errno.ENOTDIR: ("a file stands where a folder belongs", "move that file away"),
     errno.EIO: ("the disk has failed", "look after the disk; keep the copies in .bom elsewhere"),

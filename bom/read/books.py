@@ -28,7 +28,7 @@ PRICED = ("prices", "suppliers")
 def workshop_folder(start: Path) -> Path | None:
     """The folder of the workshop that `start` lies in, looking upwards; None outside one."""
     begin = start.resolve()
-    return next((f for f in (begin, *begin.parents) if named(f, RULES_FILE).is_file()), None)
+    return next((f for f in (begin, *begin.parents) if os.path.isfile(named(f, RULES_FILE))), None)
 
 
 def named(folder: Path, name: str) -> Path:

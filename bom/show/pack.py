@@ -1,47 +1,36 @@
 """All sheets of a job put into a folder: PDF for people, one workbook for the sums."""
 
 import errno
-from collections.abc import Callable, Iterable
+import os
+from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
 
 from bom.estimate import Bought
-from bom.files import safely
-from bom.files.table import Heading, Table, write_xlsx
+from bom.files.names import file_name
+from bom.files.table import Heading, Table, xlsx_bytes
 from bom.show.cost_sheet import job_workbook
-from bom.show.papers import file_name, job_papers, quotation
+from bom.show.papers import job_papers
 from bom.trade.quotes import Quote
 
 
 def workbook_of(bought: Bought, folder: Path) -> Path:
     """Where the workbook of a job comes to lie in a folder."""
-    return folder / f"{file_name(bought.jobs[0].name)}.xlsx"
+    return folder / file_name(bought.jobs[0].name, ".xlsx", set())
 
 
-def packed(
-    bought: Bought, estimate: Quote, folder: Path, before: Callable[[Path], None]
-) -> list[Path]:
-    """Write everything for a job into the folder, made if need be; the files.
+def packed(bought: Bought, estimate: Quote, folder: Path) -> dict[Path, bytes]:
+    """Everything for a job that is put into the folder: each file's place, and what it holds.
 
-    `before` is called for each file before it is written.
-    Raises OSError for what cannot be written; what was there then stays.
+    Raises OSError where a file stands in the folder's place.
     """
-    if folder.is_file():
+    if os.path.isfile(folder):
         raise NotADirectoryError(errno.ENOTDIR, "a file", str(folder))
     papers = job_papers(bought, estimate, date.today())
-    folder.mkdir(parents=True, exist_ok=True)
-    for name, data in papers.items():
-        before(folder / name)
-        safely.put(folder / name, data)
-    book = workbook_of(bought, folder)
-    before(book)
-    write_xlsx(book, job_workbook(bought, estimate), currency=bought.jobs[0].rules.currency)
-    return [*(folder / name for name in papers), book]
-
-
-def quotation_written(bought: Bought, estimate: Quote, path: Path) -> None:
-    """Write the customer's quotation; raises OSError."""
-    safely.put(path, quotation(bought, estimate, date.today()))
+    book = xlsx_bytes(job_workbook(bought, estimate), currency=bought.jobs[0].rules.currency)
+    return {folder / name: data for name, data in papers.items()} | {
+        workbook_of(bought, folder): book
+    }
 
 
 def pack_tables(bought: Bought, files: Iterable[Path]) -> tuple[Table, ...]:

@@ -1,9 +1,9 @@
 """The printed sheets of a job as PDF: from the results of the stages to files."""
 
-import re
 from datetime import date
 
 from bom.estimate import Bought
+from bom.files.names import file_name
 from bom.show.paper import pdf
 from bom.show.paper.bench import bench_sheet
 from bom.show.paper.letters import order_sheet, quotation_sheet
@@ -14,8 +14,11 @@ from bom.trade.quotes import Quote
 def job_papers(bought: Bought, estimate: Quote, today: date) -> dict[str, bytes]:
     """File name -> PDF: quotation, bench sheets, wire labels, and an order for each supplier."""
     job = bought.jobs[0]
+    taken: set[str] = set()
     orders = {
-        f"order {file_name(supplier)}.pdf": pdf("order", order_sheet(bought, supplier, today))
+        file_name(f"order {supplier}", ".pdf", taken): pdf(
+            "order", order_sheet(bought, supplier, today)
+        )
         for supplier in dict.fromkeys(line.supplier for line in bought.order.lines)
     }
     return {
@@ -30,8 +33,3 @@ def job_papers(bought: Bought, estimate: Quote, today: date) -> dict[str, bytes]
 def quotation(bought: Bought, estimate: Quote, today: date) -> bytes:
     """The sheet for the customer, as PDF."""
     return pdf("quotation", quotation_sheet(bought.jobs[0], estimate, today))
-
-
-def file_name(text: str) -> str:
-    """A text as a name that every system allows for a file."""
-    return re.sub(r'[<>:"/\\|?*\x00-\x1f]', " ", text).strip(" .") or "job"

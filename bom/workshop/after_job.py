@@ -3,15 +3,16 @@
     first time:   job book -> plan -> sheet in `used/`
     second time:  sheet -> read -> records -> booking (`stockroom`) -> `done.csv`
 
-All that can be checked is checked before anything is booked; what is kept is stored last.  If that
-fails nothing has to be undone: used and spoilt are set against the standing moves of the job, so
-that what is booked already is not booked twice.  The sheet is whole in itself: what is counted, the
-way along the loom and what is fixed beside it stand in its grey columns, so that job book, house
-rules and catalogues may change before the job is finished.  `fixed` holds the rounding to `step_mm`
-too, so that rounding is not learned as run again and again.
+All that can be checked is checked before anything is booked; what is kept is made aside then, and
+put in its place last.  If that fails nothing has to be undone: used and spoilt are set against the
+standing moves of the job, so that what is booked already is not booked twice.  The sheet is whole
+in itself: what is counted, the way along the loom and what is fixed beside it stand in its grey
+columns, so that job book, house rules and catalogues may change before the job is finished.
+`fixed` holds the rounding to `step_mm` too, so that rounding is not learned as run again and again.
 """
 
-from collections.abc import Sequence
+import os
+from collections.abc import Callable, Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -22,9 +23,9 @@ from msgspec.structs import replace
 
 from bom.buy.price import tasks
 from bom.estimate import read_shelf
-from bom.files.safely import ABSENT, NotWritten, Seen, look, told
+from bom.files.safely import ABSENT, New, NotWritten, Seen, aside, look, told
 from bom.files.spelling import fold, plain
-from bom.files.table import write_csv
+from bom.files.table import csv_bytes, fit_for_a_cell
 from bom.files.units import key_of, per_unit
 from bom.job import Job, Workshop, house_rules, open_job
 from bom.read.books import find_book
@@ -87,7 +88,9 @@ def after(path: Path, how: How, *, again: bool) -> After:
         return After(job=job.name, problems=job.problems)
     sheet = folder / FOLDER / f"{job.path.stem}.xlsx"
     begun = After(job=job.name, sheet=sheet)
-    return _finished(job, begun, folder, how, again) if sheet.exists() else _made(job, begun, how)
+    if os.path.exists(sheet):
+        return _finished(job, begun, folder, how, again)
+    return _made(job, begun, how)
 
 
 # ----------------------------------------------------------------------- the first time
@@ -162,27 +165,37 @@ def _finished(job: Job, begun: After, folder: Path, how: How, again: bool) -> Af
     """The sheet read, booked and stored; with any error before that nothing is done."""
     store = folder / DONE_FILE
     seen = _seen(store)
-    catalogue = job.workshop.catalogue
+    catalogue, name = job.workshop.catalogue, fit_for_a_cell(job.name)
     before, unread = read_done(store, catalogue)
-    problems = [*map(_as_error, unread), *_done_before(before, job.name, again)]
+    problems = [*map(_as_error, unread), *_done_before(before, name, again)]
     if has_errors(problems) or begun.sheet is None:
         return replace(begun, problems=in_file_order(problems))
     used, faults = read_used(begun.sheet, catalogue)
     problems += [replace(p, where=_in_used(begun.sheet, p.where)) for p in faults]
     if used is None or has_errors(problems):
         return replace(begun, problems=in_file_order(problems))
-    if fold(used.job) != fold(job.name):
-        return replace(begun, problems=(_of_another(begun.sheet, used.job, job.name),))
-    used = replace(used, job=job.name)
+    if fold(used.job) != fold(name):
+        return replace(begun, problems=(_of_another(begun.sheet, used.job, name),))
+    used = replace(used, job=name)
     records = records_of(used, f"{date.today()}", catalogue)
     read = replace(begun, used=used, records=records)
-    done = _on_the_shelf(read, job, used, how)
-    problems += done.problems
-    done = replace(done, problems=tuple(problems))
-    if has_errors(problems) or how.dry_run or (done.booked and done.booked.waits):
-        return done
-    kept = tuple(record for record in before if fold(record.job) != fold(job.name))
-    return _stored(done, store, (*kept, *done.records), seen)
+    kept = tuple(record for record in before if fold(record.job) != fold(name))
+    data = csv_bytes(done_table((*kept, *records)))
+
+    def booked() -> After:
+        done = _on_the_shelf(read, job, used, how)
+        return replace(done, problems=(*problems, *done.problems))
+
+    if how.dry_run:
+        return booked()
+    try:  # what is kept is made before the shelf is booked: on a full disk neither is written
+        with told(store), aside(New(path=store.resolve(), data=data, seen=seen)) as move:
+            done = booked()
+            waits = done.booked is not None and done.booked.waits
+            return done if waits or has_errors(done.problems) else _stored(done, store, move)
+    except NotWritten as fault:
+        trouble = error(Where(store.name), fault.says, fault.cure)
+        return replace(read, problems=(*problems, trouble))
 
 
 def _in_used(sheet: Path, where: Where = _NOWHERE) -> Where:
@@ -255,11 +268,11 @@ def _spent(used: Used, rules: HouseRules) -> Spent:
     )
 
 
-def _stored(done: After, store: Path, records: Sequence[Finished], seen: Seen) -> After:
-    """The records kept; where that fails, what is booked is said, and how to go on."""
+def _stored(done: After, store: Path, move: Callable[[], object]) -> After:
+    """The records put in their place; where that fails, what is booked is said."""
     try:
         with told(store):
-            write_csv(store, done_table(records), seen=seen)
+            move()
     except NotWritten as fault:
         says = fault.says
         if done.booked and done.booked.written:

@@ -4,6 +4,7 @@ On the Job sheet the name becomes that of the new job; the customer and the numb
 quotation, which are the other job's own, are emptied.
 """
 
+import os
 from pathlib import Path
 
 from bom.files import safely
@@ -15,7 +16,7 @@ from bom.read.job_sheets import JobSheets
 from bom.shelf.stockbook.edits import Edit, Unwritable
 from bom.shelf.stockbook.owner import WRITTEN, OwnersBook
 from bom.trade.problem import Problem, Where, caution
-from bom.workshop.new_books import Exists, job_name, place_for
+from bom.workshop.new_books import job_name, place_for, put_new_files
 
 _OF_THE_OTHER = ("customer", "number")
 
@@ -27,7 +28,7 @@ def job_like(workshop: Workshop, name: str, other: Path) -> tuple[Path | None, t
     """
     if workshop.folder is None:
         raise ValueError("not in a workshop folder")
-    path = place_for(workshop.folder, name, "" if other.is_dir() else other.suffix)
+    path = place_for(workshop.folder, name, "" if os.path.isdir(other) else other.suffix)
     book, problems = read_book(other)
     if book is None:
         return None, problems
@@ -36,7 +37,7 @@ def job_like(workshop: Workshop, name: str, other: Path) -> tuple[Path | None, t
         texts = _texts(other, edits)
     except Unwritable as refusal:
         return None, refusal.problems
-    _put(path, texts, folder=other.is_dir())
+    put_new_files({path / name if name else path: data for name, data in texts.items()})
     return path, lacking
 
 
@@ -73,13 +74,3 @@ def _texts(other: Path, edits: tuple[Edit, ...]) -> dict[str, bytes]:
         return {"": changed.get(other.name) or safely.look(other)[0]}
     owned = OwnersBook.look(other)
     return {**{n: data for n, (data, _) in owned.files.items()}, **owned.changed(edits, (), {})}
-
-
-def _put(path: Path, texts: dict[str, bytes], *, folder: bool) -> None:
-    if folder:
-        path.mkdir(exist_ok=True)
-    for name, data in texts.items():
-        try:
-            safely.put_new(path / name if name else path, data)
-        except FileExistsError as fault:
-            raise Exists(path) from fault

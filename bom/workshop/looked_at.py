@@ -4,7 +4,10 @@ import json
 from contextlib import suppress
 from pathlib import Path
 
+from bom.files.safely import jot
 from bom.job import Job
+from bom.read.books import RULES_FILE
+from bom.shelf.stockbook.keep import room
 from bom.trade.problem import counted
 
 
@@ -23,10 +26,9 @@ def look_at(job: Job) -> None:
     """Keep which cautions were told; a workshop that cannot be written to forgets them."""
     there = _cautions(job)
     if job.book and job.workshop.folder is not None and there != _seen(job):
-        place = _place(job, job.workshop.folder)
         with suppress(OSError):
-            place.parent.mkdir(exist_ok=True)
-            place.write_text(json.dumps(there), encoding="utf-8")
+            room(job.workshop.folder / RULES_FILE)
+            jot(_place(job, job.workshop.folder), json.dumps(there).encode())
 
 
 def _cautions(job: Job) -> list[list[str]]:

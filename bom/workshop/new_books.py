@@ -10,8 +10,12 @@ from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
-from bom.files import safely
 from bom.files.headings import Column, NewHead
+from bom.files.names import is_device
+from bom.files.safely import ABSENT, New
+from bom.files.sheet.package import new_zip
+from bom.files.table import fit_for_a_cell
+from bom.files.together import put_all
 from bom.read.all_columns import all_columns
 from bom.read.books import SUFFIXES
 from bom.read.job_columns import SHEETS
@@ -107,7 +111,7 @@ READ_ME = {
 
 
 def new_workshop(folder: Path, catalogue: Catalogue) -> tuple[Path, ...]:
-    """Make a workshop's files and return their paths, in order.
+    """Make a workshop's files, all or none, and return their paths, in order.
 
     Raises `Exists` for the first of them that is there already, before anything is written.
     """
@@ -125,10 +129,8 @@ def new_workshop(folder: Path, catalogue: Catalogue) -> tuple[Path, ...]:
         raise Exists(rules)
     for path in books:
         _refuse_kinds(path.parent, path.stem)
-    (folder / "jobs").mkdir(parents=True, exist_ok=True)
-    _put(rules, workshop_toml(folder.resolve().name).encode())
-    for path, make in books.items():
-        _put(path, _bytes(make()))
+    texts = {rules: workshop_toml(folder.resolve().name).encode()}
+    put_new_files(texts | {path: _bytes(make()) for path, make in books.items()})
     return (rules, *books)
 
 
@@ -140,7 +142,7 @@ def new_job(folder: Path, name: str, catalogue: Catalogue) -> Path:
     """
     path = place_for(folder, name, ".xlsx")
     first = ({"item": "job", "value": job_name(name)}, {"item": "customer"}, {"item": "machine"})
-    _put(path, _bytes(_book(SHEETS, {"Job": first}, catalogue, "job")))
+    put_new_files({path: _bytes(_book(SHEETS, {"Job": first}, catalogue, "job"))})
     return path
 
 
@@ -148,7 +150,7 @@ def new_prices(folder: Path, catalogue: Catalogue) -> Path:
     """Make a blank price list in a workshop folder; raises `Exists` where there is one."""
     path = folder / "prices.xlsx"
     _refuse_kinds(folder, path.stem)
-    _put(path, _bytes(_book(("Prices",), {}, catalogue, "prices")))
+    put_new_files({path: _bytes(_book(("Prices",), {}, catalogue, "prices"))})
     return path
 
 
@@ -166,15 +168,16 @@ def job_name(typed: str) -> str:
     odd = sorted({letter for letter in name if letter in '/\\:*?"<>|' or ord(letter) < 32})
     if odd:
         raise ValueError(f"a job's name is that of a file and cannot have {' '.join(odd)} in it")
+    if is_device(name):
+        raise ValueError(f"Windows has no file named '{name}'; try: loom {name}")
     return name
 
 
 def place_for(folder: Path, name: str, kind: str) -> Path:
-    """Where the book of a new job goes in a workshop, its folder made; raises as `new_job`."""
+    """Where the book of a new job goes in a workshop; raises as `new_job`."""
     path = folder / "jobs" / f"{job_name(name)}{kind}"
     _refuse_files(path.parent)
     _refuse_kinds(path.parent, job_name(name))
-    path.parent.mkdir(exist_ok=True)
     return path
 
 
@@ -184,7 +187,6 @@ def used_sheet(path: Path, columns: Mapping[str, Sequence[Column]], rows: CellsB
     Raises `Exists` where there is one already, or a file stands where its folder belongs.
     """
     _refuse_files(path.parent)
-    path.parent.mkdir(exist_ok=True)
     from openpyxl import Workbook
 
     book = Workbook()
@@ -195,7 +197,7 @@ def used_sheet(path: Path, columns: Mapping[str, Sequence[Column]], rows: CellsB
         _headings(sheet, _new(made))
         _fill(sheet, _new(made), rows[name], shaded=False)
         _page(sheet)
-    _put(path, _bytes(book))
+    put_new_files({path: _bytes(book)})
 
 
 def _refuse_files(*folders: Path) -> None:
@@ -209,21 +211,24 @@ def _refuse_kinds(folder: Path, name: str) -> None:
     for kind in SUFFIXES:
         other = folder / f"{name}{kind}"
         # A folder of the owner's own, with pictures say, is in nobody's way.
-        if os.path.lexists(other) if kind else any(other.glob("*.csv")):
+        if os.path.lexists(other) if kind else os.path.isdir(other) and any(other.glob("*.csv")):
             raise Exists(other)
 
 
-def _put(path: Path, data: bytes) -> None:
-    """Put it there whole: what is there already is never replaced."""
+def put_new_files(texts: Mapping[Path, bytes]) -> None:
+    """Put them there, all or none, with their folders: what is there already is never replaced."""
+    files = [New(path=path, data=data, seen=ABSENT) for path, data in texts.items()]
     try:
-        safely.put_new(path, data)
+        put_all(files, folders=True)
     except FileExistsError as fault:
-        raise Exists(path) from fault
+        raise Exists(Path(fault.filename)) from fault
 
 
 def _bytes(book: "Workbook") -> bytes:
+    from openpyxl.writer.excel import ExcelWriter
+
     stream = BytesIO()
-    book.save(stream)
+    ExcelWriter(book, new_zip(stream)).save()
     return stream.getvalue()
 
 
@@ -305,6 +310,7 @@ def _fill(
         for number in range(2, max(BLANK_ROWS, len(rows)) + 2):
             filled = number - 2 < len(rows)
             value = rows[number - 2].get(column.name) if filled else None
+            value = fit_for_a_cell(value) if isinstance(value, str) else value
             cell = sheet.cell(number, index, value)
             if isinstance(value, str):
                 cell.data_type = "s"  # a name that begins with = is no formula
@@ -403,4 +409,4 @@ def _list_sheet(book: "Workbook", columns: dict[str, int], lists: dict[str, list
     sheet.sheet_state = "hidden"
     for name, index in columns.items():
         for number, word in enumerate(lists[name], start=1):
-            sheet.cell(number, index, word)
+            sheet.cell(number, index, fit_for_a_cell(word))

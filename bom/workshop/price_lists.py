@@ -7,6 +7,7 @@ in `answers.csv`, where they can be given and changed in a spreadsheet as well.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import ExitStack
 from datetime import date
 from decimal import Decimal
 from operator import itemgetter
@@ -17,10 +18,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from bom.files.headings import TakenFor
-from bom.files.safely import ABSENT, NotWritten, told
+from bom.files.safely import ABSENT, New, NotWritten, aside, told
 from bom.files.sheet import column_number, letters_of
 from bom.files.spelling import fold, plain, quantity
-from bom.files.table import Heading, Table, write_csv
+from bom.files.table import Heading, Table, csv_bytes
 from bom.job import Workshop, house_rules
 from bom.read.answers import ANSWERS, HEADS, Kept, answers_place, read_answers
 from bom.read.books import find_book
@@ -28,6 +29,7 @@ from bom.read.matching import Goods, Matched, PriceFor, as_goods, match
 from bom.read.prices import read_prices
 from bom.read.supplier_list import read_price_list
 from bom.shelf.stockbook.edits import Edit, NewRow, Unwritable
+from bom.shelf.stockbook.keep import settle
 from bom.shelf.stockbook.owner import OwnersBook
 from bom.trade.catalogue import Catalogue
 from bom.trade.figures import round_money
@@ -93,6 +95,8 @@ def _added(
 ) -> AddedList:
     rules, faults = house_rules(workshop)
     own, suppliers = find_book(folder, "prices"), find_book(folder, "suppliers")
+    if own:
+        settle(own)
     prices, unread = read_prices(
         own, suppliers, rules.tax_percent, workshop.catalogue, workshop.own
     )
@@ -123,9 +127,13 @@ def _added(
     )
     if how.dry_run:
         return answer
-    if answer.booked:
-        _write(workshop, folder, own, answer, asked.day, how)
-    _keep(folder / ANSWERS, notes, kept, answers)
+    new = _new_answers(folder / ANSWERS, notes, kept, answers)
+    with told(folder / ANSWERS), ExitStack() as stack:
+        move = stack.enter_context(aside(new)) if new else None
+        if answer.booked:
+            _write(workshop, folder, own, answer, asked.day, how)
+        if move is not None:
+            _keep(folder / ANSWERS, move, booked=bool(answer.booked))
     return replace(answer, written=bool(answer.booked))
 
 
@@ -165,19 +173,31 @@ def _notes(path: Path) -> OwnersBook | None:
         return OwnersBook.look(path, one_list=True)
 
 
-def _keep(
+def _new_answers(
     path: Path, notes: OwnersBook | None, before: Sequence[Kept], answers: Sequence[Kept]
-) -> None:
-    """Write what is new of the answers into the owner's file, all else in it left as it is."""
+) -> New | None:
+    """The owner's file with what is new of the answers, all else in it left as it is."""
     place = answers_place(path) if notes else None
     if notes and place:
         added = [_row(place, answer) for answer in answers if not answer.row]
-        notes.save(notes.changed(list(_answered(before, answers)), added, {}), copies=0)
-    elif answers:
-        heads = (Heading(name, itemgetter(name)) for name in HEADS)
-        table = Table.of("answers", (answer.cells() for answer in answers), *heads)
+        texts = notes.changed(list(_answered(before, answers)), added, {})
+        seen = notes.files[path.name][1]
+        return New(path=path.resolve(), data=texts[path.name], seen=seen) if texts else None
+    if not answers:
+        return None
+    heads = (Heading(name, itemgetter(name)) for name in HEADS)
+    table = Table.of("answers", (answer.cells() for answer in answers), *heads)
+    return New(path=path, data=csv_bytes(table), seen=ABSENT)
+
+
+def _keep(path: Path, move: Callable[[], object], *, booked: bool) -> None:
+    """Put the answers in their place; where that fails, it is said that the prices are booked."""
+    try:
         with told(path):
-            write_csv(path, table, seen=ABSENT)
+            move()
+    except NotWritten as fault:
+        says = f"{fault.says}; the prices are booked" if booked else fault.says
+        raise NotWritten(path, says, fault.cure, fault.errno) from fault
 
 
 def _answered(before: Sequence[Kept], answers: Sequence[Kept]) -> Iterator[Edit]:
@@ -305,9 +325,23 @@ def _write(
     workshop: Workshop, folder: Path, own: Path | None, answer: AddedList, day: date, how: How
 ) -> None:
     """Put the prices into the price book, all or none; one that is not there is made first."""
+    if own is not None:
+        _write_into(own, workshop, folder, answer, (day, how))
+        return
     with told(folder / "prices.xlsx"):
-        path = own or new_prices(folder, workshop.catalogue)
+        made = new_prices(folder, workshop.catalogue)
+    try:
+        _write_into(made, workshop, folder, answer, (day, how))
+    except BaseException:  # Ctrl-C too: a blank list is no answer to the command
+        made.unlink()
+        raise
+
+
+def _write_into(
+    path: Path, workshop: Workshop, folder: Path, answer: AddedList, when: tuple[date, How]
+) -> None:
     rules, _ = house_rules(workshop)
+    day, how = when
     with opened(path, how):
         with told(path):
             owned = OwnersBook.look(path, one_list=True)

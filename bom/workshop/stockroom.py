@@ -8,6 +8,7 @@ the lock, so that two of them at once come one after the other.  A dry run does 
 two, without the lock.
 """
 
+import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from datetime import date, datetime, timedelta
@@ -18,7 +19,7 @@ from typing import Literal, TypeAlias
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.estimate import buy_for
+from bom.estimate import buy_for, read_shelf
 from bom.files.headings import Column
 from bom.files.safely import NotWritten, told
 from bom.files.sheet import letters_of, link_to_nothing
@@ -297,7 +298,7 @@ def release(job: Path, name: str) -> Request:
 
     def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
         held = {hold.job for hold in shelf.history.holds}
-        known = name if name in held or not job.exists() else open_job(job).name
+        known = name if name in held or not os.path.exists(job) else open_job(job).name
         return moves.release(shelf, known), ()
 
     return plan
@@ -366,9 +367,9 @@ def learned(workshop: Workshop) -> tuple[Learned | None, tuple[Problem, ...]]:
     if path is None:
         return None, _no_stock_book(workshop)
     rules, faults = house_rules(workshop)
-    stock, problems = read_stock(path, workshop.catalogue, workshop.own)
-    shelf, more = shelf_of(stock)
-    found = in_file_order((*faults, *problems, *more))
+    stock, problems = read_shelf(path, workshop.catalogue, workshop.own)
+    shelf, _ = shelf_of(stock)
+    found = in_file_order((*faults, *problems))
     if has_errors(found):
         return None, found
     return learn(shelf.history.counting, stock.drawer, rules, date.today()), found

@@ -13,9 +13,11 @@ parts that passed.
 
 import os
 from collections.abc import Iterable
+from contextlib import suppress
 from itertools import islice
 from pathlib import Path
 
+from bom.files.safely import Seen
 from bom.files.sheet.ods import read_ods
 from bom.files.sheet.package import open_package
 from bom.files.sheet.text import csv_rows
@@ -38,6 +40,7 @@ from bom.files.sheet.values import (
     sheet_key,
 )
 from bom.files.sheet.xlsx import read_xlsx
+from bom.files.together import csv_files, look_all
 from bom.trade.problem import Problem, Where, as_typed, caution, error, nearest
 
 __all__ = [
@@ -69,9 +72,17 @@ def read_book(path: Path, *, single: str = "Circuits") -> tuple[Book | None, tup
 
     A lone `.csv` has one sheet, called `single`; a folder has one for each `.csv` in it.
     """
+    return _read_book(path, single)
+
+
+def _read_book(
+    path: Path, single: str, data: bytes | None = None
+) -> tuple[Book | None, tuple[Problem, ...]]:
+    """As `read_book`; `data` is what a file holds, where it was looked at before."""
     file = path.name if path.name not in ("", "..") else path.resolve().name
     try:
-        sheets = _read_folder(path, file) if path.is_dir() else _read_file(path, file, single)
+        is_folder = os.path.isdir(path)
+        sheets = _read_folder(path, file) if is_folder else _read_file(path, file, single, data)
     except Refused as refusal:
         return None, refusal.problems
     except PermissionError:
@@ -96,11 +107,7 @@ def _twins(sheets: Iterable[Sheet]) -> tuple[Problem, ...]:
 
 
 def _read_folder(path: Path, file: str) -> tuple[Sheet, ...]:
-    lists = sorted(
-        item
-        for item in path.iterdir()
-        if item.suffix.casefold() == ".csv" and not item.name.startswith(".") and item.is_file()
-    )
+    lists = csv_files(path)
     jobs = path / JOBS
     if jobs.is_dir():
         cure = _one_of(str(jobs / item.name) for item in _books(jobs))
@@ -110,8 +117,11 @@ def _read_folder(path: Path, file: str) -> tuple[Sheet, ...]:
         raise refused(Where(file), "is a folder without any .csv in it", cure or "name a workbook")
     sheets: list[Sheet] = []
     problems: list[Problem] = []
+    texts: dict[str, tuple[bytes, Seen]] = {}
+    with suppress(PermissionError):  # told of the file
+        texts = look_all(path.resolve(), most_bytes=MAX_BYTES)
     for item in lists:
-        book, wrong = read_book(item, single=item.stem)
+        book, wrong = _read_book(item, item.stem, texts.get(item.name, (None,))[0])
         place = f"{file}/{item.name}"
         problems += [
             Problem(p.level, Where(place, p.where.sheet, p.where.cell), p.says, p.cure)
@@ -124,9 +134,9 @@ def _read_folder(path: Path, file: str) -> tuple[Sheet, ...]:
     return tuple(sheets)
 
 
-def _read_file(path: Path, file: str, single: str) -> tuple[Sheet, ...]:
+def _read_file(path: Path, file: str, single: str, data: bytes | None) -> tuple[Sheet, ...]:
     kind = path.suffix.casefold()
-    if not path.exists():
+    if not os.path.exists(path):
         raise _missing(path, file)
     if not path.is_file():
         raise refused(Where(file), "is not a file that can be read")
@@ -135,7 +145,7 @@ def _read_file(path: Path, file: str, single: str) -> tuple[Sheet, ...]:
         raise refused(Where(file), says, SAVE_AS_XLSX)
     if path.stat().st_size > MAX_BYTES:
         raise refused(Where(file), f"is over {MAX_BYTES // 1_000_000} MB: too large to be a list")
-    data = path.read_bytes()
+    data = path.read_bytes() if data is None else data
     if not data.strip():
         raise refused(Where(file), "is empty")
     if kind == ".csv":
@@ -157,8 +167,8 @@ def _missing(path: Path, file: str) -> Refused:
     if amiss := link_to_nothing(path):
         return refused(Where(file), *amiss)
     folder = path.parent
-    if not folder.is_dir():
-        beside = _first(folder.parent) if folder.parent.is_dir() else []
+    if not os.path.isdir(folder):
+        beside = _first(folder.parent) if os.path.isdir(folder.parent) else []
         near = nearest(folder.name, [item.name for item in beside if item.is_dir()])
         there = _nearest_in(folder.with_name(near), path) if near else None
         cure = as_typed(there) if there else "the folder it lies in"

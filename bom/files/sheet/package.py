@@ -5,7 +5,8 @@ import re
 import zipfile
 import zlib
 from collections.abc import Callable, Sequence
-from typing import TypeAlias
+from pathlib import Path
+from typing import Any, TypeAlias
 from xml.parsers import expat
 
 from msgspec import Struct, field
@@ -32,6 +33,33 @@ _UNREADABLE = (
     RuntimeError,  # zipfile's own word for a way of packing or locking that it does not know
 )
 """All that the standard library raises over a zip that is damaged or hostile."""
+
+
+class _UndatedZip(zipfile.ZipFile):
+    """A new zip whose members bear no day, so that a clock before 1980, its first year, will do."""
+
+    def writestr(
+        self,
+        zinfo_or_arcname: str | zipfile.ZipInfo,
+        data: Any,
+        compress_type: int | None = None,
+        compresslevel: int | None = None,
+    ) -> None:
+        """As the library does, with the day that a bare `ZipInfo` has."""
+        info = zinfo_or_arcname
+        if isinstance(info, str):
+            info = zipfile.ZipInfo(info)
+            compress_type = self.compression if compress_type is None else compress_type
+        super().writestr(info, data, compress_type, compresslevel)
+
+    def write(self, filename: Any, arcname: Any = None, *how: Any) -> None:
+        """As the library does; openpyxl makes its sheets in files."""
+        self.writestr(str(arcname or filename), Path(filename).read_bytes(), *how)
+
+
+def new_zip(stream: io.BytesIO) -> zipfile.ZipFile:
+    """A zip for a workbook that is made new."""
+    return _UndatedZip(stream, "w", zipfile.ZIP_DEFLATED)
 
 
 class Package(Struct, frozen=True, kw_only=True):
@@ -64,7 +92,7 @@ class Package(Struct, frozen=True, kw_only=True):
     def copy(self) -> io.BytesIO:
         """A fresh zip of the parts read, stored unpacked."""
         copy = io.BytesIO()
-        with zipfile.ZipFile(copy, "w", zipfile.ZIP_STORED) as archive:
+        with _UndatedZip(copy, "w", zipfile.ZIP_STORED) as archive:
             for name, xml in self.parts.items():
                 archive.writestr(name, xml)
         copy.seek(0)

@@ -4,15 +4,15 @@
 `cells` knows what a cell says; `printed`, `commas` and `workbook` are the three ways out.
 
 Text is always text: in .xlsx it is written as a string, never as a formula, and in .csv what
-a spreadsheet would take for a formula gets a quote in front.  Files are made in memory and
-put in their place whole (`safely`), so that half a file never stands where the user looks.
+a spreadsheet would take for a formula gets a quote in front.  Files are made in memory, to be
+put in their place whole (`safely`, `together`): half a file never stands where the user looks.
 """
 
-from bom.files.table.cells import Cell, Form
-from bom.files.table.commas import csv_bytes, guarded, write_csv
+from bom.files.table.cells import Cell, Form, fit_for_a_cell
+from bom.files.table.commas import csv_bytes, guarded
 from bom.files.table.headed import FootLine, Heading, Table
 from bom.files.table.printed import as_text
-from bom.files.table.workbook import write_xlsx
+from bom.files.table.workbook import xlsx_bytes
 
 __all__ = [
     "Cell",
@@ -22,7 +22,7 @@ __all__ = [
     "Table",
     "as_text",
     "csv_bytes",
+    "fit_for_a_cell",
     "guarded",
-    "write_csv",
-    "write_xlsx",
+    "xlsx_bytes",
 ]

@@ -58,6 +58,24 @@ def _rounded(exact: Decimal, decimals: int) -> str:
     return format(result or abs(result), "f")
 
 
+MAX_CHARACTERS = 32_767
+"""Of a cell, in units of UTF-16 (Excel specifications and limits, Microsoft support)."""
+
+
+def cut(text: str, length: int) -> str:
+    """At most `length` units of UTF-16, in which spreadsheets count."""
+    while (over := len(text.encode("utf-16-le", "surrogatepass")) // 2 - length) > 0:
+        text = text[: -((over + 1) // 2)]
+    return text
+
+
+def fit_for_a_cell(text: str) -> str:
+    """As `fit_for_files`, and with a sign at its end where it is longer than a workbook's cell."""
+    text = fit_for_files(text)
+    shorter = cut(text, MAX_CHARACTERS)
+    return text if shorter == text else cut(text, MAX_CHARACTERS - 1) + "\u2026"
+
+
 def fit_for_files(text: str) -> str:
     """Line breaks and tabs stay; what XML or UTF-8 cannot hold goes."""
     text = text.replace("\r\n", "\n").replace("\r", "\n")

@@ -1,16 +1,11 @@
 """Tables as .csv: UTF-8 with a byte order mark, commas, plain numbers (RFC 4180)."""
 
 import re
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 from bom.files.sheet.values import FORMULA_MARKS
 from bom.files.spelling import plain
 from bom.files.table.cells import Cell, Form, fit_for_files, number, words
 from bom.files.table.headed import Table
-
-if TYPE_CHECKING:
-    from bom.files.safely import Seen
 
 
 def guarded(text: str) -> str:
@@ -22,22 +17,12 @@ def guarded(text: str) -> str:
     return f"'{text}" if text.startswith(FORMULA_MARKS) else text
 
 
-def write_csv(
-    path: Path, table: Table, *, currency: str = "GBP", seen: "Seen | None" = None
-) -> None:
-    """Write headings with units, and the rows.
+def csv_bytes(table: Table, *, currency: str = "GBP") -> bytes:
+    """A file with headings, their units, and the rows.
 
     Numbers are plain and not rounded, money has at least two decimals; no totals, footer
-    or notes.  Raises OSError where the file cannot be written, or with `seen` is no longer the one
-    that was read; what was there then stays.
+    or notes.
     """
-    from bom.files import safely
-
-    safely.put(path, csv_bytes(table, currency=currency), seen=seen)
-
-
-def csv_bytes(table: Table, *, currency: str = "GBP") -> bytes:
-    """The file that `write_csv` writes."""
     forms = [heading.form for heading in table.headings]
     lines = [[_csv_text(heading.titled(currency)) for heading in table.headings]]
     lines += [[_csv_cell(*cell) for cell in zip(row, forms, strict=True)] for row in table.rows]

@@ -6,17 +6,18 @@ from collections.abc import Sequence
 from datetime import datetime
 from decimal import Decimal
 from io import BytesIO
-from itertools import chain, count
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from msgspec import Struct, field
 
+from bom.files.names import untaken
 from bom.files.sheet import cell_name
 from bom.files.table.cells import (
     UNITS,
     Cell,
     Form,
+    cut,
+    fit_for_a_cell,
     fit_for_files,
     number,
     shown,
@@ -59,16 +60,13 @@ _LINE_HEIGHT, _HIGHEST = 13, 400  # points, of 10 point letters; no row is over 
 _PORTRAIT_WIDTH = 110  # characters across that an upright A4 page takes, hardly made smaller
 
 
-def write_xlsx(path: Path, tables: Sequence[Table], *, currency: str = "GBP") -> None:
-    """Write one sheet a table: frozen headings, filters, units, totals that recompute.
+def xlsx_bytes(tables: Sequence[Table], *, currency: str = "GBP") -> bytes:
+    """A file with one sheet a table: frozen headings, filters, units, totals that recompute.
 
     The same input gives the same bytes.  Every formula has its result stored beside it, for
-    viewers that do not calculate.  Raises OSError where the file cannot be written; what was
-    there then stays.
+    viewers that do not calculate.
     """
     import xlsxwriter
-
-    from bom.files import safely
 
     stream = BytesIO()
     book = xlsxwriter.Workbook(stream, {"in_memory": True, "default_format_properties": _PAPER})
@@ -79,24 +77,20 @@ def write_xlsx(path: Path, tables: Sequence[Table], *, currency: str = "GBP") ->
         sheet = book.add_worksheet(_sheet_name(table.title, taken))
         _SheetOut(sheet=sheet, table=table, looks=looks).write()
     book.close()
-    safely.put(path, stream.getvalue())
+    return stream.getvalue()
 
 
 def _sheet_name(title: str, taken: set[str]) -> str:
     """A name that no sheet has yet, of 31 letters at most, without forbidden ones."""
     base = re.sub(r"[\[\]:*?/\\]", " ", visible(fit_for_files(title)))
-    base = _cut(" ".join(base.split()).strip(" '"), 31) or "Sheet"
-    names = (f"{_cut(base, 31 - len(f' ({n})'))} ({n})" for n in count(2))
-    name = next(name for name in chain((base,), names) if name.lower() not in taken)
-    taken.add(name.lower())
-    return name
+    base = " ".join(base.split()).strip(" '")
+    if not _cut(base, 31):
+        base = "Sheet"
+    return untaken(lambda end: _cut(base, 31 - len(end)) + end, taken)
 
 
 def _cut(text: str, length: int) -> str:
-    """At most `length` units of UTF-16, in which spreadsheets count."""
-    while len(text.encode("utf-16-le")) > 2 * length:
-        text = text[:-1]
-    return text.rstrip(" '")
+    return cut(text, length).rstrip(" '")
 
 
 class _Looks(Struct, frozen=True, kw_only=True):
@@ -243,7 +237,7 @@ class _SheetOut(Struct, kw_only=True):
         self.widths[index] = max(self.widths[index], width + _MARGIN)
 
     def _text(self, index: int, text: str, look: "Format") -> None:
-        text = fit_for_files(text)
+        text = fit_for_a_cell(text)
         if text.startswith("<r>") and text.endswith("</r>"):
             text += " "  # or XlsxWriter takes it for its own mark-up of rich text
         if text:

@@ -2,7 +2,7 @@
 
 The journal holds the old and the new text of every file.  Once it stands, the change happens: a
 run that is killed between two files is finished by the next one.  A change that fails (a full
-disk) is turned round: the journal with old and new exchanged takes the place of the first.
+disk) is turned round, the journal last.
 """
 
 from collections.abc import Mapping
@@ -12,46 +12,51 @@ from typing import Annotated, TypeAlias
 
 import msgspec
 
-from bom.files import safely
-from bom.files.safely import NotWritten
+from bom.files.safely import ABSENT, HalfWritten, New, NotWritten, holding, sync_folder
+from bom.files.together import journal_of, put_all
 
-Change: TypeAlias = tuple[bytes | None, bytes | None]
-"""The old and the new text of a file; None where there is none."""
-
-
-def place(folder: Path, room: Path) -> Path:
-    """Where the journal of a folder lies while it is being changed."""
-    return room / f"{folder.name}.journal"
+Change: TypeAlias = tuple[bytes | None, bytes]
+"""The old text of a file, None where there is none, and the new one."""
 
 
-class HalfWritten(NotWritten):
-    """Some files are new and some old; the journal stands, and `finish` does the rest."""
-
-
-def carry_out(folder: Path, room: Path, changes: Mapping[str, Change]) -> None:
+def carry_out(folder: Path, changes: Mapping[str, Change]) -> None:
     """Change all the files (by name in `folder`), or none.
 
     Raises OSError with every file as it was, and `HalfWritten` where one could neither be written
     nor put back.  FileExistsError: another change is not finished yet.
     """
-    paper = place(folder, room)
     known = [folder / name for name, (old, _) in changes.items() if old is not None]
     # It holds what the files hold: nobody may read it who may not read them.
-    safely.put_new(paper, _dumped(changes), like=known[0] if known else None)
+    paper = New(
+        path=journal_of(folder),
+        data=msgspec.json.encode(dict(changes)),
+        seen=ABSENT,
+        like=known[0] if known else None,
+    )
     try:
-        _apply(folder, changes)
-    except OSError as fault:
-        _turn_round(folder, paper, changes, fault)
-        raise
-    _done(paper)
+        put_all([paper, *_new(folder, changes)])
+    except HalfWritten as fault:
+        says, _, _ = fault.says.partition(";")
+        cure = "see to that; the next bom stock finishes it"
+        raise HalfWritten(folder, says, cure, fault.errno) from fault
+    _done(paper.path)
 
 
-def finish(folder: Path, room: Path) -> None:
+def _new(folder: Path, changes: Mapping[str, Change]) -> list[New]:
+    """The files that have still their old text."""
+    return [
+        New(path=folder / name, data=new, seen=holding(old))
+        for name, (old, new) in changes.items()
+        if _text(folder / name) != new
+    ]
+
+
+def finish(folder: Path) -> None:
     """Do the rest of a change that was cut off, if there is one.
 
     Raises `HalfWritten` where somebody has changed one of the files since: it is left alone.
     """
-    paper = place(folder, room)
+    paper = journal_of(folder)
     if not paper.exists():
         return
     changes = _loaded(paper)
@@ -62,49 +67,15 @@ def finish(folder: Path, room: Path) -> None:
                 f"half written by a run that was cut off, and {name} was changed since",
                 f"compare it with the last copy in .bom, then delete .bom/{paper.name}",
             )
-    _apply(folder, changes)
+    put_all(_new(folder, changes))
     _done(paper)
-
-
-def _apply(folder: Path, changes: Mapping[str, Change]) -> None:
-    """Give every file that has still its old text the new one."""
-    for name, (old, new) in changes.items():
-        file = folder / name
-        if _text(file) == new:
-            continue
-        if new is None:
-            file.unlink()
-        else:
-            safely.put(file, new, seen=safely.holding(old))
-
-
-def _turn_round(folder: Path, paper: Path, changes: Mapping[str, Change], fault: OSError) -> None:
-    """Put back what was placed already; where that fails too, the journal stays."""
-    placed = {
-        name: (new, old) for name, (old, new) in changes.items() if _text(folder / name) == new
-    }
-    try:
-        if placed:
-            safely.put(paper, _dumped(placed))
-            _apply(folder, placed)
-        paper.unlink()
-    except OSError:
-        says = f"half written: {_said(folder, fault)}"
-        cure = "see to that; the next bom stock finishes it"
-        raise HalfWritten(folder, says, cure, fault.errno) from fault
-
-
-def _said(folder: Path, fault: OSError) -> str:
-    if isinstance(fault, NotWritten):
-        return fault.says
-    return safely.in_words(Path(fault.filename or folder), fault)[0]
 
 
 def _done(paper: Path) -> None:
     """Away with it; one that stays does no harm, since every file is as it says."""
     with suppress(OSError):
         paper.unlink()
-    safely.sync_folder(paper.parent)
+    sync_folder(paper.parent)
 
 
 def _text(file: Path) -> bytes | None:
@@ -114,13 +85,8 @@ def _text(file: Path) -> bytes | None:
         return None
 
 
-def _dumped(changes: Mapping[str, Change]) -> bytes:
-    """JSON by the names of the files, their texts in base64."""
-    return msgspec.json.encode(dict(changes))
-
-
 def _loaded(paper: Path) -> dict[str, Change]:
-    """The changes of a journal; `NotWritten` for one that is not as this program writes them."""
+    """The changes of a journal, texts in base64; `NotWritten` for one that is none of ours."""
     from pydantic import AfterValidator, ConfigDict, TypeAdapter
 
     strict = ConfigDict(strict=True, val_json_bytes="base64")

@@ -9,7 +9,9 @@ import json
 import os
 import re
 import shutil
+import stat
 import sys
+import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from datetime import datetime
@@ -17,25 +19,53 @@ from itertools import count
 from pathlib import Path
 
 from bom.files import safely
-from bom.files.safely import NotWritten, Seen
+from bom.files.safely import HalfWritten, New, NotWritten, Seen
+from bom.files.together import journal_of, look_all, put_all
 from bom.shelf.stockbook import journal
+from bom.trade.visible import visible
 
 WAIT_S = 10.0
 """How long, in seconds, another bom is waited for: a write takes less than one."""
 
+_LOOKS, _PAUSE_S = 20, 0.01  # at a journal, before its run is taken for one that was killed
 SOMEBODY = "somebody"
 _STAMP = "%Y-%m-%d %H.%M.%S"
 _OFFICE_UTF16_AT = 55  # bytes: a name's length, 54 for the name; then both again, 16 bits each
 
 
 def room(path: Path) -> Path:
-    """The folder `.bom` beside a book, made where there is none; raises OSError."""
-    folder = path.resolve().parent / ".bom"
-    try:
-        folder.mkdir(exist_ok=True)
-    except FileExistsError as fault:
-        raise NotADirectoryError(errno.ENOTDIR, fault.strerror, str(folder)) from fault
+    """The folder `.bom` beside a book, made where there is none; raises OSError.
+
+    It takes the rights of the folder it is in: whoever may write there may use it.  One that was
+    made with fewer gets them when its owner comes by.
+    """
+    beside = path.resolve().parent
+    folder = beside / ".bom"
+    with suppress(FileExistsError):
+        folder.mkdir()
+        safely.take_over(folder, beside)
+    if not folder.is_dir():
+        raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR), str(folder))
+    if _lets_do(beside) & ~_lets_do(folder):
+        with suppress(OSError):
+            safely.take_over(folder, beside)
+    if os.access(beside, os.W_OK) and not os.access(folder, os.W_OK | os.X_OK):
+        raise _closed(folder, beside)
     return folder
+
+
+def _lets_do(folder: Path) -> int:
+    return stat.S_IMODE(folder.stat().st_mode)
+
+
+def _closed(folder: Path, beside: Path) -> NotWritten:
+    """A folder `.bom` of another user, made by a version that took no heed of the others."""
+    owner = f"user {folder.stat().st_uid}"
+    with suppress(OSError, KeyError, NotImplementedError):  # none of that name, or Windows
+        owner = folder.owner()
+    says = f"not written: the folder {folder} is {owner}'s, and closed to others"
+    cure = f"ask {owner} to book something with bom stock, which opens it, or for chmod"
+    return NotWritten(folder, says, f"{cure} {_lets_do(beside):o} {folder}", errno.EACCES)
 
 
 # One writer at a time
@@ -65,7 +95,7 @@ def locked(path: Path, *, wait_s: float = WAIT_S) -> Iterator[None]:
     try:
         _sign(note)
         with safely.told(book):
-            journal.finish(book, room(book))
+            journal.finish(book)
         yield
     finally:
         with suppress(OSError):
@@ -76,11 +106,23 @@ def locked(path: Path, *, wait_s: float = WAIT_S) -> Iterator[None]:
 def settle(path: Path) -> None:
     """Finish what a killed run left half done in a folder of `.csv`; to be called before reading.
 
-    Costs one look at the disk where there is nothing to do.  Raises `NotWritten`.
+    Costs one look at the disk where there is nothing to do; a living run is left to finish its
+    own, which takes it no time.  Raises `NotWritten`.
     """
-    if journal.place(path.resolve(), path.resolve().parent / ".bom").exists():
+    paper = journal_of(path.resolve())
+    for _ in range(_LOOKS):
+        if not os.path.exists(paper):
+            return
+        time.sleep(_PAUSE_S)
+    try:
         with locked(path):
             pass
+    except NotWritten as fault:
+        if fault.errno not in (errno.EACCES, errno.EPERM, errno.EROFS):
+            raise
+        says = "half written by a run that was cut off, and you may not finish it"
+        cure = "bom stock show, by whoever may write in its folder"
+        raise NotWritten(path, says, cure, fault.errno) from fault
 
 
 def _sign(note: Path) -> None:
@@ -94,9 +136,8 @@ def _sign(note: Path) -> None:
         "command": " ".join([Path(sys.argv[0]).stem, *sys.argv[1:]]),
         "since": datetime.now().isoformat(" ", "seconds"),
     }
-    with suppress(OSError):
-        note.unlink(missing_ok=True)  # of a run that was killed, and perhaps another user's
-        safely.put(note, json.dumps(about).encode())
+    with suppress(OSError):  # over that of a run that was killed, perhaps another user's
+        safely.jot(note, json.dumps(about).encode())
 
 
 def _user() -> str:
@@ -112,7 +153,7 @@ def _holder(note: Path) -> str:
     """`anna on bench since 2026-11-25 14:03:07 (bom stock issue twin, process 4711)`."""
     try:
         about = json.loads(note.read_bytes())
-        return _printable(
+        return (
             f"{about['user']} on {about['machine']} since {about['since']} "
             f"({about['command']}, process {about['process']})"
         )
@@ -142,7 +183,7 @@ def _read_mark(mark: Path, reader: Callable[[bytes], str]) -> str:
     mark.lstat()  # FileNotFoundError: nobody
     try:
         with mark.open("rb") as stream:
-            return _printable(reader(stream.read(4096)))
+            return visible(reader(stream.read(4096))).strip()
     except OSError:  # the program that made it lets nobody read it
         return ""
 
@@ -179,10 +220,6 @@ def _office(data: bytes) -> str:
     return data[1 : 1 + data[0]].decode("cp1252", "replace").strip(" \0") if data else ""
 
 
-def _printable(text: str) -> str:
-    return "".join(letter for letter in text if letter.isprintable()).strip()
-
-
 # Writing
 
 
@@ -202,11 +239,6 @@ def save(path: Path, data: bytes, seen: Seen, *, copies: int) -> None:
     _prune(book, copies, copy)
 
 
-def look_folder(path: Path) -> dict[str, tuple[bytes, Seen]]:
-    """Each `.csv` of a folder by its name, with its bytes and what to know it by; OSError."""
-    return {file.name: safely.look(file) for file in sorted(path.resolve().glob("*.csv"))}
-
-
 def save_folder(
     path: Path, files: Mapping[str, bytes], seen: Mapping[str, Seen], *, copies: int
 ) -> None:
@@ -217,7 +249,7 @@ def save_folder(
     """
     book = path.resolve()
     with safely.told(book):
-        old = look_folder(book)
+        old = look_all(book)
         _same(
             {book / name: known for name, known in seen.items()},
             {book / name: found[1] for name, found in old.items()},
@@ -226,7 +258,7 @@ def save_folder(
         texts = {name: found[0] for name, found in old.items()}
         copy = _copy(book, lambda place: _copy_folder(book, place, texts)) if copies else None
         with _taken_back(copy):
-            journal.carry_out(book, room(book), {n: (texts.get(n), files[n]) for n in files})
+            journal.carry_out(book, {n: (texts.get(n), files[n]) for n in files})
     _prune(book, copies, copy)
 
 
@@ -289,16 +321,11 @@ def _copy_folder(book: Path, place: Path, texts: Mapping[str, bytes]) -> None:
     """A folder appears under its name when all is in it."""
     if place.exists():
         raise FileExistsError(place)
-    part = safely.part_beside(place)
-    part.mkdir()
-    try:
-        shutil.copymode(book, part)
-        for name, data in texts.items():
-            safely.put_new(part / name, data, like=book / name)
-        part.rename(place)
-        safely.sync_folder(place.parent)
-    finally:
-        shutil.rmtree(part, ignore_errors=True)
+    files = (
+        New(path=place / name, data=data, seen=safely.ABSENT, like=book / name)
+        for name, data in texts.items()
+    )
+    put_all([*files], folders=True)
 
 
 @contextmanager
@@ -306,7 +333,7 @@ def _taken_back(copy: Path | None) -> Iterator[None]:
     """Remove the copy of a change that failed: ten failures must not push out ten good copies."""
     try:
         yield
-    except journal.HalfWritten:
+    except HalfWritten:
         raise
     except OSError:  # nothing else: Ctrl-C may come when the new book stands already
         if copy is not None:

@@ -4,6 +4,7 @@ The customer's sheet is made of the groups and sums of the estimate alone: no co
 no supplier.  Money and dates are written as the house's locale has them.
 """
 
+import os
 from collections.abc import Iterator
 from datetime import date, timedelta
 from decimal import Decimal
@@ -112,7 +113,7 @@ def _logo(job: Job) -> Shown | None:
     if not logo or folder is None:
         return None
     path = folder / logo
-    if not path.is_file():
+    if not os.path.isfile(path):
         says = f"logo '{logo}': there is no such file"
         raise ValueError(f"{says}; try: a picture beside workshop.toml")
     data = path.read_bytes()
