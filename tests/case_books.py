@@ -74,7 +74,7 @@ def _job_xlsx() -> bytes:
             sheet.write_number(number, number - 1, mark)
         sheet.write_datetime("E6", date(2026, 3, 4), book.add_format({"num_format": "yyyy-mm-dd"}))
         sheet.write_number("F7", 1.5, book.add_format({"num_format": "[h]:mm"}))
-    new = {"A2": "<f>B2</f>", "B3": "<v>#N/A</v>", "C4": "<v></v>", "D5": "<v>1e999</v>"}
+    new = {"A2": "<f>RAND()</f>", "B3": "<v>#N/A</v>", "C4": "<v></v>", "D5": "<v>1e999</v>"}
 
     def change(xml: bytes) -> bytes:
         for cell, inside in new.items():

@@ -35,7 +35,7 @@ ONE_HOME = {
     # the stock book may be a folder of .csv, of which single records are changed in place
     "csv": {"files.sheet", "trade.catalogue_files", "shelf.stockbook"},
     "xlsxwriter": {"files.table"},
-    "openpyxl": {"workshop.new_books", "shelf.stockbook"},  # there its reader of formulas alone
+    "openpyxl": {"workshop.new_books", "files.sheet", "shelf.stockbook"},  # there: formulas alone
     "tabulate": {"files.table"},
     "filelock": {"shelf.stockbook"},
     "typst": {"show.paper"},

@@ -398,7 +398,7 @@ def test_job_sheet_figures(
 
 
 FAULTY: dict[str, tuple[Any, ...]] = {
-    "volts": ("35 C", 0, True, datetime(2026, 3, 4), "=6+6"),
+    "volts": ("35 C", 0, True, datetime(2026, 3, 4), "=6+RAND()"),
     "end_mm": ("40 kg", "1,200", -1),
     "step_mm": (2.5,),
     "run_percent": ("5 mm",),
@@ -618,7 +618,7 @@ MISTAKES = (
     ("Circuits_I7", 0, "a length of 0"),
     ("Circuits_I7", -1, "a length of -1 is below zero"),
     ("Circuits_I7", "13 m", "13 m is longer than the longest run of 12 m"),
-    ("Circuits_I7", "=0.5+0.1", "the cell holds a formula that was never calculated"),
+    ("Circuits_I7", "=RAND()", "the cell holds a formula without a result"),
     ("Circuits_J2", "ring M7", "end style 'ring M7' is not known"),
     ("Circuits_L3", "turn:", "'turn:' is not a word or word:choice"),
     ("Circuits_M3", 1.5, "'1.5' is not a whole number from 1 up"),

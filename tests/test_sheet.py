@@ -23,7 +23,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bom.files.sheet import (
-    NEVER_CALCULATED,
+    NO_RESULT,
     Book,
     Cells,
     Fault,
@@ -221,14 +221,16 @@ def test_percent_formats_by_xlsxwriter(tmp_path: Path) -> None:
 
 
 def test_errors_and_uncalculated_formulas_by_openpyxl(tmp_path: Path) -> None:
-    """Error values come with their own text, formulas without a result say so."""
+    """Error values come with their own text; formulas without a result are worked out, or say so.
+
+    1 + 1 is 2, a sum of #N/A is #N/A, and what a throw of the dice gives nobody can tell.
+    """
     book = openpyxl.Workbook()
-    book.worksheets[0].append(["#N/A", "x", "=1+1", "#DIV/0!"])
+    book.worksheets[0].append(["#N/A", "x", "=1+1", "#DIV/0!", "=RAND()"])
     book.worksheets[0]["F3"] = "=SUM(A1:A2)"
     book.save(tmp_path / "a.xlsx")
-    never = Fault(NEVER_CALCULATED)
-    first = (Fault("#N/A"), "x", never, Fault("#DIV/0!"))
-    assert rows_of(tmp_path / "a.xlsx") == (first, (), (*[None] * 5, never))
+    first = (Fault("#N/A"), "x", Decimal(2), Fault("#DIV/0!"), NO_RESULT)
+    assert rows_of(tmp_path / "a.xlsx") == (first, (), (*[None] * 5, Fault("#N/A")))
 
 
 def test_calculated_formulas_by_xlsxwriter(tmp_path: Path) -> None:
@@ -240,15 +242,15 @@ def test_calculated_formulas_by_xlsxwriter(tmp_path: Path) -> None:
 
 
 def test_formula_results_typed_by_hand(tmp_path: Path) -> None:
-    """An empty text result is blank; no result, or an empty number, was never calculated."""
+    """An empty text result is blank; with no result, or an empty number, there is none."""
     cells = (
-        '<row r="1"><c r="A1" t="str"><f>""</f><v></v></c><c r="B1"><f>1</f></c>'
-        '<c r="C1"><f>1</f><v/></c><c r="D1" t="str"><f>1</f></c>'
+        '<row r="1"><c r="A1" t="str"><f>""</f><v></v></c><c r="B1"><f>NOW()</f></c>'
+        '<c r="C1"><f>NOW()</f><v/></c><c r="D1" t="str"><f>NOW()</f></c>'
         '<c r="E1" t="e"><f>1/0</f><v>#DIV/0!</v></c><c r="F1" t="e"/>'
         '<c r="G1"><f t="shared" si="0"/><v>7</v></c><c r="H1" t="b"><v>1</v></c>'
         '<c r="I1"><v>1e999</v></c></row>'
     )
-    never, large = Fault(NEVER_CALCULATED), Fault("a number too large to read")
+    never, large = NO_RESULT, Fault("a number too large to read")
     assert rows_of(xlsx_of(tmp_path / "a.xlsx", cells)) == (
         (None, never, never, never, Fault("#DIV/0!"), None, Decimal(7), True, large),
     )
@@ -414,7 +416,7 @@ def test_ods_by_odfpy(tmp_path: Path) -> None:
     [
         ('table:formula="of:=NA()" calcext:value-type="error"', "#N/A", Fault("#N/A")),
         ('table:formula="of:=X" office:value-type="float" office:value="0"', "Err:502", "Err:502"),
-        ('table:formula="of:=1+1"', "", NEVER_CALCULATED),
+        ('table:formula="of:=1+1"', "", NO_RESULT.says),
         ('table:formula="of:=1+1" office:value-type="float" office:value="2"', "2", Decimal(2)),
         ('table:formula="of:=A1" office:value-type="string"', "", None),
         ('table:formula="of:=&quot;&quot;"', "<text:span/>", None),

@@ -132,10 +132,10 @@ RED = ("1.0", "red")
                 CABLE,
                 *(("R1", "1.1", "red", 5), ("R2", "1.0", "gren", 5), ("R3", *RED, "1,200")),
                 *((None, *RED, 5), ("R5", *RED, -5), ("R6", *RED, date(2026, 3, 4))),
-                *(("R7", *RED, "#N/A"), ("R8", *RED, "=2+3"), ("R9", *RED, 5, "dear")),
+                *(("R7", *RED, "#N/A"), ("R8", *RED, "=RAND()"), ("R9", *RED, 5, "dear")),
                 *(("R10", *RED, 5), ("O7", 1, "N")),
             ],
-            [("R10", 5000)],
+            [("R9", 5000), ("R10", 5000)],  # what R9 cost is not known; how much it is, is
             ["B2", "C3", "D4", "A5", "D6", "D7", "D8", "D9", "E10", "D12 'length' is empty"],
         ),
         # nothing below zero, and full is not below low

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bom.files import spelling
-from bom.files.sheet import NEVER_CALCULATED, Fault, Percent, Value
+from bom.files.sheet import NO_RESULT, Fault, Percent, Value
 from bom.files.spelling import Misspelt
 from bom.trade.catalogue_files import load_catalogue
 from bom.trade.job_book import OneOf, Pin
@@ -281,7 +281,7 @@ def test_a_cell_that_holds_no_value_says_so(reader: str) -> None:
         with pytest.raises(Misspelt, match="turned this cell into a date") as fault:
             READERS[reader](value)
         assert fault.value.cure == "format the cell as text and type it again"
-    for says in ("#N/A", "#REF!", "Err:502", NEVER_CALCULATED):
+    for says in ("#N/A", "#REF!", "Err:502", NO_RESULT.says):
         with pytest.raises(Misspelt, match=re.escape(says)):
             READERS[reader](Fault(says))
 

@@ -71,7 +71,8 @@ D2 = Edit(sheet="Cable", cell="D2", value=5)
         ("Rate*2", False),
         ('INDIRECT("H2")', False),
         ("OFFSET(H2,0,-4)", False),
-        ("NOW()-H2", False),
+        ("NOW()-H2", True),  # which hangs on the hour, but on no cell that changes
+        ("NOW()-D2", False),
         ("INDEX(H1:H9,2)", True),
         ("INDEX(D1:D9,2):H9", False),
         ('IF(H2>1,"D2","x")', True),

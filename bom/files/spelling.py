@@ -11,7 +11,7 @@ from datetime import date, time
 from decimal import Decimal
 from fractions import Fraction
 
-from bom.files.sheet import NEVER_CALCULATED, Fault, Percent, Value
+from bom.files.sheet import NO_RESULT, Fault, Percent, Value
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import Load
 from bom.trade.job_book import Colour, OneOf, Pin
@@ -66,7 +66,7 @@ def text_of(value: Value) -> str:
         return ""
     if isinstance(value, Fault):
         cure = "type the value itself, or mend the formula"
-        if value.says == NEVER_CALCULATED:
+        if value == NO_RESULT:
             cure = "open the book in the spreadsheet program and save it"
         raise Misspelt(f"the cell holds {value.says}", cure)
     if isinstance(value, bool):

@@ -8,7 +8,7 @@ from typing import Any
 from bom.files import spelling
 from bom.files.headings import Column, NewHead, by, text, words
 from bom.files.headings.columns import CellReader
-from bom.files.sheet import Value
+from bom.files.sheet import NO_RESULT, Value
 from bom.files.spelling import Misspelt
 from bom.trade.catalogue import Catalogue
 from bom.trade.orders import SOLD_AS
@@ -16,9 +16,16 @@ from bom.trade.orders import SOLD_AS
 PRICED = dict.fromkeys(("gbp", "eur", "usd", "£", "€", "$"), "")
 """What may stand behind a heading over money."""
 LENGTH_UNITS = {unit: unit for unit in spelling.MM_PER_UNIT if unit.isalpha()}
+
+
+def remark(value: Value, unit: str) -> str:
+    """Reader of a text that is only shown: blank where a formula's result is not stored."""
+    return "" if value == NO_RESULT else text(value, unit)
+
+
 PLACE = Column(
     name="place",
-    read=text,
+    read=remark,
     also=words("location", "where", "bin", "shelf"),
     new=NewHead("where it lies", 14),
 )
@@ -28,7 +35,7 @@ def note(width: int = 26) -> Column:
     """The owner's remarks."""
     return Column(
         name="note",
-        read=text,
+        read=remark,
         also=words("notes", "remark", "remarks", "comment", "comments"),
         new=NewHead("anything you like; it is not reckoned with", width),
         filled_by="owner",

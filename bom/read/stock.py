@@ -52,7 +52,7 @@ def read_stock(
     stock = Stock(
         file=book.file,
         pieces=_pieces(cable, found),
-        drawer=tuple(_drawer_item(record, found) for record in drawer if not record.broken),
+        drawer=tuple(_drawer_item(record, found) for record in drawer if _counts(record)),
         moves=tuple(_move(record) for record in moves if not record.broken),
         lists=_lists(book, columns),
     )
@@ -198,10 +198,18 @@ _MOVES = (
 )
 
 
+_BESIDE_THE_COUNT = {"cost", "cost per m", "low", "full", "place", "note"}
+"""Columns that do not say what there is, nor how much: `undo` puts a row right without them."""
+
+
+def _counts(record: Record) -> bool:
+    return record.broken <= _BESIDE_THE_COUNT
+
+
 def _pieces(records: Iterable[Record], problems: list[Problem]) -> tuple[ShelfPiece, ...]:
     pieces: dict[str, ShelfPiece] = {}
     for record in records:
-        if record.broken:
+        if not _counts(record):
             continue
         name = record["piece"]
         if fold(name) in pieces:

@@ -22,7 +22,7 @@ from msgspec.structs import replace
 from bom.estimate import buy_for, read_shelf
 from bom.files.headings import Column
 from bom.files.safely import NotWritten, told
-from bom.files.sheet import letters_of, link_to_nothing
+from bom.files.sheet import letters_of, link_to_nothing, sheet_key
 from bom.files.spelling import fold, plain
 from bom.files.units import key_of
 from bom.job import Workshop, house_rules, open_job
@@ -35,6 +35,7 @@ from bom.shelf.moves import Booking, Difference, Entry, Refusal, Shelf, shelf_of
 from bom.shelf.stockbook import keep
 from bom.shelf.stockbook.edits import Edit, NewRow, Unwritable
 from bom.shelf.stockbook.owner import OwnersBook
+from bom.trade.house import HouseRules
 from bom.trade.orders import Arrived
 from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order
 from bom.trade.rows import Listing, Row, Written
@@ -116,15 +117,11 @@ def opened(path: Path, how: How) -> Iterator[None]:
 
 
 def _book(path: Path, workshop: Workshop, plan: Request, how: How) -> Booked:
-    rules, faults = house_rules(workshop)
     with told(path):
         owned = OwnersBook.look(path)
-    stock, problems = read_stock(path, workshop.catalogue, workshop.own)
-    shelf, more = shelf_of(stock)
-    problems = (*problems, *more)
-    if has_errors((*faults, *problems)):
-        raise Refusal(*faults, *problems)
-    booking, noticed = plan(shelf)
+    shelf, rules, problems = _read(path, workshop, plan)
+    booking, noticed = _planned(plan, shelf, problems)
+    problems = tuple(problem for problem in problems if problem.level != "error")
     touched = () if booking.takes_over else booking.keys
     by_hand = [d for d in shelf.differences() if d.key in touched]
     counted = all(entry.what == "count" for entry in booking.entries)
@@ -148,6 +145,29 @@ def _book(path: Path, workshop: Workshop, plan: Request, how: How) -> Booked:
     if not how.dry_run:
         owned.save(texts, copies=rules.keep_copies)
     return replace(answer, by_hand=tuple(by_hand), written=bool(texts) and not how.dry_run)
+
+
+def _read(
+    path: Path, workshop: Workshop, plan: Request
+) -> tuple[Shelf, HouseRules, tuple[Problem, ...]]:
+    """The shelf, the house rules and what is wrong; raises `Refusal` where that is in the way."""
+    rules, faults = house_rules(workshop)
+    stock, problems = read_stock(path, workshop.catalogue, workshop.own)
+    shelf, more = shelf_of(stock)
+    bars = (p for p in problems if plan is not _take_back or _hides_moves(p, stock))
+    if has_errors((*faults, *more, *bars)):
+        raise Refusal(*faults, *problems, *more)
+    return shelf, rules, (*problems, *more)
+
+
+def _planned(
+    plan: Request, shelf: Shelf, problems: Iterable[Problem]
+) -> tuple[Booking, tuple[Problem, ...]]:
+    try:
+        return plan(shelf)
+    except Refusal as refusal:  # a row that it did not find may be one that cannot be read
+        wrong = [p for p in problems if p.level == "error" and shelf.history.standing]
+        raise Refusal(*(wrong or refusal.problems)) from refusal
 
 
 def _old_figures(owned: OwnersBook, changed: set[str]) -> Iterable[str]:
@@ -357,8 +377,20 @@ def count(workshop: Workshop, item: str, number: str) -> Request:
 
 
 def undo() -> Request:
-    """Reverse the last command."""
-    return lambda shelf: (moves.undo(shelf), ())
+    """Reverse the last command, whatever is wrong in rows that it does not put back."""
+    return _take_back
+
+
+def _take_back(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+    return moves.undo(shelf), ()
+
+
+def _hides_moves(problem: Problem, stock: Stock) -> bool:
+    """True but in a row of the lists, where it may hide a thing; and of which piece it is that."""
+    name, place = sheet_key(problem.where.sheet), stock.lists.get("Cable")
+    letter = place.letters.get("piece") if place and name == "cable" else None
+    of_the_name = letter is not None and problem.where.cell.rstrip("0123456789") == letter
+    return of_the_name or name not in ("cable", "drawer")
 
 
 def learned(workshop: Workshop) -> tuple[Learned | None, tuple[Problem, ...]]:

@@ -10,7 +10,7 @@ from functools import cached_property
 
 from bom.files.headings.columns import KnownHeadings, as_shown, folded
 from bom.files.headings.layout import Layout
-from bom.files.sheet import Sheet, Value
+from bom.files.sheet import NO_RESULT, Fault, Sheet, Value
 from bom.files.spelling import Misspelt, fold
 from bom.trade.problem import Problem, error
 
@@ -72,10 +72,26 @@ def is_total(sheet: Sheet, number: int, place: Layout, above: Iterable[int]) -> 
         return True
     elif not _is_summed(filled, said, sheet, place.known):
         return False
-    figures = {i: value for i, value in filled.items() if not isinstance(value, str)}
+    figures = [i for i, value in filled.items() if not isinstance(value, str)]
     if not figures or (len(figures) < len(filled) and not said):
         return False
-    return all(_sums_up(sheet, index, value, rows) for index, value in figures.items())
+    return all(_may_sum_up(sheet.rows[number][i], _above(sheet, i, rows)) for i in figures)
+
+
+def is_own_total(sheet: Sheet, number: int, covered: Iterable[int], above: Sequence[int]) -> bool:
+    """True for a row of totals in an owner's book, where no row is left out that might be one.
+
+    It says `Total` or how many rows there are over it, and beside that holds their sums alone,
+    or formulas that give none.
+    """
+    cells = sheet.rows[number]
+    filled = {i: cells[i] for i in covered if i < len(cells) and cells[i] is not None}
+    said = [i for i, value in filled.items() if says_total(value) or value == len(above)]
+    figures = {i: value for i, value in filled.items() if i not in said}
+    return bool(said and figures) and all(
+        isinstance(value, Fault) or _may_sum_up(value, _above(sheet, i, above))
+        for i, value in figures.items()
+    )
 
 
 def _is_figure(value: Value) -> bool:
@@ -94,12 +110,16 @@ def _is_summed(
     return bool(own or _FIGURE.fullmatch(of) or _SUMMED.fullmatch(of))
 
 
-def _sums_up(sheet: Sheet, index: int, value: Value, above: Iterable[int]) -> bool:
+def _above(sheet: Sheet, index: int, rows: Iterable[int]) -> list[Decimal]:
+    cells = (sheet.rows[n][index] for n in rows if index < len(sheet.rows[n]))
+    return [cell for cell in cells if isinstance(cell, Decimal)]
+
+
+def _may_sum_up(value: Value, above: Sequence[Decimal]) -> bool:
+    """True for the sum of the figures above, and for a formula whose result is not stored."""
     if not isinstance(value, Decimal):
-        return False
-    over = [sheet.rows[n][index] for n in above if index < len(sheet.rows[n])]
-    figures = [cell for cell in over if isinstance(cell, Decimal)]
-    return len(figures) > 1 and abs(sum(figures) - value) <= abs(value) / 10**6
+        return value == NO_RESULT
+    return len(above) > 1 and abs(sum(above) - value) <= abs(value) / 10**6
 
 
 # ------------------------------------------------------------- headings of parts of a list

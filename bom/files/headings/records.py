@@ -15,6 +15,7 @@ from bom.files.headings.not_rows import (
     PartHeadings,
     another_list,
     is_headings_again,
+    is_own_total,
     is_total,
     needed_heads,
     says_total,
@@ -182,8 +183,11 @@ class _Rows:
         if self.heads and is_headings_again(self.sheet.rows[number], self.heads):
             return True
         cells, whole = self.sheet.rows[number], self.needed.issubset(filled)
-        if len(self.needed) > 1 and whole and not self._ends_in_total(cells):
-            return False  # a wire between two points, whatever its label
+        if len(self.needed) > 1 and whole:
+            if self.own_columns:
+                return is_own_total(self.sheet, number, self.covered, above)
+            if not any(says_total(cells[index]) for index in self.needed):
+                return False  # a wire between two points, whatever its label
         own = [index for index in filled if index in self.covered]
         says, alike = "", "rows with a heading alone, which are not read"
         if is_total(self.sheet, number, self.place, above):
@@ -193,9 +197,6 @@ class _Rows:
         if says and not self.own_columns:
             self.problems.append(caution(self.sheet.where(number, own[0]), says, alike=alike))
         return bool(says)
-
-    def _ends_in_total(self, cells: Sequence[Value]) -> bool:
-        return not self.own_columns and any(says_total(cells[index]) for index in self.needed)
 
     def _is_part_heading(self, number: int, index: int) -> bool:
         """In an owner's book, where nothing would be told of it, never in a needed cell."""

@@ -20,11 +20,12 @@ from pathlib import Path
 from bom.files.safely import Seen
 from bom.files.sheet.ods import read_ods
 from bom.files.sheet.package import open_package
+from bom.files.sheet.results import with_results
 from bom.files.sheet.text import csv_rows
 from bom.files.sheet.values import (
     KINDS,
     MAX_BYTES,
-    NEVER_CALCULATED,
+    NO_RESULT,
     SAVE_AS_XLSX,
     Book,
     Cells,
@@ -44,7 +45,7 @@ from bom.files.together import csv_files, look_all
 from bom.trade.problem import Problem, Where, as_typed, caution, error, nearest
 
 __all__ = [
-    "NEVER_CALCULATED",
+    "NO_RESULT",
     "SAVE_AS_XLSX",
     "Book",
     "Cells",
@@ -57,6 +58,7 @@ __all__ = [
     "letters_of",
     "link_to_nothing",
     "read_book",
+    "sheet_key",
 ]
 
 
@@ -151,7 +153,7 @@ def _read_file(path: Path, file: str, single: str, data: bytes | None) -> tuple[
     if kind == ".csv":
         return (Sheet(file=file, name=single, rows=csv_rows(data, Where(file, single))),)
     package = open_package(data, file, kind)
-    return read_ods(package) if kind == ".ods" else read_xlsx(package)
+    return read_ods(package) if kind == ".ods" else with_results(package, read_xlsx(package))
 
 
 def link_to_nothing(path: Path) -> tuple[str, str] | None:

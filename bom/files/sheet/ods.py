@@ -9,7 +9,7 @@ from bom.files.sheet.values import (
     MAX_COLUMNS,
     MAX_REPEATED,
     MAX_ROWS,
-    NEVER_CALCULATED,
+    NO_RESULT,
     Cells,
     Fault,
     Sheet,
@@ -178,7 +178,7 @@ def _ods_value(cell: dict[str, str], paragraphs: str | None) -> Value:
         if cell.get("calcext:value-type") == "error" or ERROR_WORD.fullmatch(text.strip()):
             return Fault(text.strip() or "an error value")
         if kind is None and paragraphs is None:
-            return Fault(NEVER_CALCULATED)
+            return NO_RESULT
     try:
         match kind:
             case "float" | "currency":

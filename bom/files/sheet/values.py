@@ -12,9 +12,6 @@ from msgspec import Struct
 
 from bom.trade.problem import Problem, Where, error
 
-NEVER_CALCULATED = "a formula that was never calculated"
-"""What a `Fault` says of a formula cell that holds no stored result."""
-
 KINDS = (".xlsx", ".xlsm", ".ods", ".csv")
 SAVE_AS_XLSX = "open it in the spreadsheet program and save it as .xlsx"
 MAX_BYTES = 300_000_000  # of a file, and of all it unpacks to
@@ -39,6 +36,9 @@ class Fault(Struct, frozen=True):
 
     says: str
 
+
+NO_RESULT = Fault("a formula without a result")
+"""What a formula cell holds that has no result stored, nor one that is plain to work out."""
 
 Value: TypeAlias = (
     str

@@ -11,7 +11,7 @@ from bom.files.sheet.package import Package, Room, damaged, not_a_book, walk_xml
 from bom.files.sheet.values import (
     MAX_COLUMNS,
     MAX_ROWS,
-    NEVER_CALCULATED,
+    NO_RESULT,
     SAVE_AS_XLSX,
     Cells,
     Fault,
@@ -34,7 +34,7 @@ def read_xlsx(package: Package) -> tuple[Sheet, ...]:
         raise not_a_book(package.file, ".xlsx")
     targets = relations(package, workbook)
     members = dict(targets.values())
-    percents = _percent_styles(package, members.get("styles", ""))
+    percents = percent_styles(package, members.get("styles", ""))
     package.part(members.get("sharedStrings", ""))  # read here so that calamine is given it
     marks: dict[str, _Marks] = {}
     for name, relation in sheet_names(package, workbook):
@@ -83,7 +83,7 @@ def sheet_names(package: Package, workbook: str) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
-def _percent_styles(package: Package, member: str) -> frozenset[str]:
+def percent_styles(package: Package, member: str) -> frozenset[str]:
     """The style numbers of cells that are shown in per cent.
 
     Formats 9 and 10 are built in (ECMA-376 Part 1, 18.8.30); others say so in their code.
@@ -234,7 +234,7 @@ class _CellScan:
         if kind == "e":
             marks.faults[place] = Fault(value or "an error value")
         elif "f" in self._seen and ("v" not in self._seen or not (value or kind == "str")):
-            marks.faults[place] = Fault(NEVER_CALCULATED)
+            marks.faults[place] = NO_RESULT
         elif self._cell.get("s", "0") in self._percents:
             marks.percents.append(place)
 

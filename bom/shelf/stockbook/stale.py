@@ -1,8 +1,9 @@
 """Which stored results of a sheet may no longer be true after some of its cells have changed.
 
 A formula that reads a changed cell, itself or through other formulas of the sheet, is out of
-date.  What a formula reads is told by openpyxl's tokenizer; whatever it reads that cannot be
-told for sure (names, parts of tables, INDIRECT, other books) counts as changed.
+date.  What a formula reads is told by its words; whatever it reads that cannot be told for sure
+(names, parts of tables, INDIRECT, other books) counts as changed.  What lost its result we work
+out when we read the book (`files/sheet/results`), and a spreadsheet program when it opens it.
 """
 
 import re
@@ -11,6 +12,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 
 from msgspec import Struct
 
+from bom.files.sheet.formula import tokens_of
 from bom.files.sheet.values import MAX_COLUMNS, MAX_ROWS, column_number
 from bom.shelf.stockbook.sheetxml import Area, CellXml, SheetXml, area
 
@@ -18,11 +20,14 @@ Steady = Callable[[str], bool]
 """Whether another sheet, by its name, is neither changed nor holds a formula."""
 
 _UNSURE = {
-    *("INDIRECT(", "OFFSET(", "TODAY(", "NOW(", "RAND(", "RANDBETWEEN(", "RANDARRAY("),
-    *("CELL(", "INFO(", "SHEET(", "SHEETS(", "GETPIVOTDATA(", "CUBEVALUE(", "RTD("),
-    *("WEBSERVICE(", "LET(", "LAMBDA("),
+    *("INDIRECT(", "OFFSET(", "CELL(", "INFO(", "SHEET(", "SHEETS(", "GETPIVOTDATA("),
+    *("CUBEVALUE(", "RTD(", "WEBSERVICE(", "LET(", "LAMBDA("),
 }
-"""Functions whose result does not follow from the cells named in them."""
+"""Functions that may read other cells than are named in them.
+
+TODAY and its like read none: a program that opens the book works them out anew whatever is stored
+(measured with LibreOffice 7.4).
+"""
 
 _PASSES = 8
 """So often the formulas are gone through, to and fro; chains that wind more are all out of date."""
@@ -144,13 +149,11 @@ def _shared(cells: list[CellXml], name: str, steady: Steady) -> _Formula:
 
 def _reads(text: str, name: str, steady: Steady) -> tuple[Area, ...] | None:
     """The areas of the own sheet that a formula reads; None where that cannot be told."""
-    from openpyxl.formula import Tokenizer
-    from openpyxl.formula.tokenizer import Token, TokenizerError
+    from openpyxl.formula.tokenizer import Token
 
     areas: list[Area] = []
-    try:
-        tokens = Tokenizer(f"={text}").items
-    except (TokenizerError, IndexError):
+    tokens = tokens_of(text)
+    if not tokens:
         return None
     for token in tokens:
         unsure = token.type == Token.FUNC and token.value.upper().rpartition(".")[2] in _UNSURE
