@@ -7,7 +7,7 @@ from bom.files.names import file_name
 from bom.show.paper import pdf
 from bom.show.paper.bench import bench_sheet
 from bom.show.paper.letters import order_sheet, quotation_sheet
-from bom.show.paper.loom import board_sheet, label_sheet, stretches
+from bom.show.paper.loom import board_sheet, drawn_loom, label_sheet
 from bom.trade.quotes import Quote
 
 
@@ -15,6 +15,7 @@ def job_papers(bought: Bought, estimate: Quote, today: date) -> dict[str, bytes]
     """File name -> PDF: quotation, bench sheets, wire labels, and an order for each supplier."""
     job = bought.jobs[0]
     taken: set[str] = set()
+    loom = drawn_loom(job)
     orders = {
         file_name(f"order {supplier}", ".pdf", taken): pdf(
             "order", order_sheet(bought, supplier, today)
@@ -23,9 +24,9 @@ def job_papers(bought: Bought, estimate: Quote, today: date) -> dict[str, bytes]
     }
     return {
         "quotation.pdf": quotation(bought, estimate, today),
-        "bench.pdf": pdf("bench", bench_sheet(bought)),
+        "bench.pdf": pdf("bench", bench_sheet(bought, loom)),
         "labels.pdf": pdf("labels", label_sheet(job)),
-        **({"loom.pdf": pdf("loom", board_sheet(job))} if stretches(job) else {}),
+        **({"loom.pdf": pdf("loom", board_sheet(job, loom))} if loom.to_scale else {}),
         **orders,
     }
 

@@ -1,7 +1,10 @@
 """Room for the words of a drawing: no label on another, none on a branch."""
 
-from collections.abc import Iterator, Sequence
-from math import cos, pi, sin
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import product
+from math import cos, floor, pi, sin
+from typing import Generic, TypeAlias, TypeVar
 
 from msgspec import Struct
 
@@ -14,10 +17,19 @@ LINE_MM = 3.3
 _WIDE = 0.56  # of a letter's height: broader than the mean of a serif face, so that boxes hold
 _GAP_MM = 0.6
 _STEP_MM = 1.5
-_TURNS = 24
-_WITHIN_REACH = 40 * _TURNS
-_ON_A_PAGE = 120 * _TURNS
+_ANGLES = [pi / 2 + 2 * pi * turn / 24 for turn in range(24)]
+_ROUND = [(cos(angle), -sin(angle)) for angle in _ANGLES]
+"""The directions in which room is sought, from straight up round to the left."""
+_REACH_MM = 60
+_PAGE_MM = 180  # nothing on a page is farther off
 _CLOSE_MM = 2 * FONT_MM
+_SQUARE_MM = 20  # about as large as a label
+
+T = TypeVar("T")
+Lead: TypeAlias = tuple[Point, Point]
+"""A thin line from the place that words belong to."""
+Room: TypeAlias = tuple[float, float, float, float]
+"""Left, top, right and bottom in mm."""
 
 
 class Words(Struct, frozen=True, kw_only=True):
@@ -38,7 +50,12 @@ class Box(Struct, frozen=True):
     bottom: float
 
     @property
-    def lead(self) -> tuple[Point, Point] | None:
+    def room(self) -> Room:
+        """Its edges."""
+        return self.left, self.top, self.right, self.bottom
+
+    @property
+    def lead(self) -> Lead | None:
         """From its place to its nearest edge, where that is not close by."""
         x, y = self.words.at
         near = (min(max(x, self.left), self.right), min(max(y, self.top), self.bottom))
@@ -54,15 +71,15 @@ class Box(Struct, frozen=True):
         """Whether a straight line goes through."""
         return self.clipped(start, finish) is not None
 
-    def clipped(self, start: Point, finish: Point) -> tuple[Point, Point] | None:
-        """The part of a straight line inside (Liang and Barsky's clipping), None for none."""
+    def clipped(self, start: Point, finish: Point, half_mm: float = 0.0) -> Lead | None:
+        """The part of a straight line inside or so near (Liang and Barsky's clipping)."""
         (x, y), dx, dy = start, finish[0] - start[0], finish[1] - start[1]
         first, last = 0.0, 1.0
         for step, room in (
-            (-dx, x - self.left),
-            (dx, self.right - x),
-            (-dy, y - self.top),
-            (dy, self.bottom - y),
+            (-dx, x - self.left + half_mm),
+            (dx, self.right + half_mm - x),
+            (-dy, y - self.top + half_mm),
+            (dy, self.bottom + half_mm - y),
         ):
             if step == 0:
                 if room < 0:
@@ -71,15 +88,13 @@ class Box(Struct, frozen=True):
                 first = max(first, room / step)
             else:
                 last = min(last, room / step)
-        if first >= last:
-            return None
+            if first >= last:
+                return None
         return (x + first * dx, y + first * dy), (x + last * dx, y + last * dy)
 
     def touched_by(self, stroke: "Stroke") -> bool:
         """Whether a line of some width comes to it."""
-        half = stroke.wide_mm / 2
-        edges = (self.left - half, self.top - half, self.right + half, self.bottom + half)
-        return Box(self.words, *edges).crossed_by(stroke.start, stroke.finish)
+        return stroke.on(self)
 
     def holds(self, other: "Box") -> bool:
         """Whether the other lies inside."""
@@ -94,6 +109,15 @@ class Stroke(Struct, frozen=True):
     finish: Point
     wide_mm: float
 
+    @property
+    def room(self) -> Room:
+        """The room that it lies in."""
+        return _about(self.start, self.finish, self.wide_mm / 2)
+
+    def on(self, box: Box) -> bool:
+        """Whether a box lies on it."""
+        return box.clipped(self.start, self.finish, self.wide_mm / 2) is not None
+
 
 def width_mm(text: str) -> float:
     """How wide a line of text is at the most, about."""
@@ -101,7 +125,7 @@ def width_mm(text: str) -> float:
 
 
 def set_out(
-    words: Sequence[Words], lines: Sequence[Stroke], within: Box | None = None
+    words: Sequence[Words], lines: Iterable[Stroke], within: Box | None = None
 ) -> list[Box]:
     """A box for each, as near to its place as there is room, in the order given.
 
@@ -109,51 +133,89 @@ def set_out(
     room for that within reach.  `within` is the page to stay on: what finds no room there is
     left out; without one there is always room.
     """
-    boxes: list[Box] = []
-    leads: list[tuple[Point, Point]] = []
-    for word in words:
-        box = _room(word, boxes, lines, leads, within)
-        if box is None:
-            continue
-        boxes.append(box)
-        if box.lead:
-            leads.append(box.lead)
-    return boxes
+    sheet = _Sheet(lines if words else ())
+    placed = (sheet.take(word, within) for word in words)
+    return [box for box in placed if box]
 
 
-def _room(
-    word: Words,
-    boxes: Sequence[Box],
-    lines: Sequence[Stroke],
-    leads: Sequence[tuple[Point, Point]],
-    within: Box | None,
-) -> Box | None:
-    """The nearest place that is free; far off only what must be."""
-    for number, box in enumerate(_tries(word)):
-        if within and number > _ON_A_PAGE:
-            break
-        if (within and not within.holds(box)) or not _free(box, boxes, lines):
-            continue
-        lead = box.lead
-        clear = not lead or not any(other.crossed_by(*lead) for other in boxes)
-        if number > _WITHIN_REACH or (clear and not any(box.crossed_by(*ln) for ln in leads)):
-            return box
-    return None
+class _Near(Generic[T]):
+    """What lies near a place, found by squares of the sheet: the rest is not looked at."""
+
+    def __init__(self) -> None:
+        self._on: dict[tuple[int, int], list[T]] = defaultdict(list)
+
+    def put(self, thing: T, room: Room) -> None:
+        for square in _squares(room):
+            self._on[square].append(thing)
+
+    def of(self, room: Room) -> Iterator[T]:
+        """All that may touch a room, some of it twice."""
+        for square in _squares(room):
+            yield from self._on.get(square, ())
 
 
-def _free(box: Box, boxes: Sequence[Box], lines: Sequence[Stroke]) -> bool:
-    return not any(map(box.on, boxes)) and not any(map(box.touched_by, lines))
+def _squares(room: Room) -> Iterator[tuple[int, int]]:
+    left, top, right, bottom = room
+    across = range(floor(left / _SQUARE_MM), floor(right / _SQUARE_MM) + 1)
+    return product(across, range(floor(top / _SQUARE_MM), floor(bottom / _SQUARE_MM) + 1))
 
 
-def _tries(words: Words) -> Iterator[Box]:
+class _Sheet:
+    """What has its place on a sheet already."""
+
+    def __init__(self, lines: Iterable[Stroke]) -> None:
+        self._taken = _Near[Stroke | Box]()
+        self._boxes = _Near[Box]()
+        self._leads = _Near[Lead]()
+        self._in_the_way: Stroke | Box | None = None
+        for line in lines:
+            self._taken.put(line, line.room)
+
+    def take(self, words: Words, within: Box | None) -> Box | None:
+        """The nearest place that is free, taken; far off only what must be."""
+        for off_mm, box in _tries(words):
+            if within and off_mm > _PAGE_MM:
+                break
+            if (within and not within.holds(box)) or not self._is_free(box):
+                continue
+            lead = box.lead
+            if off_mm > _REACH_MM or self._is_clear(box, lead):
+                self._taken.put(box, box.room)
+                self._boxes.put(box, box.room)
+                if lead:
+                    self._leads.put(lead, _about(*lead))
+                return box
+        return None
+
+    def _is_free(self, box: Box) -> bool:
+        """Whether nothing is in the way; what was in the way of the last box is so most often."""
+        if self._in_the_way and self._in_the_way.on(box):
+            return False
+        self._in_the_way = next((one for one in self._taken.of(box.room) if one.on(box)), None)
+        return not self._in_the_way
+
+    def _is_clear(self, box: Box, lead: Lead | None) -> bool:
+        """Whether its thin line crosses no other words, and no other thin line it."""
+        if lead and any(other.crossed_by(*lead) for other in self._boxes.of(_about(*lead))):
+            return False
+        return not any(box.crossed_by(*other) for other in self._leads.of(box.room))
+
+
+def _about(start: Point, finish: Point, half_mm: float = 0.0) -> Room:
+    """The room that a line of some width lies in."""
+    (x1, y1), (x2, y2) = start, finish
+    left, top, right, bottom = min(x1, x2), min(y1, y2), max(x1, x2), max(y1, y2)
+    return left - half_mm, top - half_mm, right + half_mm, bottom + half_mm
+
+
+def _tries(words: Words) -> Iterator[tuple[float, Box]]:
     """Boxes round about a place, farther and farther off; the sheet has no end."""
     wide = max(map(width_mm, words.lines), default=0.0) + 2 * _GAP_MM
     high = LINE_MM * len(words.lines) + 2 * _GAP_MM
-    distance = _GAP_MM
+    off_mm = _GAP_MM
     while True:
-        for turn in range(_TURNS):
-            angle = pi / 2 + 2 * pi * turn / _TURNS
-            x = words.at[0] + (distance + wide / 2) * cos(angle) - wide / 2
-            y = words.at[1] - (distance + high / 2) * sin(angle) - high / 2
-            yield Box(words, x, y, x + wide, y + high)
-        distance += _STEP_MM
+        for across, down in _ROUND:
+            x = words.at[0] + (off_mm + wide / 2) * across - wide / 2
+            y = words.at[1] + (off_mm + high / 2) * down - high / 2
+            yield off_mm, Box(words, x, y, x + wide, y + high)
+        off_mm += max(_STEP_MM, off_mm / 8)  # the farther, the less it matters where

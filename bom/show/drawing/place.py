@@ -16,6 +16,8 @@ Point = tuple[float, float]
 
 _ARM = radians(80)
 """To each side of the trunk so much at the most is kept for what goes on along it."""
+_BREAKOUT = radians(10)
+"""So much each end that turns off at the trunk's middle gets before the trunk does."""
 
 
 class DrawnBranch(Struct, frozen=True):
@@ -25,6 +27,12 @@ class DrawnBranch(Struct, frozen=True):
     start: Point
     finish: Point
     finish_name: str
+
+    @property
+    def middle(self) -> Point:
+        """Half way along."""
+        (x1, y1), (x2, y2) = self.start, self.finish
+        return (x1 + x2) / 2, (y1 + y2) / 2
 
 
 class Wedge(Struct, frozen=True):
@@ -58,7 +66,7 @@ def _around(root: Node) -> Iterator[_Pending]:
     """The trunk's two arms to the left and right, and the root's own breakouts up and down."""
     origin = (0.0, 0.0)
     arms, rest = root.on[:2], root.on[2:]
-    arm = _ARM if rest else pi / 2
+    arm = _arm(arms, rest)
     if len(arms) == 1:
         yield (*arms[0], Wedge(-pi / 2, pi / 2, 0.0), origin)
         return
@@ -68,6 +76,14 @@ def _around(root: Node) -> Iterator[_Pending]:
         low, high = (arm, pi - arm) if up else (pi + arm, 2 * pi - arm)
         for (stretch, node), room in zip(side, _divided(side, low, high), strict=True):
             yield (stretch, node, room, origin)
+
+
+def _arm(arms: Sequence[tuple[Stretch, Node]], rest: Sequence[tuple[Stretch, Node]]) -> float:
+    """What is kept to each side of an arm: where very many turn off, its part by the ends."""
+    if not rest:
+        return pi / 2
+    along, turning = (sum(node.leaves for _, node in side) for side in (arms, rest))
+    return max(pi / 2 * along / (along + turning), min(_ARM, (pi - _BREAKOUT * turning / 2) / 2))
 
 
 def shared(on: Sequence[tuple[Stretch, Node]], wedge: Wedge) -> list[Wedge]:

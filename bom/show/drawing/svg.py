@@ -5,28 +5,43 @@ words, and its width is the bundle's to scale.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import cache, partial
 from math import ceil
+from typing import Self
 from xml.sax.saxutils import escape, quoteattr
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.show.drawing.labels import FONT_MM, LINE_MM, Box, Stroke, Words, set_out
-from bom.show.drawing.place import DrawnBranch, Point, placed
-from bom.show.drawing.tree import Stretch, forest
+from bom.show.drawing.labels import FONT_MM, LINE_MM, Box, Words, set_out
+from bom.show.drawing.layout import (
+    DrawnTree,
+    Layout,
+    Says,
+    at_full_size,
+    laid_out,
+    stroke,
+    wordless,
+)
+from bom.show.drawing.parts import Part
+from bom.show.drawing.place import DrawnBranch, Point
+from bom.show.drawing.tree import Forest, Stretch, forest
 from bom.trade.catalogue_rows import Layer
 from bom.trade.problem import counted
 
 SCALES = (1, 2, 2.5, 5, 10, 20, 25, 50, 100)
+_USUAL = 10
+_FEW = 16  # branches: so many with their words can be read on A4
 SHEETS: tuple[tuple[float, float], ...] = ((297, 210), (420, 297))
 """A4 and A3 on their sides, ISO 216."""
 
+_SMALLER = (200, 500, 1000, 2000, 5000)
+"""For what shows the whole of a loom that is drawn in parts."""
+
 EDGE_MM = 10
 _OVERLAP_MM = 20
-_LEAST_LINE_MM = 0.5
 _INK = "#1a1a1a"
 _FACES = "Libertinus Serif, serif"
-_BETWEEN_MM = 15
 _MOST_NAMES = 16  # at one point; of more only the number is told
 
 
@@ -38,20 +53,6 @@ class Picture(Struct, frozen=True):
     height_mm: float
 
 
-class _Arrangement(Struct, frozen=True):
-    """All that is drawn, at 1:scale, in mm on paper; `left` to `bottom` take it all in."""
-
-    lines: tuple[DrawnBranch, ...]
-    rings: tuple[Stretch, ...]
-    points: Mapping[str, Point]
-    boxes: tuple[Box, ...]
-    scale: float
-    left: float
-    top: float
-    right: float
-    bottom: float
-
-
 def drawn(
     title: str,
     stretches: Sequence[Stretch],
@@ -60,66 +61,70 @@ def drawn(
 ) -> Picture:
     """The loom on one sheet: A4 if it fits at a usual scale up to 1:10, else A3, else smaller.
 
+    Of more than a dozen or so branches it is A3 wherever that shows it larger.
     `at` holds what sits at each point, a line of text each; the foot tells how `coverings` look.
     """
-    says = (title, _looks(coverings))
-    tries = [(scale, sheet) for sheet in SHEETS for scale in SCALES if scale <= SCALES[4]]
-    tries += [(scale, SHEETS[1]) for scale in SCALES]
-    for scale, (width, height) in tries:
-        layout = _laid_out(stretches, at, scale)
-        room = (width - 2 * EDGE_MM, height - 3 * EDGE_MM)
-        if layout.right - layout.left <= room[0] and layout.bottom - layout.top <= room[1]:
-            return _sheet(says, layout, width, height)
-    wide, high = layout.right - layout.left, layout.bottom - layout.top
-    width = max(SHEETS[1][0], wide + 2 * EDGE_MM)
-    return _sheet(says, layout, width, max(SHEETS[1][1], high + 3 * EDGE_MM))
+    loom = _Loom.of(forest(stretches), partial(_names_and_branches, at))
+    usual = [scale for scale in SCALES if scale <= _USUAL]
+    small = None if len(stretches) > _FEW else loom.fitted(SHEETS[0], usual)
+    layout = small or loom.fitted(SHEETS[1], SCALES) or min(map(loom.at, SCALES), key=_paper_mm2)
+    is_small = layout.scale <= _USUAL and _fits(layout, SHEETS[0])
+    return _sheet(title, coverings, layout, SHEETS[0 if is_small else 1])
 
 
-def _laid_out(
-    stretches: Sequence[Stretch],
-    at: Mapping[str, Sequence[str]],
-    scale: float,
-    *,
-    labelled: bool = True,
-) -> _Arrangement:
-    """Trees one under the other, with their labels; the rings in words under them."""
-    woods = forest(stretches)
-    lines: list[DrawnBranch] = []
-    points: dict[str, Point] = {}
-    boxes: list[Box] = []
-    floor = 0.0
-    for root in woods.roots:
-        whole, places = placed(root)
-        own = [_redrawn(line, _scaled, scale) for line in whole]
-        spots = {name: _scaled(point, scale) for name, point in places.items()}
-        words = [*_names(spots, at), *_said(own)] if labelled else []
-        set_boxes = set_out(words, [_stroke(line, scale) for line in own])
-        _, top, _, bottom = _extent(spots.values(), set_boxes)
-        drop = floor - top if lines else 0.0
-        lines += [_redrawn(line, _dropped, drop) for line in own]
-        points |= {name: _dropped(point, drop) for name, point in spots.items()}
-        boxes += [_dropped_box(box, drop) for box in set_boxes]
-        floor = bottom + drop + _BETWEEN_MM
-    return _Arrangement(
-        tuple(lines), woods.rings, points, tuple(boxes), scale, *_extent(points.values(), boxes)
-    )
+def overview(title: str, parts: Sequence[Part], coverings: Iterable[Layer]) -> Picture:
+    """The whole of a loom that is drawn in parts, with the number of each one's drawing.
+
+    What closes a ring is left to that drawing.
+    """
+    numbers = {_longest(part.stretches): number for number, part in enumerate(parts, 1)}
+    roots = forest(stretch for part in parts for stretch in part.stretches).roots
+    loom = _Loom.of(Forest(roots, ()), partial(_drawing_numbers, numbers))
+    layout = loom.fitted(SHEETS[1], (*SCALES, *_SMALLER)) or loom.at(_SMALLER[-1])
+    return _sheet(f"{title}, all {len(parts)} drawings", coverings, layout, SHEETS[1])
 
 
-def _scaled(point: Point, scale: float) -> Point:
-    return (point[0] / scale, point[1] / scale)
+class _Loom(Struct, frozen=True):
+    """A loom to be drawn at some scale with its words."""
+
+    trees: tuple[DrawnTree, ...]
+    rings: tuple[Stretch, ...]
+    at: Callable[[float], Layout]
+    """Laid out at 1:scale, once for each."""
+
+    @classmethod
+    def of(cls, woods: Forest, says: Says) -> Self:
+        """From its trees and rings."""
+        trees = tuple(map(at_full_size, woods.roots))
+        return cls(trees, woods.rings, cache(partial(laid_out, trees, woods.rings, says)))
+
+    def fitted(self, sheet: tuple[float, float], scales: Iterable[float]) -> Layout | None:
+        """At the first of the scales at which it fits the sheet; first without its words."""
+        for scale in scales:
+            bare = laid_out(self.trees, self.rings, wordless, scale)
+            if _fits(bare, sheet) and _fits(self.at(scale), sheet):
+                return self.at(scale)
+        return None
 
 
-def _dropped(point: Point, drop: float) -> Point:
-    return (point[0], point[1] + drop)
+def _paper_mm2(layout: Layout) -> float:
+    return layout.wide * layout.high
 
 
-def _redrawn(line: DrawnBranch, to: Callable[[Point, float], Point], by: float) -> DrawnBranch:
-    return replace(line, start=to(line.start, by), finish=to(line.finish, by))
+def _fits(layout: Layout, sheet: tuple[float, float]) -> bool:
+    width, height = _around(layout)
+    return width <= sheet[0] and height <= sheet[1]
 
 
-def _dropped_box(box: Box, drop: float) -> Box:
-    words = replace(box.words, at=_dropped(box.words.at, drop))
-    return replace(box, words=words, top=box.top + drop, bottom=box.bottom + drop)
+def _around(layout: Layout) -> tuple[float, float]:
+    """The size of the sheet that it needs, with edges, foot, and a line for each ring."""
+    foot = 2 * EDGE_MM + LINE_MM * len(layout.rings)
+    return layout.wide + 2 * EDGE_MM, layout.high + EDGE_MM + foot
+
+
+def _names_and_branches(at: Mapping[str, Sequence[str]], tree: DrawnTree) -> Iterator[Words]:
+    yield from _names(tree.points, at)
+    yield from _said(tree.lines)
 
 
 def _names(points: Mapping[str, Point], at: Mapping[str, Sequence[str]]) -> Iterator[Words]:
@@ -137,27 +142,35 @@ def _said(lines: Iterable[DrawnBranch]) -> Iterator[Words]:
             f"{stretch.length_mm:.0f} mm, {stretch.covering.covering}",
             f"{stretch.across_mm:.1f} mm, {counted(stretch.wires, 'wire')}",
         )
-        middle = tuple((a + b) / 2 for a, b in zip(line.start, line.finish, strict=True))
-        yield Words(lines=said, at=(middle[0], middle[1]))
+        yield Words(lines=said, at=line.middle)
 
 
-def _extent(points: Iterable[Point], boxes: Iterable[Box]) -> tuple[float, float, float, float]:
-    spots, rooms = list(points), list(boxes)
-    xs = [x for x, _ in spots] + [b.left for b in rooms] + [b.right for b in rooms]
-    ys = [y for _, y in spots] + [b.top for b in rooms] + [b.bottom for b in rooms]
-    return min(xs, default=0.0), min(ys, default=0.0), max(xs, default=0.0), max(ys, default=0.0)
+def _longest(stretches: Sequence[Stretch]) -> tuple[str, str]:
+    longest = max(stretches, key=lambda stretch: stretch.length_mm)
+    return longest.start, longest.finish
+
+
+def _drawing_numbers(numbers: Mapping[tuple[str, str], int], tree: DrawnTree) -> Iterator[Words]:
+    for line in tree.lines:
+        number = numbers.get((line.stretch.start, line.stretch.finish))
+        if number:
+            yield Words(lines=(f"drawing {number}",), at=line.finish, bold=True)
 
 
 # SVG
 
 
-def _sheet(says: tuple[str, str], layout: _Arrangement, width: float, height: float) -> Picture:
-    """The drawing in the middle of its sheet, its title and scale at the foot."""
-    right = EDGE_MM - layout.left + (width - 2 * EDGE_MM - (layout.right - layout.left)) / 2
-    down = EDGE_MM - layout.top + (height - 3 * EDGE_MM - (layout.bottom - layout.top)) / 2
+def _sheet(
+    title: str, coverings: Iterable[Layer], layout: Layout, least: tuple[float, float]
+) -> Picture:
+    """The drawing in the middle of its sheet, larger if need be, title and scale at the foot."""
+    wide, high = _around(layout)
+    width, height = max(wide, least[0]), max(high, least[1])
+    right = EDGE_MM - layout.left + (width - wide) / 2
+    down = EDGE_MM - layout.top + (height - high) / 2
     body = [f'<g transform="translate({right:.3f} {down:.3f})">', *_body(layout), "</g>"]
     foot = height - EDGE_MM
-    body += _foot(*says, layout.scale, foot)
+    body += _foot(title, _looks(coverings), layout.scale, foot)
     for number, ring in enumerate(layout.rings, 1):
         closes = f"closes a ring: {ring.start} to {ring.finish}, {ring.length_mm:.0f} mm"
         body.append(_text(EDGE_MM, foot - number * LINE_MM - 1, closes, bold=False))
@@ -189,7 +202,7 @@ def _foot(title: str, looks: str, scale: float, y: float) -> list[str]:
     ]
 
 
-def _body(layout: _Arrangement) -> Iterator[str]:
+def _body(layout: Layout) -> Iterator[str]:
     """Thin lines at the back, then words, then the loom itself."""
     yield from (_lead(*box.lead) for box in layout.boxes if box.lead)
     for box in layout.boxes:
@@ -201,15 +214,9 @@ def _body(layout: _Arrangement) -> Iterator[str]:
         yield f'<circle {place} fill="white" stroke="{_INK}" stroke-width="0.4"/>'
 
 
-def _stroke(line: DrawnBranch, scale: float) -> Stroke:
-    """A branch as wide as its bundle, but never so thin that it is not seen."""
-    wide = max(_LEAST_LINE_MM, line.stretch.across_mm / scale)
-    return Stroke(line.start, line.finish, wide)
-
-
 def _branch(line: DrawnBranch, scale: float) -> Iterator[str]:
     (x1, y1), (x2, y2) = line.start, line.finish
-    wide = _stroke(line, scale).wide_mm
+    wide = stroke(line, scale).wide_mm
     look = line.stretch.covering
     dashed = f' stroke-dasharray="{look.dashes}"' if look.dashes else ""
     path = f'd="M{x1:.3f} {y1:.3f} L{x2:.3f} {y2:.3f}"'
@@ -255,7 +262,8 @@ def full_size(
 
     Pages that no branch comes to are left out; row and number stand on each.
     """
-    whole = _laid_out(stretches, at, 1, labelled=False)
+    trees = [at_full_size(root) for root in forest(stretches).roots]
+    whole = laid_out(trees, (), wordless, 1)
     wide, high = sheet[0] - 2 * EDGE_MM, sheet[1] - 2 * EDGE_MM
     step_x, step_y = wide - _OVERLAP_MM, high - _OVERLAP_MM
     left, top = whole.left - _OVERLAP_MM, whole.top - _OVERLAP_MM
@@ -263,17 +271,25 @@ def full_size(
     rows = max(1, ceil((whole.bottom - top) / step_y))
     pages = []
     for row in range(rows):
-        for column in range(columns):
-            x, y = left + column * step_x, top + row * step_y
-            window = Box(Words(lines=(), at=(x, y)), x, y, x + wide, y + high)
+        y = top + row * step_y
+        band = _window(left, y, whole.right - left, high)
+        here = replace(
+            whole, lines=tuple(ln for ln in whole.lines if band.touched_by(stroke(ln, 1)))
+        )
+        for column in range(columns if here.lines else 0):
+            window = _window(left + column * step_x, y, wide, high)
             name = f"{title}: full size, row {row + 1} of {rows}, page {column + 1} of {columns}"
-            shown = _seen(whole, window, at)
+            shown = _seen(here, window, at)
             if shown.lines:
                 pages.append(_page(shown, window, sheet, name))
     return pages
 
 
-def _seen(whole: _Arrangement, window: Box, at: Mapping[str, Sequence[str]]) -> _Arrangement:
+def _window(x: float, y: float, wide: float, high: float) -> Box:
+    return Box(Words(lines=(), at=(x, y)), x, y, x + wide, y + high)
+
+
+def _seen(whole: Layout, window: Box, at: Mapping[str, Sequence[str]]) -> Layout:
     """What of the loom lies in a window, with labels that lie in it too."""
     lines = []
     for line in whole.lines:
@@ -286,12 +302,12 @@ def _seen(whole: _Arrangement, window: Box, at: Mapping[str, Sequence[str]]) -> 
         if window.left <= x <= window.right and window.top <= y <= window.bottom
     }
     words = [*_names(points, at), *_said(lines)]
-    boxes = set_out(words, [_stroke(line, 1) for line in lines], within=window)
+    boxes = set_out(words, [stroke(line, 1) for line in lines], within=window)
     edges = (window.left, window.top, window.right, window.bottom)
-    return _Arrangement(tuple(lines), (), points, tuple(boxes), 1, *edges)
+    return Layout(tuple(lines), (), points, tuple(boxes), 1, *edges)
 
 
-def _page(shown: _Arrangement, window: Box, sheet: tuple[float, float], name: str) -> Picture:
+def _page(shown: Layout, window: Box, sheet: tuple[float, float], name: str) -> Picture:
     wide, high = window.right - window.left, window.bottom - window.top
     marks = [
         _cross(x, y)

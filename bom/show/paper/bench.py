@@ -11,7 +11,7 @@ from bom.estimate import Bought
 from bom.files.spelling import plain
 from bom.job import Job
 from bom.show.paper import Shown, about
-from bom.show.paper.loom import loom_picture
+from bom.show.paper.loom import DrawnLoom
 from bom.show.shared import BENCH_CAUTIONS, left_over
 from bom.show.told import accepted
 from bom.trade.catalogue import Catalogue
@@ -26,8 +26,11 @@ _TEST_HEADINGS = (
     *("fuse fitted", "expected", "measured"),
 )
 
+_MOST_ROWS = 50
+"""Of more wires in a branch nobody ticks each by its row."""
 
-def bench_sheet(bought: Bought) -> Shown:
+
+def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
     """Cut list, what runs in each branch, and the test sheet."""
     job = bought.jobs[0]
     bundles = job.takeoff.bundles if job.takeoff else ()
@@ -46,7 +49,7 @@ def bench_sheet(bought: Bought) -> Shown:
         "test-headings": _TEST_HEADINGS,
         "tests": [_test(wire, wire.wire.label in earths) for wire in job.wires],
         "accepted": accepted(job.problems),
-        "pictures": [loom_picture(job)] if bundles else [],
+        "pictures": loom.to_scale,
     }
 
 
@@ -120,24 +123,42 @@ def _fitted(job: Job) -> _Fitted:
 
 
 def _branch(job: Job, bundle: Bundle) -> Shown:
+    """A row for each wire; of very many by gauge and colour, since the cut list has their ends."""
     branch = bundle.branch
     slack = f" and {float(branch.slack_mm):.0f} mm slack" if branch.slack_mm else ""
     count = counted(sum(wire.wire.qty for wire in bundle.wires), "wire")
+    is_small = len(bundle.wires) <= _MOST_ROWS
     return {
         "name": f"{branch.start} to {branch.finish}",
         "says": f"{float(branch.length_mm):.0f} mm{slack}, {bundle.diameter_mm:.1f} mm across, "
         f"{branch.covering}, {count}",
-        "wires": [
-            {
-                "wire": wire.wire.label,
-                "gauge": wire.cable.gauge,
-                **_colours(job, wire.wire.colour),
-                "from": str(wire.wire.start),
-                "to": str(wire.wire.finish),
-            }
-            for wire in bundle.wires
-        ],
+        "wires": [_row(job, wire) for wire in bundle.wires] if is_small else [],
+        "cables": [] if is_small else list(_cables(job, bundle)),
     }
+
+
+def _row(job: Job, wire: SizedWire) -> Shown:
+    return {
+        "wire": wire.wire.label,
+        "gauge": wire.cable.gauge,
+        **_colours(job, wire.wire.colour),
+        "from": str(wire.wire.start),
+        "to": str(wire.wire.finish),
+    }
+
+
+def _cables(job: Job, bundle: Bundle) -> Iterator[Shown]:
+    """The wires of each gauge and colour by name."""
+    alike: dict[tuple[str, Colour | None], list[SizedWire]] = defaultdict(list)
+    for wire in bundle.wires:
+        alike[wire.cable.gauge, wire.wire.colour].append(wire)
+    for (gauge, colour), wires in alike.items():
+        yield {
+            "gauge": gauge,
+            **_colours(job, colour),
+            "count": counted(sum(wire.wire.qty for wire in wires), "wire"),
+            "wires": ", ".join(wire.wire.label for wire in wires),
+        }
 
 
 # ------------------------------------------------------------------------------ the tests

@@ -3,8 +3,10 @@
 from collections import defaultdict
 from collections.abc import Mapping
 
+from msgspec import Struct
+
 from bom.job import Job
-from bom.show.drawing import Picture, Stretch, drawn, full_size
+from bom.show.drawing import Picture, Stretch, drawn, full_size, in_parts, overview
 from bom.show.paper import Shown
 
 
@@ -39,23 +41,36 @@ def _sits_at(job: Job) -> Mapping[str, list[str]]:
     return places
 
 
-def loom_picture(job: Job) -> Shown:
-    """The loom on one sheet, to scale."""
+class DrawnLoom(Struct, frozen=True):
+    """The loom to scale, and at full size on pages."""
+
+    to_scale: list[Shown]
+    full_size: list[Shown]
+
+
+def drawn_loom(job: Job) -> DrawnLoom:
+    """A large loom in parts, behind a drawing of all of it; nothing where none was measured."""
     coverings = job.workshop.catalogue.layers.values()
-    return _shown(drawn(job.name, stretches(job), _sits_at(job), coverings))
+    loom = stretches(job)
+    if not loom:
+        return DrawnLoom([], [])
+    parts = in_parts(job.name, loom, _sits_at(job))
+    first = [overview(job.name, parts, coverings)] if len(parts) > 1 else []
+    drawings = (drawn(part.title, part.stretches, part.at, coverings) for part in parts)
+    pages = (page for part in parts for page in full_size(part.title, part.stretches, part.at))
+    return DrawnLoom([*map(_shown, [*first, *drawings])], [*map(_shown, pages)])
 
 
 def _shown(drawing: Picture) -> Shown:
     return {"svg": drawing.svg, "width": drawing.width_mm, "height": drawing.height_mm}
 
 
-def board_sheet(job: Job) -> Shown:
-    """The loom on one sheet, then at full size on pages to be pinned on a board."""
-    pages = full_size(job.name, stretches(job), _sits_at(job))
+def board_sheet(job: Job, loom: DrawnLoom) -> Shown:
+    """The loom to scale, then at full size on pages to be pinned on a board."""
     return {
         "title": f"{job.name}: loom",
         "cautions": [],
-        "pictures": [loom_picture(job), *map(_shown, pages)],
+        "pictures": [*loom.to_scale, *loom.full_size],
     }
 
 
