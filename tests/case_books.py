@@ -181,6 +181,7 @@ def resisting(here: Path) -> None:
         "no-types": _without(bare, "[Content_Types].xml"),
         "rows-twice": operated(plain, {moves: lambda x: x.replace(b'r="2"', b'r="1"', 1)}),
         "cells-twice": operated(plain, {moves: lambda x: x.replace(b'r="G2"', b'r="F2"')}),
+        "cell-elsewhere": operated(plain, {drawer: lambda x: x.replace(b'r="D1"', b'r="E2"')}),
         "no-cells": operated(plain, {moves: lambda x: x.replace(b"sheetData", b"sheetNone")}),
         "over-4-gb": zip64(plain),
         "in-front": b"PK\x03\x04 something else" + plain,

@@ -8,8 +8,9 @@ import io
 import struct
 import zipfile
 import zlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 
+from bom.files.sheet import letters_of
 from tests.fixture_books import ods_book, ods_cell, ods_row, packed
 
 Sheets = Mapping[str, str]
@@ -169,9 +170,72 @@ def _overlapping(times: int) -> bytes:
     return one[:start] + listed + tail
 
 
+def _entries(count: int, parts: int) -> bytes:
+    """A workbook that names so many sheets, of so many parts, in the one part that it has."""
+    listed = (f'<sheet name="s{n}" sheetId="{n}" r:id="r{n % parts}"/>' for n in range(count))
+    kind = f"{_OFFICE}/worksheet"
+    target = "worksheets/sheet1.xml"
+    leads = (f'<Relationship Id="r{n}" Type="{kind}" Target="{target}"/>' for n in range(parts))
+    books = {
+        "xl/workbook.xml": f"<workbook {_SPACES}><sheets>{''.join(listed)}</sheets></workbook>"
+    }
+    return packed({**xlsx_parts({CIRCUITS: cells(LIST)}), **books, **_related("".join(leads))})
+
+
+def _related(leads: str) -> dict[str, str]:
+    spaces = f'xmlns="{_PACKAGE}/relationships"'
+    return {"xl/_rels/workbook.xml.rels": f"<Relationships {spaces}>{leads}</Relationships>"}
+
+
+def _beside(part: str, inside: str, *rows: str) -> bytes:
+    """A workbook of one sheet with `styles` or `sharedStrings` beside it."""
+    leads = "".join(
+        f'<Relationship Id="rId{n}" Type="{_OFFICE}/{kind}" Target="{target}"/>'
+        for n, (kind, target) in enumerate(
+            (("worksheet", "worksheets/sheet1.xml"), (part, f"{part}.xml")), start=1
+        )
+    )
+    root = {"styles": "styleSheet", "sharedStrings": "sst"}[part]
+    parts = {f"xl/{part}.xml": f"<{root}>{inside}</{root}>", **_related(leads)}
+    return packed({**xlsx_parts({CIRCUITS: cells(*rows)}), **parts})
+
+
+def addressed(number: int, *inside: str, more: str = "") -> str:
+    """A row of cells with addresses, as most programs write them."""
+    named = (f'<c r="{letters_of(n)}{number}"{more}>{text}</c>' for n, text in enumerate(inside))
+    return f'<row r="{number}">{"".join(named)}</row>'
+
+
+def _long(rows: int, inside: Sequence[str], more: str = "") -> list[str]:
+    """A list of wires with so many rows more, all alike."""
+    headed = [
+        addressed(n, *(f"<v>{text}</v>" for text in texts), more=' t="str"')
+        for n, texts in enumerate((HEADINGS, WIRE), start=1)
+    ]
+    return [*headed, *(addressed(n, *inside, more=more) for n in range(3, rows))]
+
+
+def _formats(count: int, per_cent: str = "") -> str:
+    """Number formats of a workbook, and the cells' formats that use them."""
+    formats = (f'<numFmt numFmtId="{n}" formatCode="0.{n}{per_cent}"/>' for n in range(count))
+    used = (f'<xf numFmtId="{n}"/>' for n in range(count))
+    return f"<numFmts>{''.join(formats)}</numFmts><cellXfs>{''.join(used)}</cellXfs>"
+
+
+def _named(count: int) -> bytes:
+    """A workbook with so many defined names."""
+    names = (f'<definedName name="n{n}">Circuits!$A${n}</definedName>' for n in range(1, count))
+    parts = xlsx_parts({CIRCUITS: cells(LIST)})
+    book = str(parts["xl/workbook.xml"])
+    more = f"</sheets><definedNames>{''.join(names)}</definedNames>"
+    return packed({**parts, "xl/workbook.xml": book.replace("</sheets>", more)})
+
+
 # -------------------------------------------------------------------------------- books
 
 
+_ONE = "<v>1</v>"
+_MERGED = "".join(f'<mergeCell ref="A{n}:B{n}"/>' for n in range(5, 200_000))
 _BLANKS = '<text:s text:c="1000"/>' * 30_000
 
 REFUSED: Mapping[str, Make] = {
@@ -197,7 +261,28 @@ REFUSED: Mapping[str, Make] = {
     "lying.xlsx": lambda: _two_gigabytes("xlsx", 900_000),
     "lying.ods": lambda: _two_gigabytes("ods", 900_000),
     "overlapping.xlsx": lambda: _overlapping(99),
+    "sheet-entries.xlsx": lambda: _entries(100_000, 1),
     "many-cells.xlsx": lambda: xlsx(cells(LIST, ("<row>" + "<c/>" * 6 + "</row>") * 400_000)),
+    "sheet-relations.xlsx": lambda: _entries(100_000, 100_000),
+    "one-part-again.xlsx": lambda: _entries(900, 1),
+    "many-sheets.xlsx": lambda: xlsx(cells(LIST), **{f"s{n}": cells() for n in range(1_500)}),
+    "no-addresses.xlsx": lambda: xlsx(
+        cells(LIST, *(row(*map(str, range(n, n + 6))) for n in range(90_000)))
+    ),
+    "long-packed.xlsx": lambda: xlsx(cells(*_long(43_000, [_ONE] * 60))),
+    "per-cents.xlsx": lambda: _beside(
+        "styles", '<cellXfs><xf numFmtId="9"/></cellXfs>', *_long(64_000, [_ONE] * 8, ' s="0"')
+    ),
+    "no-results.xlsx": lambda: xlsx(cells(*_long(64_000, ["<f>1</f>"] * 8))),
+    "texts.xlsx": lambda: _beside(
+        "sharedStrings", "".join(f"<si><t>{n:x}</t></si>" for n in range(2_000_010)), LIST
+    ),
+    "one-text-again.xlsx": lambda: _beside(
+        "sharedStrings", f"<si><t>{'x' * 30_000}</t></si>", *_long(20_000, ["<v>0</v>"], ' t="s"')
+    ),
+    "styles.xlsx": lambda: _beside(
+        "styles", "".join(f'<xf a="{n:x}"/>' for n in range(2_000_010)), LIST
+    ),
     "deep.xlsx": lambda: xlsx(_deep(_MILLION) + cells(LIST)),
     "deep.ods": lambda: ods(_deep(_MILLION), ODS_LIST),
     "again-rows.ods": lambda: ods(ODS_LIST, texts(*WIRE, times=_MILLION)),
@@ -230,7 +315,11 @@ READ: Mapping[str, Make] = {
     "slips.xlsx": lambda: xlsx(cells(row(*HEADINGS), row(*"xxxxxx") * 6_000)),
     "long-text.xlsx": lambda: xlsx(cells(LIST, row("x" * 900_000, "y", "red " * 10_000))),
     "deep-enough.xlsx": lambda: xlsx(_deep(100_000) + cells(LIST)),
-    "many-sheets.xlsx": lambda: xlsx(cells(LIST), **{f"s{n}": cells() for n in range(1_500)}),
+    "sheets.xlsx": lambda: xlsx(cells(LIST), **{f"s{n}": cells(row("x")) for n in range(900)}),
+    "columns.xlsx": lambda: xlsx(cells(addressed(1, *[_ONE] * 16_384) * 50)),
+    "formats.xlsx": lambda: _beside("styles", _formats(100_000, "%"), LIST),
+    "names.xlsx": lambda: _named(100_000),
+    "merged.xlsx": lambda: xlsx(f"{cells(LIST)}<mergeCells>{_MERGED}</mergeCells>"),
     "again.ods": lambda: ods(texts(*HEADINGS), texts(*"xxxxxx", times=8_300)),
     "blank-rows.ods": lambda: ods(
         *(ods_row(times=_MILLION), ODS_LIST),

@@ -20,6 +20,7 @@ import openpyxl
 import pytest
 import python_calamine
 import typst
+import xlsxwriter
 
 from bom.files import safely, together
 from bom.files.safely import ABSENT, HalfWritten, NotWritten, compare, holding, look, told
@@ -33,6 +34,7 @@ from bom.show.paper import pdf
 from bom.trade.problem import Where
 from bom.trade.rows import Written
 from tests.fixture_books import HEADINGS, plain_book, table_book, with_cells
+from tests.hostile_packages import REFUSED
 from tests.within import ROOT, bom
 
 SINGLE = ROOT / "sample_projects" / "workshop" / "jobs" / "single.xlsx"
@@ -520,3 +522,42 @@ def test_a_workbook_that_was_saved_again_is_the_owners(tmp_path: Path) -> None:
     kept = [tmp_path / "list.kept.xlsx", tmp_path / "list.kept 2.xlsx"]
     notes = [openpyxl.load_workbook(book).worksheets[0]["A20"].value for book in kept]
     assert notes == ["seen 1", "seen 2"]
+
+
+# --------------------------------------------------------------------------------- workbooks
+
+
+@pytest.mark.parametrize(
+    ("limit", "most", "says"),
+    [
+        ("bounds.MAX_FILLED", 1, "has over 1 cells, with the sheets before it: too large"),
+        ("bounds.MAX_STRINGS", 1, "has over 1 texts: too large for a list"),
+        ("bounds.MAX_TEXT_BYTES", 0, "has over 0 MB of text in its cells: too large for a list"),
+        ("values.MAX_VALUES", 1, "has over 1 different values: too large for a list"),
+        ("package.MAX_READ", 1, "would unpack to 0 MB: too large to be a list"),
+        ("package.MAX_TAGS", 1, "has over 1 XML tags that have to be read one by one"),
+        ("xlsx.MAX_SHEETS", 0, "has over 0 sheets: not a workbook"),
+        ("xlsx._MOST_ODD", 1, "has over 1 errors, per cents or formulas without a result"),
+    ],
+)
+def test_a_workbook_that_asks_for_too_much(
+    limit: str, most: int, says: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """At a limit set so low that a small book is over it; tests.hostile_packages has large ones."""
+    monkeypatch.setattr(f"bom.files.sheet.{limit}", most)
+    path = tmp_path / "a.xlsx"
+    with xlsxwriter.Workbook(path) as book:
+        sheet = book.add_worksheet("Circuits")
+        sheet.write_row(0, 0, ("from", "to"))
+        for row in (1, 2):
+            sheet.write_formula(row, 0, "=1/0", None, "#DIV/0!")
+    _, problems = read_book(path)
+    assert [problem.says[: len(says)] for problem in problems] == [says]
+
+
+def test_two_sheets_of_one_part(tmp_path: Path) -> None:
+    """What two names lead to would be read, and take room, twice."""
+    path = tmp_path / "a.xlsx"
+    path.write_bytes(REFUSED["one-part-again.xlsx"]())
+    _, (problem,) = read_book(path)
+    assert "two of its sheets are one part" in problem.says

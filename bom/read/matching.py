@@ -7,7 +7,7 @@ owner.  Words and their meanings are catalogs/words.csv, so that a workshop can 
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Literal
 
@@ -110,6 +110,7 @@ class _KnownGoods(Struct, frozen=True):
 
     goods: Goods
     said: Said
+    figures: frozenset[Decimal]
     allowed: frozenset[Figure]
 
 
@@ -118,7 +119,9 @@ def match(
 ) -> tuple[Matched, ...]:
     """Each row with the goods it is for, in the order of the list."""
     matcher = _Matcher(catalogue, price_for)
-    said = [matcher.reader.read(_all_words(row)) for row in rows]
+    texts = [_all_words(row) for row in rows]
+    read = {text: matcher.reader.read(text) for text in dict.fromkeys(texts)}
+    said = [read[text] for text in texts]
     counts = Counter(word for one in said for word in set(one.strange))
     least = max(COMMON_ROWS, COMMON_SHARE * len(rows))
     common = {word for word, count in counts.items() if count >= least}
@@ -144,7 +147,7 @@ def as_goods(text: str, catalogue: Catalogue) -> Goods | None:
 def _all_words(row: Listed) -> str:
     """Description and size, without the part number where that is told again."""
     words = row.words
-    if row.part_no:
+    if row.part_no and row.part_no.casefold() in words.casefold():  # a pattern of its own for each
         words = re.sub(re.escape(row.part_no), " ", words, flags=re.IGNORECASE)
     size = row.gauge if re.search("[a-z²]", row.gauge, re.IGNORECASE) else ""
     pack = row.form if re.search(r"\d", row.form) else ""
@@ -161,7 +164,11 @@ class _Matcher:
         self.by_words: dict[frozenset[str], list[_KnownGoods]] = defaultdict(list)
         for known in self.known:
             self.by_words[known.said.words].append(known)
-        self.vocabulary = frozenset(w for words in self.by_words for w in words) | {"cable"}
+        self.by_word: dict[str, set[int]] = defaultdict(set)
+        for number, known in enumerate(self.known):
+            for word in known.said.words:
+                self.by_word[word].add(number)
+        self.vocabulary = self.by_word.keys() | {"cable"}
 
     def _known(self, item: str, row: Mapping[str, str]) -> _KnownGoods:
         said = self.reader.read(item)
@@ -169,7 +176,7 @@ class _Matcher:
         allowed = {("mm", Decimal(size), Decimal(size)) for size in sizes}
         if "blade" in said.words:
             allowed |= {("mm", thick, thick) for thick in TAB_THICKNESS_MM}
-        return _KnownGoods(Goods(item), said, frozenset(allowed))
+        return _KnownGoods(Goods(item), said, _figures_in(said), frozenset(allowed))
 
     def one(self, row: Listed, said: Said, common: set[str]) -> Matched:
         """One row: sure, doubtful, or nothing of ours."""
@@ -180,7 +187,7 @@ class _Matcher:
         if words == {"cable"} or (not words and row.gauge and row.colour):
             return self._cable(row, said, strange)
         candidates = self.by_words.get(words, [])
-        fitting = [known for known in candidates if not _against(known, said)]
+        fitting = [known for known in candidates if not any(_against(known, said))]
         if len(fitting) == 1:
             known = fitting[0]
             doubts = [*_strange(strange), *self._tints(row, said)]
@@ -196,17 +203,13 @@ class _Matcher:
     def _doubtful(
         self, row: Listed, said: Said, words: frozenset[str], strange: Sequence[str]
     ) -> Matched:
-        ranked = sorted(
-            (
-                (score, n)
-                for n, known in enumerate(self.known)
-                if (score := _score(known, words, said)) > 0
-            ),
-            key=lambda pair: (-pair[0], pair[1]),
-        )
+        figures = _figures_in(said)
+        sharing = set[int]().union(*(self.by_word[word] for word in words if word in self.by_word))
+        scores = ((_score(self.known[n], words, said, figures), n) for n in sharing)
+        ranked = sorted((-score, n) for score, n in scores if score > 0)[:NEAREST]
         if not ranked:
             return Matched(listed=row)
-        nearest = tuple(self.known[n].goods for _, n in ranked[:NEAREST])
+        nearest = tuple(self.known[n].goods for _, n in ranked)
         best = self.known[ranked[0][1]]
         doubts = [*_lacking(best, words), *_against(best, said), *_strange(strange)]
         return self._sold(row, said, None, doubts or ["fits more than one"], nearest)
@@ -297,14 +300,14 @@ _OF_THE_PACK = frozenset(("metres", "count"))
 """Figures that tell how it is sold, not what it is."""
 
 
-def _against(known: _KnownGoods, said: Said) -> list[str]:
+def _against(known: _KnownGoods, said: Said) -> Iterator[str]:
     """What the figures lack of the goods' own, and what they say that the goods are not."""
-    faults = [f"no {_told(n)}" for n in sorted(known.said.numbers - said.numbers)]
+    for number in sorted(known.said.numbers - said.numbers):
+        yield f"no {_told(number)}"
     harmless = {"A"} if known.said.words & {"holder", "inline"} else set()
-    more = said.numbers - known.said.numbers - known.allowed
-    return faults + [
-        f"says {_told(n)}" for n in sorted(more) if n[0] not in _OF_THE_PACK | harmless
-    ]
+    for number in sorted(said.numbers - known.said.numbers - known.allowed):
+        if number[0] not in _OF_THE_PACK | harmless:
+            yield f"says {_told(number)}"
 
 
 def _lacking(known: _KnownGoods, words: frozenset[str]) -> list[str]:
@@ -324,21 +327,21 @@ def _told(number: Figure) -> str:
     return f"{figures}{role}" if role == ":1" else f"{figures} {role}"
 
 
-def _score(known: _KnownGoods, words: frozenset[str], said: Said) -> int:
+def _score(
+    known: _KnownGoods, words: frozenset[str], said: Said, figures: frozenset[Decimal]
+) -> int:
     """How near the goods come: shared words most, then shared figures, less what is amiss."""
-    shared = known.said.words & words
-    if not shared:
-        return 0
     amiss = len(known.said.words ^ words) + len(known.said.numbers - said.numbers)
-    alike = len(_figures_in(known.said) & _figures_in(said))  # M6 for 6 mm, or without a unit
-    return 4 * len(shared) + 2 * len(known.said.numbers & said.numbers) + alike - amiss
+    alike = len(known.figures & figures)  # M6 for 6 mm, or without a unit
+    shared = len(known.said.words & words)
+    return 4 * shared + 2 * len(known.said.numbers & said.numbers) + alike - amiss
 
 
-def _figures_in(said: Said) -> set[Decimal]:
+def _figures_in(said: Said) -> frozenset[Decimal]:
     """All figures, those without a unit too."""
     bare = (part for word in said.strange for part in word.split("-"))
     found = {Decimal(part) for part in bare if re.fullmatch(NUMBER, part)}
-    return found.union(*({least, most} for _, least, most in said.numbers))
+    return frozenset(found.union(*({least, most} for _, least, most in said.numbers)))
 
 
 Sold = tuple[SoldAs, Decimal, Decimal]

@@ -29,6 +29,9 @@ from bom.trade.problem import Problem, Where, caution, error, nearest
 from bom.trade.rows import Listing
 from bom.trade.shelf import Stock
 
+MOST_SLIPS = 2_000
+"""In so many names that are not known a slip of the pen is looked for: more are the owner's own."""
+
 EMPTY_PRICES = PriceBook(prices=(), suppliers={})
 
 
@@ -57,12 +60,13 @@ def read_prices(
     book, more = read_book(prices, single="Prices")
     found = [*problems, *more]
     rows: list[Price] = []
+    names: dict[str, str] = {}
     place: Listing | None = None
     for sheet in _price_sheets(book, columns) if book else ():
         place = place or listing(sheet, columns)
         records, faults = read_rows(sheet, columns)
         found += faults
-        rows += [p for r in records if (p := _price(r, terms, tax_percent, found))]
+        rows += [p for r in records if (p := _price(r, terms, names, tax_percent, found))]
     return PriceBook(prices=tuple(rows), suppliers=read, listing=place), tuple(found)
 
 
@@ -123,19 +127,17 @@ def _price_columns(catalogue: Catalogue) -> tuple[Column, ...]:
 def _price(
     record: Record,
     terms: Mapping[str, tuple[Supplier | None, bool]],
+    names: dict[str, str],
     tax_percent: Decimal,
     problems: list[Problem],
 ) -> Price | None:
+    """A row's price; `names` are the suppliers come to so far, as the suppliers list has them."""
     if record.broken:
         return None
     name = record["supplier"]
-    known = {fold(supplier): supplier for supplier in terms}
-    if known and fold(name) not in known:
-        close = nearest(name, known)
-        says = f"supplier '{name}' has no row on the suppliers list: no postage is reckoned"
-        if not any(problem.says == says for problem in problems):  # once for each supplier
-            problems.append(caution(record.row.where("supplier"), says, known.get(close, "")))
-    name = known.get(fold(name), name)
+    if name not in names:
+        names[name] = _as_listed(name, terms, record.row.where("supplier"), problems)
+    name = names[name]
     if record["sold as"] in ("metre", "each") and record["pack"] != 1:
         says = f"sold as {record['sold as']}, so that the price is for one: the pack is not used"
         cure = f"pack or reel as 'sold as' where the price is for {spelling.plain(record['pack'])}"
@@ -155,6 +157,16 @@ def _price(
         row=record.row,
         priced_on=record["date"],
     )
+
+
+def _as_listed(name: str, terms: Iterable[str], where: Where, problems: list[Problem]) -> str:
+    """A supplier as the suppliers list spells it; one that is not on it is told."""
+    known = {fold(supplier): supplier for supplier in terms}
+    if known and fold(name) not in known:
+        close = nearest(name, known)
+        says = f"supplier '{name}' has no row on the suppliers list: no postage is reckoned"
+        problems.append(caution(where, says, known.get(close, "")))
+    return known.get(fold(name), name)
 
 
 def old_prices(prices: Iterable[Price], today: date, days: int) -> dict[str, tuple[int, date]]:
@@ -207,14 +219,16 @@ def _read_suppliers(
     records, more = read_rows(sheet, own.on("Suppliers", _SUPPLIER_COLUMNS))
     found = [*problems, *more]
     terms: dict[str, tuple[Supplier | None, bool]] = {}
+    there: set[str] = set()
     for record in records:
         name = record["supplier"]
         if "supplier" in record.broken:
             continue
-        if fold(name) in map(fold, terms):
+        if fold(name) in there:
             says = f"supplier '{name}' stands twice"
             found.append(error(record.row.where("supplier"), says, "one row for it"))
             continue
+        there.add(fold(name))
         read = None if record.broken else _supplier(record, tax_percent)
         terms[name] = (read, record["prices include tax"])
     return terms, tuple(found)
@@ -247,11 +261,13 @@ def items_unknown(
     known = {fold(name): name for name in (*catalogue.items, *extras, *received)}
     rows: list[tuple[str, Where]] = [(d.item, d.row.where("item")) for d in stock.drawer]
     rows += [(p.item, p.row.where("item")) for p in prices.prices if p.row and not p.gauge]
-    found = []
+    found, near = [], dict[str, str]()
     for item, where in rows:
         if fold(item) in known:
             continue
-        close = nearest(item, known)
+        if item not in near and len(near) < MOST_SLIPS:
+            near[item] = nearest(item, known)
+        close = near.get(item)
         if close:
             says = f"'{item}' is no item of the catalogues"
             found.append(caution(where, says, known[close]))

@@ -70,9 +70,10 @@ class TextReader:
         rest = self.colour.sub(" ", rest)
         numbers: set[Figure] = set()
         for role, pattern in _FIGURES:
-            for match in pattern.finditer(rest):
+            found = [*pattern.finditer(rest)]
+            for match in found:
                 numbers.update(_figures(role, pattern, match))
-            rest = pattern.sub(" ", rest)
+            rest = pattern.sub(" ", rest) if found else rest
         words, strange = self._words(_SPLIT.findall(rest))
         return Said(frozenset(words), tuple(strange), frozenset(numbers), tuple(colours))
 

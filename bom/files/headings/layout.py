@@ -195,8 +195,8 @@ def listing(sheet: Sheet, columns: Sequence[Column]) -> Listing | None:
 
 def _all_numbers(sheet: Sheet, header: int, column: int) -> bool:
     cells = (row[column] for row in sheet.rows[header + 1 :] if column < len(row))
-    filled = [cell for cell in cells if cell is not None]
-    return bool(filled) and all(isinstance(cell, Decimal) for cell in filled)
+    filled = (cell for cell in cells if cell is not None)
+    return isinstance(next(filled, None), Decimal) and all(isinstance(c, Decimal) for c in filled)
 
 
 class TakenFor(Struct, frozen=True, kw_only=True):

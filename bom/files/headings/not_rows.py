@@ -49,14 +49,14 @@ def says_total(value: Value) -> bool:
     return bool(_TOTAL.fullmatch(value.strip()) or _COUNT.fullmatch(value.strip()))
 
 
-def is_total(sheet: Sheet, number: int, place: Layout, above: Iterable[int]) -> bool:
+def is_total(sheet: Sheet, number: int, place: Layout, above: Sequence[int]) -> bool:
     """True for a row of totals: it says so, or each of its figures is the sum of those above.
 
     `above` are the rows of the list over it.  A row whose one needed cell is filled (`Total hours`,
     say) must do both, but for the bare word under several rows; of two one must be the total, and
     nothing but figures with it.
     """
-    cells, rows = sheet.rows[number], tuple(above)
+    cells = sheet.rows[number]
     own = sorted((match.index, match.column.needed) for match in place.found)
     filled = {i: cells[i] for i, _ in own if i < len(cells) and cells[i] is not None}
     needed = {index for index, is_needed in own if is_needed}
@@ -68,14 +68,14 @@ def is_total(sheet: Sheet, number: int, place: Layout, above: Iterable[int]) -> 
             return True
     elif len(needed) > 1:
         return not words and not needed.isdisjoint(said)
-    elif len(rows) >= _SEVERAL and said and _BARE_TOTAL.fullmatch(str(filled[said[0]]).strip()):
+    elif len(above) >= _SEVERAL and said and _BARE_TOTAL.fullmatch(str(filled[said[0]]).strip()):
         return True
     elif not _is_summed(filled, said, sheet, place.known):
         return False
     figures = [i for i, value in filled.items() if not isinstance(value, str)]
     if not figures or (len(figures) < len(filled) and not said):
         return False
-    return all(_may_sum_up(sheet.rows[number][i], _above(sheet, i, rows)) for i in figures)
+    return all(_may_sum_up(sheet.rows[number][i], _above(sheet, i, above)) for i in figures)
 
 
 def is_own_total(sheet: Sheet, number: int, covered: Iterable[int], above: Sequence[int]) -> bool:

@@ -122,7 +122,9 @@ class _Rows:
         self.needed = {match.index for match in place.found if match.column.needed}
         self.heads = needed_heads(sheet, place)
         self.part_headings = PartHeadings(sheet, place)
-        self.may_have_more = own_columns or len(self.covered) < len(place.titled)
+        may_have_more = own_columns or len(self.covered) < len(place.titled)
+        width = max(map(len, sheet.rows), default=0) if may_have_more else 0
+        self.others = [index for index in range(width) if index not in self.filled]
         self.rows: list[Row] = []
         self.broken: dict[int, set[str]] = {}
         """The headings of faulty cells, by where their row stands in `rows`."""
@@ -139,7 +141,7 @@ class _Rows:
             if column.must:
                 self._empty(column, told[column.name])
         headings = tuple(told)
-        annotated = map(self._annotated, cells) if self.may_have_more else repeat(False)
+        annotated = map(self._annotated, cells) if self.others else repeat(False)
         return [
             Record(
                 row=row,
@@ -153,7 +155,7 @@ class _Rows:
         ]
 
     def _annotated(self, cells: Sequence[Value]) -> bool:
-        return any(cell is not None and at not in self.filled for at, cell in enumerate(cells))
+        return any(cells[at] is not None for at in self.others if at < len(cells))
 
     # ------------------------------------------------------------------ rows of the list
 

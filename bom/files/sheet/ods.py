@@ -27,7 +27,8 @@ from bom.trade.problem import Where
 def read_ods(package: Package) -> tuple[Sheet, ...]:
     """The sheets of an .ods package; raises `Refused` for one that has none or is broken."""
     scan = _TableScan(package.file)
-    walk_xml(package.part("content.xml"), package.file, scan.start, scan.end, scan.text)
+    handlers = scan.start, scan.end, scan.text
+    walk_xml(package.part("content.xml"), package.file, *handlers, most=_MOST_TAGS)
     if not scan.sheets:
         raise refused(Where(package.file), "has no sheets")
     return tuple(scan.sheets)
@@ -147,6 +148,7 @@ class _TableScan:
         return Where(self._file, self._name or "")
 
 
+_MOST_TAGS = 8_000_000  # a price list of 200,000 rows
 _MOST_SPACES = 100  # in a row, within a text
 _ODS_CELLS = ("table:table-cell", "table:covered-table-cell")
 _ODS_TEXT = ("text:p", "text:s", "text:tab", "text:line-break")

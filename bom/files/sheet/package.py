@@ -17,6 +17,8 @@ from bom.files.sheet.values import (
     MAX_BYTES,
     MAX_CELLS,
     MAX_MEMBERS,
+    MAX_READ,
+    MAX_TAGS,
     SAVE_AS_XLSX,
     Refused,
     cell_name,
@@ -80,6 +82,8 @@ class Package(Struct, frozen=True, kw_only=True):
         if member is None:
             return b""
         if name not in self.parts:
+            if sum(map(len, self.parts.values())) + member.file_size > MAX_READ:
+                raise _too_much(self.file, MAX_READ)
             try:
                 with self.archive.open(member) as stream:
                     xml = stream.read(member.file_size)  # without a size it would unpack it all
@@ -90,11 +94,11 @@ class Package(Struct, frozen=True, kw_only=True):
         return self.parts[name]
 
     def copy(self) -> io.BytesIO:
-        """A fresh zip of the parts read, stored unpacked."""
+        """A fresh zip of the parts read, stored unpacked; they are not kept twice."""
         copy = io.BytesIO()
         with _UndatedZip(copy, "w", zipfile.ZIP_STORED) as archive:
-            for name, xml in self.parts.items():
-                archive.writestr(name, xml)
+            while self.parts:
+                archive.writestr(*self.parts.popitem())
         copy.seek(0)
         return copy
 
@@ -151,14 +155,22 @@ def _locked(file: str) -> Refused:
     return refused(Where(file), says, f"{SAVE_AS_XLSX} without a password")
 
 
+def _too_much(file: str, unpacked: int) -> Refused:
+    says = f"would unpack to {unpacked // 1_000_000:,} MB: too large to be a list"
+    return refused(Where(file), says, "delete what is not needed and save it again")
+
+
+def _is_bomb(info: zipfile.ZipInfo) -> bool:
+    """Judged one by one: what is not packed beside it, such as a photo, makes none harmless."""
+    return info.file_size > max(BOMB_BYTES, BOMB_RATIO * info.compress_size)
+
+
 def _check_directory(
     infos: Sequence[zipfile.ZipInfo], members: dict[str, zipfile.ZipInfo], file: str
 ) -> None:
     unpacked = sum(info.file_size for info in infos)
-    packed = sum(info.compress_size for info in infos)
-    if unpacked > MAX_BYTES or (unpacked > BOMB_BYTES and unpacked > BOMB_RATIO * packed):
-        says = f"would unpack to {unpacked // 1_000_000:,} MB: too large to be a list"
-        raise refused(Where(file), says, "delete what is not needed and save it again")
+    if unpacked > MAX_BYTES or any(map(_is_bomb, infos)):
+        raise _too_much(file, unpacked)
     if len(members) != len(infos):
         raise refused(Where(file), "holds two parts of one name", SAVE_AS_XLSX)
     if any(info.flag_bits & 1 for info in infos):
@@ -172,9 +184,18 @@ _OnEnd: TypeAlias = Callable[[str], None]
 
 
 def walk_xml(
-    xml: bytes, file: str, start: _OnStart, end: _OnEnd | None = None, text: _OnEnd | None = None
+    xml: bytes,
+    file: str,
+    start: _OnStart,
+    end: _OnEnd | None = None,
+    text: _OnEnd | None = None,
+    most: int = 0,
 ) -> None:
-    """Run handlers over a part's XML; raises `Refused` where it is not well formed."""
+    """Run handlers over a part's XML; raises `Refused` where it is not well formed, or too long."""
+    most = most or MAX_TAGS
+    if xml.count(b"<") > most:
+        says = f"has over {most:,} XML tags that have to be read one by one"
+        raise refused(Where(file), says, SAVE_AS_XLSX)
     parser = expat.ParserCreate()
     parser.buffer_text = True
     parser.StartElementHandler = start

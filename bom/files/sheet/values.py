@@ -15,9 +15,13 @@ from bom.trade.problem import Problem, Where, error
 KINDS = (".xlsx", ".xlsm", ".ods", ".csv")
 SAVE_AS_XLSX = "open it in the spreadsheet program and save it as .xlsx"
 MAX_BYTES = 300_000_000  # of a file, and of all it unpacks to
+MAX_READ = 150_000_000  # of that, what is read: a list of 200,000 rows has 80 MB
+MAX_TAGS = 2_000_000  # of XML that is gone through tag by tag, which takes a second
 BOMB_BYTES = 1_000_000  # from here on the packing ratio is looked at too
 BOMB_RATIO = 60  # sheets of a workshop pack about 10:1, one of nothing but formatted rows 25:1
 MAX_MEMBERS = 10_000
+MAX_SHEETS = 1_000
+MAX_VALUES = 600_000  # different ones in a book: a list of 200,000 rows has 450,000
 MAX_CELLS = 5_000_000  # of the used areas of a book's sheets, blanks included
 MAX_REPEATED = 50_000  # cells of an .ods that only say "the same again": a line makes millions
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384  # no spreadsheet program goes further
@@ -188,10 +192,17 @@ def _plain(raw: object) -> Value:
 class Values(dict[object, Value]):
     """Raw value -> value, worked out once each: lists repeat themselves.
 
-    Not for booleans: True and 1.0 are the same key.
+    Not for booleans: True and 1.0 are the same key.  Raises `Refused` when they are too many.
     """
 
+    def __init__(self, file: str) -> None:
+        super().__init__()
+        self._file = file
+
     def __missing__(self, raw: object) -> Value:
+        if len(self) >= MAX_VALUES:
+            says = f"has over {MAX_VALUES:,} different values: too large for a list"
+            raise refused(Where(self._file), says, "take out what is old, or what is not needed")
         value = self[raw] = _plain(raw)
         return value
 

@@ -2,19 +2,24 @@
 
 import posixpath
 import re
-from collections.abc import Iterable, Iterator, Sequence
-from typing import TypeAlias
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import chain, repeat
+from typing import TYPE_CHECKING, TypeAlias
 
 from msgspec import Struct, field
 
+from bom.files.sheet.bounds import check_cells, check_texts
 from bom.files.sheet.package import Package, Room, damaged, not_a_book, walk_xml
 from bom.files.sheet.values import (
+    MAX_CELLS,
     MAX_COLUMNS,
     MAX_ROWS,
+    MAX_SHEETS,
     NO_RESULT,
     SAVE_AS_XLSX,
     Cells,
     Fault,
+    Refused,
     Sheet,
     Value,
     Values,
@@ -24,6 +29,9 @@ from bom.files.sheet.values import (
     trimmed,
 )
 from bom.trade.problem import Where
+
+if TYPE_CHECKING:
+    from python_calamine import CalamineSheet
 
 
 def read_xlsx(package: Package) -> tuple[Sheet, ...]:
@@ -35,21 +43,14 @@ def read_xlsx(package: Package) -> tuple[Sheet, ...]:
     targets = relations(package, workbook)
     members = dict(targets.values())
     percents = percent_styles(package, members.get("styles", ""))
-    package.part(members.get("sharedStrings", ""))  # read here so that calamine is given it
-    marks: dict[str, _Marks] = {}
-    for name, relation in sheet_names(package, workbook):
-        kind, target = targets.get(relation, ("", ""))
-        if kind == "worksheet":  # a chart sheet has no cells
-            marks[name] = _marks(package, name, target, percents)
-    if not marks:
-        raise refused(Where(package.file), "has no sheets")
-    values, room = Values(), Room()
-    sheets: list[Sheet] = []
-    for name, grid in _grids(package, marks):
-        room.take(Where(package.file, name), len(grid), len(grid[0]) if grid else 0)
-        rows = _finished(grid, marks[name], values)
-        sheets.append(Sheet(file=package.file, name=name, rows=rows))
-    return tuple(sheets)
+    xml = _sheet_parts(package, workbook, targets)
+    check_cells((Where(package.file, name), part) for name, part in xml.items())
+    strings = members.get("sharedStrings", "")  # read, too, so that calamine is given them
+    check_texts(package.file, package.part(strings), [*xml.values()])
+    marks = {name: _marks(Where(package.file, name), part, percents) for name, part in xml.items()}
+    del xml
+    found = _rows(package, marks)
+    return tuple(Sheet(file=package.file, name=name, rows=rows) for name, rows in found)
 
 
 def relations(package: Package, part: str) -> dict[str, tuple[str, str]]:
@@ -80,6 +81,8 @@ def sheet_names(package: Package, workbook: str) -> tuple[tuple[str, str], ...]:
             found.append((attributes.get("name", ""), relation))
 
     walk_xml(package.part(workbook), package.file, start)
+    if len(found) > MAX_SHEETS:
+        raise refused(Where(package.file), f"has over {MAX_SHEETS:,} sheets: not a workbook")
     return tuple(found)
 
 
@@ -131,17 +134,33 @@ _MANY_BLANKS = 100_000
 """Bytes of blank rows that are worth leaving out."""
 
 
-def _marks(package: Package, name: str, member: str, percents: frozenset[str]) -> _Marks:
-    xml = package.part(member)
-    where = Where(package.file, name)
-    if not xml:
-        raise damaged(package.file, f"the sheet '{name}' is missing")
-    xml = package.parts[member] = _without_blank_rows(xml)
-    if _is_plain(xml, percents):
-        return _Marks()
+def _sheet_parts(
+    package: Package, workbook: str, targets: Mapping[str, tuple[str, str]]
+) -> dict[str, bytes]:
+    """The XML of each sheet that has cells, without the blank rows at its end."""
+    kinds = {n: targets.get(relation, ("", "")) for n, relation in sheet_names(package, workbook)}
+    members = {name: member for name, (kind, member) in kinds.items() if kind == "worksheet"}
+    if not members:  # nothing, or charts alone
+        raise refused(Where(package.file), "has no sheets")
+    if len({member.casefold() for member in members.values()}) < len(members):
+        raise damaged(package.file, "two of its sheets are one part")
+    found: dict[str, bytes] = {}
+    for name, member in members.items():
+        xml = package.part(member)
+        if not xml:
+            raise damaged(package.file, f"the sheet '{name}' is missing")
+        found[name] = package.parts[member] = _without_blank_rows(xml)
+    return found
+
+
+def _marks(where: Where, xml: bytes, percents: frozenset[str]) -> _Marks:
+    most = 0
+    if _is_usual(xml) and _is_near(xml):
+        most = _TAGS_OF_ONE * _MOST_ODD
+        xml = _odd_cells(xml, percents, where)
     scan = _CellScan(percents)
     try:
-        walk_xml(xml, package.file, scan.start, scan.end, scan.text)
+        walk_xml(xml, where.file, scan.start, scan.end, scan.text, most)
     except ValueError as bad:
         raise refused(where, f"cannot be read: {bad}", SAVE_AS_XLSX) from bad
     Room().take(where, scan.marks.rows, scan.marks.columns)
@@ -160,23 +179,61 @@ def _without_blank_rows(xml: bytes) -> bytes:
     return xml[:begin] + xml[end:] if row >= 0 and end - begin > _MANY_BLANKS else xml
 
 
-def _is_plain(xml: bytes, percents: frozenset[str]) -> bool:
-    """True when the cells need no closer look: calamine's values will do as they are.
+def _is_usual(xml: bytes) -> bool:
+    """True where tags and addresses of cells are written as most programs do.
 
-    Byte searches only, 3 ms a megabyte (one after the other: together in one pattern they
-    take twice as long).  Any unusual way of writing (single quotes, prefixes, cells without
-    address) counts as not plain.  Columns A to Z and rows up to 99,999 stay within the
-    number of cells allowed.
+    Byte searches only, 3 ms a megabyte (one after the other: together in one pattern they take
+    twice as long).  Single quotes, prefixes and cells without an address are unusual.
     """
-    styles = "|".join(sorted(percents))
     return (
-        b't="e"' not in xml
-        and (b"'" not in xml or b"='" not in xml)
-        and not re.search(rb"<f[\s/>]", xml)
-        and not re.search(rb'<c(?! r="[A-Z][0-9]{1,5}"|[a-zA-Z])', xml)
+        (b"'" not in xml or b"='" not in xml)
+        and not re.search(rb'<c(?! r="[A-Z]{1,3}[1-9][0-9]{0,6}"|[a-zA-Z])', xml)
         and not re.search(rb":c[\s/>]", xml)
-        and not (percents and re.search(rf' s="(?:{styles})"'.encode(), xml))
     )
+
+
+_FAR_CELL = re.compile(rb'<c r="(?![A-Z](?:1[0-8][0-9]{4}|[0-9]{1,5})")')
+
+
+_FILLED_CELL = re.compile(rb'<c r="([A-Z]+)([0-9]+)"[^>]*+(?<!/)>(?!</c)')
+
+
+def _is_near(xml: bytes) -> bool:
+    """True where the cells with anything in them reach no farther than is allowed.
+
+    Columns A to Z and rows up to 189,999 are; others are counted.
+    """
+    if not _FAR_CELL.search(xml):
+        return True
+    rows, letters = 0, set[bytes]()
+    for found in _FILLED_CELL.finditer(xml):
+        letters.add(found[1])
+        rows = max(rows, int(found[2]))
+    columns = max((1 + column_number(each.decode()) for each in letters), default=0)
+    return rows * columns <= MAX_CELLS
+
+
+_MOST_ODD = 500_000
+"""So many are gone through one by one: four columns of formulas beside 100,000 moves are fewer."""
+_TAGS_OF_ONE = 8
+
+
+def _odd_cells(xml: bytes, percents: frozenset[str], where: Where) -> bytes:
+    """The cells that calamine's values will not do for: faults, formulas, those in per cent."""
+    signs = ['t="e"', r"<f(?:\s[^>]*)?(?:/>|>[^<]*</f>)(?!<v>[^<])"]  # without a result
+    signs += [f' s="(?:{"|".join(sorted(percents))})"'] if percents else []
+    starts = set[int]()
+    for found in chain.from_iterable(re.finditer(sign.encode(), xml) for sign in signs):
+        starts.add(xml.rfind(b"<c ", 0, found.start()))
+        if len(starts) > _MOST_ODD:
+            says = f"has over {_MOST_ODD:,} errors, per cents or formulas without a result"
+            raise refused(where, says, SAVE_AS_XLSX)
+    cells = []
+    for start in sorted(starts - {-1}):
+        end = xml.find(b">", start)
+        if xml[end - 1 : end] != b"/":  # with something in it
+            cells += [xml[start : xml.find(b"</c", end)], b"</c>"]
+    return b"<x>" + b"".join(cells) + b"</x>"
 
 
 class _CellScan:
@@ -254,32 +311,52 @@ def position(name: str) -> tuple[int, int]:
     return row, column
 
 
-_Grid: TypeAlias = Sequence[Sequence[object]]
-
-
-def _grids(package: Package, names: Iterable[str]) -> Iterator[tuple[str, _Grid]]:
-    """Each sheet's name and raw grid from A1 on, by calamine."""
+def _rows(package: Package, marks: Mapping[str, _Marks]) -> Iterator[tuple[str, tuple[Cells, ...]]]:
+    """Each sheet's name and rows from A1 on, by calamine."""
     from python_calamine import CalamineWorkbook
 
+    values, room = Values(package.file), Room()
     try:
         with CalamineWorkbook.from_filelike(package.copy()) as book:
-            for name in names:
-                yield name, book.get_sheet_by_name(name).to_python(skip_empty_area=False)
-    except (KeyboardInterrupt, SystemExit, GeneratorExit):
+            for name, marked in marks.items():
+                where = Where(package.file, name)
+                yield name, _rows_of(book.get_sheet_by_name(name), where, marked, values, room)
+    except (KeyboardInterrupt, SystemExit, GeneratorExit, Refused):
         raise
     except BaseException as bad:  # a panic in Rust is no Exception
         raise refused(Where(package.file), f"cannot be read: {bad}", SAVE_AS_XLSX) from bad
 
 
+def _rows_of(
+    sheet: "CalamineSheet", where: Where, marks: _Marks, values: Values, room: Room
+) -> tuple[Cells, ...]:
+    """A sheet's rows; of what calamine holds of it nothing is kept when it goes on."""
+    row, column = sheet.end or (-1, -1)
+    room.take(where, row + 1, column + 1)
+    from_a1 = sheet.start == (0, 0)  # else row by row they come without what is blank
+    grid = sheet.iter_rows() if from_a1 else sheet.to_python(skip_empty_area=False)
+    return _finished(grid, marks, values)
+
+
+_Grid: TypeAlias = Iterable[Sequence[object]]
+
+
 def _finished(grid: _Grid, marks: _Marks, values: Values) -> tuple[Cells, ...]:
-    rows: list[list[Value]] = [
-        [raw if raw is True or raw is False else values[raw] for raw in row] for row in grid
+    rows = [
+        *trimmed(
+            [raw if raw is True or raw is False else values[raw] for raw in row] for row in grid
+        )
     ]
     for row, column in marks.percents:
         if row < len(rows) and column < len(rows[row]):
-            rows[row][column] = as_percent(rows[row][column])
+            _put(rows, row, column, as_percent(rows[row][column]))
     for (row, column), fault in marks.faults.items():
-        rows.extend([] for _ in range(row + 1 - len(rows)))
-        rows[row].extend([None] * (column + 1 - len(rows[row])))
-        rows[row][column] = fault
-    return trimmed(rows)
+        rows.extend(() for _ in range(row + 1 - len(rows)))
+        _put(rows, row, column, fault)
+    return tuple(rows)
+
+
+def _put(rows: list[Cells], row: int, column: int, value: Value) -> None:
+    cells = [*rows[row], *repeat(None, column + 1 - len(rows[row]))]
+    cells[column] = value
+    rows[row] = tuple(cells)

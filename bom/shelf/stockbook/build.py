@@ -1,7 +1,7 @@
 """The XML of a sheet with what is planned spliced in; every byte beside it stays."""
 
 import re
-from bisect import bisect
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 from xml.sax.saxutils import quoteattr
@@ -30,11 +30,11 @@ def built(plan: SheetPlan) -> bytes:
     splices += _dimension(plan)
     for grown in plan.grown:
         splices += _ranges(plan.sheet, grown)
-    out, at = [], 0
+    out, at, rest = list[bytes | memoryview](), 0, memoryview(xml)
     for start, end, new in sorted(splices, key=lambda splice: splice[:2]):
-        out += [xml[at:start], _as_declared(xml, new)]
+        out += [rest[at:start], _as_declared(xml, new)]
         at = end
-    return b"".join([*out, xml[at:]])
+    return b"".join([*out, rest[at:]])
 
 
 def _as_declared(xml: bytes, new: bytes) -> bytes:
@@ -46,25 +46,23 @@ def _as_declared(xml: bytes, new: bytes) -> bytes:
 
 def _cells(plan: SheetPlan) -> Iterator[Splice]:
     """What is put where, in rows that are there and in new ones between them."""
-    sheet, new = plan.sheet, dict[int, bytes]()
-    following = sorted(sheet.rows)
+    sheet, new = plan.sheet, defaultdict[int, list[bytes]](list)
     for number, group in groupby(sorted(plan.puts.items()), key=lambda item: item[0][0]):
         puts = {place: put for place, put in group if _matters(sheet, place, put)}
-        row = sheet.rows.get(number)
+        row = sheet.row(number)
         if row is not None and (puts or number in plan.models):
             yield from _in_row(plan, row, puts)
         elif puts:
-            after = bisect(following, number)
-            later = sheet.rows[following[after]] if after < len(following) else None
-            at = later.tag.start if later else sheet.data_close
-            new[at] = new.get(at, b"") + _new_row(plan, number, puts)
+            at = sheet.start_behind(number)
+            new[at].append(_new_row(plan, number, puts))
     data = sheet.data
     if new and data and sheet.empty(data.tag):
         tag = opened(sheet.xml[data.tag.start : data.tag.end])
-        yield data.tag.start, data.tag.end, tag + b"".join(new.values()) + _end(sheet, "sheetData")
+        rows = b"".join(*new.values())
+        yield data.tag.start, data.tag.end, tag + rows + _end(sheet, "sheetData")
         return
-    for at, rows in new.items():
-        yield at, at, rows
+    for at, more in new.items():
+        yield at, at, b"".join(more)
 
 
 def _matters(sheet: SheetXml, place: Place, put: NewCell) -> bool:

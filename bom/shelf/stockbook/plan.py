@@ -199,7 +199,7 @@ def _last_row(plan: SheetPlan, found: _List) -> int:
 
     Those may be filled in ahead of the rows to come.
     """
-    rows = {row for row, _ in plan.puts} | plan.sheet.rows.keys()
+    rows = {row for row, _ in plan.puts}.union(plan.sheet.numbers)
     last = found.table.last if found.table else MAX_ROWS
     filled = (
         row
@@ -260,7 +260,7 @@ def _adds_up(plan: SheetPlan, place: Place) -> bool:
 
 
 def _put_row(plan: SheetPlan, found: _List, row: int, values: Mapping[int, Written]) -> None:
-    model = plan.sheet.rows.get(found.last) if found.last > found.header else None
+    model = plan.sheet.row(found.last) if found.last > found.header else None
     if model:
         plan.models[row] = model
     for column in found.columns:

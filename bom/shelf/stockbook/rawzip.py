@@ -19,6 +19,8 @@ _ENTRY = struct.Struct("<4s6H3L5H2L")
 _END = struct.Struct("<4s4H2LH")
 _END_64 = b"PK\x06\x07"
 _DEFLATED, _DEFLATE_VERSION = 8, 20
+_LEVEL = 4
+"""How hard is packed, of 9: half the time that 6 takes, for 3 % more bytes."""
 _ABOUT_THE_PACKING = 0b1110  # flag bits 1 and 2 how hard it was packed, 3 sizes stand behind it
 _WIDE = 0xFFFFFFFF  # the field stands in a ZIP64 extra field instead
 _ZIP64 = 1
@@ -133,7 +135,7 @@ def _check(member: _Member, data: bytes, file: str) -> None:
 
 def _repacked(chunk: bytes, entry: bytes, content: bytes) -> tuple[bytes, bytes]:
     """Local header with data, and directory entry, of a member with other content."""
-    packer = zlib.compressobj(level=6, wbits=-zlib.MAX_WBITS)
+    packer = zlib.compressobj(level=_LEVEL, wbits=-zlib.MAX_WBITS)
     packed = packer.compress(content) + packer.flush()
     sizes = (zlib.crc32(content), len(packed), len(content))
     local = _LOCAL.unpack_from(chunk)

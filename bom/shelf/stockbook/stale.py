@@ -101,14 +101,12 @@ def _formulas(sheet: SheetXml, name: str, steady: Steady) -> Iterator[_Formula]:
     """Each formula of the sheet; those that share one text are one, with all that they read."""
     shared: dict[str, list[CellXml]] = {}
     known: dict[str, tuple[Area, ...] | None] = {}
-    for cell in sheet.cells():
-        if cell.formula is None:
-            continue
+    for cell in sheet.formulas:
         kind, group = cell.formula_attributes.get("t"), cell.formula_attributes.get("si")
         if kind == "shared" and group is not None:
             shared.setdefault(group, []).append(cell)
             continue
-        text = cell.formula
+        text = cell.formula or ""
         if text not in known:
             known[text] = None if kind == "dataTable" else _reads(text, name, steady)
         yield _Formula(_given(cell), known[text], (cell,))
