@@ -76,7 +76,11 @@ class Loom:
         for task in tasks:
             for branch in task.loaded.measured.branches:
                 self.inside[branch].append(task.wire.label)
-        limits = {(*way, supply.kind) for supply in job.supplies for way in supply.limits}
+        limits = {
+            (stretch.wires, stretch.volts, supply.kind)
+            for supply in job.supplies
+            for stretch in supply.limits
+        }
         self.ways = [Way(*way) for way in sorted(limits)]
         self.rooms = [
             Room(tuple(end.wire.label for end in joint.ends), joint.style.max_mm2)

@@ -561,7 +561,7 @@ def test_kirchhoff_on_the_twin() -> None:
     assert job.net
     assert job.sized
     assert job.currents
-    always = {load for load, ways in job.currents.ways.items() if ways == {frozenset()}}
+    always = set(job.currents.names) - job.currents.worded.keys()
     entries = [entry.loaded for entry in job.sized.wires]
     seen = 0
     for point in job.net.pins:
@@ -569,7 +569,7 @@ def test_kirchhoff_on_the_twin() -> None:
             continue
         into = [e for e in entries if e.wire.finish.point == point and not e.is_return]
         out = [e for e in entries if e.wire.start.point == point and not e.is_return]
-        loads = [load for e in out for load in e.loads]
+        loads = [load for e in out for load in job.currents.of(e.loads)]
         once = len(loads) == len(set(loads))
         if len(into) == 1 and out and once and always.issuperset(loads):
             assert into[0].amps == sum((e.amps for e in out), Fraction(0)), point

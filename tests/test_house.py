@@ -8,17 +8,15 @@ import pytest
 
 from bom.trade.house import (
     BLANK,
-    COMMON,
-    HOUSE,
     PERCENT_KEYS,
     RULES,
     WORD_KEYS,
     HouseRules,
-    NotAllowed,
     allowed,
     workshop_toml,
 )
 from bom.trade.house import DEFAULTS as OURS
+from bom.trade.rule import COMMON, HOUSE, NotAllowed
 
 DEFAULTS: dict[str, Any] = {
     # design section 3, "House rules and defaults", typed from there
@@ -122,6 +120,49 @@ def test_what_cannot_be_meant_is_refused(key: str, value: Any) -> None:
     """A figure that no workshop can mean does not become a rule; the fault says what it must be."""
     with pytest.raises(NotAllowed):
         allowed(key, value)
+
+
+MOST: dict[str, int] = {
+    # what no workshop would go over, by hand: a crimp takes no metre, ISO 4217 has currencies of
+    # which an hour costs hundreds of thousands, extra-low voltage ends at 120 V DC (IEC 61140)
+    "end_mm": 1000,
+    "trim_mm": 1000,
+    "shrink_end_mm": 1000,
+    "hourly_rate": 1_000_000,
+    "volts": 120,
+    "longest_run_m": 100,
+    "price_age_days": 3650,
+    "drop_percent": 100,
+}
+FIGURES = [key for key, rule in RULES.items() if rule.range]
+
+
+@pytest.mark.parametrize("key", MOST)
+def test_the_most_is_allowed_and_no_more(key: str) -> None:
+    """At the bound, and just beyond it."""
+    assert allowed(key, MOST[key]) == MOST[key]
+    with pytest.raises(NotAllowed):
+        allowed(key, MOST[key] + 1)
+
+
+@pytest.mark.parametrize("key", FIGURES)
+@pytest.mark.parametrize("typed", ["1e308", "1e-308", "-1e308", "1" + "0" * 400])
+def test_a_figure_slipped_on_is_told_whatever_its_size(key: str, typed: str) -> None:
+    """Or is within the range, as next to nothing is from 0 up; never another fault."""
+    try:
+        found = allowed(key, typed)
+    except NotAllowed:
+        return
+    assert abs(found) < 1
+
+
+@pytest.mark.parametrize("key", FIGURES)
+def test_every_figure_has_a_most_with_its_reason(key: str) -> None:
+    """The sentence that the user reads says why."""
+    rule = RULES[key]
+    with pytest.raises(NotAllowed) as told:
+        allowed(key, "1e308")
+    assert rule.below is not None or (rule.why and rule.why in str(told.value))
 
 
 @pytest.mark.parametrize(("key", "value"), [(k, v) for k in JUST_MEANT for v in JUST_MEANT[k]])

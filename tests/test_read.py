@@ -504,7 +504,10 @@ def test_faulty_rules_have_a_cure(tmp_path: Path) -> None:
     (tmp_path / "workshop.toml").write_text("run_percnt = 5\nvolts = -12\n")
     problems = checked(book(tmp_path, Circuits=PLAIN))["problems"]
     found = {p["cell"]: p["try"] for p in problems if p["level"] == "error"}
-    assert found == {"run_percnt": "run_percent", "volts": "12, the default"}
+    assert found == {
+        "run_percnt": "run_percent",
+        "volts": "12, the default; above 0 to 120 is allowed",
+    }
 
 
 # -------------------------------------------------------------------------------- faults

@@ -429,6 +429,7 @@ def test_ods_by_odfpy(tmp_path: Path) -> None:
         ('office:value-type="date" office:date-value="never"', "", "a stored date that cannot"),
         ('office:value-type="time" office:time-value="PT30H00M00S"', "", "a length of time"),
         ('office:value-type="time" office:time-value="-PT1H"', "", "a stored time that cannot"),
+        ('office:value-type="time" office:time-value="PT9999999999999H"', "", "a stored time that"),
         (
             'office:value-type="date" office:date-value="2024-01-02T10:30:00"',
             "",

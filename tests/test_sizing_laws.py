@@ -222,7 +222,9 @@ def unmet(job: Job) -> list[str]:
     for supply in job.supplies:
         lines = {loom.tasks[n].wire.row.where("gauge").cell for n in supply.wires}
         if (
-            not lost.isdisjoint(Way(*limit, supply.kind) for limit in supply.limits)
+            not lost.isdisjoint(
+                Way(limit.wires, limit.volts, supply.kind) for limit in supply.limits
+            )
             and not told & lines
         ):
             found.append(f"nothing is said of the way to {supply.load}")

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import bom
-from bom.trade.one_of import ALWAYS, Way, largest_sum, merged, under
+from bom.trade.one_of import Loads, Way, largest_sum, merged, under
 
 MODULES = sorted(
     "bom." + ".".join(path.relative_to(Path(bom.__file__).parent).with_suffix("").parts)
@@ -49,8 +49,10 @@ def test_the_largest_sum_is_that_of_the_best_setting(
 
 def test_words_in_front_and_joined() -> None:
     """The first word on a way counts; of two ways the one that asks less is enough."""
-    one = under({1: ALWAYS}, ("beam", "main"), "")
-    assert one == {1: frozenset({frozenset({("beam", "main")})})}
-    assert under(one, ("beam", "dip"), "") == {1: frozenset({frozenset({("beam", "dip")})})}
-    assert merged([one, {1: ALWAYS}]) == {1: ALWAYS}
-    assert under({1: ALWAYS}, ("beam", ""), "wire 1") != under({1: ALWAYS}, ("beam", ""), "wire 2")
+    always = Loads(0b10)
+    one = under(always, ("beam", "main"), "")
+    assert one == Loads(worded={1: frozenset({frozenset({("beam", "main")})})})
+    dip = under(one, ("beam", "dip"), "")
+    assert dip == Loads(worded={1: frozenset({frozenset({("beam", "dip")})})})
+    assert merged([one, always]) == always
+    assert under(always, ("beam", ""), "wire 1") != under(always, ("beam", ""), "wire 2")

@@ -42,6 +42,8 @@ MM_PER_UNIT: Mapping[str, Fraction] = {
 }
 """Exact millimetres per unit of length; 1 in is 25.4 mm by definition (ISO 80000-3)."""
 
+MOST_SLACK_MM = 10_000
+"""No tail or slack is longer."""
 LARGEST = 10**9
 """No length, load, price or count of the trade comes near this."""
 
@@ -177,12 +179,14 @@ def money(value: Value) -> Decimal:
     return quantity(text)
 
 
-def count(value: Value, least: int = 1) -> int:
-    """A whole number from 1 up, or from another least one."""
+def count(value: Value, least: int = 1, most: int = 0) -> int:
+    """A whole number from 1 up, or from another least one; `most` is what a loom has of it."""
     amount = number(text_of(value))
     if amount < least or amount != int(amount):
         says = f"'{text_of(value)}' is not a whole number from {least} up"
         raise Misspelt(says, f"{least}, {least + 1}, {least + 2} ...")
+    if most and amount > most:
+        raise Misspelt(f"{plain(amount)} are more than a loom has", f"{least} to {most}")
     return int(amount)
 
 
@@ -230,7 +234,11 @@ def run_mm(value: Value, unit: str) -> Fraction:
 
 def slack_mm(value: Value, unit: str) -> Fraction:
     """A tail or slack: millimetres where no unit is given, zero or more."""
-    return length_mm(value, unit, "mm")
+    length = length_mm(value, unit, "mm")
+    if length > MOST_SLACK_MM:
+        most = f"{MOST_SLACK_MM // 1000} m is the most"
+        raise Misspelt(f"{text_of(value)} is no length of a tail or slack: {most}", "in mm: 150")
+    return length
 
 
 def gauge(value: Value, unit: str, catalogue: Catalogue) -> str:

@@ -3,7 +3,7 @@
 import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
 
@@ -21,10 +21,10 @@ from bom.trade.house import (
     RULES,
     WORD_KEYS,
     HouseRules,
-    NotAllowed,
     allowed,
 )
 from bom.trade.problem import Problem, Where, caution, error, nearest
+from bom.trade.rule import NotAllowed
 
 
 def read_rules_file(
@@ -37,7 +37,7 @@ def read_rules_file(
     where = Where(path.name)
     try:
         with path.open(encoding="utf-8-sig") as stream:  # Windows may put a mark before it
-            figures = tomllib.loads(stream.read(), parse_float=Decimal)
+            figures = tomllib.loads(stream.read(), parse_float=_as_written)
     except OSError as fault:
         says = f"the house rules cannot be read: {fault.strerror}"
         return {}, NO_OWN_WORDS, (error(where, says),)
@@ -48,6 +48,9 @@ def read_rules_file(
         cure = 'a rule a line, words in quotes, numbers bare: name = "Bench", volts = 12'
         says = f"the house rules cannot be read: {fault}"
         return {}, NO_OWN_WORDS, (error(where, says, cure),)
+    except ValueError:  # Python reads no whole number of thousands of digits
+        says = "a figure is too long to be read"
+        return {}, NO_OWN_WORDS, (error(where, says, "a figure that can be meant"),)
     own, problems = NO_OWN_WORDS, tuple[Problem, ...]()
     if "columns" in figures:
         own, problems = own_words(figures.pop("columns"), columns(), path.name)
@@ -59,6 +62,14 @@ def read_rules_file(
     ]
     rules = {key: value for key, value in figures.items() if key in RULES}
     return rules, own, (*problems, *unknown)
+
+
+def _as_written(figure: str) -> Decimal:
+    """A figure exact; one beyond all figures is told where its rule is."""
+    try:
+        return Decimal(figure)
+    except InvalidOperation:
+        return Decimal("Infinity")
 
 
 def retired(key: str, where: Where) -> Problem | None:
@@ -118,14 +129,21 @@ def _not_allowed(key: str, value: Any, must: str, where: Where) -> Problem:
     cure = f"{default}, the default" if str(default) else f'"{typed}"'
     if default is BLANK:
         cure = "blank, the default"
+    if RULES[key].range and "number" not in must:
+        cure = f"{cure}; {RULES[key].range} is allowed"
     bare = re.match(r"\d+(?:\.\d+)?(?=[^\d.,])", typed)
     if bare and "number" in must:  # `35 an hour`
         cure = bare[0]
     return error(where, f"{key} = {typed}: must be {must}", cure)
 
 
+_LONGEST_SHOWN = 60
+"""A longer figure is not shown to its end."""
+
+
 def _typed(value: Any) -> str:
-    return str(value).lower() if isinstance(value, bool) else str(value)
+    text = str(value).lower() if isinstance(value, bool) else str(value)
+    return text if len(text) <= _LONGEST_SHOWN else f"{text[:_LONGEST_SHOWN]}..."
 
 
 def _gauge_list(

@@ -25,6 +25,8 @@ GAUGE_WORDS = {
 }
 LENGTH_WORDS = words("run", "len", "distance", "run length", "wire length", "cable length")
 SHEETS = ("Job", "Circuits", "Loom", "Components", "Fuses", "Extras", "Labour")
+MOST_IN_A_LOOM = 1000
+"""Identical wires, ways of a plug, spares of a fuse: no loom has more."""
 
 
 # --------------------------------------------------------------------------------- columns
@@ -95,7 +97,7 @@ def _wire_columns(catalogue: Catalogue) -> tuple[Column, ...]:
         _runs(NewHead("how long it is on; blank: by the load and the component", 10, "runs")),
         Column(
             name="qty",
-            read=by(spelling.count),
+            read=lambda value, _: spelling.count(value, 1, MOST_IN_A_LOOM),
             blank=1,
             also=_QTY,
             new=NewHead("identical wires; blank: 1", 6, form="number"),
@@ -147,7 +149,7 @@ def _component_columns(catalogue: Catalogue) -> tuple[Column, ...]:
         _runs(NewHead("how long it is on; blank: by its load and its name", 10, "runs")),
         Column(
             name="ways",
-            read=by(spelling.count),
+            read=lambda value, _: spelling.count(value, 1, MOST_IN_A_LOOM),
             blank=None,
             new=NewHead("of a plug or fuse box, where more are wanted than are wired", 7),
         ),
@@ -328,7 +330,7 @@ _FUSE_COLUMNS = (
     ),
     Column(
         name="spares",
-        read=lambda value, _: spelling.count(value, 0),
+        read=lambda value, _: spelling.count(value, 0, MOST_IN_A_LOOM),
         blank=None,
         new=NewHead("blank: as the house keeps", 9, form="number"),
     ),

@@ -20,7 +20,7 @@ from bom.files.headings import (
     words,
 )
 from bom.files.sheet import Book, Sheet, Value, read_book
-from bom.files.spelling import fold
+from bom.files.spelling import Misspelt, fold
 from bom.read import cells
 from bom.read.books import find_book
 from bom.trade.catalogue import Catalogue
@@ -186,6 +186,17 @@ def _yes_or_no(value: Value) -> bool:
     return _YES[spelling.one_word_of(value, tuple(_YES), "answer")]
 
 
+def _least_order(value: Value) -> Decimal:
+    """The least that a supplier takes an order for."""
+    found = spelling.money(value)
+    if found > _MOST_LEAST:
+        says = f"{spelling.plain(found)} is no minimum order: {_MOST_LEAST} is the most"
+        raise Misspelt(says, "the least they take an order for, such as 25")
+    return found
+
+
+_MOST_LEAST = 1_000_000
+"""No supplier to a workshop asks for more, in any currency."""
 _SUPPLIER_COLUMNS = (
     cells.key(
         "supplier",
@@ -193,9 +204,12 @@ _SUPPLIER_COLUMNS = (
     ),
     cells.money("postage", NewHead("of one order", 10, form="decimals"), blank=Decimal(0)),
     cells.money("free over", NewHead("no postage from this value on", 10, form="decimals")),
-    cells.money(
-        "minimum order",
-        NewHead("the least they take an order for; blank: none", 15, form="decimals"),
+    Column(
+        name="minimum order",
+        read=by(_least_order),
+        units=cells.PRICED,
+        blank=None,
+        new=NewHead("the least they take an order for; blank: none", 15, form="decimals"),
     ),
     Column(
         name="prices include tax",

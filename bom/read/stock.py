@@ -1,5 +1,6 @@
 """The stock book: its columns, and the shelf read from it."""
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
@@ -22,7 +23,7 @@ from bom.files.headings import (
 )
 from bom.files.headings.columns import CellForm, CellReader, Filler
 from bom.files.sheet import Book, Value, read_book
-from bom.files.spelling import fold
+from bom.files.spelling import Misspelt, fold
 from bom.read import cells
 from bom.read.cells import LENGTH_UNITS, PLACE
 from bom.trade.catalogue import Catalogue
@@ -175,8 +176,12 @@ _DRAWER_COLUMNS = (
 def _when(value: Value) -> str:
     """A moment as text; the spreadsheet program may have made a date of it."""
     if isinstance(value, datetime):
-        return value.isoformat(" ", "seconds")
-    return str(value) if isinstance(value, date) else spelling.text_of(value)
+        when = value.isoformat(" ", "seconds")
+    else:
+        when = str(value) if isinstance(value, date) else spelling.text_of(value)
+    if re.match(r"[3-9]\d\d\d-", when):
+        raise Misspelt(f"{when} has not come yet", "the day that it was, such as 2026-11-25")
+    return when
 
 
 def _move_column(name: str, read: CellReader = text, **more: Any) -> Column:

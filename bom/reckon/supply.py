@@ -5,15 +5,14 @@ Of several ways the shortest counts.  The limit belongs to what the load is
 """
 
 import heapq
-from collections.abc import Callable, Iterable, Mapping
-
-from msgspec import Struct
+from collections.abc import Callable, Iterable
 
 from bom.reckon.net import Net
 from bom.trade.catalogue import Catalogue
 from bom.trade.figures import resistance_at_c
 from bom.trade.house import HouseRules
 from bom.trade.job_book import Pin, Wire
+from bom.trade.roads import Road, Step, backwards
 from bom.trade.wires import STARTER, Currents, LoadedWire, Supply
 
 CLOSE_KINDS = ("headlamp", "lamp over 15 W", "lamp", "ignition", "charging")
@@ -27,15 +26,7 @@ _NOWHERE = Pin("")
 """Stands before the first port of a road."""
 
 
-class _Reached(Struct, frozen=True):
-    """How a port was reached: so many mm on, from which port and along which wire."""
-
-    length_mm: int
-    before: Pin
-    wire: str
-
-
-Step = tuple[Pin, int, str]
+_Onward = tuple[Pin, int, str]
 """A further port, the mm to it, and the wire to it (empty: through a component)."""
 
 
@@ -60,22 +51,18 @@ class _SupplyWays:
 
     # ------------------------------------------------------------------- the two roads
 
-    def _there(self) -> dict[Pin, _Reached]:
+    def _there(self) -> dict[Pin, Road]:
         feeds = [entry for entry in self.currents.wires if not entry.is_return]
         sources = self.net.sources
         there = _spread(self._starts(e for e in feeds if e.wire.start.point in sources), self._on)
         others = [e for e in feeds if self.net.start[e.wire.label] not in there]
-        for port, reached in _spread(self._starts(others), self._on).items():
-            there.setdefault(port, reached)
-        return there
+        return _spread(self._starts(others), self._on) | there
 
-    def _starts(self, entries: Iterable[LoadedWire]) -> list[tuple[_Reached, Pin]]:
-        return [
-            (_Reached(e.measured.piece_mm, _NOWHERE, e.wire.label), self.net.finish[e.wire.label])
-            for e in entries
-        ]
+    def _starts(self, entries: Iterable[LoadedWire]) -> list[_Onward]:
+        finish = self.net.finish
+        return [(finish[e.wire.label], e.measured.piece_mm, e.wire.label) for e in entries]
 
-    def _on(self, port: Pin) -> Iterable[Step]:
+    def _on(self, port: Pin) -> Iterable[_Onward]:
         if port.point in self.net.sources:
             return
         for onward in self.net.onward(port):
@@ -86,14 +73,14 @@ class _SupplyWays:
                 if not entry.is_return:
                     yield self.net.finish[wire.label], entry.measured.piece_mm, wire.label
 
-    def _ends_at_sources(self) -> list[tuple[_Reached, Pin]]:
+    def _ends_at_sources(self) -> list[_Onward]:
         return [
-            (_Reached(e.measured.piece_mm, _NOWHERE, e.wire.label), self.net.start[e.wire.label])
+            (self.net.start[e.wire.label], e.measured.piece_mm, e.wire.label)
             for e in self.currents.wires
             if e.is_return and e.wire.finish.point in self.net.sources
         ]
 
-    def _further_back(self, port: Pin) -> Iterable[Step]:
+    def _further_back(self, port: Pin) -> Iterable[_Onward]:
         for wire in self.net.behind(port):
             entry = self.wires[wire.label]
             if entry.is_return:
@@ -111,13 +98,13 @@ class _SupplyWays:
             if label in self.currents.roads:
                 found.append(self._charging(label, load))
             elif not entry.charges or self.currents.kinds[load] != "charging":
-                feed = [*_trace(self.there, self.net.start[label]), label]
+                feed = self._further(self.there.get(self.net.start[label]), label)
                 found.append(self._supply(load, feed, entry.wire.finish.point))
         for name, component in self.net.book.components.items():
             if component.load is None or self._replaced(name):
                 continue
             ports = [port for port in self._own_ports(name) if port in self.there]
-            found += [self._supply(name, _trace(self.there, port), name) for port in ports]
+            found += [self._supply(name, self.there[port], name) for port in ports]
         return tuple(found)
 
     def _replaced(self, point: str) -> bool:
@@ -130,14 +117,23 @@ class _SupplyWays:
     def _charging(self, label: str, load: str) -> Supply:
         """A charging current: on to the battery and back, or, of two phases, there and back."""
         wire = self.wires[label].wire
-        road, back = self.currents.roads[label], []
+        road = self.currents.roads[label]
         pins = self.net.pins[wire.start.point].values()
         if road or wire.finish.point in self.net.sources:
-            port = self._nearest(self.back, [self.net.port(pin) for pin in pins])
-            back = _trace(self.back, port) if port else []
+            back = [*backwards(self._nearest([self.net.port(pin) for pin in pins]))]
         else:
             back = self._other_phase(wire)
-        return self._limited(load, (label, *road), back)
+        return self._limited(load, self._road((label, *road)), self._road(back))
+
+    def _road(self, labels: Iterable[str]) -> Road:
+        road: Road = None
+        for label in labels:
+            road = self._further(road, label)
+        return road
+
+    def _further(self, road: Road, label: str) -> Step:
+        piece_mm = self.wires[label].measured.piece_mm
+        return Step(label, road, piece_mm + (road.length_mm if road else 0))
 
     def _other_phase(self, wire: Wire) -> list[str]:
         """Another wire between the same two components, the one behind it in their order."""
@@ -159,20 +155,19 @@ class _SupplyWays:
         ports = self.net.pins.get(point, {}).values()
         return [port for port in ports if self.net.is_own(port)]
 
-    def _nearest(self, reached: Mapping[Pin, _Reached], ports: Iterable[Pin]) -> Pin | None:
-        there = [port for port in ports if port in reached]
-        return min(there, key=lambda port: (reached[port].length_mm, port), default=None)
+    def _nearest(self, ports: Iterable[Pin]) -> Road:
+        """The shortest way back from one of some ports."""
+        roads = [(road.length_mm, port) for port in ports if (road := self.back.get(port))]
+        return self.back[min(roads)[1]] if roads else None
 
-    def _supply(self, load: str, feed: list[str], point: str) -> Supply:
+    def _supply(self, load: str, feed: Road, point: str) -> Supply:
         ports = self._own_ports(point) or [
             self.net.port(pin) for pin in self.net.pins[point].values()
         ]
-        port = self._nearest(self.back, ports)
-        return self._limited(load, feed, reversed(_trace(self.back, port) if port else []))
+        return self._limited(load, feed, self._nearest(ports))
 
-    def _limited(self, load: str, feed: Iterable[str], back: Iterable[str]) -> Supply:
+    def _limited(self, load: str, feed: Road, back: Road) -> Supply:
         """A way with its limits in volts."""
-        feed, back = tuple(feed), tuple(back)
         kind, amps = self.currents.kinds[load], self.currents.amps[load]
         feed_volts, volts = self._limits(kind, float(amps))
         return Supply(
@@ -181,7 +176,6 @@ class _SupplyWays:
             amps=amps,
             feed=feed,
             back=back,
-            length_mm=sum(self.wires[label].measured.piece_mm for label in (*feed, *back)),
             allowed_volts=volts,
             feed_volts=feed_volts,
             back_volts=feed_volts if kind == STARTER else None,
@@ -208,28 +202,19 @@ class _SupplyWays:
 
 
 def _spread(
-    starts: Iterable[tuple[_Reached, Pin]], onward: Callable[[Pin], Iterable[Step]]
-) -> dict[Pin, _Reached]:
+    starts: Iterable[_Onward], onward: Callable[[Pin], Iterable[_Onward]]
+) -> dict[Pin, Road]:
     """Dijkstra's algorithm over ports: the shortest road to each."""
-    settled: dict[Pin, _Reached] = {}
-    heap = [(reached.length_mm, port, reached.wire, _NOWHERE) for reached, port in starts]
+    settled: dict[Pin, Road] = {}
+    heap = [(length, port, wire, _NOWHERE) for port, length, wire in starts]
     heapq.heapify(heap)
     while heap:
         length, port, wire, before = heapq.heappop(heap)
         if port in settled:
             continue
-        settled[port] = _Reached(length, before, wire)
+        road = settled.get(before)
+        settled[port] = Step(wire, road, length) if wire else road
         for further, piece, label in onward(port):
             if further not in settled:
                 heapq.heappush(heap, (length + piece, further, label, port))
     return settled
-
-
-def _trace(reached: Mapping[Pin, _Reached], port: Pin) -> list[str]:
-    """The wires of a road, from its start to `port`."""
-    wires: list[str] = []
-    while port in reached:
-        step = reached[port]
-        wires += [step.wire] if step.wire else []
-        port = step.before
-    return wires[::-1]

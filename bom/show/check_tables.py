@@ -8,7 +8,7 @@ from bom.files.headings import TakenFor
 from bom.files.spelling import plain
 from bom.files.table import Heading, Table
 from bom.trade.problem import counted
-from bom.trade.wires import SizedWire
+from bom.trade.wires import Currents, SizedWire
 
 if TYPE_CHECKING:
     from bom.job import Job
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 def check_tables(job: "Job") -> tuple[Table, ...]:
     """Every wire as sized: what it carries, what protects it, what it drops."""
     volts = float(job.rules.volts)
-    runs = partial(_runs, job.currents.runs if job.currents else {})
+    runs = partial(_runs, _by_runs(job.currents))
     return (
         Table.of(
             f"{job.name}: {len(job.wires)} wires",
@@ -55,11 +55,21 @@ def columns_table(taken: Sequence[TakenFor]) -> Table:
     )
 
 
-def _runs(known: Mapping[str, str], entry: SizedWire) -> str:
+def _by_runs(currents: Currents | None) -> Mapping[str, int]:
+    """The loads, as bits, by how long they are on."""
+    found: dict[str, int] = {}
+    if currents is None:
+        return found
+    for number, name in enumerate(currents.names):
+        runs = currents.runs[name]
+        found[runs] = found.get(runs, 0) | 1 << number
+    return found
+
+
+def _runs(known: Mapping[str, int], entry: SizedWire) -> str:
     """How long all loads of a wire are on, where they agree and it is not always."""
-    ways = {known.get(load, "") for load in entry.loaded.loads}
-    only = ways.pop() if len(ways) == 1 else ""
-    return "" if only == "always" else only
+    ways = [runs for runs, loads in known.items() if loads & entry.loaded.loads]
+    return ways[0] if len(ways) == 1 and ways[0] != "always" else ""
 
 
 def not_looked_at(job: "Job") -> str:

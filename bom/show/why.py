@@ -14,6 +14,7 @@ from bom.trade.job_book import NO_FUSE
 from bom.trade.needs import Need
 from bom.trade.problem import nearest
 from bom.trade.quotes import Effect, Quote, Range
+from bom.trade.roads import Along, backwards
 from bom.trade.rows import Row
 from bom.trade.wires import ChosenFuse, SizedWire, Supply
 
@@ -59,7 +60,7 @@ def _wire(job: Job, entry: SizedWire) -> Iterator[str]:
         f"{wire.colour}, {entry.cable.gauge}"
     )
     yield from _length(job, entry)
-    yield from _current(entry)
+    yield from _current(job, entry)
     yield _fuse(job, entry)
     yield from _gauge(job, entry)
     yield from _drop(job, entry)
@@ -96,16 +97,17 @@ def _length(job: Job, entry: SizedWire) -> Iterator[str]:
     )
 
 
-def _current(entry: SizedWire) -> Iterator[str]:
+def _current(job: Job, entry: SizedWire) -> Iterator[str]:
     loaded = entry.loaded
     amps = f"{round(float(loaded.amps), 3):g} A"
     if entry.wire.load is not None:
         yield f"current: {amps}, typed in this row"
-    elif not loaded.loads:
+    elif not loaded.loads or job.currents is None:
         yield "current: 0 A, no load either way"
     else:
+        loads = job.currents.of(loaded.loads)
         way = "comes from" if loaded.is_return else "leads to"
-        yield f"current: {amps} (watts / volts); it {way} {', '.join(loaded.loads)}"
+        yield f"current: {amps} (watts / volts); it {way} {', '.join(loads)}"
 
 
 def _fuse(job: Job, entry: SizedWire) -> str:
@@ -177,11 +179,13 @@ def _drop(job: Job, entry: SizedWire) -> Iterator[str]:
         f"{plain(job.rules.conductor_c)} C: {entry.drop_volts:.3f} V"
     )
     lost = {w.wire.label: w.drop_volts for w in job.wires}
+    lost_on = Along(0.0, lambda volts, label: volts + lost[label])
+    through = Along(False, lambda met, label: met or label == entry.wire.label)
     ways = [
-        (sum(lost[label] for label in labels) / volts, supply.load, supply)
+        ((lost_on(stretch.feed) + lost_on(stretch.back)) / stretch.volts, supply.load, supply)
         for supply in job.supplies
-        for labels, volts in supply.limits
-        if entry.wire.label in labels
+        for stretch in supply.limits
+        if through(stretch.feed) or through(stretch.back)
     ]
     if ways:
         yield _whole_way(job, max(ways, key=lambda way: way[:2])[2])
@@ -192,7 +196,7 @@ def _whole_way(job: Job, supply: Supply) -> str:
     total = sum(drops[label] for label in supply.wires)
     there = ""
     if supply.feed_volts is not None:
-        lost = sum(drops[label] for label in supply.feed)
+        lost = sum(drops[label] for label in backwards(supply.feed))
         there = f", of it there {lost:.3f} V of {supply.feed_volts:.2f} V"
     return (
         f"tightest way: to {supply.load} and back, {' '.join(supply.wires)}, "

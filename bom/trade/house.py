@@ -5,48 +5,15 @@ and of what the Job sheet may override.  Each field says in words what it is and
 where its default comes from (`common practice` or `house default`).
 """
 
-import re
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Annotated, Any, get_args
 
 from msgspec import Struct
 
-COMMON = "common practice"
-HOUSE = "house default"
+from bom.trade.rule import COMMON, Rule, above_0, figure_of, from_0, money, percent, within, word_of
 
 BLANK = Decimal(0)
 """Stands for a rule that nobody set, where that says something of its own."""
-LARGEST = 1_000_000
-"""No figure of a workshop comes near this."""
-
-
-class Rule(Struct, frozen=True):
-    """What a house rule is, where its default comes from, and what it may be."""
-
-    says: str
-    origin: str = HOUSE
-    above: int | None = None
-    at_least: int | None = None
-    below: int | None = None
-    at_most: int | None = None
-    pattern: str = ""
-    pattern_says: str = ""
-
-
-class NotAllowed(ValueError):
-    """A figure that a house rule cannot have; its text is what the figure must be."""
-
-
-def _from_0(says: str, origin: str = HOUSE) -> Rule:
-    return Rule(says, origin, at_least=0, at_most=LARGEST)
-
-
-def _above_0(says: str, origin: str = HOUSE) -> Rule:
-    return Rule(says, origin, above=0, at_most=LARGEST)
-
-
-def _percent(says: str, origin: str = HOUSE) -> Rule:
-    return Rule(says, origin, at_least=0, at_most=1000)
 
 
 class HouseRules(Struct, frozen=True, kw_only=True):
@@ -67,10 +34,16 @@ class HouseRules(Struct, frozen=True, kw_only=True):
         ),
     ] = "en_GB"
     valid_days: Annotated[
-        int, Rule("days for which a quotation stands", at_least=0, at_most=3650)
+        int, Rule("days for which a quotation stands", at_least=0, at_most=3650, why="ten years")
     ] = 30
     deposit_percent: Annotated[
-        Decimal, Rule("asked for before the work begins, of the total", at_least=0, at_most=100)
+        Decimal,
+        Rule(
+            "asked for before the work begins, of the total",
+            at_least=0,
+            at_most=100,
+            why="all of it",
+        ),
     ] = Decimal(0)
     included: Annotated[str, Rule("what a quotation includes, parted by semicolons")] = (
         "a new loom, made and fitted; every wire tested; lights and brake lamp checked"
@@ -81,9 +54,18 @@ class HouseRules(Struct, frozen=True, kw_only=True):
     terms: Annotated[str, Rule("terms of payment, parted by semicolons")] = (
         "Balance due when the machine is collected."
     )
-    volts: Annotated[Decimal, _above_0("voltage of the machine: 6, 12 or 24", COMMON)] = Decimal(12)
+    volts: Annotated[
+        Decimal,
+        above_0("voltage of the machine: 6, 12 or 24", 120, "more is no extra-low voltage", COMMON),
+    ] = Decimal(12)
     ambient_c: Annotated[
-        Decimal, Rule("air temperature around the loom, degrees C", at_least=-50, at_most=150)
+        Decimal,
+        Rule(
+            "air temperature around the loom, degrees C",
+            at_least=-50,
+            at_most=150,
+            why="no air round a loom is hotter",
+        ),
     ] = Decimal(40)
     conductor_c: Annotated[
         Decimal,
@@ -91,10 +73,16 @@ class HouseRules(Struct, frozen=True, kw_only=True):
             "conductor temperature at which voltage drop is worked out, degrees C",
             at_least=-50,
             at_most=200,
+            why="no insulation stands more",
         ),
     ] = Decimal(60)
     longest_run_m: Annotated[
-        Decimal, _above_0("a length above this is asked about: were millimetres meant?")
+        Decimal,
+        above_0(
+            "a length above this is asked about: were millimetres meant?",
+            100,
+            "more than any vehicle is long",
+        ),
     ] = Decimal(12)
     end: Annotated[str, Rule("end style where neither wire nor component names one", COMMON)] = (
         "bullet joint"
@@ -102,41 +90,72 @@ class HouseRules(Struct, frozen=True, kw_only=True):
     in_line_end: Annotated[
         str, Rule("end style at each side of an in-line fuse holder, in its wire", COMMON)
     ] = "splice"
-    end_mm: Annotated[Decimal, _from_0("allowance for stripping and crimping at each end, mm")] = (
-        Decimal(40)
-    )
-    step_mm: Annotated[int, _above_0("pieces are rounded up to whole steps, mm")] = 10
+    end_mm: Annotated[
+        Decimal,
+        from_0(
+            "allowance for stripping and crimping at each end, mm",
+            1000,
+            "an allowance for one crimp",
+        ),
+    ] = Decimal(40)
+    step_mm: Annotated[
+        int,
+        above_0(
+            "pieces are rounded up to whole steps, mm", 1000, "every piece is rounded up by that"
+        ),
+    ] = 10
     run_percent: Annotated[
-        Decimal, _percent("allowance on a measured run for lay, bends and corners", COMMON)
+        Decimal, percent("allowance on a measured run for lay, bends and corners", COMMON)
     ] = Decimal(5)
-    cable_spare_percent: Annotated[Decimal, _percent("spare cable of each gauge and colour")] = (
+    cable_spare_percent: Annotated[Decimal, percent("spare cable of each gauge and colour")] = (
         Decimal(5)
     )
     terminal_spare_percent: Annotated[
-        Decimal, _percent("spare terminals, covers, seals and splices; 0 for none", COMMON)
+        Decimal, percent("spare terminals, covers, seals and splices; 0 for none", COMMON)
     ] = Decimal(10)
     terminal_spare_min: Annotated[
-        int, _from_0("at least so many spares of each terminal, cover, seal and splice used")
+        int,
+        from_0(
+            "at least so many spares of each terminal, cover, seal and splice used",
+            1000,
+            "spares of each kind",
+        ),
     ] = 2
-    covering_waste_percent: Annotated[
-        Decimal, _percent("waste on tape, tube and braid", COMMON)
-    ] = Decimal(10)
-    fuse_spares: Annotated[int, _from_0("spare fuses of each rating used", COMMON)] = 1
-    useful_offcut_mm: Annotated[int, _from_0("an offcut shorter than this is scrap, mm")] = 300
-    trim_mm: Annotated[int, _from_0("lost at every cut of a cable, mm")] = 0
-    reel_end_mm: Annotated[int, _from_0("lost at the end of every new reel, mm")] = 0
-    tape_width_mm: Annotated[Decimal, _above_0("width of the loom tape, mm", COMMON)] = Decimal(19)
+    covering_waste_percent: Annotated[Decimal, percent("waste on tape, tube and braid", COMMON)] = (
+        Decimal(10)
+    )
+    fuse_spares: Annotated[
+        int, from_0("spare fuses of each rating used", 1000, "spares of each rating", COMMON)
+    ] = 1
+    useful_offcut_mm: Annotated[
+        int, from_0("an offcut shorter than this is scrap, mm", 100_000, "longer than most reels")
+    ] = 300
+    trim_mm: Annotated[
+        int, from_0("lost at every cut of a cable, mm", 1000, "the loss at one cut")
+    ] = 0
+    reel_end_mm: Annotated[
+        int,
+        from_0("lost at the end of every new reel, mm", 10_000, "the loss at the end of one reel"),
+    ] = 0
+    tape_width_mm: Annotated[
+        Decimal, above_0("width of the loom tape, mm", 300, "no tape is wider", COMMON)
+    ] = Decimal(19)
     tape_overlap_percent: Annotated[
         Decimal, Rule("how much of each turn lies on the last one", COMMON, at_least=0, below=100)
     ] = Decimal(50)
-    tape_thickness_mm: Annotated[Decimal, _from_0("thickness of the loom tape, mm")] = Decimal(
-        "0.13"
-    )
+    tape_thickness_mm: Annotated[
+        Decimal, from_0("thickness of the loom tape, mm", 10, "no tape is thicker")
+    ] = Decimal("0.13")
     tube_clearance_percent: Annotated[
-        Decimal, _percent("how much wider than the bundle a tube or braid must be")
+        Decimal, percent("how much wider than the bundle a tube or braid must be")
     ] = Decimal(15)
     shrink_end_mm: Annotated[
-        Decimal, _from_0("heat-shrink over each end of a braid, and over a lug or splice, mm")
+        Decimal,
+        from_0(
+            "heat-shrink over each end of a braid, and over a lug or splice, mm",
+            1000,
+            "heat-shrink over one end",
+        ),
     ] = Decimal(40)
     insulation_c: Annotated[
         Decimal,
@@ -144,27 +163,54 @@ class HouseRules(Struct, frozen=True, kw_only=True):
             "the hottest that a conductor may get, degrees C (ISO 6722, class B: 100)",
             at_least=50,
             at_most=200,
+            why="no insulation stands more",
         ),
     ] = Decimal(100)
     floor_amps: Annotated[
-        Decimal, _from_0("above this load a wire is at least of the gauge floor_gauge, A")
+        Decimal,
+        from_0(
+            "above this load a wire is at least of the gauge floor_gauge, A",
+            1000,
+            "more than a starter motor takes",
+        ),
     ] = Decimal("2.5")
     floor_gauge: Annotated[str, Rule("the least gauge above floor_amps", COMMON)] = "1.0"
     line_worth: Annotated[
         Decimal,
-        _from_0("what one gauge and colour less to order is worth: thicker cable up to this cost"),
+        money("what one gauge and colour less to order is worth: thicker cable up to this cost"),
     ] = Decimal("0.50")
     alternator_idle_w: Annotated[
-        Decimal, _from_0("what the alternator gives at idle, W; 0: not known")
+        Decimal,
+        from_0(
+            "what the alternator gives at idle, W; 0: not known",
+            100_000,
+            "no vehicle's alternator gives more",
+        ),
     ] = Decimal(0)
     alternator_road_w: Annotated[
-        Decimal, _from_0("what the alternator gives at road speed, W; 0: not known")
+        Decimal,
+        from_0(
+            "what the alternator gives at road speed, W; 0: not known",
+            100_000,
+            "no vehicle's alternator gives more",
+        ),
     ] = Decimal(0)
     likely_percent: Annotated[
-        Decimal, _percent("share of the time that intermittent loads are reckoned on for charging")
+        Decimal,
+        from_0(
+            "share of the time that intermittent loads are reckoned on for charging",
+            100,
+            "all of the time",
+        ),
     ] = Decimal(20)
     main_fuse_mm: Annotated[
-        Decimal, _from_0("wire between the battery and its main fuse at the most, mm", COMMON)
+        Decimal,
+        from_0(
+            "wire between the battery and its main fuse at the most, mm",
+            10_000,
+            "ten metres without a fuse",
+            COMMON,
+        ),
     ] = Decimal(300)
     fuse_load_percent: Annotated[
         Decimal,
@@ -172,20 +218,26 @@ class HouseRules(Struct, frozen=True, kw_only=True):
             "a fuse carries at most this share of its rating (Lundy, EDN, 1996)",
             above=0,
             at_most=100,
+            why="all of its rating",
         ),
     ] = Decimal(75)
-    fuse_least_a: Annotated[Decimal, _from_0("the least rating that is chosen for a fuse, A")] = (
-        Decimal(3)
-    )
+    fuse_least_a: Annotated[
+        Decimal, from_0("the least rating that is chosen for a fuse, A", 1000, "no fuse is larger")
+    ] = Decimal(3)
     drop_percent: Annotated[
         Decimal,
-        _above_0(
+        above_0(
             "voltage drop allowed there and back for lighting, ignition and charging; blank: in "
-            "volts, by what the load is (catalogs/drops.csv)"
+            "volts, by what the load is (catalogs/drops.csv)",
+            100,
+            "all of the voltage",
         ),
     ] = BLANK
     drop_percent_other: Annotated[
-        Decimal, _above_0("the same for all other circuits; blank: by what the load is")
+        Decimal,
+        above_0(
+            "the same for all other circuits; blank: by what the load is", 100, "all of the voltage"
+        ),
     ] = BLANK
     gauges: Annotated[
         tuple[str, ...], Rule("cable sizes the shop keeps, in mm2 or AWG; empty: every size in mm2")
@@ -205,15 +257,16 @@ class HouseRules(Struct, frozen=True, kw_only=True):
             pattern_says="three capital letters",
         ),
     ] = "GBP"
-    tax_percent: Annotated[Decimal, _percent("value added tax on the total")] = Decimal(20)
-    markup_percent: Annotated[Decimal, _percent("added to the cost of materials")] = Decimal(0)
-    hourly_rate: Annotated[Decimal, _from_0("labour, per hour, without tax")] = Decimal(0)
+    tax_percent: Annotated[Decimal, percent("value added tax on the total")] = Decimal(20)
+    markup_percent: Annotated[Decimal, percent("added to the cost of materials")] = Decimal(0)
+    hourly_rate: Annotated[Decimal, money("labour, per hour, without tax")] = Decimal(0)
     labour_percent: Annotated[
         Decimal,
         Rule(
             "added to counted and typed labour hours; below 0 where you are quicker",
             at_least=-90,
             at_most=1000,
+            why="ten times over",
         ),
     ] = Decimal(0)
     leftover_worth: Annotated[
@@ -222,32 +275,65 @@ class HouseRules(Struct, frozen=True, kw_only=True):
             "share of its price at which bought cable left over is credited, 0 to 1",
             at_least=0,
             at_most=1,
+            why="all of its price",
         ),
     ] = Decimal(0)
     order_seconds: Annotated[
         Decimal,
         Rule(
-            "time for finding the cheapest order and proving it, seconds", at_least=0, at_most=3600
+            "time for finding the cheapest order and proving it, seconds",
+            at_least=0,
+            at_most=3600,
+            why="an hour",
         ),
     ] = Decimal(2)
-    label_columns: Annotated[int, Rule("wire labels across a sheet", at_least=1, at_most=30)] = 3
-    label_rows: Annotated[int, Rule("wire labels down a sheet", at_least=1, at_most=60)] = 10
+    label_columns: Annotated[
+        int, Rule("wire labels across a sheet", at_least=1, at_most=30, why="no label is narrower")
+    ] = 3
+    label_rows: Annotated[
+        int, Rule("wire labels down a sheet", at_least=1, at_most=60, why="no label is lower")
+    ] = 10
     label_margin_mm: Annotated[
-        Decimal, Rule("blank edge of a sheet of wire labels, mm", at_least=0, at_most=100)
+        Decimal,
+        Rule(
+            "blank edge of a sheet of wire labels, mm",
+            at_least=0,
+            at_most=100,
+            why="nothing is left of the sheet",
+        ),
     ] = Decimal(10)
     label_gap_mm: Annotated[
-        Decimal, Rule("between two wire labels, mm", at_least=0, at_most=50)
+        Decimal,
+        Rule(
+            "between two wire labels, mm",
+            at_least=0,
+            at_most=50,
+            why="nothing is left of the sheet",
+        ),
     ] = Decimal(2)
     keep_copies: Annotated[
         int,
-        _from_0("copies of the stock book, as it was before each change, kept in .bom; 0 for none"),
+        from_0(
+            "copies of the stock book, as it was before each change, kept in .bom; 0 for none",
+            1000,
+            "a copy is kept for each change",
+        ),
     ] = 10
     price_age_days: Annotated[
-        int, _from_0("a price older than this is told when something is ordered at it, days")
+        int,
+        from_0(
+            "a price older than this is told when something is ordered at it, days",
+            3650,
+            "ten years",
+        ),
     ] = 180
     order_cost: Annotated[
         Decimal,
-        _above_0("what each line of an order costs the house: its share of postage and time"),
+        above_0(
+            "what each line of an order costs the house: its share of postage and time",
+            1_000_000,
+            "in any currency",
+        ),
     ] = Decimal("0.6")
     holding_percent: Annotated[
         Decimal,
@@ -256,11 +342,13 @@ class HouseRules(Struct, frozen=True, kw_only=True):
             COMMON,
             above=0,
             at_most=1000,
+            why="ten times over",
         ),
     ] = Decimal(20)
-    lead_days: Annotated[Decimal, _above_0("days from an order to the goods on the shelf")] = (
-        Decimal(5)
-    )
+    lead_days: Annotated[
+        Decimal,
+        above_0("days from an order to the goods on the shelf", 1000, "nobody waits for longer"),
+    ] = Decimal(5)
     service_percent: Annotated[
         Decimal,
         Rule(
@@ -299,44 +387,11 @@ def allowed(key: str, value: Any) -> Any:
     if DEFAULTS[key] is BLANK and isinstance(value, str) and not value.strip():
         return BLANK
     if kind is str:
-        return _word(rule, value)
+        return word_of(rule, value)
     if kind is Decimal or kind is int:
-        number = _within(rule, _number(value, whole=kind is int))
+        number = within(rule, figure_of(value, whole=kind is int))
         return int(number) if kind is int else number
     return tuple(value)
-
-
-def _word(rule: Rule, value: Any) -> str:
-    if not isinstance(value, str):
-        raise NotAllowed("words in quotes")
-    if rule.pattern and not re.fullmatch(rule.pattern, value):
-        raise NotAllowed(rule.pattern_says)
-    return value
-
-
-def _number(value: Any, *, whole: bool) -> Decimal:
-    must = "a whole number" if whole else "a number"
-    if isinstance(value, bool) or not isinstance(value, str | int | float | Decimal):
-        raise NotAllowed(must)
-    try:
-        number = Decimal(value if isinstance(value, int | Decimal) else str(value).strip())
-    except InvalidOperation:
-        raise NotAllowed(must) from None
-    if not number.is_finite() or (whole and number % 1):
-        raise NotAllowed(must)
-    return number
-
-
-def _within(rule: Rule, number: Decimal) -> Decimal:
-    if rule.above is not None and number <= rule.above:
-        raise NotAllowed(f"above {rule.above}")
-    if rule.at_least is not None and number < rule.at_least:
-        raise NotAllowed(f"{rule.at_least} or more")
-    if rule.below is not None and number >= rule.below:
-        raise NotAllowed(f"below {rule.below}")
-    if rule.at_most is not None and number > rule.at_most:
-        raise NotAllowed(f"{rule.at_most} or less")
-    return number
 
 
 def workshop_toml(name: str) -> str:

@@ -1,14 +1,21 @@
-"""Loads that are never on together: sets of loads, each with the words of every way to it.
+"""Sets of loads, and loads that are never on together: each with the words of every way to it.
+
+Loads are known by numbers, and those that can always be on are the bits of one whole number:
+a thousand sets along a chain are then joined, compared and kept without copying a load.
 
 A word (`one of`) is set to one of its choices at a time.  A load is on where all words of
 one of its ways are set so; a current is the largest sum over all settings.
 """
 
+import functools
 import itertools
 import math
+import operator
 from collections.abc import Hashable, Iterable, Mapping
 from fractions import Fraction
 from typing import TypeVar
+
+from msgspec import Struct
 
 LoadId = TypeVar("LoadId", bound=Hashable)
 """What a load goes under: a number, or its name."""
@@ -19,11 +26,33 @@ Way = frozenset[tuple[str, str]]
 Ways = frozenset[Way]
 """All ways to a load; only the least demanding ones are kept."""
 
-Loads = Mapping[int, Ways]
-"""Loads by number, each with its ways."""
-
 ALWAYS: Ways = frozenset((frozenset(),))
-NOTHING: Loads = {}
+
+
+class Loads(Struct, frozen=True):
+    """A set of loads: `always` has a bit for each that can always be on, `worded` are the others.
+
+    >>> Loads(0b101) == merged([Loads(0b001), Loads(0b100)]), bool(NOTHING)
+    (True, False)
+    """
+
+    always: int = 0
+    worded: Mapping[int, Ways] = {}
+
+    def __bool__(self) -> bool:
+        return bool(self.always or self.worded)
+
+    @property
+    def every(self) -> int:
+        """All of them as bits, whatever the words."""
+        return self.always | as_bits(self.worded)
+
+    def ways(self) -> dict[int, Ways]:
+        """All of them by number, each with its ways."""
+        return {**dict.fromkeys(numbers(self.always), ALWAYS), **self.worded}
+
+
+NOTHING = Loads()
 MOST_SETTINGS = 20_000
 """Settings of the words tried for one current; beyond it all of those loads are summed."""
 
@@ -33,12 +62,13 @@ def under(loads: Loads, one_of: tuple[str, str] | None, owner: str) -> Loads:
     if one_of is None or not loads:
         return loads
     word, choice = one_of[0], one_of[1] or f"\0{owner}"
-    return {
+    worded = {
         number: least(
             frozenset({(word, choice), *((w, c) for w, c in way if w != word)}) for way in ways
         )
-        for number, ways in loads.items()
+        for number, ways in loads.ways().items()
     }
+    return Loads(worded=worded)
 
 
 def merged(parts: Iterable[Loads]) -> Loads:
@@ -46,15 +76,33 @@ def merged(parts: Iterable[Loads]) -> Loads:
     filled = list({id(part): part for part in parts if part}.values())
     if len(filled) == 1:
         return filled[0]
-    merged: dict[int, Ways] = {}
+    always = union(part.always for part in filled)
+    worded: dict[int, Ways] = {}
     for part in filled:
-        for number, ways in part.items():
-            known = merged.get(number)
-            if known is None or ways == ALWAYS:
-                merged[number] = ways
-            elif known != ALWAYS and known is not ways:
-                merged[number] = least((*known, *ways))
-    return merged
+        for number, ways in part.worded.items():
+            if not always >> number & 1:
+                known = worded.get(number, ways)
+                worded[number] = ways if known == ways else least((*known, *ways))
+    return Loads(always, worded)
+
+
+def union(sets: Iterable[int]) -> int:
+    """Sets of loads joined, as bits."""
+    return functools.reduce(operator.or_, sets, 0)
+
+
+def as_bits(loads: Iterable[int]) -> int:
+    """Numbers of loads as the bits of one."""
+    return union(1 << number for number in loads)
+
+
+def numbers(bits: int) -> list[int]:
+    """The numbers of the loads in a set, the lowest first.
+
+    >>> numbers(as_bits([3, 0])), numbers(0)
+    ([0, 3], [])
+    """
+    return [number for number, bit in enumerate(f"{bits:b}"[::-1]) if bit == "1"]
 
 
 def least(ways: Iterable[Way]) -> Ways:

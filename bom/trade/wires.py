@@ -10,7 +10,8 @@ from msgspec import Struct
 from bom.trade.catalogue_rows import BY_SLEEVE, Cable, EndStyle
 from bom.trade.figures import fuse_floor_amps
 from bom.trade.job_book import Branch, Pin, Wire
-from bom.trade.one_of import Ways
+from bom.trade.one_of import Ways, numbers
+from bom.trade.roads import Road, backwards
 
 
 class MeasuredWire(Struct, frozen=True, kw_only=True):
@@ -43,7 +44,8 @@ class LoadedWire(Struct, frozen=True, kw_only=True):
     charges: bool
     """A charging current runs through it."""
     fuse: str | None
-    loads: tuple[str, ...]
+    loads: int
+    """Those that it leads to or comes from, as bits: their numbers in `Currents.names`."""
 
     @property
     def steady_amps(self) -> Fraction:
@@ -67,9 +69,9 @@ class Supply(Struct, frozen=True, kw_only=True):
     load: str
     kind: str
     amps: Fraction
-    feed: tuple[str, ...]
-    back: tuple[str, ...]
-    length_mm: int
+    feed: Road
+    back: Road
+    """The wire at the load is the last step of both."""
     allowed_volts: float
     feed_volts: float | None = None
     """The limit of the way there alone, where there is one."""
@@ -79,14 +81,35 @@ class Supply(Struct, frozen=True, kw_only=True):
     @property
     def wires(self) -> tuple[str, ...]:
         """The labels of the wires there and back."""
-        return (*self.feed, *self.back)
+        return WayPart(self.feed, self.back, self.allowed_volts).wires
 
     @property
-    def limits(self) -> tuple[tuple[tuple[str, ...], float], ...]:
-        """Every stretch of wires with the volts that it may lose."""
-        parts = ((self.feed, self.feed_volts), (self.back, self.back_volts))
-        apart = tuple((wires, volts) for wires, volts in parts if volts is not None and wires)
-        return ((self.wires, self.allowed_volts), *apart)
+    def length_mm(self) -> int:
+        """The pieces there and back."""
+        return sum(road.length_mm for road in (self.feed, self.back) if road)
+
+    @property
+    def limits(self) -> tuple["WayPart", ...]:
+        """Every stretch of the way with the volts that it may lose."""
+        found = [WayPart(self.feed, self.back, self.allowed_volts)]
+        if self.feed and self.feed_volts is not None:
+            found.append(WayPart(self.feed, None, self.feed_volts))
+        if self.back and self.back_volts is not None:
+            found.append(WayPart(None, self.back, self.back_volts))
+        return tuple(found)
+
+
+class WayPart(NamedTuple):
+    """The feed of a load, its way back or both, and the volts that may be lost there."""
+
+    feed: Road
+    back: Road
+    volts: float
+
+    @property
+    def wires(self) -> tuple[str, ...]:
+        """The labels of its wires, from the supply to the load and on to where it ends."""
+        return (*reversed((*backwards(self.feed),)), *backwards(self.back))
 
 
 class FuseLoad(Struct, frozen=True, kw_only=True):
@@ -98,7 +121,8 @@ class FuseLoad(Struct, frozen=True, kw_only=True):
     charging_amps: Fraction
     """The charging current through it."""
     feeds: tuple[str, ...]
-    loads: tuple[str, ...]
+    loads: int
+    """As bits: their numbers in `Currents.names`."""
     wires: tuple[str, ...]
     """The labels of the wires behind it, the first ones first."""
 
@@ -234,8 +258,10 @@ class Currents(Struct, frozen=True):
 
     wires: tuple[LoadedWire, ...]
     fuses: tuple[FuseLoad, ...]
+    names: tuple[str, ...]
+    """The name that each load goes under, by its number."""
     amps: Mapping[str, Fraction]
-    """Each load's own current, by the name it goes under in `LoadedWire.loads`."""
+    """Each load's own current, by its name."""
     typed: Mapping[str, str]
     """For loads typed on a row: the load's name by the wire's label."""
     runs: Mapping[str, str]
@@ -244,8 +270,12 @@ class Currents(Struct, frozen=True):
     """What each load is, as catalogs/drops.csv has it."""
     roads: Mapping[str, tuple[str, ...]]
     """The wires between each charging wire's end and the battery, by its label."""
-    ways: Mapping[str, Ways]
-    """The words on every way from the supply to each load."""
+    worded: Mapping[str, Ways]
+    """The words on every way from the supply to each load; none for one that can always be on."""
+
+    def of(self, loads: int) -> list[str]:
+        """The names of loads given as bits."""
+        return [self.names[number] for number in numbers(loads)]
 
 
 class Sized(Struct, frozen=True):

@@ -193,7 +193,7 @@ def _ods_value(cell: dict[str, str], paragraphs: str | None) -> Value:
                 return _iso_date(cell["office:date-value"])
             case "time":
                 return _iso_time(cell["office:time-value"])
-    except (KeyError, ValueError):
+    except (KeyError, ValueError, OverflowError):
         return Fault(f"a stored {kind} that cannot be read")
     return clean_text(text or cell.get("office:string-value", ""))
 

@@ -1,13 +1,13 @@
 """Checks of the circuit: feeds, returns, fuses on them, loads on them, and what passes what."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from bom.reckon.check.findings import JOINS, Findings, in_amps
 from bom.reckon.check.loom import colour_changes
 from bom.reckon.check.slips import slipped_points
 from bom.trade.job_book import NO_FUSE, Colour, Pin, Wire
-from bom.trade.one_of import ALWAYS, largest_sum
+from bom.trade.one_of import ALWAYS, largest_sum, union
 from bom.trade.point_names import is_battery, is_earth
 from bom.trade.problem import Problem, caution, error
 from bom.trade.wires import SizedWire
@@ -133,9 +133,9 @@ def loads_beyond_a_typed_load(findings: Findings) -> Iterator[Problem]:
             continue
         looped, through = net.beyond(net.finish[label])
         feeds = [w for w in (*looped, *through) if not findings.is_return(w)]
-        names = {name for w in feeds for name in findings.by_label[w.label].loaded.loads}
+        names = currents.of(union(findings.by_label[w.label].loaded.loads for w in feeds))
         beyond = {name: currents.amps[name] for name in names}
-        total = largest_sum(beyond, {name: currents.ways.get(name, ALWAYS) for name in names})
+        total = largest_sum(beyond, {name: currents.worded.get(name, ALWAYS) for name in names})
         if names and total and total != currents.amps[load]:
             says = (
                 f"the load typed for wire {label}, {in_amps(currents.amps[load])}, stands for all "
@@ -292,16 +292,27 @@ def _joined_poles(findings: Findings, battery: str) -> list[Wire]:
     """The wires on the shortest way from plus to minus over what surely conducts."""
     net = findings.net
     poles = net.pins.get(battery, {}).values()
-    reached: dict[Pin, list[Wire]] = {pin: [] for pin in poles if net.is_plus(pin)}
+    plus = [pin for pin in poles if net.is_plus(pin)]
+    reached: dict[Pin, tuple[Pin | None, list[Wire]]] = dict.fromkeys(plus, (None, []))
     waiting = list(reached)
     for pin in waiting:
         if pin.point == battery and net.is_minus(pin):
-            return reached[pin]
+            return _traced(reached, pin)
         for wire, further in _conducts(findings, pin):
             if further not in reached and not net.is_own(further):
-                reached[further] = [*reached[pin], *wire]
+                reached[further] = (pin, wire)
                 waiting.append(further)
     return []
+
+
+def _traced(reached: Mapping[Pin, tuple[Pin | None, list[Wire]]], pin: Pin) -> list[Wire]:
+    """The wires on the way to a pin, in their order."""
+    found: list[Wire] = []
+    at: Pin | None = pin
+    while at is not None:
+        at, wire = reached[at]
+        found += wire
+    return found[::-1]
 
 
 def _conducts(findings: Findings, pin: Pin) -> Iterator[tuple[list[Wire], Pin]]:

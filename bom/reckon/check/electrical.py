@@ -151,7 +151,7 @@ def lights_on_watts(findings: Findings) -> tuple[float, float]:
             for supply in fed
             if (currents.runs[supply.load] in ("flashing", "brief")) is now_and_then
         }
-        ways = {load: currents.ways.get(load, ALWAYS) for load in amps}
+        ways = {load: currents.worded.get(load, ALWAYS) for load in amps}
         sums[now_and_then] = largest_sum(amps, ways) * Fraction(rules.volts)
     return float(sums[False]), float(sums[True] * Fraction(rules.likely_percent) / 100)
 

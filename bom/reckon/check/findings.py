@@ -12,6 +12,7 @@ from bom.trade.catalogue_rows import Cable
 from bom.trade.figures import starter_area_mm2
 from bom.trade.house import HouseRules
 from bom.trade.job_book import NO_FUSE, UNREAD, JobBook, Pin, Wire
+from bom.trade.one_of import union
 from bom.trade.point_names import is_earth, is_fuse
 from bom.trade.wires import ChosenFuse, Currents, Ends, FuseLoad, Joint, Sized, SizedWire, Supply
 
@@ -76,6 +77,12 @@ class Findings(Struct, frozen=True, dict=True, eq=False):
         """
         over = entry.fuse_amps is not None and entry.fuse_amps > entry.cable.rated_amps
         return over and entry.wire.label not in self.overloaded
+
+    @cached_property
+    def under_their_fuse(self) -> int:
+        """The loads, as bits, of the feeds behind a fuse over their rating."""
+        feeds = (entry for entry in self.sized.wires if not entry.loaded.is_return)
+        return union(e.loaded.loads for e in feeds if self.is_under_its_fuse(e))
 
     def is_behind_a_starters_fuse(self, entry: SizedWire) -> bool:
         """True for a wire whose fuse is under the starter's current, which is told at the fuse."""

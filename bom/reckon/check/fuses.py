@@ -163,7 +163,7 @@ def _in_series(findings: Findings) -> dict[str, FuseLoad]:
         if _feeds_what_carries_nothing(findings, load):
             continue  # what is missing there is told, and may be another load of the fuse
         alone = sum(only.name in other.feeds for other in findings.fuse_loads) == 1
-        if alone and set(load.loads) == set(only.loads):
+        if alone and load.loads == only.loads:
             found[load.name] = only
     return found
 

@@ -2,7 +2,7 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -11,7 +11,8 @@ from bom.reckon.check.findings import DUST, JOINS, Findings, in_amps
 from bom.trade.catalogue_rows import Cable, takes
 from bom.trade.point_names import is_fuse
 from bom.trade.problem import Problem, caution
-from bom.trade.wires import STARTER, SizedWire, Supply
+from bom.trade.roads import Along, backwards
+from bom.trade.wires import STARTER, SizedWire, Supply, WayPart
 
 _SIZES_UP = 2
 """A gauge further up than this is no cure: a relay or a feed of its own is (common practice)."""
@@ -49,9 +50,7 @@ def none_meets_all(findings: Findings) -> Iterator[Problem]:
 
 def _leads_back_from_one_told(findings: Findings, entry: SizedWire) -> bool:
     """True for a return of a load whose feed is told to be behind too large a fuse."""
-    loads = set(entry.loaded.loads) if entry.loaded.is_return else set()
-    feeds = (e for e in findings.sized.wires if loads and not e.loaded.is_return)
-    return any(findings.is_under_its_fuse(e) and loads & set(e.loaded.loads) for e in feeds)
+    return entry.loaded.is_return and bool(entry.loaded.loads & findings.under_their_fuse)
 
 
 def _in_the_way(findings: Findings, entry: SizedWire) -> tuple[str, str]:
@@ -99,9 +98,13 @@ class _Over(NamedTuple):
     """A stretch that loses too many volts: what it loses, what it may, its wires, its load."""
 
     lost: float
-    allowed: float
-    labels: Sequence[str]
+    stretch: WayPart
     supply: Supply
+
+    @property
+    def allowed(self) -> float:
+        """The volts that it may lose."""
+        return self.stretch.volts
 
     @property
     def share(self) -> float:
@@ -115,13 +118,15 @@ def too_much_drop(findings: Findings) -> Iterator[Problem]:
     Named at the wire that loses most of them, once for all its loads.
     """
     blamed: dict[str, list[_Over]] = defaultdict(list)
+    losses = _Losses(findings)
     for supply in findings.supplies if not findings.unread else ():
-        worst = max(_over(findings, supply), key=lambda over: over.share, default=None)
+        worst = max(losses.over(supply), key=lambda over: over.share, default=None)
         if worst is None:
             continue
-        if supply.kind == STARTER and any(map(findings.is_thin_starter_lead, worst.labels)):
+        thin = findings.is_thin_starter_lead
+        if supply.kind == STARTER and any(map(thin, worst.stretch.wires)):
             continue  # told as too thin for its cranking
-        most = max(worst.labels, key=lambda label: findings.by_label[label].drop_volts)
+        most = losses.most(worst.stretch)
         if most not in findings.overloaded:  # which is told, and makes it lose so much
             blamed[most].append(worst)
     for label, found in blamed.items():
@@ -139,12 +144,33 @@ def _cured_with_its_fuse(findings: Findings, entry: SizedWire, over: _Over) -> b
     return bool(told and enough and told.area_mm2 >= enough.area_mm2)
 
 
-def _over(findings: Findings, supply: Supply) -> Iterator[_Over]:
-    """The stretches of a way that lose too much."""
-    for labels, volts in supply.limits:
-        lost = sum([findings.lost_volts(label, supply.kind) for label in labels])
-        if lost > volts + DUST and supply.length_mm:
-            yield _Over(lost, volts, labels, supply)
+class _Losses:
+    """What ways lose: added up once where thousands of them share their wires."""
+
+    def __init__(self, findings: Findings) -> None:
+        def lost(kind: str) -> Along[float]:
+            return Along(0.0, lambda volts, label: volts + findings.lost_volts(label, kind))
+
+        def drop(label: str) -> float:
+            return findings.by_label[label].drop_volts if label else -1.0
+
+        self.starting, self.running = lost(STARTER), lost("")
+        self.drop = drop
+        self.most_of_feed = Along("", lambda most, label: max(most, label, key=drop))
+        self.most_of_back = Along("", lambda most, label: max(label, most, key=drop))
+
+    def over(self, supply: Supply) -> Iterator[_Over]:
+        """The stretches of a way that lose too much."""
+        lost_on = self.starting if supply.kind == STARTER else self.running
+        for stretch in supply.limits:
+            lost = lost_on(stretch.feed) + lost_on(stretch.back)
+            if lost > stretch.volts + DUST and supply.length_mm:
+                yield _Over(lost, stretch, supply)
+
+    def most(self, stretch: WayPart) -> str:
+        """The wire that loses most, of several the first."""
+        ends = self.most_of_feed(stretch.feed), self.most_of_back(stretch.back)
+        return max(ends, key=self.drop)
 
 
 def _drop_problem(findings: Findings, entry: SizedWire, found: list[_Over]) -> Problem:
@@ -202,7 +228,8 @@ def _is_sane(findings: Findings, entry: SizedWire, cable: Cable) -> bool:
 
 def _is_the_thin_one(findings: Findings, entry: SizedWire, of: Supply) -> bool:
     """True for a typed gauge that loses far more by the metre than any other on its side."""
-    side = of.back if entry.wire.label in of.back else of.feed
+    back = [*backwards(of.back)]
+    side = back if entry.wire.label in back else backwards(of.feed)
     others = [findings.by_label[label] for label in side if label != entry.wire.label]
     most = max((each.drop_volts / each.piece_mm for each in others), default=math.inf)
     return entry.wire.gauge is not None and entry.drop_volts / entry.piece_mm > _THIN_ONE * most
@@ -217,7 +244,7 @@ def _load_point(findings: Findings, supply: Supply) -> str:
 
 def _wants_a_relay(findings: Findings, supply: Supply, load: str) -> bool:
     """True for a lamp, a horn or a solenoid through a switch, and no relay on its way."""
-    starts = [findings.by_label[label].wire.start.point for label in supply.feed]
+    starts = [findings.by_label[label].wire.start.point for label in backwards(supply.feed)]
     words = {word for point in (*starts, load) for word in point.casefold().split()}
     switched = any(
         point not in findings.net.sources and not is_fuse(point) and not _joins(point)
@@ -233,6 +260,6 @@ def _joins(point: str) -> bool:
 
 
 def _others_lose_as_much(findings: Findings, entry: SizedWire, over: _Over) -> bool:
-    others = [label for label in over.labels if label != entry.wire.label]
+    others = [label for label in over.stretch.wires if label != entry.wire.label]
     most = max((findings.by_label[label].drop_volts for label in others), default=0.0)
     return most >= entry.drop_volts * _AS_MUCH

@@ -111,7 +111,7 @@ def earth_colours(findings: Findings) -> Iterator[Problem]:
 
 def _only_charges(findings: Findings, entry: SizedWire) -> bool:
     """True for the way back of a regulator or an alternator."""
-    kinds = {findings.currents.kinds[load] for load in entry.loaded.loads}
+    kinds = {findings.currents.kinds[load] for load in findings.currents.of(entry.loaded.loads)}
     return kinds == {"charging"}
 
 

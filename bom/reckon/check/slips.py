@@ -216,8 +216,10 @@ def _names(findings: Findings) -> Iterator[Slip]:
     met = Counter(pin.point for wire in book.wires for pin in (wire.start, wire.finish))
     strange = _strange_points(findings)
     for name, component in book.components.items():
+        if name in met or component.row is None:
+            continue
         point = next((point for point in strange if _is_nearly(name, point)), "")
-        if name in met or not point or component.row is None:
+        if not point:
             continue
         strange.remove(point)
         says, cure, where = (

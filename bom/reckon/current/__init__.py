@@ -34,17 +34,18 @@ def reckon(
     return Currents(
         wires=tuple(_loaded(reckoner, entry, share) for entry in measured),
         fuses=fuse_loads(reckoner),
+        names=tuple(item.name for item in items.all),
         amps={item.name: item.amps for item in items.all},
         typed={label: items.all[number].name for label, number in items.of_wire.items()},
         runs={item.name: item.runs for item in items.all},
         kinds={item.name: item.kind for item in items.all},
         roads=reckoner.roads,
-        ways={items.all[n].name: ways for n, ways in reckoner.ways_to.items()},
+        worded={items.all[n].name: ways for n, ways in reckoner.ways_to.worded.items()},
     )
 
 
 def _loaded(reckoner: Reckoner, entry: MeasuredWire, share: dict[str, Fraction]) -> LoadedWire:
-    """One wire with its current, its fuse and the names of its loads; amps of one of `qty`."""
+    """One wire with its current, its fuse and its loads; amps of one of `qty`."""
     wire = entry.wire
     loads = reckoner.carried(wire)
     amps, heat_amps, starter_amps = reckoner.items.sums(loads)
@@ -62,5 +63,5 @@ def _loaded(reckoner: Reckoner, entry: MeasuredWire, share: dict[str, Fraction])
         is_link=label in reckoner.links,
         charges=label in reckoner.charging,
         fuse=None if label in reckoner.returns else reckoner.fuse_of(wire),
-        loads=reckoner.items.names(loads),
+        loads=loads.every,
     )

@@ -8,7 +8,7 @@ from bom.trade.job_book import Pin, Wire
 from bom.trade.point_names import is_earth
 from bom.trade.wires import MeasuredWire
 
-Road = tuple[tuple[Wire, bool], ...]
+ChargingRoad = tuple[tuple[Wire, bool], ...]
 """Wires one behind the other, and whether the current runs in them from start to finish."""
 _Visit = tuple[int, tuple[tuple[str, bool], ...], Pin]
 """The mm so far, the labels of the wires so far with their directions, and where they lead."""
@@ -16,7 +16,7 @@ _Visit = tuple[int, tuple[tuple[str, bool], ...], Pin]
 
 def roads_to_the_battery(
     net: Net, charging: Sequence[Wire], measured: Sequence[MeasuredWire], apart: Collection[str]
-) -> dict[str, Road]:
+) -> dict[str, ChargingRoad]:
     """The wires between each charging wire's end and the battery, the shortest way, by label.
 
     The current runs through fuses and switches, forwards or backwards, but through no load:
@@ -36,7 +36,7 @@ class _ChargingRoads:
         self.closed = closed
         self.wire = {wire.label: wire for wire in net.book.wires}
 
-    def of(self, start: Pin) -> Road:
+    def of(self, start: Pin) -> ChargingRoad:
         """The wires from a port to the battery, by Dijkstra's algorithm; empty for no way."""
         settled: set[Pin] = set()
         heap: list[_Visit] = [(0, (), start)]

@@ -33,14 +33,13 @@ def _fuse_load(
     first = [w for w in wires if not _is_fed(reckoner, w, labels)] or wires
     loads = merged(reckoner.carried(w) for w in first)
     through = merged([loads, *_into(reckoner, name, holders)])
-    charging = {n: ways for n, ways in through.items() if reckoner.items.all[n].charges}
     return FuseLoad(
         name=name,
-        fed_amps=reckoner.items.sums({n: w for n, w in through.items() if n not in charging})[0],
-        charging_amps=reckoner.items.sums(charging)[0],
+        fed_amps=reckoner.items.largest(through, charging=False),
+        charging_amps=reckoner.items.largest(through, charging=True),
         feeds=tuple(fed),
-        loads=reckoner.items.names(through),
-        wires=tuple(wire.label for wire in (*first, *(w for w in wires if w not in first))),
+        loads=through.every,
+        wires=tuple(dict.fromkeys(wire.label for wire in (*first, *wires))),
     )
 
 

@@ -1,8 +1,9 @@
 """The loads of a job, each once: what it takes, what kind it is, and how long it is on."""
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection
 from fractions import Fraction
+from functools import cached_property
 
 from msgspec import Struct
 
@@ -11,7 +12,7 @@ from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import Load
 from bom.trade.figures import DUTIES, STARTER_LEAST_AMPS, mean_square_amps2
 from bom.trade.job_book import Component, Wire
-from bom.trade.one_of import ALWAYS, Loads, largest_sum
+from bom.trade.one_of import Loads, largest_sum
 from bom.trade.wires import STARTER
 
 STARTERS = (STARTER, "starter control")
@@ -32,6 +33,10 @@ class Item(Struct, frozen=True):
         return self.kind == "charging"
 
 
+Sort = tuple[bool, str, bool]
+"""What is summed by itself: whether it charges, how long it is on, whether it is a starter."""
+
+
 class Items:
     """Every load by number, and the numbers by component and by wire (typed loads)."""
 
@@ -44,7 +49,7 @@ class Items:
         self.of_wire: dict[str, int] = {}
         self._amps: dict[int, Fraction] = {}
         self._charging = {wire.label for wire in net.book.wires if self._gives(wire)}
-        self._sums: dict[int, tuple[Loads, Fraction, float, Fraction]] = {}
+        self._sums: dict[int, tuple[Fraction, float, Fraction]] = {}
         for component in net.book.components.values():
             if component.load is not None:
                 self.of_component[component.name] = len(self.all)
@@ -131,44 +136,68 @@ class Items:
         the share of starters in it.  A charging current and loads in one wire go opposite ways:
         the larger counts.
         """
-        known = self._sums.get(id(loads))
-        if known is None or known[0] is not loads:
-            known = self._sums[id(loads)] = (loads, *self._summed(loads))
-        return known[1:]
+        if loads.worded:
+            return self._summed(loads)
+        known = self._sums.get(loads.always)
+        if known is None:
+            known = self._sums[loads.always] = self._summed(loads)
+        return known
 
     def _summed(self, loads: Loads) -> tuple[Fraction, float, Fraction]:
-        if len(loads) == 1:
-            ((number, ways),) = loads.items()
-            if ways == ALWAYS:
-                item = self.all[number]
-                heat = float(item.amps) * _HEAT_OF_ONE[item.runs]
-                return item.amps, heat, item.amps if item.kind == STARTER else Fraction(0)
-        parts: dict[bool, dict[int, Item]] = {False: {}, True: {}}
-        for number in loads:
-            item = self.all[number]
-            parts[item.charges][number] = item
-        amps = max(self._largest(part, loads) for part in parts.values())
-        heat = max(self._heat(part, loads) for part in parts.values())
-        starters = {n: item for n, item in parts[False].items() if item.kind == STARTER}
-        return amps, heat, self._largest(starters, loads)
+        amps = max(self.largest(loads, charging=charging) for charging in (False, True))
+        heat = max(self._heat(loads, charging=charging) for charging in (False, True))
+        starters = [sort for sort in self._planes if sort[2] and not sort[0]]
+        return amps, heat, self._sum(loads, starters)
 
-    def _largest(self, items: Mapping[int, Item], loads: Loads) -> Fraction:
-        amps = {number: item.amps for number, item in items.items()}
-        return largest_sum(amps, {number: loads[number] for number in items})
+    def largest(self, loads: Loads, *, charging: bool) -> Fraction:
+        """The largest sum of charging currents, or of all other loads, in amps."""
+        return self._sum(loads, [sort for sort in self._planes if sort[0] is charging])
 
-    def _heat(self, items: Mapping[int, Item], loads: Loads) -> float:
-        by_runs: dict[str, dict[int, Item]] = {}
-        for number, item in items.items():
-            by_runs.setdefault(item.runs, {})[number] = item
-        sums = {runs: float(self._largest(part, loads)) for runs, part in by_runs.items()}
+    def _heat(self, loads: Loads, *, charging: bool) -> float:
+        sums = {}
+        for runs in DUTIES:
+            sorts = [sort for sort in self._planes if sort[:2] == (charging, runs)]
+            sums[runs] = float(self._sum(loads, sorts)) if sorts else 0.0
         return math.sqrt(mean_square_amps2(sums))
 
-    def names(self, loads: Iterable[int]) -> tuple[str, ...]:
-        """The names of loads, in their order."""
-        return tuple(self.all[number].name for number in loads)
+    def _sum(self, loads: Loads, sorts: Collection[Sort]) -> Fraction:
+        """The largest sum of the loads of some sorts, exact.
+
+        Those that can always be on are counted place by place of their binary figures, a set at
+        once: in a chain of thousands each wire has another set.
+        """
+        units = sum(
+            (loads.always & plane).bit_count() << place
+            for sort in sorts
+            for place, plane in enumerate(self._planes[sort])
+        )
+        amps = Fraction(units, self._unit)
+        if not loads.worded:
+            return amps
+        worded = {n: ways for n, ways in loads.worded.items() if _sort(self.all[n]) in sorts}
+        return amps + largest_sum({n: self.all[n].amps for n in worded}, worded)
+
+    @cached_property
+    def _unit(self) -> int:
+        """Into how many parts an ampere is divided so that each load is a whole number of them."""
+        return math.lcm(*(item.amps.denominator for item in self.all))
+
+    @cached_property
+    def _planes(self) -> dict[Sort, list[int]]:
+        """For each sort, by the places of binary figures, the loads whose amps have a 1 there."""
+        planes: dict[Sort, list[int]] = {}
+        for number, item in enumerate(self.all):
+            units = int(item.amps * self._unit)
+            found = planes.setdefault(_sort(item), [])
+            found += [0] * (units.bit_length() - len(found))
+            for place in range(units.bit_length()):
+                found[place] |= (units >> place & 1) << number
+        return planes
 
 
-_HEAT_OF_ONE = {runs: math.sqrt(mean_square_amps2({runs: 1.0})) for runs in DUTIES}
-"""What a load alone comes to, over minutes, as a share of its current."""
+def _sort(item: Item) -> Sort:
+    return item.charges, item.runs, item.kind == STARTER
+
+
 LARGE_LAMP_WATTS = 15
 """Lamps up to this have a limit of their own (catalogs/drops.csv)."""

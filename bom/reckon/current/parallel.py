@@ -49,7 +49,7 @@ def _alike(reckoner: Reckoner, group: Sequence[MeasuredWire]) -> list[list[Measu
             joined = (wire.start, wire.finish, wire.one_of, reckoner.fuse_of(wire))
         elif wire.finish.point in net.sources:
             joined = wire.finish.point
-        parts[joined, frozenset(reckoner.carried(wire))].append(entry)
+        parts[joined, reckoner.carried(wire).every].append(entry)
     return list(parts.values())
 
 

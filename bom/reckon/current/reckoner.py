@@ -7,10 +7,10 @@ from msgspec.structs import replace
 
 from bom.reckon.current.charging import roads_to_the_battery
 from bom.reckon.current.items import Items
-from bom.reckon.current.settle import after_needs, settle
 from bom.reckon.net import NOTHING_PASSES, PIN_TO_PIN, Net
+from bom.reckon.settle import after_needs, settle
 from bom.trade.job_book import NO_FUSE, Pin, Wire
-from bom.trade.one_of import ALWAYS, NOTHING, Loads, Ways, merged, under
+from bom.trade.one_of import NOTHING, Loads, as_bits, merged, numbers, under
 from bom.trade.point_names import is_earth, is_fuse
 from bom.trade.wires import STARTER, MeasuredWire
 
@@ -18,6 +18,8 @@ UNKNOWN = ""
 """A fuse not worked out yet (it stays so in a ring that nothing feeds)."""
 DISAGREE = "\0"
 """The feeds do not agree, or one of them has no fuse."""
+Fed = Pin | str
+"""Where something is fed on: a port, or, by its label, a wire whose own load is fed on from."""
 
 
 class Reckoner:
@@ -27,7 +29,7 @@ class Reckoner:
         self.net = net
         self.items = items
         wires = net.book.wires
-        ports = net.ports
+        ports: list[Fed] = [*net.ports]
         self.wire = {wire.label: wire for wire in wires}
         self.links = {w.label for w in wires if net.is_link(w)}
         self.typed_feeds = {w.label: self._typed_load(w) for w in wires if self._is_typed_feed(w)}
@@ -36,24 +38,26 @@ class Reckoner:
         self.looped: dict[str, list[Wire]] = {}
         """Of those, the ones from whose end something is fed on."""
         order = after_needs(ports, self._needs_ahead)
-        self.ahead = settle(order, self._ahead_of, NOTHING)
+        self.ahead: dict[Fed, Loads] = settle(order, self._ahead_of, NOTHING)
         self.returns = {w.label for w in wires if not self._leads(w, self.ahead)} - self.links
         self.own = frozenset(filter(self._is_own_typed, self.typed_feeds))
         self.looped = {label: on for label in self.own if (on := self._looped_on(label))}
         if self.looped:
+            order = after_needs(ports, self._needs_ahead)
             self.ahead = settle(order, self._ahead_of, NOTHING)
         self.only_charging: set[str] = set()
         """Wires between a charging wire and the battery that feed nothing."""
         self.charging = self._charge(measured)
-        from_supply = after_needs(ports, self._needs_behind)
+        from_supply = after_needs(net.ports, self._needs_behind)
         self.fuse_at = settle(from_supply, self._fuse_behind, UNKNOWN)
         self.ways_to = self._ways_from_sources(order)
-        self.behind = settle(from_supply, self._behind, NOTHING)
+        self.behind = settle(from_supply, self._behind, 0)
+        """What a return starting at a port carries: loads as bits, their words are in `ways_to`."""
 
     # ----------------------------------------------------- what a wire leads to
 
     def _typed_load(self, wire: Wire) -> Loads:
-        return {self.items.of_wire[wire.label]: ALWAYS}
+        return Loads(1 << self.items.of_wire[wire.label])
 
     def _is_typed_feed(self, wire: Wire) -> bool:
         """A typed load makes a feed, but at an earth it only says what the earth carries.
@@ -65,24 +69,30 @@ class Reckoner:
         charging = self.items.charging(wire) and not self.net.is_earth_pin(wire.start)
         return charging or not is_earth(wire.finish)
 
-    def _leads(self, wire: Wire, ahead: Mapping[Pin, Loads]) -> Loads:
+    def _leads(self, wire: Wire, ahead: Mapping[Fed, Loads]) -> Loads:
         loads = self.typed_feeds.get(wire.label)
         if loads is None:
             if wire.load is not None:
                 return NOTHING
             loads = ahead.get(self.net.finish[wire.label], NOTHING)
         elif wire.label in self.looped:
-            looped = self.looped[wire.label]
-            loads = merged([loads, *(self._leads(w, ahead) for w in looped)])
+            loads = merged([loads, ahead.get(wire.label, NOTHING)])
         return under(loads, wire.one_of, f"wire {wire.label}") if wire.one_of else loads
 
-    def _needs_ahead(self, port: Pin) -> Iterable[Pin]:
-        finish = self.net.finish
-        looped, through = self.net.beyond(port)
-        return dict.fromkeys(finish[wire.label] for wire in (*looped, *through))
+    def _needs_ahead(self, place: Fed) -> Iterable[Fed]:
+        looped, through = self._onward(place)
+        wires = (*looped, *through)
+        labels = (wire.label for wire in wires if wire.label in self.looped)
+        return dict.fromkeys((*labels, *(self.net.finish[wire.label] for wire in wires)))
 
-    def _ahead_of(self, port: Pin, ahead: Mapping[Pin, Loads]) -> Loads:
+    def _onward(self, place: Fed) -> tuple[list[Wire], list[Wire]]:
+        """The wires that what is fed at a place goes on in: at its joint, and passed on to."""
+        return (self.looped[place], []) if isinstance(place, str) else self.net.beyond(place)
+
+    def _ahead_of(self, port: Fed, ahead: Mapping[Fed, Loads]) -> Loads:
         """The loads that a wire ending at this port leads to."""
+        if isinstance(port, str):
+            return merged(self._leads(wire, ahead) for wire in self.looped[port])
         if port.point in self.net.sources:
             return NOTHING
         looped, through = self.net.beyond(port)
@@ -102,13 +112,13 @@ class Reckoner:
         if typed:
             return merged([typed, *onward])
         component = self.net.component(port.point)
-        own: Loads = {self.items.of_component[component.name]: ALWAYS}
+        own = Loads(1 << self.items.of_component[component.name])
         return merged([under(own, component.one_of, component.name), *onward])
 
     def _typed_at(self, port: Pin) -> Loads:
         arriving = (w for w in self.net.wires_to(port) if not self.items.charging(w))
         typed = (wire.label for wire in arriving if wire.label in self.typed_feeds)
-        return {self.items.of_wire[label]: ALWAYS for label in typed}
+        return Loads(as_bits(self.items.of_wire[label] for label in typed))
 
     def _is_own_typed(self, label: str) -> bool:
         """True where the component a typed feed ends at has a return of its own."""
@@ -178,21 +188,20 @@ class Reckoner:
         start = self.net.start
         return dict.fromkeys(start[wire.label] for wire in self.net.behind(port))
 
-    def _ways_from_sources(self, order: tuple[Sequence[Pin], bool]) -> dict[int, Ways]:
+    def _ways_from_sources(self, order: tuple[Sequence[Fed], bool]) -> Loads:
         """The words on every way from a source to each load, also beyond a typed load."""
         hiding = self.typed_feeds.keys() - self.own
         ahead = self.ahead
         if any(ahead.get(self.net.finish[label]) for label in hiding):
             ahead = settle(order, self._ahead_through, NOTHING)
-        roots = (
+        return merged(
             loads
             for wire in self.net.book.wires
             if wire.label not in self.returns and next(self.feeders(wire), None) is None
             for loads in self._leads_through(wire, ahead)
         )
-        return dict(merged(roots))
 
-    def _leads_through(self, wire: Wire, ahead: Mapping[Pin, Loads]) -> list[Loads]:
+    def _leads_through(self, wire: Wire, ahead: Mapping[Fed, Loads]) -> list[Loads]:
         """What a wire leads to, where a typed load takes nothing away of what lies beyond."""
         loads = self._leads(wire, ahead)
         if wire.label not in self.typed_feeds or wire.label in self.own:
@@ -200,10 +209,10 @@ class Reckoner:
         beyond = ahead.get(self.net.finish[wire.label], NOTHING)
         return [loads, under(beyond, wire.one_of, f"wire {wire.label}")]
 
-    def _ahead_through(self, port: Pin, ahead: Mapping[Pin, Loads]) -> Loads:
-        looped, through = self.net.beyond(port)
+    def _ahead_through(self, port: Fed, ahead: Mapping[Fed, Loads]) -> Loads:
+        looped, through = self._onward(port)
         hidden = [w for w in (*looped, *through) if w.label in self.typed_feeds]
-        if port.point in self.net.sources or not hidden:
+        if isinstance(port, str) or port.point in self.net.sources or not hidden:
             return self._ahead_of(port, ahead)
         component = self.net.component(port.point)
         beyond = [loads for wire in hidden for loads in self._leads_through(wire, ahead)]
@@ -218,21 +227,20 @@ class Reckoner:
             if other.label not in self.returns and other.label != wire.label:
                 yield other
 
-    def _behind(self, port: Pin, behind: Mapping[Pin, Loads]) -> Loads:
-        """The loads that a return starting at this port carries."""
+    def _behind(self, port: Pin, behind: Mapping[Pin, int]) -> int:
+        """The loads that a return starting at this port carries, as bits."""
         if port.point in self.net.sources:
-            return NOTHING
-        found = [
-            self._carried_back(wire, behind)
-            for wire in self.net.behind(port)
-            if wire.label in self.returns
-        ]
-        return merged([*found, dict.fromkeys(self._loads_here(port), ALWAYS)])
+            return 0
+        found = as_bits(self._loads_here(port))
+        for wire in self.net.behind(port):
+            if wire.label in self.returns:
+                found |= self._carried_back(wire, behind)
+        return found
 
-    def _carried_back(self, wire: Wire, behind: Mapping[Pin, Loads]) -> Loads:
+    def _carried_back(self, wire: Wire, behind: Mapping[Pin, int]) -> int:
         if wire.load is not None:
-            return self._typed_load(wire)
-        return behind.get(self.net.start[wire.label], NOTHING)
+            return self._typed_load(wire).always
+        return behind.get(self.net.start[wire.label], 0)
 
     def _loads_here(self, port: Pin) -> list[int]:
         """The loads whose return may start at this port, as they are fed."""
@@ -289,11 +297,20 @@ class Reckoner:
         if label in self.returns:
             back = self._carried_back(wire, self.behind)
             if self._is_strap(wire):
-                back = merged([back, self._through_the_frame])
-            return {number: self.ways_to.get(number, ALWAYS) for number in back}
+                back |= self._through_the_frame
+            return self._as_fed(back)
         charging = self.charging.get(label)
         loads = self._leads(wire, self.ahead)
         return loads if charging is None else merged([loads, charging])
+
+    def _as_fed(self, loads: int) -> Loads:
+        """Loads with the words on every way to them."""
+        worded = {n: self.ways_to.worded[n] for n in numbers(loads & self._worded)}
+        return Loads(loads & ~self._worded, worded)
+
+    @cached_property
+    def _worded(self) -> int:
+        return as_bits(self.ways_to.worded)
 
     def _is_strap(self, wire: Wire) -> bool:
         """True for a wire from the frame or the engine to the battery."""
@@ -303,14 +320,14 @@ class Reckoner:
         return is_earth(start) or not any(map(net.arriving.get, net.pins[start.point].values()))
 
     @cached_property
-    def _through_the_frame(self) -> Loads:
+    def _through_the_frame(self) -> int:
         """Starter motors that no wire leads on or back from: they earth through their mounting."""
         starts = {pin.point for pin in self.net.starting}
         mounted = [n for point, n in self.items.of_component.items() if point not in starts]
         ends = {label: self.wire[label].finish.point for label in self.typed_feeds}
         mounted += [self.items.of_wire[n] for n, point in ends.items() if point not in starts]
-        starters = (n for n in mounted if self.items.all[n].kind == STARTER and n in self.ways_to)
-        return dict.fromkeys(starters, ALWAYS)
+        starters = as_bits(n for n in mounted if self.items.all[n].kind == STARTER)
+        return starters & self.ways_to.every
 
     def _linked(self, wire: Wire) -> Loads:
         """A link between batteries carries what one of them feeds, the one it ends at first."""

@@ -16,12 +16,15 @@ lowered where that is cheaper.  With blank gauges it is over the least-cost prog
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from itertools import islice
 
 from bom.reckon.net import Net
 from bom.reckon.size.choice import Choice
+from bom.reckon.size.drop import WAY
 from bom.reckon.size.fuses import choose_fuses
-from bom.reckon.size.raising import HEAT, LINE, WAY, raise_cables
+from bom.reckon.size.raising import HEAT, LINE, raise_cables
 from bom.reckon.size.task import TaskMaker, WireTask
+from bom.reckon.size.ways import UNITS_PER_VOLT
 from bom.trade.catalogue import Catalogue
 from bom.trade.house import HouseRules
 from bom.trade.wires import ChosenFuse, Currents, Ends, Sized, SizedWire, Supply
@@ -121,22 +124,27 @@ _WHY: Mapping[str, str] = {
 }
 
 
+_MOST_WAYS = 100
+"""Of so many ways through a wire the worst is looked for; of more, among the farthest."""
+
+
 def _thinner(choice: Choice, number: int) -> list[str]:
     """What the cable below the chosen one would lack where this wire lies."""
-    index = choice.at[number]
-    choice.put(number, index - 1)
-    says = [
-        f"{choice.branches[branch]} would get to {heat.hottest_c:.1f} C, {heat.most_c:.0f} C is "
-        "the most"
-        for branch in choice.tasks[number].loaded.measured.branches
-        if choice.is_too_warm(branch) and (heat := choice.heat(branch))
-    ]
-    over = [way for way in choice.through.get(number, ()) if choice.excess(way) > 0]
+    index = choice.at[number] - 1
+    says = []
+    for branch in choice.tasks[number].loaded.measured.branches:
+        if choice.is_too_warm_if(branch, number, index):
+            hottest_c, most_c = choice.heat_if(branch, number, index)
+            would = f"{choice.branches[branch]} would get to {hottest_c:.1f} C"
+            says.append(f"{would}, {most_c:.0f} C is the most")
+    ways = islice(choice.ways.through(choice.tasks[number].wire.label), _MOST_WAYS)
+    over = [(excess, way) for way in ways if (excess := choice.excess_if(way, number, index)) > 0]
     if over:
-        worst = max(over, key=lambda way: choice.excess(way) / choice.ways[way].volts)
-        volts = choice.ways[worst].volts
-        lost = volts + choice.excess(worst)
+        volts, excess = max(
+            ((choice.ways.limits[way].volts, excess) for excess, way in over),
+            key=lambda each: each[1] / each[0],
+        )
+        lost = volts + excess / UNITS_PER_VOLT
         says.append(f"a way through it would lose {lost:.3f} V, {volts:.3f} V are allowed")
-    choice.put(number, index)
-    gauge = choice.tasks[number].cables[index - 1].gauge
+    gauge = choice.tasks[number].cables[index].gauge
     return [f"{gauge}: {'; '.join(says)}"] if says else []

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
+from bom.reckon.settle import after_needs
 from bom.trade.catalogue import IN_LINE, Catalogue
 from bom.trade.house import HouseRules
 from bom.trade.job_book import FuseRow, JobBook
@@ -17,7 +18,7 @@ def choose_fuses(
     Blank: the smallest standard rating >= load / (`fuse_load_percent` / 100), >= `fuse_least_a`,
     and >= those of the fuses that it feeds; the largest there is if none will do.
     """
-    chooser = _Chooser(book, loads, rules, catalogue)
+    chooser = _Chooser(book, rules, catalogue)
     named = {load.name for load in loads}
     idle = (
         FuseLoad(
@@ -25,28 +26,28 @@ def choose_fuses(
             fed_amps=Fraction(0),
             charging_amps=Fraction(0),
             feeds=(),
-            loads=(),
+            loads=0,
             wires=(),
         )
         for row in book.fuses
         if row.name not in named and row.rating is not None
     )
-    return tuple(chooser.chosen(load) for load in (*loads, *idle))
+    every = {load.name: load for load in (*loads, *idle)}
+    fed_first, _ = after_needs(every, lambda name: filter(every.get, reversed(every[name].feeds)))
+    for name in fed_first:
+        chooser.choose(every[name])
+    return tuple(chooser.known[name] for name in every)
 
 
 class _Chooser:
-    def __init__(
-        self, book: JobBook, loads: Sequence[FuseLoad], rules: HouseRules, catalogue: Catalogue
-    ) -> None:
+    def __init__(self, book: JobBook, rules: HouseRules, catalogue: Catalogue) -> None:
         self.rules = rules
         self.catalogue = catalogue
         self.rows: Mapping[str, FuseRow] = {row.name: row for row in book.fuses}
-        self.loads = {load.name: load for load in loads}
-        self.known: dict[str, ChosenFuse | None] = {}
+        self.known: dict[str, ChosenFuse] = {}
 
-    def chosen(self, load: FuseLoad) -> ChosenFuse:
-        """One fuse; those that it feeds are chosen first."""
-        self.known[load.name] = None  # two fuses that feed each other in a ring: once round
+    def choose(self, load: FuseLoad) -> None:
+        """One fuse, behind those that it feeds; of two that feed each other one is first."""
         floor = self._floor(load)
         row = self.rows.get(load.name)
         typed = row.rating if row else None
@@ -54,7 +55,7 @@ class _Chooser:
         kind = holder.kind if holder else "blade"
         ratings = [fuse.amps for fuse in self.catalogue.ratings(kind)]
         chosen = next((amps for amps in ratings if amps >= floor), ratings[-1])
-        fuse = ChosenFuse(
+        self.known[load.name] = ChosenFuse(
             name=load.name,
             rating=chosen if typed is None else typed,
             load_amps=load.amps,
@@ -63,14 +64,8 @@ class _Chooser:
             spares=row.spares if row else None,
             typed=typed is not None,
         )
-        self.known[load.name] = fuse
-        return fuse
 
     def _floor(self, load: FuseLoad) -> Fraction:
-        fed = [self._fed(name) for name in load.feeds if name in self.loads]
         least = Fraction(self.rules.fuse_least_a)
-        ratings = [fuse.rating for fuse in fed if fuse]
+        ratings = [self.known[name].rating for name in load.feeds if name in self.known]
         return max(load.least_rating(self.rules.fuse_load_percent), least, *ratings)
-
-    def _fed(self, name: str) -> ChosenFuse | None:
-        return self.known[name] if name in self.known else self.chosen(self.loads[name])

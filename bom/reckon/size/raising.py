@@ -5,13 +5,12 @@ Every step is settled by what a wire is, never by the row it stands in.
 
 import heapq
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from bom.reckon.size.choice import DUST, Choice
+from bom.reckon.size.drop import raise_for_drop
 
-Score = Callable[[Choice, int, dict[int, float]], float]
-"""What raising a task is worth, by its number, with the ways that are over and by how much."""
-HEAT, WAY, LINE = "heat", "way", "one line less"
+HEAT, LINE = "heat", "one line less"
 """What raised a wire."""
 
 
@@ -25,7 +24,7 @@ def raise_cables(choice: Choice, line_worth: float) -> dict[int, str]:
     if all(len(task.cables) == 1 for task in choice.tasks):
         return raised
     _for_heat(choice, raised)
-    _for_drop(choice, raised)
+    raise_for_drop(choice, raised)
     _for_heat(choice, raised)  # what is thicker now may hold a neighbour's heat back
     _undo(choice, raised)
     _join_lines(choice, raised, line_worth)
@@ -42,133 +41,87 @@ def _for_heat(choice: Choice, raised: dict[int, str]) -> None:
     waiting = [b for b in sorted(points, key=points.__getitem__) if choice.is_too_warm(b)]
     while waiting:
         for branch in waiting:
-            while choice.is_too_warm(branch) and _raise_warmest(choice, branch, raised):
-                pass
+            raised.update(dict.fromkeys(_cool(choice, branch), HEAT))
         for branch in waiting:
-            if choice.is_too_warm(branch) and _next_warmest(choice, branch) is None:
+            if choice.is_too_warm(branch) and not _may_be_cooler(choice, branch):
                 choice.give_up(branch)
         waiting = [branch for branch in waiting if choice.is_too_warm(branch)]
 
 
-def _next_warmest(choice: Choice, branch: int) -> int | None:
-    warm = sorted(
-        (n for n in choice.inside[branch] if choice.warmth[n].w_per_m),
-        key=lambda n: (-choice.warmth[n].w_per_m, choice.tasks[n].key),
-    )
-    return next((n for n in warm if _can_rise(choice, n)), None)
+def _may_be_cooler(choice: Choice, branch: int) -> bool:
+    return any(choice.warmth(n) and choice.can_rise(n) for n in choice.inside[branch])
 
 
-def _raise_warmest(choice: Choice, branch: int, raised: dict[int, str]) -> bool:
-    number = _next_warmest(choice, branch)
-    if number is None:
-        return False
-    choice.put(number, choice.at[number] + 1)
-    raised[number] = HEAT
-    return True
+def _cool(choice: Choice, branch: int) -> list[int]:
+    """Raise the warmest wire of a branch until it is not too warm any more; the wires raised.
+
+    It is looked at after one, two, four and so on, and then for the fewest that are enough.
+    """
+    warm = [(-choice.warmth(n), n) for n in choice.inside[branch]]
+    heapq.heapify(warm)
+    raised: list[int] = []
+    few = 0
+    while choice.is_too_warm(branch):
+        few = len(raised)
+        raised += _raise_warmest(choice, warm, few or 1)
+        if len(raised) == few:
+            return raised
+    now = enough = len(raised)
+    while enough - few > 1:
+        middle = (few + enough) // 2
+        now = _go_to(choice, raised, now, middle)
+        few, enough = (middle, enough) if choice.is_too_warm(branch) else (few, middle)
+    _go_to(choice, raised, now, enough)
+    return raised[:enough]
 
 
-def _can_rise(choice: Choice, number: int) -> bool:
-    index = choice.at[number] + 1
-    return index < len(choice.tasks[number].cables) and choice.has_room([(number, index)])
+def _raise_warmest(choice: Choice, warm: list[tuple[float, int]], count: int) -> list[int]:
+    """Raise the warmest wire so many times; `warm` is a heap of those that may still rise."""
+    raised: list[int] = []
+    while warm and len(raised) < count:
+        watts, number = heapq.heappop(warm)
+        if watts and choice.can_rise(number):
+            choice.put(number, choice.at[number] + 1)
+            raised.append(number)
+            heapq.heappush(warm, (-choice.warmth(number), number))
+    return raised
 
 
-# ----------------------------------------------------------------------------------- drop
-
-
-def _for_drop(choice: Choice, raised: dict[int, str]) -> None:
-    """While a way is over its limit, raise the wire that gains most for its money."""
-    over: dict[int, float] = {}
-    for way, (numbers, volts, _) in enumerate(choice.ways):
-        excess = choice.excess(way)
-        least = sum(choice.lost(n, way, len(choice.tasks[n].cables) - 1) for n in numbers)
-        if least > volts + DUST:
-            choice.lost_ways.add(way)
-        elif excess > DUST:
-            over[way] = excess
-    _raise_by(choice, raised, over, _gain)
-    for way in sorted(
-        over, key=lambda way: [choice.tasks[n].key for n in choice.ways[way].numbers]
-    ):
-        if not _once_more(choice, raised, way):
-            choice.lost_ways.add(way)
-
-
-def _raise_by(choice: Choice, raised: dict[int, str], over: dict[int, float], score: Score) -> None:
-    """Raise the wire with the highest score until no way is over, or none can rise."""
-    asked = {n for way in over for n in choice.ways[way].numbers}
-    heap = [(-best, choice.tasks[n].key, n) for n in asked if (best := score(choice, n, over))]
-    heapq.heapify(heap)
-    while over and heap:
-        _, key, number = heapq.heappop(heap)
-        best = score(choice, number, over)  # what others gained meanwhile only makes it less
-        if not best:
-            continue
-        if heap and (-best, key) > heap[0][:2]:
-            heapq.heappush(heap, (-best, key, number))
-            continue
+def _go_to(choice: Choice, raised: list[int], now: int, count: int) -> int:
+    """Leave the first of some raises as they were, and take back the others."""
+    for number in raised[now:count]:
         choice.put(number, choice.at[number] + 1)
-        raised[number] = WAY
-        _look_again(choice, number, over)
-        heapq.heappush(heap, (-score(choice, number, over), key, number))
-
-
-def _once_more(choice: Choice, raised: dict[int, str], way: int) -> bool:
-    """Begin a way anew, the longest wires first: short cheap ones had filled its terminals."""
-    numbers = choice.ways[way].numbers
-    before = {n: choice.at[n] for n in numbers}
-    for n in numbers:
-        choice.put(n, 0)
-    _raise_by(choice, raised, {way: choice.excess(way)}, _volts_gained)
-    if all(choice.keeps(n) for n in numbers):
-        return True
-    for n, index in before.items():
-        choice.put(n, index)
-    return False
-
-
-def _volts_gained(choice: Choice, number: int, over: dict[int, float]) -> float:
-    """What the next cable of a task gains in volts, where some way is over."""
-    if not over or not _can_rise(choice, number):
-        return 0.0
-    return choice.drop(number) - choice.drop(number, choice.at[number] + 1)
-
-
-def _gain(choice: Choice, number: int, over: dict[int, float]) -> float:
-    """What the next cable of a task gains on all ways that are over, for its money."""
-    ways = [way for way in choice.through.get(number, ()) if way in over]
-    if not ways or not _can_rise(choice, number):
-        return 0.0
-    index = choice.at[number]
-    each = []
-    for way in ways:
-        gain = choice.lost(number, way) - choice.lost(number, way, index + 1)
-        each.append(min(over[way], gain) / choice.ways[way].volts)
-    more = choice.cost(number, index + 1) - choice.cost(number, index)
-    more += float(choice.rules.line_worth) * max(choice.lines_more(number, index + 1), 0)
-    return sum(sorted(each)) / max(more, 1e-6)
-
-
-def _look_again(choice: Choice, number: int, over: dict[int, float]) -> None:
-    for way in choice.through.get(number, ()):
-        if way in over:
-            over[way] = choice.excess(way)
-            if over[way] <= DUST:
-                del over[way]
+    for number in raised[count:now]:
+        choice.put(number, choice.at[number] - 1)
+    return count
 
 
 # ----------------------------------------------------------------------- no more than that
 
 
 def _undo(choice: Choice, raised: dict[int, str]) -> None:
-    """Take back each raise that is no longer needed, where it saves most first."""
+    """Take back each raise that is no longer needed, where it saves most first.
+
+    While that goes well, one, two, four and so on are taken back together.
+    """
 
     def saves(number: int) -> tuple[float, tuple[object, ...]]:
         index = choice.at[number]
         return choice.cost(number, index - 1) - choice.cost(number, index), choice.tasks[number].key
 
-    for number in sorted((n for n in raised if choice.at[n]), key=saves):
-        while choice.at[number] and choice.lower(number, choice.at[number] - 1):
-            pass
+    waiting = sorted((n for n in raised if choice.at[n]), key=saves, reverse=True)
+    together = 1
+    while waiting:
+        if together == 1:
+            number = waiting.pop()
+            while choice.at[number] and choice.lower(number, choice.at[number] - 1):
+                pass
+            together += not choice.at[number]
+        elif choice.lower_all(reversed(waiting[-together:])):
+            del waiting[-together:]
+            together *= 2
+        else:
+            together //= 2
 
 
 # ---------------------------------------------------------------------------------- lines

@@ -1,6 +1,6 @@
 """What one wire must do by itself: the cables that it may be, and why no thinner one."""
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import NamedTuple
@@ -88,10 +88,10 @@ class TaskMaker:
         house: tuple[HouseRules, Catalogue],
     ) -> None:
         self.net = net
-        self._gather(fuses[0])
         self.rules, self.catalogue = house
         self.styles = ends.styles
         self.rating = {fuse.name: fuse.rating for fuse in fuses[1]}
+        self._gather(fuses[0])
         cables = self.catalogue.cables
         kept = self.rules.gauges or [g for g, cable in cables.items() if not cable.is_awg]
         self.kept = tuple(sorted((cables[g] for g in kept), key=lambda cable: cable.area_mm2))
@@ -190,28 +190,25 @@ class TaskMaker:
         ahead = names - {NO_FUSE, loaded.fuse}
         return max((self.rating[n] for n in ahead if n in self.rating), default=Fraction(0))
 
-    def _fuse_of_return(self, loads: Sequence[str]) -> Fraction:
-        back = Counter(name for load in loads for name in self.behind.get(load, ()))
-        right = (name for load in loads for name in self.right_behind.get(load, ()))
-        whole = (name for name, count in back.items() if count == len(self.fuse_loads[name].loads))
-        return max((self.rating[name] for name in (*right, *whole)), default=Fraction(0))
+    def _fuse_of_return(self, loads: int) -> Fraction:
+        right = (rating for rating, behind in self.right_behind.items() if behind & loads)
+        whole = (
+            self.rating[fuse.name] for fuse in self.feeders if fuse.loads & loads == fuse.loads
+        )
+        return max((*right, *whole), default=Fraction(0))
 
     def _gather(self, fuse_loads: Sequence[FuseLoad]) -> None:
-        """The fuses that each load is behind, and those with no other fuse between."""
-        self.fuse_loads = {load.name: load for load in fuse_loads}
-        self.behind: dict[str, list[str]] = defaultdict(list)
-        self.right_behind: dict[str, list[str]] = defaultdict(list)
+        """By rating the loads with no other fuse between, and the fuses that have none such."""
+        loads = {fuse.name: fuse.loads for fuse in fuse_loads}
+        self.right_behind: dict[Fraction, int] = defaultdict(int)
+        self.feeders: list[FuseLoad] = []
         for fuse in fuse_loads:
-            fed = {
-                n
-                for name in fuse.feeds
-                for n in self.fuse_loads[name].loads
-                if name in self.fuse_loads
-            }
-            for load in fuse.loads:
-                self.behind[load].append(fuse.name)
-                if load not in fed:
-                    self.right_behind[load].append(fuse.name)
+            right = fuse.loads
+            for name in fuse.feeds:
+                right &= ~loads.get(name, 0)
+            self.right_behind[self.rating[fuse.name]] |= right
+            if fuse.loads and not right:
+                self.feeders.append(fuse)
 
     # ------------------------------------------------------------------------ what fits
 

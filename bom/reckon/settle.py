@@ -1,18 +1,17 @@
-"""States that depend on one another, port by port, settled in an order that needs few passes."""
+"""States that depend on one another, key by key, settled in an order that needs few passes."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from typing import TypeVar
 
-from bom.trade.job_book import Pin
-
+Key = TypeVar("Key", bound=Hashable)
 State = TypeVar("State")
 
 
 def settle(
-    ordered: tuple[Sequence[Pin], bool],
-    work_out: Callable[[Pin, Mapping[Pin, State]], State],
+    ordered: tuple[Sequence[Key], bool],
+    work_out: Callable[[Key, Mapping[Key, State]], State],
     start: State,
-) -> dict[Pin, State]:
+) -> dict[Key, State]:
     """The least states in which every key agrees with those it needs.
 
     `ordered` are the keys behind what they need, so that without rings one pass is enough;
@@ -32,11 +31,11 @@ def settle(
 
 
 def after_needs(
-    keys: Iterable[Pin], needs: Callable[[Pin], Iterable[Pin]]
-) -> tuple[list[Pin], bool]:
+    keys: Iterable[Key], needs: Callable[[Key], Iterable[Key]]
+) -> tuple[list[Key], bool]:
     """The keys in an order in which each stands behind what it needs, and whether rings forbid."""
-    order: dict[Pin, None] = {}
-    under_way: set[Pin] = set()
+    order: dict[Key, None] = {}
+    under_way: set[Key] = set()
     ringed = False
     for key in keys:
         stack = [key]
