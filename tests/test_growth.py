@@ -4,6 +4,7 @@ The limits of a stock book of 100,000 moves are those that were asked for; an ex
 of log CPU over log size, with what the program takes to start left out (`tests.bench.growth`).
 """
 
+import random
 import shutil
 from pathlib import Path
 
@@ -65,3 +66,34 @@ def test_a_supplier_s_list_takes_as_long_as_it_is_long(rows: int, tmp_path: Path
     least = taken.pop(1)
     assert exponent([(size, cpu_s - least) for size, cpu_s in taken.items()]) <= MOST
     assert taken[rows] <= rows / 2_000
+
+
+def test_an_order_of_three_hundred_lengths_for_forty_offcuts(tmp_path: Path) -> None:
+    """Every wire from one end of a spine: what cannot be settled in steps is given up in time."""
+    dice = random.Random(4)
+    (tmp_path / "workshop.toml").write_text('end = "bare"\n')
+    (tmp_path / "prices.csv").write_text(
+        "supplier,item,gauge,colour,sold as,pack,price\n"
+        "Abel,cable,1.0,red,reel,100,30\nAbel,cable,1.0,red,metre,,0.5\nBaker,cable,1.0,red,reel,25,8\n"
+    )
+    reels = [f"R{n},1.0,red,{dice.randint(300, 60_000)} mm" for n in range(40)]
+    branches = [f"p{n},p{n + 1},{dice.randint(150, 600)} mm" for n in range(300)]
+    lamps = range(1, 301)
+    lists = {
+        "stock/Cable": ("piece,gauge,colour,length", *reels),
+        "jobs/spine/Loom": ("from,to,length", *branches),
+        "jobs/spine/Components": (
+            *("component,at,load", "battery,p0,"),
+            *(f"lamp {n},p{n},0.01 W" for n in lamps),
+        ),
+        "jobs/spine/Circuits": (
+            "from,to,colour,gauge,fuse",
+            *(f"battery:+ {n},lamp {n}:feed,red,1.0,none" for n in lamps),
+        ),
+    }
+    for name, rows in lists.items():
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / f"{name}.csv").write_text("\n".join(rows))
+    done = measured("order", "spine", cwd=tmp_path)
+    assert done.code == 0, done.err
+    assert done.cpu_s <= 12

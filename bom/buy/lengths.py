@@ -1,7 +1,7 @@
 """Whether the pieces of a cable go on the shelf and what is bought, and how much more it takes."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 
 from msgspec import Struct
@@ -73,15 +73,13 @@ class Lengths:
             groups += [((row,), packs.get(row, 0) + 1) for row in self._metres]
             most = max(self._metres, key=lambda row: packs.get(row, 0))
             return Lack(tuple(groups), {**reels, most: metres}, found.proved)
-        proved = whole.proved
-        for more in self._longer(reels, metres):
-            whole = self._with_metres(reels, more)
-            if whole.loads is not None:
-                groups.append((tuple(self._metres), more))
-                most = max(self._metres, key=lambda row: packs.get(row, 0))
-                return Lack(tuple(groups), {**reels, most: more}, proved)
-            proved &= whole.proved
-        return Lack(tuple(groups), self._more_reels(packs), proved)
+        more = self._least_metres(reels, metres)
+        if more is None:
+            return Lack(tuple(groups), self._more_reels(packs), whole.proved)
+        groups.append((tuple(self._metres), more))
+        most = max(self._metres, key=lambda row: packs.get(row, 0))
+        proved = more == metres + 1 or self._with_metres(reels, more - 1).proved
+        return Lack(tuple(groups), {**reels, most: more}, whole.proved and proved)
 
     def _least(self, number: int) -> int | None:
         row = self.want.rows[number]
@@ -109,16 +107,30 @@ class Lengths:
     def _with_metres(self, reels: Mapping[int, int], metres: int) -> Packing:
         return self.packed({**reels, self._metres[0]: metres} if self._metres else reels)
 
-    def _longer(self, reels: Mapping[int, int], metres: int) -> Iterator[int]:
-        """Lengths to try beside the reels, a metre more each; in one new length all go on.
+    def _least_metres(self, reels: Mapping[int, int], metres: int) -> int | None:
+        """The least length to add in one piece beside the reels; None where none will do.
 
-        What the millimetres rule out is not tried.
+        In strides that double, then by halves: what goes on a length goes on a longer one.  What
+        the millimetres rule out is not tried.
         """
-        if self._metres:
-            held = sum(int(self.want.holds(self.want.rows[n])) * m for n, m in reels.items())
-            least = max(metres + 1, -(-(int(self.want.quantity) - held) // 1000))
-            enough = -(-(sum(self.sizes.elements()) + self.spare_mm) // 1000)
-            yield from range(least, max(enough, least) + 1)
+        if not self._metres:
+            return None
+        held = sum(int(self.want.holds(self.want.rows[n])) * m for n, m in reels.items())
+        low = max(metres, -(-(int(self.want.quantity) - held) // 1000) - 1)
+        enough = -(-(sum(self.sizes.elements()) + self.spare_mm) // 1000)
+        stride, high = 1, low + 1
+        while self._with_metres(reels, high).loads is None:
+            if high >= enough:
+                return None
+            low, stride = high, 2 * stride
+            high = min(low + stride, enough)
+        while high - low > 1:
+            middle = (low + high) // 2
+            if self._with_metres(reels, middle).loads is None:
+                low = middle
+            else:
+                high = middle
+        return high
 
     def _more_reels(self, packs: Mapping[int, int]) -> Mapping[int, int] | None:
         """As many more of the longest reel as it takes."""

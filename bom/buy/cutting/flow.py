@@ -35,7 +35,7 @@ def by_flow(sizes: Sizes, lengths: Sequence[int], solver: Solver) -> Packing:
     step = math.gcd(*sizes)
     ends = Counter(length // step for length in lengths)
     arcs = _arcs({size // step: count for size, count in sizes.items()}, ends)
-    if len(arcs) > ARCS:
+    if arcs is None:
         return Packing(None, proved=False)
     programme = _flow_programme(arcs, {s // step: n for s, n in sizes.items()}, ends)
     found = solver.solve(programme, seconds=SECONDS)
@@ -45,8 +45,11 @@ def by_flow(sizes: Sizes, lengths: Sequence[int], solver: Solver) -> Packing:
     return Packing(_dealt(paths, sizes, lengths, step), proved=True)
 
 
-def _arcs(sizes: Sizes, ends: Mapping[int, int]) -> list[_Arc]:
-    """Larger pieces come before smaller ones on a length, so that no order is met twice."""
+def _arcs(sizes: Sizes, ends: Mapping[int, int]) -> list[_Arc] | None:
+    """Larger pieces come before smaller ones on a length, so that no order is met twice.
+
+    None where there are too many.
+    """
     places, top = {0}, max(ends)
     arcs: dict[_Arc, None] = {}
     for size in sorted(sizes, reverse=True):
@@ -56,7 +59,7 @@ def _arcs(sizes: Sizes, ends: Mapping[int, int]) -> list[_Arc]:
             arcs.update(dict.fromkeys(_Arc(place - size, place, size) for place in front))
             places |= front
             if len(arcs) > ARCS:
-                break
+                return None
     marks = sorted(places | set(ends))
     waste = [_Arc(here, there, 0) for here, there in pairwise(marks)]
     return [*sorted(arcs, key=_order), *waste, *(_Arc(end, 0, -1) for end in sorted(ends))]

@@ -17,8 +17,8 @@ from bom.buy.cutting.flow import by_flow
 from bom.buy.cutting.lengths_and_sizes import Packing, Patterns, Sizes
 from bom.buy.solver import Solver
 
-STEPS = 40_000
-"""Steps of the search for one question, some 50 ms."""
+STEPS = 400_000
+"""Steps of the search for one question, some 50 ms: a step looks at one size, or hands it on."""
 
 
 def pack(sizes: Sizes, lengths: Sequence[int], solver: Solver | None = None) -> Packing:
@@ -192,7 +192,7 @@ class _Seeker:
         self, first: int, counts: tuple[int, ...], room: int, slack: int
     ) -> Iterator[tuple[int, ...]]:
         """Ways to fill a room from size `first` on that waste no more than the slack."""
-        self.steps -= 1
+        self.steps -= len(counts) if first == len(counts) else len(counts) - first
         if self.steps < 0:
             raise _OutOfSteps
         if first == len(counts):
