@@ -18,7 +18,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bom.show.drawing import Part, Picture, Stretch, drawn, full_size, in_parts, overview
+from bom.show.drawing import LoomPart, Picture, Stretch, drawn, full_size, in_parts, overview
 from bom.show.drawing.labels import Box, Stroke, Words
 from bom.show.drawing.parts import MOST_BRANCHES
 from bom.show.drawing.tree import forest
@@ -187,7 +187,7 @@ def test_the_hub_of_a_star_goes_on_on_all_its_drawings() -> None:
 def test_a_small_loom_is_one_drawing_as_it_was() -> None:
     """24 branches, with what was typed for them."""
     whole = loom("tree", MOST_BRANCHES)
-    assert in_parts("t", whole, {"p1": ["x"]}) == [Part("t", tuple(whole), {"p1": ["x"]})]
+    assert in_parts("t", whole, {"p1": ["x"]}) == [LoomPart("t", tuple(whole), {"p1": ["x"]})]
 
 
 def test_looms_that_hang_apart_share_a_sheet() -> None:

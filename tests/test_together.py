@@ -16,7 +16,7 @@ import pytest
 
 from bom.estimate import read_shelf
 from bom.files import safely, together
-from bom.files.safely import ABSENT, HalfWritten, New, NotWritten
+from bom.files.safely import ABSENT, HalfWritten, NewFile, NotWritten
 from bom.files.sheet import read_book
 from bom.files.together import journal_of, look_all, put_all
 from bom.job import find_workshop
@@ -34,9 +34,9 @@ from tests.within import ROOT, bom, bom_alone
 __all__ = ["anyones"]  # a fixture, used by its name
 
 
-def new(*paths: Path, data: bytes = b"new") -> list[New]:
+def new(*paths: Path, data: bytes = b"new") -> list[NewFile]:
     """Files to be put in their places."""
-    return [New(path=path, data=data) for path in paths]
+    return [NewFile(path=path, data=data) for path in paths]
 
 
 # All or none
@@ -78,7 +78,7 @@ def test_a_move_that_fails_turns_the_others_round(
         monkeypatch.setattr(safely, name, counted(getattr(safely, name)))
     monkeypatch.setattr(together, "_renamed", counted(together._renamed))
     files = [*new(tmp_path / "a", tmp_path / "b"), *new(tmp_path / "d" / "e")]
-    files.insert(2, New(path=tmp_path / "c", data=b"new", seen=ABSENT))
+    files.insert(2, NewFile(path=tmp_path / "c", data=b"new", seen=ABSENT))
     with pytest.raises(NotWritten, match="nothing was written: the disk has failed"):
         put_all(files, folders=True)
     assert names(tmp_path) == ["a", "b"]

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from bom.cli.tell import say, writing
 from bom.files.names import shortened
-from bom.files.safely import ABSENT, New, real
+from bom.files.safely import ABSENT, NewFile, real
 from bom.files.together import put_all
 from bom.trade.problem import Where, caution
 
@@ -25,19 +25,19 @@ def put_together(files: Mapping[Path, bytes], *, folders: bool = False) -> None:
         return
     with writing(next(iter(files))):
         kept = {path: copy for path, data in files.items() if (copy := _kept(path, data))}
-        new = [New(path=real(path), data=data) for path, data in files.items()]
+        new = [NewFile(path=real(path), data=data) for path, data in files.items()]
         put_all([*kept.values(), *new], folders=folders)
     for path, copy in kept.items():
         held = f"what it held is in {copy.path.name}"
         say(caution(Where(), f"{path} was not written by bom, or was changed since: {held}"))
 
 
-def _kept(path: Path, new: bytes) -> New | None:
+def _kept(path: Path, new: bytes) -> NewFile | None:
     """A copy of a file that is about to be replaced, unless it is empty or of our own making."""
     old = path.read_bytes() if os.path.isfile(path) else b""
     if not old or _is_ours(path, old, new):
         return None
-    return New(path=_free(path), data=old, seen=ABSENT, like=path)
+    return NewFile(path=_free(path), data=old, seen=ABSENT, like=path)
 
 
 def _is_ours(path: Path, data: bytes, new: bytes) -> bool:

@@ -113,7 +113,7 @@ def compare(path: Path, seen: Seen, now: Seen) -> None:
 # Writing
 
 
-class New(Struct, frozen=True, kw_only=True):
+class NewFile(Struct, frozen=True, kw_only=True):
     """A file to be put in its place: with `seen` only over the one that was read (`ABSENT`: none).
 
     It takes over mode and owner of the file that is there, or of `like`.
@@ -136,7 +136,7 @@ def put(path: Path, data: bytes, *, seen: Seen | None = None) -> None:
     is no file (`/dev/stdout`) is written to, not replaced.  With `seen` the file must still be
     the one that was read (`NotWritten`).  The error names the path that was asked for.
     """
-    with aside(New(path=real(path), data=data, seen=seen)) as move:
+    with aside(NewFile(path=real(path), data=data, seen=seen)) as move:
         move()
 
 
@@ -145,7 +145,7 @@ def put_new(path: Path, data: bytes, *, like: Path | None = None) -> None:
 
     It gets the mode and owner of the file `like`; without one, those of any new file.
     """
-    with aside(New(path=path, data=data, seen=ABSENT, like=like)) as move:
+    with aside(NewFile(path=path, data=data, seen=ABSENT, like=like)) as move:
         move()
 
 
@@ -156,7 +156,7 @@ def jot(note: Path, data: bytes) -> None:
 
 
 @contextmanager
-def aside(new: New) -> Iterator[Callable[[], object]]:
+def aside(new: NewFile) -> Iterator[Callable[[], object]]:
     """A file made beside its place and safe on the disk; what is yielded moves it there."""
     path, like = new.path, new.like
     if new.seen != ABSENT:
@@ -187,7 +187,7 @@ def _may_be_replaced(path: Path) -> None:
         raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
 
 
-def _move(part: Path, new: New) -> None:
+def _move(part: Path, new: NewFile) -> None:
     with about(new.path):
         if new.seen == ABSENT:
             _place_new(part, new.path)

@@ -13,7 +13,7 @@ from msgspec import Struct
 from bom.files.safely import (
     AGAIN,
     HalfWritten,
-    New,
+    NewFile,
     NotWritten,
     Seen,
     about,
@@ -81,7 +81,7 @@ def _marks(folder: Path) -> list[tuple[str, int, int, int]]:
 # Writing
 
 
-def put_all(files: Sequence[New], *, folders: bool = False) -> None:
+def put_all(files: Sequence[NewFile], *, folders: bool = False) -> None:
     """Put files in their places together, or raise OSError and leave all as it was.
 
     All are made aside, safe on the disk, which is where a full one strikes, and then moved one
@@ -103,9 +103,9 @@ def put_all(files: Sequence[New], *, folders: bool = False) -> None:
         raise NotWritten(path, f"nothing was written: {says}", cure, fault.errno) from fault
 
 
-def _by_move(files: Sequence[New], *, folders: bool) -> dict[Path, list[New]]:
+def _by_move(files: Sequence[NewFile], *, folders: bool) -> dict[Path, list[NewFile]]:
     """The files that come in one move, by its place; streams last: they take nothing back."""
-    groups: dict[Path, list[New]] = {}
+    groups: dict[Path, list[NewFile]] = {}
     for new in sorted(files, key=lambda new: is_stream(new.path)):
         groups.setdefault(_missing(new.path) if folders else new.path, []).append(new)
     return groups
@@ -116,7 +116,7 @@ def _missing(path: Path) -> Path:
     return [path, *(folder for folder in path.parents if not os.path.lexists(folder))][-1]
 
 
-class _Move(Struct, frozen=True):
+class _Placing(Struct, frozen=True):
     """What is put in a place, how, and how the place gets back what was there."""
 
     place: Path
@@ -125,19 +125,19 @@ class _Move(Struct, frozen=True):
 
 
 @contextmanager
-def _move(place: Path, files: Sequence[New]) -> Iterator[_Move]:
+def _move(place: Path, files: Sequence[NewFile]) -> Iterator[_Placing]:
     new = files[0]
     if place != new.path:
         with _folder_aside(place, files) as part:
-            yield _Move(place, lambda: _renamed(part, place), lambda: place.rename(part))
+            yield _Placing(place, lambda: _renamed(part, place), lambda: place.rename(part))
             sync_folder(place.parent)
         return
     with aside(new) as do, way_back(place) as undo:
-        yield _Move(place, do, undo)
+        yield _Placing(place, do, undo)
 
 
 @contextmanager
-def _folder_aside(place: Path, files: Sequence[New]) -> Iterator[Path]:
+def _folder_aside(place: Path, files: Sequence[NewFile]) -> Iterator[Path]:
     """A folder with these files in it beside its place; gone at the end unless it was moved."""
     part = part_beside(place)
     try:
@@ -162,8 +162,8 @@ def _renamed(part: Path, place: Path) -> None:
         part.rename(place)
 
 
-def _carry_out(moves: Sequence[_Move]) -> None:
-    done: list[_Move] = []
+def _carry_out(moves: Sequence[_Placing]) -> None:
+    done: list[_Placing] = []
     try:
         for move in moves:
             move.do()
@@ -174,7 +174,7 @@ def _carry_out(moves: Sequence[_Move]) -> None:
         raise
 
 
-def _turn_round(done: Sequence[_Move], fault: BaseException) -> None:
+def _turn_round(done: Sequence[_Placing], fault: BaseException) -> None:
     """Undo what was moved, the last first; raise `HalfWritten` at the first where that fails."""
     for number, move in reversed([*enumerate(done, start=1)]):
         try:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from bom.files.headings import Column, NewHead
 from bom.files.names import is_device
-from bom.files.safely import ABSENT, New
+from bom.files.safely import ABSENT, NewFile
 from bom.files.sheet.package import new_zip
 from bom.files.table import fit_for_a_cell
 from bom.files.together import put_all
@@ -217,7 +217,7 @@ def _refuse_kinds(folder: Path, name: str) -> None:
 
 def put_new_files(texts: Mapping[Path, bytes]) -> None:
     """Put them there, all or none, with their folders: what is there already is never replaced."""
-    files = [New(path=path, data=data, seen=ABSENT) for path, data in texts.items()]
+    files = [NewFile(path=path, data=data, seen=ABSENT) for path, data in texts.items()]
     try:
         put_all(files, folders=True)
     except FileExistsError as fault:

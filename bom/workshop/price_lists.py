@@ -18,7 +18,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from bom.files.headings import TakenFor
-from bom.files.safely import ABSENT, New, NotWritten, aside, told
+from bom.files.safely import ABSENT, NewFile, NotWritten, aside, told
 from bom.files.sheet import column_number, letters_of
 from bom.files.spelling import fold, plain, quantity
 from bom.files.table import Heading, Table, csv_bytes
@@ -175,19 +175,19 @@ def _notes(path: Path) -> OwnersBook | None:
 
 def _new_answers(
     path: Path, notes: OwnersBook | None, before: Sequence[Kept], answers: Sequence[Kept]
-) -> New | None:
+) -> NewFile | None:
     """The owner's file with what is new of the answers, all else in it left as it is."""
     place = answers_place(path) if notes else None
     if notes and place:
         added = [_row(place, answer) for answer in answers if not answer.row]
         texts = notes.changed(list(_answered(before, answers)), added, {})
         seen = notes.files[path.name][1]
-        return New(path=path.resolve(), data=texts[path.name], seen=seen) if texts else None
+        return NewFile(path=path.resolve(), data=texts[path.name], seen=seen) if texts else None
     if not answers:
         return None
     heads = (Heading(name, itemgetter(name)) for name in HEADS)
     table = Table.of("answers", (answer.cells() for answer in answers), *heads)
-    return New(path=path, data=csv_bytes(table), seen=ABSENT)
+    return NewFile(path=path, data=csv_bytes(table), seen=ABSENT)
 
 
 def _keep(path: Path, move: Callable[[], object], *, booked: bool) -> None:

@@ -56,7 +56,7 @@ def _lacking(sheet: Sheet) -> Iterator[tuple[int, int]]:
 
 
 def _filled(sheets: Sequence[Sheet], at: int, formulas: Formulas) -> Sheet:
-    work = _Work(sheets, at, formulas)
+    work = _Results(sheets, at, formulas)
     rows = [*map(list, sheets[at].rows)]
     for row, column in _lacking(sheets[at]):
         value = work.result((at, row, column))
@@ -68,7 +68,7 @@ def _filled(sheets: Sequence[Sheet], at: int, formulas: Formulas) -> Sheet:
     return replace(sheets[at], rows=trimmed(rows))
 
 
-class _Work:
+class _Results:
     """The formulas that the results of one sheet follow from, each worked out once."""
 
     def __init__(self, sheets: Sequence[Sheet], home: int, formulas: Formulas) -> None:

@@ -12,7 +12,7 @@ from typing import Annotated, TypeAlias
 
 import msgspec
 
-from bom.files.safely import ABSENT, HalfWritten, New, NotWritten, holding, sync_folder
+from bom.files.safely import ABSENT, HalfWritten, NewFile, NotWritten, holding, sync_folder
 from bom.files.together import journal_of, put_all
 
 Change: TypeAlias = tuple[bytes | None, bytes]
@@ -27,7 +27,7 @@ def carry_out(folder: Path, changes: Mapping[str, Change]) -> None:
     """
     known = [folder / name for name, (old, _) in changes.items() if old is not None]
     # It holds what the files hold: nobody may read it who may not read them.
-    paper = New(
+    paper = NewFile(
         path=journal_of(folder),
         data=msgspec.json.encode(dict(changes)),
         seen=ABSENT,
@@ -42,10 +42,10 @@ def carry_out(folder: Path, changes: Mapping[str, Change]) -> None:
     _done(paper.path)
 
 
-def _new(folder: Path, changes: Mapping[str, Change]) -> list[New]:
+def _new(folder: Path, changes: Mapping[str, Change]) -> list[NewFile]:
     """The files that have still their old text."""
     return [
-        New(path=folder / name, data=new, seen=holding(old))
+        NewFile(path=folder / name, data=new, seen=holding(old))
         for name, (old, new) in changes.items()
         if _text(folder / name) != new
     ]

@@ -19,7 +19,7 @@ from itertools import count
 from pathlib import Path
 
 from bom.files import safely
-from bom.files.safely import HalfWritten, New, NotWritten, Seen
+from bom.files.safely import HalfWritten, NewFile, NotWritten, Seen
 from bom.files.together import journal_of, look_all, put_all
 from bom.shelf.stockbook import journal
 from bom.trade.visible import visible
@@ -322,7 +322,7 @@ def _copy_folder(book: Path, place: Path, texts: Mapping[str, bytes]) -> None:
     if place.exists():
         raise FileExistsError(place)
     files = (
-        New(path=place / name, data=data, seen=safely.ABSENT, like=book / name)
+        NewFile(path=place / name, data=data, seen=safely.ABSENT, like=book / name)
         for name, data in texts.items()
     )
     put_all([*files], folders=True)

@@ -5,8 +5,8 @@ straight line, `labels` finds room for the words, `layout` puts it together, `sv
 sheet, or at full size on pages to be pinned together.
 """
 
-from bom.show.drawing.parts import Part, in_parts
+from bom.show.drawing.parts import LoomPart, in_parts
 from bom.show.drawing.svg import Picture, drawn, full_size, overview
 from bom.show.drawing.tree import Stretch
 
-__all__ = ["Part", "Picture", "Stretch", "drawn", "full_size", "in_parts", "overview"]
+__all__ = ["LoomPart", "Picture", "Stretch", "drawn", "full_size", "in_parts", "overview"]

@@ -31,7 +31,7 @@ Says: TypeAlias = Callable[[DrawnTree], Iterable[Words]]
 """The words that stand beside a tree."""
 
 
-class Layout(Struct, frozen=True):
+class LoomLayout(Struct, frozen=True):
     """All that is drawn, at 1:scale, in mm on paper; `left` to `bottom` take it all in."""
 
     lines: tuple[DrawnBranch, ...]
@@ -67,7 +67,7 @@ def wordless(_: DrawnTree) -> Iterable[Words]:
 
 def laid_out(
     trees: Iterable[DrawnTree], rings: tuple[Stretch, ...], says: Says, scale: float
-) -> Layout:
+) -> LoomLayout:
     """Trees one under the other, each with its words."""
     lines: list[DrawnBranch] = []
     points: dict[str, Point] = {}
@@ -84,7 +84,7 @@ def laid_out(
         boxes += [_dropped_box(drop, box) for box in beside]
         floor = bottom + drop + _BETWEEN_MM
     extent = _extent(points.values(), boxes)
-    return Layout(tuple(lines), rings, points, tuple(boxes), scale, *extent)
+    return LoomLayout(tuple(lines), rings, points, tuple(boxes), scale, *extent)
 
 
 def stroke(line: DrawnBranch, scale: float) -> Stroke:

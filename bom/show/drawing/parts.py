@@ -17,7 +17,7 @@ MOST_BRANCHES = 24
 """So many with their words can be read on A3."""
 
 
-class Part(Struct, frozen=True):
+class LoomPart(Struct, frozen=True):
     """What is drawn on one sheet: its title, branches, and lines of text for its points."""
 
     title: str
@@ -27,21 +27,21 @@ class Part(Struct, frozen=True):
 
 def in_parts(
     title: str, stretches: Sequence[Stretch], at: Mapping[str, Sequence[str]]
-) -> list[Part]:
+) -> list[LoomPart]:
     """The loom as parts in the order of their drawings; a small one is a single part.
 
     What sits at a point where it was parted is told on each drawing, behind where it goes on.
     """
     groups = list(_groups(stretches))
     if len(groups) == 1:
-        return [Part(title, tuple(stretches), at)]
+        return [LoomPart(title, tuple(stretches), at)]
     shown_on: dict[str, list[int]] = defaultdict(list)
     points = [sorted({end for s in group for end in (s.start, s.finish)}) for group in groups]
     for number, names in enumerate(points, 1):
         for name in names:
             shown_on[name].append(number)
     return [
-        Part(
+        LoomPart(
             f"{title}, drawing {number} of {len(groups)}",
             tuple(group),
             {name: [*_goes_on(shown_on[name], number), *at.get(name, ())] for name in names},

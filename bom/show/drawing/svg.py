@@ -16,14 +16,14 @@ from msgspec.structs import replace
 from bom.show.drawing.labels import FONT_MM, LINE_MM, Box, Words, set_out
 from bom.show.drawing.layout import (
     DrawnTree,
-    Layout,
+    LoomLayout,
     Says,
     at_full_size,
     laid_out,
     stroke,
     wordless,
 )
-from bom.show.drawing.parts import Part
+from bom.show.drawing.parts import LoomPart
 from bom.show.drawing.place import DrawnBranch, Point
 from bom.show.drawing.tree import Forest, Stretch, forest
 from bom.trade.catalogue_rows import Layer
@@ -72,7 +72,7 @@ def drawn(
     return _sheet(title, coverings, layout, SHEETS[0 if is_small else 1])
 
 
-def overview(title: str, parts: Sequence[Part], coverings: Iterable[Layer]) -> Picture:
+def overview(title: str, parts: Sequence[LoomPart], coverings: Iterable[Layer]) -> Picture:
     """The whole of a loom that is drawn in parts, with the number of each one's drawing.
 
     What closes a ring is left to that drawing.
@@ -89,7 +89,7 @@ class _Loom(Struct, frozen=True):
 
     trees: tuple[DrawnTree, ...]
     rings: tuple[Stretch, ...]
-    at: Callable[[float], Layout]
+    at: Callable[[float], LoomLayout]
     """Laid out at 1:scale, once for each."""
 
     @classmethod
@@ -98,7 +98,7 @@ class _Loom(Struct, frozen=True):
         trees = tuple(map(at_full_size, woods.roots))
         return cls(trees, woods.rings, cache(partial(laid_out, trees, woods.rings, says)))
 
-    def fitted(self, sheet: tuple[float, float], scales: Iterable[float]) -> Layout | None:
+    def fitted(self, sheet: tuple[float, float], scales: Iterable[float]) -> LoomLayout | None:
         """At the first of the scales at which it fits the sheet; first without its words."""
         for scale in scales:
             bare = laid_out(self.trees, self.rings, wordless, scale)
@@ -107,16 +107,16 @@ class _Loom(Struct, frozen=True):
         return None
 
 
-def _paper_mm2(layout: Layout) -> float:
+def _paper_mm2(layout: LoomLayout) -> float:
     return layout.wide * layout.high
 
 
-def _fits(layout: Layout, sheet: tuple[float, float]) -> bool:
+def _fits(layout: LoomLayout, sheet: tuple[float, float]) -> bool:
     width, height = _around(layout)
     return width <= sheet[0] and height <= sheet[1]
 
 
-def _around(layout: Layout) -> tuple[float, float]:
+def _around(layout: LoomLayout) -> tuple[float, float]:
     """The size of the sheet that it needs, with edges, foot, and a line for each ring."""
     foot = 2 * EDGE_MM + LINE_MM * len(layout.rings)
     return layout.wide + 2 * EDGE_MM, layout.high + EDGE_MM + foot
@@ -161,7 +161,7 @@ def _drawing_numbers(numbers: Mapping[tuple[str, str], int], tree: DrawnTree) ->
 
 
 def _sheet(
-    title: str, coverings: Iterable[Layer], layout: Layout, least: tuple[float, float]
+    title: str, coverings: Iterable[Layer], layout: LoomLayout, least: tuple[float, float]
 ) -> Picture:
     """The drawing in the middle of its sheet, larger if need be, title and scale at the foot."""
     wide, high = _around(layout)
@@ -202,7 +202,7 @@ def _foot(title: str, looks: str, scale: float, y: float) -> list[str]:
     ]
 
 
-def _body(layout: Layout) -> Iterator[str]:
+def _body(layout: LoomLayout) -> Iterator[str]:
     """Thin lines at the back, then words, then the loom itself."""
     yield from (_lead(*box.lead) for box in layout.boxes if box.lead)
     for box in layout.boxes:
@@ -289,7 +289,7 @@ def _window(x: float, y: float, wide: float, high: float) -> Box:
     return Box(Words(lines=(), at=(x, y)), x, y, x + wide, y + high)
 
 
-def _seen(whole: Layout, window: Box, at: Mapping[str, Sequence[str]]) -> Layout:
+def _seen(whole: LoomLayout, window: Box, at: Mapping[str, Sequence[str]]) -> LoomLayout:
     """What of the loom lies in a window, with labels that lie in it too."""
     lines = []
     for line in whole.lines:
@@ -304,10 +304,10 @@ def _seen(whole: Layout, window: Box, at: Mapping[str, Sequence[str]]) -> Layout
     words = [*_names(points, at), *_said(lines)]
     boxes = set_out(words, [stroke(line, 1) for line in lines], within=window)
     edges = (window.left, window.top, window.right, window.bottom)
-    return Layout(tuple(lines), (), points, tuple(boxes), 1, *edges)
+    return LoomLayout(tuple(lines), (), points, tuple(boxes), 1, *edges)
 
 
-def _page(shown: Layout, window: Box, sheet: tuple[float, float], name: str) -> Picture:
+def _page(shown: LoomLayout, window: Box, sheet: tuple[float, float], name: str) -> Picture:
     wide, high = window.right - window.left, window.bottom - window.top
     marks = [
         _cross(x, y)
