@@ -129,8 +129,7 @@ def test_two_thousand_wires_in_one_branch(tmp_path: Path) -> None:
         texts = [page.extract_text() for page in bench.pages]
     first = next(n for n, text in enumerate(texts) if "What runs where" in text)
     told = " ".join(" ".join(texts[first : first + 6]).split())
-    assert "red, 2000 wires: 0, 1, 2, 3," in told
-    assert all(f" {n}, " in told for n in range(1, 1999))
+    assert "red, 2000 wires: 0, 1, 2 and 1997 more" in told
 
 
 # --------------------------------------------------------------------- in parts

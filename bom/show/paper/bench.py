@@ -1,7 +1,7 @@
 """The sheets of the bench: the cut list, what runs in each branch, and what is tested."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
@@ -28,6 +28,9 @@ _TEST_HEADINGS = (
 
 _MOST_ROWS = 50
 """Of more wires in a branch nobody ticks each by its row."""
+_MOST_NAMES = 200
+"""Of more wires in a branch nobody reads each name: the first of a gauge and colour will do."""
+_FEW = 3
 
 
 def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
@@ -148,7 +151,8 @@ def _row(job: Job, wire: SizedWire) -> Shown:
 
 
 def _cables(job: Job, bundle: Bundle) -> Iterator[Shown]:
-    """The wires of each gauge and colour by name."""
+    """The wires of each gauge and colour by name, of very many the first."""
+    is_large = len(bundle.wires) > _MOST_NAMES
     alike: dict[tuple[str, Colour | None], list[SizedWire]] = defaultdict(list)
     for wire in bundle.wires:
         alike[wire.cable.gauge, wire.wire.colour].append(wire)
@@ -157,8 +161,14 @@ def _cables(job: Job, bundle: Bundle) -> Iterator[Shown]:
             "gauge": gauge,
             **_colours(job, colour),
             "count": counted(sum(wire.wire.qty for wire in wires), "wire"),
-            "wires": ", ".join(wire.wire.label for wire in wires),
+            "wires": _named([wire.wire.label for wire in wires], few=is_large),
         }
+
+
+def _named(labels: Sequence[str], *, few: bool) -> str:
+    """The names of wires; with `few` the first of many."""
+    more = len(labels) - _FEW if few else 0
+    return ", ".join(labels[:_FEW] if more > 0 else labels) + (f" and {more} more" * (more > 0))
 
 
 # ------------------------------------------------------------------------------ the tests
