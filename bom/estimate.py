@@ -21,7 +21,7 @@ from bom.buy.doubt import Tried, Unknown, Worked, left_out, spread, unknowns
 from bom.buy.order import Conditions, buy
 from bom.buy.price import quote
 from bom.files.headings import NO_OWN_WORDS, OwnWords
-from bom.files.safely import NotWritten
+from bom.files.safely import NotWritten, followed
 from bom.files.spelling import fold
 from bom.job import Job, Workshop, find_workshop, house_rules, open_job, worked_out
 from bom.read.books import BOOKS, PRICED, RULES_FILE, find_book, missing, not_there
@@ -189,7 +189,7 @@ def _same_names(jobs: Sequence[Job]) -> Iterable[Problem]:
         first = seen.setdefault(job.name, job.path)
         if first is job.path:
             continue
-        if first.resolve() == job.path.resolve():
+        if followed(first) == followed(job.path):
             says = f"'{job.name}' is named twice"
             yield error(Where(job.path.name), says, "each job once")
         else:

@@ -16,9 +16,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from bom.files.headings import NO_OWN_WORDS, OwnWords, TakenFor
+from bom.files.sheet import link_to_nothing
 from bom.read import columns_taken, make_rules, read_job, read_rules_file
 from bom.read.all_columns import all_columns
-from bom.read.books import RULES_FILE, SUFFIXES, find_book, named, workshop_folder
+from bom.read.books import RULES_FILE, SUFFIXES, find_book, misplaced, named, workshop_folder
 from bom.reckon.check import Findings, check, lights_on_watts
 from bom.reckon.current import reckon
 from bom.reckon.ends import join_ends
@@ -92,7 +93,7 @@ def find_workshop(start: Path) -> Workshop:
     catalogue, problems = load_catalogue(named(folder, "catalogs"))
     rules = named(folder, RULES_FILE)
     figures, own, faults = read_rules_file(rules, lambda: _known_columns(catalogue))
-    found = (*problems, *faults)
+    found = (*problems, *faults, *misplaced(folder))
     return Workshop(folder=folder, figures=figures, catalogue=catalogue, problems=found, own=own)
 
 
@@ -113,6 +114,8 @@ def find_job(job: Path, start: Path) -> Path:
         return job
     # a name that is none: looked for there, so that the nearest is suggested
     jobs = named(folder, "jobs")
+    if link_to_nothing(jobs):
+        return jobs  # which cannot be read: that is told
     there = find_book(jobs, job.name) or find_book(jobs, job.stem)
     return there or jobs / (
         job.name if job.suffix.casefold() in SUFFIXES[:-1] else f"{job.name}.xlsx"

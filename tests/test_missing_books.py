@@ -122,3 +122,37 @@ def test_what_is_due_tells_of_it_too(shop: Path) -> None:
     """`bom` alone."""
     (shop / "stock.xlsx").unlink()
     assert "this workshop has no stock book" in bom(cwd=shop).stdout
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links need a right of their own there")
+@pytest.mark.parametrize("where", ["/mnt/office/it", "itself"])
+@pytest.mark.parametrize("name", ["workshop.toml", "catalogs", "jobs", "done.csv", "answers.csv"])
+def test_what_else_is_a_link_to_nothing_is_told_too(name: str, where: str, shop: Path) -> None:
+    """On another disk, or to itself: an error with its name wherever the workshop is asked."""
+    path = shop / name
+    if path.exists():
+        path.rename(shop / "as it was")
+    path.symlink_to(name if where == "itself" else where)
+    for command in (("order", "single"), ("quote", "single"), ("topup",), ("stock", "show")):
+        done = bom(*command, cwd=shop)
+        assert done.returncode == 1 and f"error: {name}: is a link to '" in done.stderr, command
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links need a right of their own there")
+@pytest.mark.parametrize("book", ["stock", "prices", "suppliers", "jobs/single"])
+def test_a_link_to_itself_is_no_traceback(book: str, shop: Path) -> None:
+    """ELOOP of POSIX: the path leads nowhere."""
+    path = shop / f"{book}.xlsx"
+    path.unlink()
+    path.symlink_to(path.name)
+    for command in (("order", "single"), ("topup",), ("stock", "count", "bullet cover, male", "4")):
+        done = bom(*command, cwd=shop)
+        assert done.returncode == 0 or "and there is nothing" in done.stderr, command
+    assert bom("order", "single", cwd=shop).returncode == 1
+
+
+def test_of_two_books_of_one_name_it_is_told_which_is_read(shop: Path) -> None:
+    """In another kind beside it: which of them is the owner's, nobody can know."""
+    shutil.copy(shop / "stock.xlsx", shop / "Stock.XLSM")
+    told = bom("order", "single", cwd=shop).stderr
+    assert "caution: stock.xlsx: Stock.XLSM beside it: stock.xlsx alone is read" in told

@@ -33,7 +33,7 @@ from bom.shelf.stockbook.splice import spliced
 from bom.show.paper import pdf
 from bom.trade.problem import Where
 from bom.trade.rows import Written
-from tests.fixture_books import HEADINGS, plain_book, table_book, with_cells
+from tests.fixture_books import HEADINGS, PIECES, plain_book, table_book, with_cells
 from tests.hostile_packages import REFUSED
 from tests.within import ROOT, bom
 
@@ -289,6 +289,15 @@ def in_book(data: bytes, *asked: Edit | NewRow, file: str = "stock.xlsx") -> lis
     return [(problem.says, problem.cure) for problem in caught.value.problems]
 
 
+def test_a_total_that_would_leave_a_new_row_out() -> None:
+    """It adds up three rows, free rows follow, and then it stands."""
+    blank = ("",) * 7
+    rows = (HEADINGS, *PIECES, blank, blank, ("Total", "", "", "=SUM(D2:D4)"))
+    new = NewRow(sheet="Cable", header_row=1, values={"A": "new", "D": 1}, last_row=4)
+    says = "adds up to row 4 alone, and would leave the new row 5 out"
+    assert in_book(plain_book(rows), new) == [(says, "let it add up to D6, the row above it")]
+
+
 def edit(cell: str, value: Written = 5, sheet: str = "Cable") -> Edit:
     """A change of a cell."""
     return Edit(sheet=sheet, cell=cell, value=value)
@@ -462,6 +471,17 @@ def test_the_folder_that_one_stands_in_is_gone(words: tuple[str, ...], tmp_path:
     says = "error: the folder that this was begun in is gone\n    try: cd to one that is there\n"
     assert (done.returncode, done.stderr) == (1, says)
     assert ("--json" in words) == ('"problems"' in done.stdout)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links need a right of their own there")
+def test_other_links_to_nothing_and_twins(tmp_path: Path) -> None:
+    """As above."""
+    shop = tmp_path / "shop"
+    shutil.copytree(SINGLE.parents[1], shop)
+    (shop / "answers.csv").symlink_to("/mnt/office/answers.csv")
+    shutil.copy(shop / "stock.xlsx", shop / "stock.xlsm")
+    told = bom("order", "single", cwd=shop).stderr
+    assert "answers.csv: is a link to" in told and "stock.xlsx alone is read" in told
 
 
 @pytest.mark.skipif(os.name == "nt", reason="links need a right of their own there")

@@ -71,7 +71,7 @@ def found(job: Path) -> Path:
     from bom.job import find_job
 
     book = find_job(job, Path.cwd())
-    _BOOKS_READ.add(book.resolve())
+    _BOOKS_READ.add(Path(os.path.realpath(book)))
     return book
 
 
@@ -173,7 +173,9 @@ def _is_a_book(path: Path) -> bool:
     owned |= any(
         book.parent.name in ("jobs", "used") or book.stem in _BOOKS_OF_A_WORKSHOP for book in books
     )
-    return os.path.exists(path) and (owned or any(book.resolve() in _BOOKS_READ for book in books))
+    return os.path.exists(path) and (
+        owned or any(Path(os.path.realpath(book)) in _BOOKS_READ for book in books)
+    )
 
 
 _BOOKS_OF_A_WORKSHOP = ("stock", "prices", "suppliers", "done", "answers")

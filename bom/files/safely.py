@@ -177,7 +177,12 @@ def is_stream(path: Path) -> bool:
 
 def real(path: Path) -> Path:
     """Where a link leads, so that it stays one; a stream (`/dev/stdout`, say) as it is."""
-    return path if is_stream(path) else path.resolve()
+    return path if is_stream(path) else followed(path)
+
+
+def followed(path: Path) -> Path:
+    """The whole path with its links followed, as far as they lead; one to itself stays."""
+    return Path(os.path.realpath(path))
 
 
 def _may_be_replaced(path: Path) -> None:

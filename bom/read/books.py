@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
 
+from bom.files.sheet import link_to_nothing
 from bom.trade.problem import Problem, Where, caution, error, listed, nearest
 
 RULES_FILE = "workshop.toml"
@@ -21,14 +22,21 @@ BOOKS = {
 }
 """The books of a workshop: what they are, and what is the case where there is none."""
 
+_OTHERS = ("catalogs", "jobs", "used", "done.csv", "answers.csv")
+"""What else lies in a workshop, each of which may be a link."""
+
 PRICED = ("prices", "suppliers")
 """Those that an order needs beside the shelf."""
 
 
 def workshop_folder(start: Path) -> Path | None:
     """The folder of the workshop that `start` lies in, looking upwards; None outside one."""
-    begin = start.resolve()
-    return next((f for f in (begin, *begin.parents) if os.path.isfile(named(f, RULES_FILE))), None)
+    begin = Path(os.path.realpath(start))
+    return next((f for f in (begin, *begin.parents) if _is_there(named(f, RULES_FILE))), None)
+
+
+def _is_there(rules: Path) -> bool:
+    return os.path.isfile(rules) or os.path.islink(rules)
 
 
 def named(folder: Path, name: str) -> Path:
@@ -52,6 +60,30 @@ def _first_there(folder: Path, names: tuple[str, ...]) -> Path | None:
         if there:
             return folder / min(there, key=lambda name: (wanted[name.casefold()], name))
     return None
+
+
+def misplaced(folder: Path) -> Iterator[Problem]:
+    """What lies in a workshop's folder otherwise than it seems: links to nothing, and twins."""
+    for name in _OTHERS:
+        path = named(folder, name)
+        if amiss := link_to_nothing(path):
+            yield error(Where(path.name), *amiss)
+    for name in BOOKS:
+        book, *others = _all_there(folder, name) or [folder]
+        if others:
+            says = f"{listed(path.name for path in others)} beside it: {book.name} alone is read"
+            yield caution(Where(book.name), says, "one of them elsewhere, or under another name")
+
+
+def _all_there(folder: Path, name: str) -> list[Path]:
+    """The books of this name in every kind, that which is read first."""
+    first = find_book(folder, name)
+    kinds = {f"{name}{suffix}" for suffix in SUFFIXES[:-1]}
+    with suppress(OSError):
+        there = sorted(each for each in os.listdir(folder) if each.casefold() in kinds)
+        others = [folder / each for each in there if first and each != first.name]
+        return [first, *others] if first else []
+    return []
 
 
 def missing(folder: Path, *names: str) -> Iterator[Problem]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from bom.files import spelling
 from bom.files.headings import NO_OWN_WORDS, OwnWords, own_words
-from bom.files.sheet import Percent, Value
+from bom.files.sheet import Percent, Value, link_to_nothing
 from bom.files.spelling import Misspelt
 from bom.trade.catalogue import Catalogue
 from bom.trade.house import (
@@ -39,8 +39,8 @@ def read_rules_file(
         with path.open(encoding="utf-8-sig") as stream:  # Windows may put a mark before it
             figures = tomllib.loads(stream.read(), parse_float=_as_written)
     except OSError as fault:
-        says = f"the house rules cannot be read: {fault.strerror}"
-        return {}, NO_OWN_WORDS, (error(where, says),)
+        bare = (f"the house rules cannot be read: {fault.strerror}", "")
+        return {}, NO_OWN_WORDS, (error(where, *(link_to_nothing(path) or bare)),)
     except UnicodeDecodeError:
         says = "is not written in UTF-8"
         return {}, NO_OWN_WORDS, (error(where, says, "save it as UTF-8"),)

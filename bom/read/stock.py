@@ -8,6 +8,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from msgspec.structs import replace
+
 from bom.files import spelling
 from bom.files.headings import (
     NO_OWN_WORDS,
@@ -50,12 +52,16 @@ def read_stock(
     drawer, again = _own_rows(book, "Drawer", columns["Drawer"])
     moves, last = _own_rows(book, "Moves", columns["Moves"])
     found = [*problems, *more, *again, *last]
+    lists = _lists(book, columns)
+    for name, records in (("Cable", cable), ("Drawer", drawer)):
+        if name in lists and records:
+            lists[name] = replace(lists[name], last_row=_last_row(book, name, records[-1]))
     stock = Stock(
         file=book.file,
         pieces=_pieces(cable, found),
         drawer=tuple(_drawer_item(record, found) for record in drawer if _counts(record)),
         moves=tuple(_move(record) for record in moves if not record.broken),
-        lists=_lists(book, columns),
+        lists=lists,
     )
     return stock, tuple(found)
 
@@ -65,6 +71,13 @@ def _lists(book: Book, columns: Mapping[str, Sequence[Column]]) -> dict[str, Lis
     sheets = ((name, sheet) for name in names if (sheet := book.sheet(name)))
     found = ((name, listing(sheet, columns[name])) for name, sheet in sheets)
     return {name: place for name, place in found if place}
+
+
+def _last_row(book: Book, name: str, last: Record) -> int | None:
+    """The last row of a list that free rows part from what stands below."""
+    sheet, number = book.sheet(name), last.row.number
+    below = sheet.rows[number:] if sheet else ()
+    return number if below and not any(below[0]) else None
 
 
 def _own_rows(

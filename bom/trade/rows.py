@@ -46,3 +46,5 @@ class Listing(Struct, frozen=True, kw_only=True):
     units: Mapping[str, str]
     numbers: frozenset[str] = frozenset()
     """Headings under which every cell is a number, and there are some."""
+    last_row: int | None = None
+    """The last row of the list where free rows follow and then something else, such as totals."""

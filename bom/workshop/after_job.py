@@ -23,7 +23,7 @@ from msgspec.structs import replace
 
 from bom.buy.price import tasks
 from bom.estimate import read_shelf
-from bom.files.safely import ABSENT, NewFile, NotWritten, Seen, aside, look, told
+from bom.files.safely import ABSENT, NewFile, NotWritten, Seen, aside, followed, look, told
 from bom.files.spelling import fold, plain
 from bom.files.table import csv_bytes, fit_for_a_cell
 from bom.files.units import key_of, per_unit
@@ -189,7 +189,7 @@ def _finished(job: Job, begun: After, folder: Path, how: How, again: bool) -> Af
     if how.dry_run:
         return booked()
     try:  # what is kept is made before the shelf is booked: on a full disk neither is written
-        with told(store), aside(NewFile(path=store.resolve(), data=data, seen=seen)) as move:
+        with told(store), aside(NewFile(path=followed(store), data=data, seen=seen)) as move:
             done = booked()
             waits = done.booked is not None and done.booked.waits
             return done if waits or has_errors(done.problems) else _stored(done, store, move)

@@ -18,7 +18,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from bom.files.headings import TakenFor
-from bom.files.safely import ABSENT, NewFile, NotWritten, aside, told
+from bom.files.safely import ABSENT, NewFile, NotWritten, aside, followed, told
 from bom.files.sheet import column_number, letters_of
 from bom.files.spelling import fold, plain, quantity
 from bom.files.table import Heading, Table, csv_bytes
@@ -182,7 +182,7 @@ def _new_answers(
         added = [_row(place, answer) for answer in answers if not answer.row]
         texts = notes.changed(list(_answered(before, answers)), added, {})
         seen = notes.files[path.name][1]
-        return NewFile(path=path.resolve(), data=texts[path.name], seen=seen) if texts else None
+        return NewFile(path=followed(path), data=texts[path.name], seen=seen) if texts else None
     if not answers:
         return None
     heads = (Heading(name, itemgetter(name)) for name in HEADS)

@@ -173,7 +173,7 @@ def _planned(
 def _old_figures(owned: OwnersBook, changed: set[str]) -> Iterable[str]:
     """What the owner has to do for figures of their own on other sheets."""
     names = owned.readers(changed)
-    if names:
+    if names and changed:
         yield (
             f"{', '.join(names)}: formulas there that reckon with {' and '.join(sorted(changed))} "
             "show old figures until you recalculate (LibreOffice: Ctrl+Shift+F9)"
@@ -254,7 +254,14 @@ class _Writing:
             for heading, value in values.items()
             if heading in place.letters
         }
-        self._rows.append(NewRow(sheet=place.sheet, header_row=place.header_row, values=cells))
+        self._rows.append(
+            NewRow(
+                sheet=place.sheet,
+                header_row=place.header_row,
+                values=cells,
+                last_row=place.last_row,
+            )
+        )
 
     def _place(self, name: str) -> Listing:
         """Where a list stands; made where the book has none, its headings where it is blank."""

@@ -87,7 +87,7 @@ def is_own_total(sheet: Sheet, number: int, covered: Iterable[int], above: Seque
     cells = sheet.rows[number]
     filled = {i: cells[i] for i in covered if i < len(cells) and cells[i] is not None}
     said = [i for i, value in filled.items() if says_total(value) or value == len(above)]
-    figures = {i: value for i, value in filled.items() if i not in said}
+    figures = {i: _number(value) for i, value in filled.items() if i not in said}
     return bool(said and figures) and all(
         isinstance(value, Fault) or _may_sum_up(value, _above(sheet, i, above))
         for i, value in figures.items()
@@ -110,8 +110,14 @@ def _is_summed(
     return bool(own or _FIGURE.fullmatch(of) or _SUMMED.fullmatch(of))
 
 
+def _number(value: Value) -> Value:
+    """A text of a .csv as the number that it is."""
+    is_number = isinstance(value, str) and re.fullmatch(r"-?[0-9]{1,15}([.,][0-9]{1,15})?", value)
+    return Decimal(str(value).replace(",", ".")) if is_number else value
+
+
 def _above(sheet: Sheet, index: int, rows: Iterable[int]) -> list[Decimal]:
-    cells = (sheet.rows[n][index] for n in rows if index < len(sheet.rows[n]))
+    cells = (_number(sheet.rows[n][index]) for n in rows if index < len(sheet.rows[n]))
     return [cell for cell in cells if isinstance(cell, Decimal)]
 
 

@@ -125,6 +125,8 @@ class _Rows:
         may_have_more = own_columns or len(self.covered) < len(place.titled)
         width = max(map(len, sheet.rows), default=0) if may_have_more else 0
         self.others = [index for index in range(width) if index not in self.filled]
+        self.totalled = False
+        """Whether a row of totals was passed."""
         self.rows: list[Row] = []
         self.broken: dict[int, set[str]] = {}
         """The headings of faulty cells, by where their row stands in `rows`."""
@@ -187,12 +189,17 @@ class _Rows:
         cells, whole = self.sheet.rows[number], self.needed.issubset(filled)
         if len(self.needed) > 1 and whole:
             if self.own_columns:
-                return is_own_total(self.sheet, number, self.covered, above)
+                is_sum = is_own_total(self.sheet, number, self.covered, above)
+                self.totalled |= is_sum
+                return is_sum
             if not any(says_total(cells[index]) for index in self.needed):
                 return False  # a wire between two points, whatever its label
         own = [index for index in filled if index in self.covered]
+        if self.own_columns and self.totalled and len(own) == 1:
+            return True  # the owner's word under the totals
         says, alike = "", "rows with a heading alone, which are not read"
         if is_total(self.sheet, number, self.place, above):
+            self.totalled = True
             says, alike = "a row of totals, which is not read", "rows of totals, which are not read"
         elif len(own) == 1 and self._is_part_heading(number, own[0]):
             says = f"'{as_shown(cells[own[0]])}' alone is no row of the list, and is not read"

@@ -17,7 +17,7 @@ from contextlib import suppress
 from itertools import islice
 from pathlib import Path
 
-from bom.files.safely import Seen
+from bom.files.safely import Seen, followed
 from bom.files.sheet.ods import read_ods
 from bom.files.sheet.package import open_package
 from bom.files.sheet.results import with_results
@@ -81,7 +81,7 @@ def _read_book(
     path: Path, single: str, data: bytes | None = None
 ) -> tuple[Book | None, tuple[Problem, ...]]:
     """As `read_book`; `data` is what a file holds, where it was looked at before."""
-    file = path.name if path.name not in ("", "..") else path.resolve().name
+    file = path.name if path.name not in ("", "..") else followed(path).name
     try:
         is_folder = os.path.isdir(path)
         sheets = _read_folder(path, file) if is_folder else _read_file(path, file, single, data)
@@ -121,7 +121,7 @@ def _read_folder(path: Path, file: str) -> tuple[Sheet, ...]:
     problems: list[Problem] = []
     texts: dict[str, tuple[bytes, Seen]] = {}
     with suppress(PermissionError):  # told of the file
-        texts = look_all(path.resolve(), most_bytes=MAX_BYTES)
+        texts = look_all(followed(path), most_bytes=MAX_BYTES)
     for item in lists:
         book, wrong = _read_book(item, item.stem, texts.get(item.name, (None,))[0])
         place = f"{file}/{item.name}"
@@ -188,7 +188,7 @@ def _missing(path: Path, file: str) -> Refused:
 def _no_job(path: Path) -> Refused:
     """The refusal of a job that is none: inside its workshop a job goes by its name alone."""
     jobs, name = path.parent, path.stem
-    inside = Path.cwd().resolve().is_relative_to(jobs.resolve().parent)
+    inside = Path.cwd().resolve().is_relative_to(followed(jobs).parent)
 
     def typed(book: Path) -> str:
         bare = book.name if book.is_dir() else book.stem

@@ -39,7 +39,7 @@ def room(path: Path) -> Path:
     It takes the rights of the folder it is in: whoever may write there may use it.  One that was
     made with fewer gets them when its owner comes by.
     """
-    beside = path.resolve().parent
+    beside = safely.followed(path).parent
     folder = beside / ".bom"
     with suppress(FileExistsError):
         folder.mkdir()
@@ -80,7 +80,7 @@ def locked(path: Path, *, wait_s: float = WAIT_S) -> Iterator[None]:
     """
     from filelock import FileLock, Timeout
 
-    book = path.resolve()
+    book = safely.followed(path)
     with safely.told(book):
         # Open to all who may use the folder: whoever locks first must not shut out the others.
         lock = FileLock(room(book) / f"{book.name}.lock", mode=0o666)
@@ -109,7 +109,7 @@ def settle(path: Path) -> None:
     Costs one look at the disk where there is nothing to do; a living run is left to finish its
     own, which takes it no time.  Raises `NotWritten`.
     """
-    paper = journal_of(path.resolve())
+    paper = journal_of(safely.followed(path))
     for _ in range(_LOOKS):
         if not os.path.exists(paper):
             return
@@ -172,7 +172,7 @@ def open_elsewhere(path: Path) -> str:
     """
     books = sorted(path.glob("*.csv")) if path.is_dir() else [path]
     for book in books:
-        for place in dict.fromkeys((book.absolute(), book.resolve())):
+        for place in dict.fromkeys((book.absolute(), safely.followed(book))):
             for name, reader in ((f".~lock.{place.name}#", _libre), (f"~${place.name}", _office)):
                 with suppress(FileNotFoundError):
                     return _read_mark(place.with_name(name), reader) or SOMEBODY
@@ -229,7 +229,7 @@ def save(path: Path, data: bytes, seen: Seen, *, copies: int) -> None:
     `seen` is what `safely.look` told when the book was read.  Raises `NotWritten`: then the old
     book is whole, and neither a copy nor a part is left of the attempt.
     """
-    book = path.resolve()
+    book = safely.followed(path)
     with safely.told(book):
         safely.unchanged(book, seen)
         old, _ = safely.look(book)
@@ -247,7 +247,7 @@ def save_folder(
     `seen` holds every file that was read, also those that stay as they are: the new figures rest
     on them.  To be called inside `locked`, which finishes what a kill between two files leaves.
     """
-    book = path.resolve()
+    book = safely.followed(path)
     with safely.told(book):
         old = look_all(book)
         _same(
@@ -275,7 +275,7 @@ def _same(
 
 def copies_of(path: Path) -> list[Path]:
     """The dated copies of a book, oldest first: files, or folders for a book that is one."""
-    return [copy for _, _, copy in _dated(path.resolve())]
+    return [copy for _, _, copy in _dated(safely.followed(path))]
 
 
 def _dated(book: Path) -> list[tuple[str, int, Path]]:

@@ -6,7 +6,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from bom.files import safely
-from bom.files.safely import Seen
+from bom.files.safely import Seen, followed
 from bom.files.sheet import SAVE_AS_XLSX
 from bom.files.together import look_all
 from bom.shelf.stockbook import keep
@@ -34,7 +34,7 @@ class OwnersBook(Struct, frozen=True, kw_only=True):
         refusal = None if one_list and path.suffix.casefold() == ".csv" else _only_read(path)
         if refusal:
             raise Unwritable(refusal)
-        files = look_all(path.resolve()) if path.is_dir() else {path.name: safely.look(path)}
+        files = look_all(followed(path)) if path.is_dir() else {path.name: safely.look(path)}
         return cls(path=path, files=files)
 
     def changed(

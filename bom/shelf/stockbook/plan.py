@@ -143,6 +143,7 @@ def _append(plan: SheetPlan, rows: Sequence[NewRow]) -> None:
     before = len(plan.problems)
     for number in range(found.last + 1, bottom + 1):
         _check_free(plan, found, number)
+    _check_totals(plan, found, bottom)
     if len(plan.problems) > before:
         return
     for number, row in enumerate(rows, found.last + 1):
@@ -233,6 +234,20 @@ def _check_free(plan: SheetPlan, found: _List, row: int) -> None:
             plan.refuse(place, says, "insert empty rows above it, or move it")
             return
     _check_cells(plan, found, row)
+
+
+def _check_totals(plan: SheetPlan, found: _List, bottom: int) -> None:
+    """Note a total below that would leave the new rows out."""
+    for cell in plan.sheet.formulas:
+        place = (cell.row, cell.column)
+        if cell.row <= bottom or cell.column not in found.columns or not _adds_up(plan, place):
+            continue
+        letters = letters_of(cell.column)
+        reach = re.search(rf":\$?{letters}\$?([0-9]+)", cell.formula or "")
+        if reach and found.last <= int(reach[1]) <= bottom:
+            says = f"adds up to row {reach[1]} alone, and would leave the new row {bottom + 1} out"
+            cure = f"let it add up to {letters}{cell.row}, the row above it"
+            plan.refuse(place, says, cure)
 
 
 def _taken(plan: SheetPlan, found: _List, place: Place, longer: bool) -> bool:
