@@ -5,8 +5,9 @@ from decimal import Decimal
 import pytest
 
 from bom.files.headings import read_rows
-from bom.files.sheet import Sheet, Value
+from bom.files.sheet import Fault, Sheet, Value
 from bom.read import job_columns
+from bom.read.stock import stock_columns
 from bom.trade.catalogue_files import load_catalogue
 
 COLUMNS = dict(job_columns(load_catalogue()[0]))
@@ -164,3 +165,32 @@ def test_headings_in_other_lists() -> None:
     assert said_of(("LIGHTING",), "Components") is None
     assert said_of(("Customer:",), "Job") is None
     assert said_of(("FRONT",), "Loom") == [says[0].replace("LIGHTING:", "FRONT")]
+
+
+CABLE = dict(stock_columns(load_catalogue()[0]))["Cable"]
+REELS: tuple[tuple[Value, ...], ...] = (
+    ("piece", "gauge", "colour", "length", "cost per m"),
+    ("R1", "1.0", "red", Decimal("42.5"), Decimal("0.38")),
+    ("R2", "1.0", "black", Decimal("17.5"), Decimal("0.38")),
+)
+
+
+@pytest.mark.parametrize(
+    ("row", "is_read"),
+    [
+        # 42.5 + 17.5 = 60; 60 x 0.38 = 22.8, which is the sum of nothing
+        ((None, None, "metres", Decimal(60), Decimal("22.8")), False),
+        ((None, None, None, Decimal(60), Fault("a formula")), False),
+        ((None, None, None, "60", None), False),  # a .csv has texts alone
+        ((None, None, "red", Decimal(61), None), True),
+        (("R3", "1.0", "red", Decimal(60), None), True),
+    ],
+)
+def test_sums_under_an_owners_list_need_no_word(row: tuple[Value, ...], is_read: bool) -> None:
+    """Where neither piece nor gauge is named one true sum is enough, whatever stands beside it."""
+    sheet = Sheet(file="stock", name="Cable", rows=(*REELS, row, ("counted at new year",)))
+    records, problems = read_rows(sheet, CABLE, own_columns=True)
+    told = [problem for problem in problems if problem.where.cell.endswith("4")]
+    assert [record.row.number for record in records][:3] == [2, 3, 4][: 2 + is_read]
+    assert bool(told) == (is_read and row[0] is None)
+    assert is_read or not problems  # the note under the totals is no piece

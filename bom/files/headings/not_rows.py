@@ -94,6 +94,14 @@ def is_own_total(sheet: Sheet, number: int, covered: Iterable[int], above: Seque
     )
 
 
+def has_a_sum(sheet: Sheet, number: int, covered: Iterable[int], above: Sequence[int]) -> bool:
+    """True where one of the figures of a row is the sum of those above it."""
+    cells = sheet.rows[number]
+    found = ((i, _number(cells[i])) for i in covered if i < len(cells))
+    sums = ((i, value) for i, value in found if isinstance(value, Decimal))
+    return any(_may_sum_up(value, _above(sheet, i, above)) for i, value in sums)
+
+
 def _is_figure(value: Value) -> bool:
     return not isinstance(value, str) or _FIGURE.fullmatch(value.strip()) is not None
 

@@ -14,6 +14,7 @@ from bom.files.headings.layout import headless as without_header
 from bom.files.headings.not_rows import (
     PartHeadings,
     another_list,
+    has_a_sum,
     is_headings_again,
     is_own_total,
     is_total,
@@ -197,6 +198,10 @@ class _Rows:
         own = [index for index in filled if index in self.covered]
         if self.own_columns and self.totalled and len(own) == 1:
             return True  # the owner's word under the totals
+        is_nameless = self.own_columns and self.needed.isdisjoint(filled)
+        if is_nameless and has_a_sum(self.sheet, number, self.covered, above):
+            self.totalled = True
+            return True  # no piece and no item: the owner's sums, beside which anything may stand
         says, alike = "", "rows with a heading alone, which are not read"
         if is_total(self.sheet, number, self.place, above):
             self.totalled = True
