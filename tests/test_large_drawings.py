@@ -18,17 +18,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from bom.job import open_job
 from bom.show.drawing import LoomPart, Picture, Stretch, drawn, full_size, in_parts, overview
 from bom.show.drawing.labels import Box, Stroke, Words
 from bom.show.drawing.parts import MOST_BRANCHES
 from bom.show.drawing.tree import forest
+from bom.show.paper import loom as paper_loom
+from bom.show.paper.loom import board_sheet, drawn_loom
 from tests.bench.alone import Alone, alone
 from tests.books import book
 from tests.shops import workshop
 from tests.slow import one_in
 from tests.test_drawing import COVERINGS, printed, stretch
 from tests.test_papers import overlapping
-from tests.within import ENVIRONMENT, ROOT
+from tests.within import ENVIRONMENT, JOBS, ROOT
 
 KINDS = ("spine", "tree", "star", "both sides")
 MOST_CPU_S = 5
@@ -316,3 +319,17 @@ def test_a_branch_of_many_wires_is_told_by_gauge_and_colour(tmp_path: Path) -> N
     text = " ".join(page.split())
     assert "red, 40 wires: W1, W2, W4," in text and "blue, 20 wires: W0, W3," in text
     assert [len(re.findall(rf"\bW{n}\b", text)) for n in range(60)] == [1] * 60
+
+
+def test_a_loom_of_hundreds_of_metres_has_no_pages_at_full_size(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Told on a sheet of its own; what is shorter is told nothing and has its pages."""
+    job = open_job(JOBS / "single.xlsx")
+    whole = drawn_loom(job)
+    assert whole.full_size and board_sheet(job, whole)["cautions"] == []
+    monkeypatch.setattr(paper_loom, "MOST_AT_FULL_SIZE_MM", 1000)
+    bare = drawn_loom(job)
+    assert not bare.full_size and bare.to_scale == whole.to_scale
+    (told,) = board_sheet(job, bare)["cautions"]
+    assert "drawn to scale alone" in told

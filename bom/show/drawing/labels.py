@@ -2,8 +2,8 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import product
-from math import cos, floor, pi, sin
+from itertools import pairwise, product
+from math import ceil, cos, floor, hypot, pi, sin
 from typing import Generic, TypeAlias, TypeVar
 
 from msgspec import Struct
@@ -109,11 +109,6 @@ class Stroke(Struct, frozen=True):
     finish: Point
     wide_mm: float
 
-    @property
-    def room(self) -> Room:
-        """The room that it lies in."""
-        return _about(self.start, self.finish, self.wide_mm / 2)
-
     def on(self, box: Box) -> bool:
         """Whether a box lies on it."""
         return box.clipped(self.start, self.finish, self.wide_mm / 2) is not None
@@ -169,7 +164,8 @@ class _Sheet:
         self._leads = _Near[Lead]()
         self._in_the_way: Stroke | Box | None = None
         for line in lines:
-            self._taken.put(line, line.room)
+            for room in _along(line):
+                self._taken.put(line, room)
 
     def take(self, words: Words, within: Box | None) -> Box | None:
         """The nearest place that is free, taken; far off only what must be."""
@@ -199,6 +195,14 @@ class _Sheet:
         if lead and any(other.crossed_by(*lead) for other in self._boxes.of(_about(*lead))):
             return False
         return not any(box.crossed_by(*other) for other in self._leads.of(box.room))
+
+
+def _along(line: Stroke) -> Iterator[Room]:
+    """The rooms of its pieces, so that a long slant is not in every square about it."""
+    (x1, y1), (x2, y2) = line.start, line.finish
+    pieces = ceil(hypot(x2 - x1, y2 - y1) / (2 * _SQUARE_MM)) or 1
+    stops = [(x1 + (x2 - x1) * n / pieces, y1 + (y2 - y1) * n / pieces) for n in range(pieces + 1)]
+    return (_about(here, there, line.wide_mm / 2) for here, there in pairwise(stops))
 
 
 def _about(start: Point, finish: Point, half_mm: float = 0.0) -> Room:

@@ -9,6 +9,15 @@ from bom.job import Job
 from bom.show.drawing import Picture, Stretch, drawn, full_size, in_parts, overview
 from bom.show.paper import Shown
 
+MOST_AT_FULL_SIZE_MM = 200_000
+"""Of a longer loom there are no pages at full size: some 800, which nobody pins up."""
+
+
+_TOO_LONG = (
+    f"A loom of more than {MOST_AT_FULL_SIZE_MM // 1000} m is drawn to scale alone: it would take "
+    "many hundred pages at full size."
+)
+
 
 def stretches(job: Job) -> tuple[Stretch, ...]:
     """The branches as they are drawn; none where no loom was measured."""
@@ -57,7 +66,9 @@ def drawn_loom(job: Job) -> DrawnLoom:
     parts = in_parts(job.name, loom, _sits_at(job))
     first = [overview(job.name, parts, coverings)] if len(parts) > 1 else []
     drawings = (drawn(part.title, part.stretches, part.at, coverings) for part in parts)
-    pages = (page for part in parts for page in full_size(part.title, part.stretches, part.at))
+    is_long = sum(each.length_mm for each in loom) > MOST_AT_FULL_SIZE_MM
+    on_pages = () if is_long else parts
+    pages = (page for part in on_pages for page in full_size(part.title, part.stretches, part.at))
     return DrawnLoom([*map(_shown, [*first, *drawings])], [*map(_shown, pages)])
 
 
@@ -69,7 +80,7 @@ def board_sheet(job: Job, loom: DrawnLoom) -> Shown:
     """The loom to scale, then at full size on pages to be pinned on a board."""
     return {
         "title": f"{job.name}: loom",
-        "cautions": [],
+        "cautions": [] if loom.full_size or not loom.to_scale else [_TOO_LONG],
         "pictures": [*loom.to_scale, *loom.full_size],
     }
 
