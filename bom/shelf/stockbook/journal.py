@@ -12,7 +12,7 @@ from typing import Annotated, TypeAlias
 
 import msgspec
 
-from bom.files.safely import ABSENT, HalfWritten, NewFile, NotWritten, holding, sync_folder
+from bom.files.safely import ABSENT, HalfWritten, NewFile, NotWritten, holding, sweep, sync_folder
 from bom.files.together import journal_of, put_all
 
 Change: TypeAlias = tuple[bytes | None, bytes]
@@ -33,6 +33,7 @@ def carry_out(folder: Path, changes: Mapping[str, Change]) -> None:
         seen=ABSENT,
         like=known[0] if known else None,
     )
+    sweep(folder)  # where no text of it changes nothing else would
     try:
         put_all([paper, *_new(folder, changes)])
     except HalfWritten as fault:
