@@ -8,7 +8,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import msgspec
@@ -64,11 +64,11 @@ def test_a_move_that_fails_turns_the_others_round(
         (tmp_path / name).write_bytes(name.encode())
     moves = iter(range(1, 99))
 
-    def counted(real: object) -> object:
+    def counted(real: Callable[..., object]) -> Callable[..., None]:
         def move(*paths: Path) -> None:
             if next(moves) == fails:
                 raise OSError(errno.EIO, os.strerror(errno.EIO))
-            real(*paths)  # type: ignore[operator] # the function it stands for
+            real(*paths)
 
         return move
 
