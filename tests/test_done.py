@@ -23,7 +23,8 @@ from bom.trade.catalogue_files import load_catalogue
 from bom.workshop import after_job as after_job
 from bom.workshop.after_job import After, after, taught
 from bom.workshop.done_file import read_done
-from bom.workshop.stockroom import Booked, How, hold, issue, undo
+from bom.workshop.shelf_requests import hold, issue
+from bom.workshop.stockroom import Booked, How, undo
 from bom.workshop.stockroom import book as book_shelf
 from tests.books import book
 from tests.shops import job
@@ -222,7 +223,7 @@ def test_what_was_used_is_booked_and_kept(path: Path, tmp_path: Path) -> None:
         "tube": ("0.8", "0.88", "0.86", "0", "m"),
     }
     assert {record.done for record in read_done(tmp_path / "done.csv", OURS)[0]} == {TODAY}
-    carried_out(tmp_path, undo())
+    carried_out(tmp_path, undo)
     assert shelf(tmp_path) == {"R01": 10, "R02": 0.4, "R03": 5, RING: 16, TUBE: 2.12}
     run(path, again=True)
     assert shelf(tmp_path) == after_it

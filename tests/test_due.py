@@ -8,7 +8,8 @@ import pytest
 
 from bom.job import find_workshop
 from bom.workshop.due import due
-from bom.workshop.stockroom import hold, issue, release, undo
+from bom.workshop.shelf_requests import hold, issue, release
+from bom.workshop.stockroom import undo
 from tests.stockrooms import REELS, done, loom, shop
 from tests.within import bom
 
@@ -87,7 +88,7 @@ def test_a_job_goes_by_the_last_that_was_done_for_it(folder: Path) -> None:
     done(folder, release(twin, "twin"))
     assert told(folder) == ["twin | nothing set aside yet | "]
     done(folder, issue(twin, again=False, in_part=False))
-    done(folder, undo())
+    done(folder, undo)
     assert told(folder) == ["twin | nothing set aside yet | "]
     held = ("twin", "hold", "R01", 0, "mm", 10000)
     days = [(f"2026-11-{day} 09:00:00", *held, f"{mm} mm set aside") for day, mm in HELD]

@@ -30,7 +30,8 @@ from bom.read.all_columns import all_columns
 from bom.read.answers import HEADS
 from bom.trade.catalogue_files import load_catalogue
 from bom.trade.problem import Problem
-from bom.workshop.stockroom import How, Request, book, count, hold, issue, receive, release, undo
+from bom.workshop.shelf_requests import count, hold, issue, receive, release
+from bom.workshop.stockroom import How, Request, book, undo
 from tests.bench import hostile
 from tests.slow import examples
 from tests.stockrooms import loom, shop
@@ -364,7 +365,7 @@ def plans(folder: Path) -> Mapping[str, Callable[[], Request]]:
         "issue": lambda: issue(job, again=True, in_part=True),
         "release": lambda: release(job, "twin"),
         "receive": lambda: receive(workshop, order, suppliers=(), place="=1", twice="again"),
-        "undo": undo,
+        "undo": lambda: undo,
     }
 
 

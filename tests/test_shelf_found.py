@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from openpyxl import load_workbook
 
-from bom.workshop.stockroom import hold
+from bom.workshop.shelf_requests import hold
 from tests.stockrooms import done, loom, shop
 from tests.within import bom
 

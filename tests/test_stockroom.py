@@ -26,19 +26,8 @@ from bom.job import find_workshop
 from bom.shelf.moves import Booking, Shelf, shelf_of
 from bom.shelf.stockbook.keep import copies_of
 from bom.trade.problem import Problem
-from bom.workshop.stockroom import (
-    How,
-    Request,
-    Twice,
-    book,
-    count,
-    hold,
-    issue,
-    receive,
-    release,
-    take_over_all,
-    undo,
-)
+from bom.workshop.shelf_requests import Twice, count, hold, issue, receive, release, take_over_all
+from bom.workshop.stockroom import How, Request, book, undo
 from tests.books import book as write_book
 from tests.fixture_books import raw_members, rich_book
 from tests.office import converted, opened
@@ -189,8 +178,8 @@ def test_a_job_is_issued_once(folder: Path) -> None:
     assert any(p.says.startswith(f"'twin' was issued on {when}") for p in buy_for([twin]).problems)
     done(folder, take(twin, again=True))
     assert shelf(folder)["R01"] == 8.5
-    done(folder, undo())
-    done(folder, undo())
+    done(folder, undo)
+    done(folder, undo)
     done(folder, take(twin))
 
 
@@ -264,7 +253,7 @@ def test_one_suppliers_parcel_at_a_time(folder: Path) -> None:
     done(folder, come(folder, paper, "Abel", "elsewhere"))
     assert shelf(folder)["bullet cover, male"] == 50
     assert "from Carter" in refused(folder, come(folder, paper, "Carter"))[0]
-    done(folder, undo())
+    done(folder, undo)
     done(folder, come(folder, paper, "Abel"))
     done(folder, come(folder, paper, "Abel", twice="again"))
     assert shelf(folder)["bullet cover, male"] == 80
@@ -371,7 +360,7 @@ TWICE = [("bullet cover, male", "each", 4), ("bullet cover, male", "each", 9)]
 def test_refusals(tmp_path: Path, book: dict[str, Any], item: str, number: str, says: str) -> None:
     """A count, or an undo where no item is named: one clear sentence, and nothing is written."""
     folder = shop(tmp_path, **book)
-    (fault,) = refused(folder, counted(folder, item, number) if item else undo())
+    (fault,) = refused(folder, counted(folder, item, number) if item else undo)
     assert fault.startswith(says)
 
 
@@ -419,15 +408,15 @@ def test_undo_after_each_command_gives_the_same_shelf(folder: Path) -> None:
     for plan in steps:
         done(folder, plan)
         after = look(folder)
-        done(folder, undo())
+        done(folder, undo)
         assert look(folder) == seen[-1]
         done(folder, plan)
         assert look(folder) == after
         seen.append(after)
     for before in reversed(seen[:-1]):
-        done(folder, undo())
+        done(folder, undo)
         assert look(folder) == before
-    assert refused(folder, undo()) == ["there is no command left to undo"]
+    assert refused(folder, undo) == ["there is no command left to undo"]
 
 
 def look(folder: Path) -> tuple[object, ...]:
@@ -443,7 +432,7 @@ def test_a_row_that_the_owner_wrote_in_stays(tmp_path: Path) -> None:
     folder = shop(tmp_path, cable=[("R01", "1.0", "red", 10, 0.3, "rack", None)])
     done(folder, come(folder, order(folder, PARCEL[0])))
     typed(folder / "stock.xlsx", "Cable", H3="from the spring fair")
-    done(folder, undo())
+    done(folder, undo)
     note = (None, None, "from the spring fair")
     assert rows(folder, "Cable")[1] == ("R02", "1.0", "blue/white", 0, 0.4, *note)
 
@@ -474,7 +463,7 @@ def test_hand_edits_are_taken_over_with_the_owners_yes(folder: Path) -> None:
     done(folder, take(twin), yes=True)
     assert moves(folder)[1] == TAKEN_OVER
     assert moves(folder)[-1] == ("twin", "issue", "bullet cover, male", -6, "each", 24, None)
-    done(folder, undo())
+    done(folder, undo)
     assert shelf(folder)["bullet cover, male"] == 30
 
 
@@ -501,7 +490,7 @@ def test_hand_edits_are_asked_about(
     done(folder, counted(folder, "bullet cover, male", "17"))
     by_hand(folder, C2=30)
     before = (folder / "stock.xlsx").read_bytes()
-    monkeypatch.setattr("bom.cli.stock.asked", lambda question: yes)
+    monkeypatch.setattr("bom.cli.booking.asked", lambda question: yes)
     answer = bom("stock", "issue", "twin", cwd=folder)
     assert answer.returncode == (0 if yes else 1), answer.stderr
     assert ((folder / "stock.xlsx").read_bytes() == before) is not yes
@@ -530,9 +519,9 @@ def test_a_reel_that_was_renamed_or_taken_away_stops_nothing(folder: Path) -> No
     done(folder, hold(twin))
     notes = {row[2]: row[6] for row in moves(folder)[-2:]}
     assert notes == {"R02": "1.5 m free again", "Red2": "1.5 m set aside; 1.0 red"}
-    done(folder, undo())
-    done(folder, undo())
-    assert refused(folder, undo()) == ["'R02' is no longer in the stock book"]
+    done(folder, undo)
+    done(folder, undo)
+    assert refused(folder, undo) == ["'R02' is no longer in the stock book"]
 
 
 def test_a_row_of_moves_that_was_changed_is_named(folder: Path) -> None:
@@ -583,7 +572,7 @@ def test_a_folder_of_csv_is_written(folder: Path) -> None:
     lines = (folder / "stock" / "Moves.csv").read_text().splitlines()
     assert lines[0] == "when,job,what,item,change,unit,left,note"
     assert lines[1].split(",", 1)[1] == 'twin,issue,R01,-1.25,m,9.25,"1.0 red; wires W1"'
-    done(folder, undo())
+    done(folder, undo)
     assert cable.read_bytes().splitlines()[1] == b"R01;1,0;red;10,5"
 
 
@@ -619,7 +608,7 @@ def test_formulas_and_lacking_columns_are_refused(folder: Path) -> None:
 
 
 def test_no_stock_book_and_no_workshop(tmp_path: Path) -> None:
-    booked = book(find_workshop(tmp_path), undo(), How())
+    booked = book(find_workshop(tmp_path), undo, How())
     assert "there is no workshop here" in [p.says for p in booked.problems if p.level == "error"]
 
 
@@ -721,7 +710,7 @@ def test_every_feature_of_the_book_stays_byte_for_byte(rich: Path, tmp_path: Pat
     reel = ("Abel", "cable, 1.0 mm2, red", "reel", 25, 1, 9.5)
     paper = order(rich, reel, ("Abel", "terminal 6.3", "pack", 100, 1, 8))
     plans = (hold(twin), take(twin), come(rich, paper), counted(rich, "terminal 6.3", "190"))
-    for plan in (*plans, undo(), counted(rich, "terminal 6.3", "190")):
+    for plan in (*plans, undo, counted(rich, "terminal 6.3", "190")):
         assert book(find_workshop(rich), plan, How()).written
         new = raw_members(path.read_bytes())
         assert list(new) == list(old)
@@ -802,7 +791,7 @@ def test_marks_are_learned_shown_and_written_on_a_yes(tmp_path: Path) -> None:
         *(None, "marks", "bullet cover, male", 0, "each", 20),
         "low 11 (was 10), full 307 (was 50)",
     )
-    done(folder, undo())
+    done(folder, undo)
     assert [row[3:5] for row in rows(folder, "Drawer")] == [(10, 50), (5, 30)]
 
 

@@ -22,7 +22,7 @@ from bom.files.together import journal_of, look_all, put_all
 from bom.job import find_workshop
 from bom.shelf.stockbook import keep
 from bom.trade.problem import Problem
-from bom.workshop.stockroom import shelf_shown
+from bom.workshop.shelf_requests import shelf_shown
 from tests.shops import CABLE, DRAWER, job
 from tests.stockrooms import ITEMS, MOVES, REELS, loom, shop, typed
 from tests.test_full_disk import as_csv
@@ -196,7 +196,8 @@ from itertools import cycle
 from pathlib import Path
 from bom.files import safely
 from bom.job import find_workshop
-from bom.workshop.stockroom import How, book, count
+from bom.workshop.shelf_requests import count
+from bom.workshop.stockroom import How, book
 workshop, real = find_workshop(Path(sys.argv[1])), safely._replace
 def slow(part, path):
     real(part, path)

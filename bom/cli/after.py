@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from msgspec.structs import replace
 
+from bom.cli.booking import DryRun, Yes, taken_over
 from bom.cli.jobs import app
 from bom.cli.progress import working
 from bom.cli.show import Csv, Force, JobPath, Json, Show, Xlsx, emit, found
-from bom.cli.stock import DryRun, Yes, taken_over
 from bom.trade.problem import as_typed
 
 if TYPE_CHECKING:

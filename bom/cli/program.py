@@ -8,17 +8,18 @@ from contextlib import suppress
 
 import typer
 
+from bom.cli import job_shelf, orders, stock
 from bom.cli.after import learn
+from bom.cli.booking import stock_app
 from bom.cli.jobs import app
 from bom.cli.new import new_app
 from bom.cli.prices import prices_app
 from bom.cli.progress import working
-from bom.cli.stock import stock_app
 from bom.cli.tell import refuse, say
 from bom.cli.usage import USAGE, refuse_usage
 from bom.trade.problem import Where, error
 
-__all__ = ["app", "learn", "run"]
+__all__ = ["app", "job_shelf", "learn", "orders", "run", "stock"]
 
 _STOPPED = 130
 """What newer typers make of the owner's Ctrl-C."""

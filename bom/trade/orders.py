@@ -33,6 +33,37 @@ class Arrived(Struct, frozen=True, kw_only=True):
     row: Row
 
 
+class OrderLine(Struct, frozen=True, kw_only=True):
+    """One line of an order that was placed, as the stock book's sheet Orders has it.
+
+    `packs` of `pack` (metres, or pieces) are ordered, `came` of them have come; `price` buys one
+    pack, net of tax.  `needed` says how much of it each of `jobs` is waiting for, in mm or pieces,
+    in their order; where it is empty the whole line is theirs.
+    """
+
+    number: str
+    date: date | None
+    supplier: str
+    item: str
+    gauge: str
+    colour: Colour | None
+    sold_as: SoldAs
+    pack: Decimal
+    packs: int
+    price: Decimal | None
+    part_no: str
+    jobs: tuple[str, ...]
+    needed: tuple[Decimal, ...]
+    came: int
+    note: str
+    row: Row
+
+    @property
+    def to_come(self) -> int:
+        """The packs that are still to come."""
+        return max(self.packs - self.came, 0)
+
+
 class Price(Struct, frozen=True, kw_only=True):
     """One row of a supplier's list: `price` buys one pack (or metre, or piece), net of tax."""
 

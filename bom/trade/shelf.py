@@ -6,6 +6,7 @@ from decimal import Decimal
 from msgspec import Struct, field
 
 from bom.trade.job_book import Colour
+from bom.trade.orders import OrderLine
 from bom.trade.rows import Listing, Row
 
 
@@ -76,5 +77,7 @@ class Stock(Struct, frozen=True, kw_only=True):
     holds: tuple[Hold, ...] = ()
     issued: Mapping[str, str] = field(default_factory=dict)
     """The jobs whose parts are off the shelf already, by their folded names, and since when."""
+    orders: tuple[OrderLine, ...] = ()
+    """The lines of the orders that were placed, in the order of their rows."""
     lists: Mapping[str, Listing] = field(default_factory=dict)
-    """Cable, Drawer and Moves as far as the book has them, by these names."""
+    """Cable, Drawer, Moves and Orders as far as the book has them, by these names."""

@@ -36,7 +36,8 @@ from bom.workshop.allowances import Allowance, propose
 from bom.workshop.done_file import done_table, read_done
 from bom.workshop.finished import Finished, TaskRow, Used, UsedRow
 from bom.workshop.new_books import CellsByColumn, Exists, used_sheet
-from bom.workshop.stockroom import Booked, How, book, put_right
+from bom.workshop.shelf_requests import put_right
+from bom.workshop.stockroom import Booked, How, book
 from bom.workshop.used_sheet import (
     ALL_TOGETHER,
     measured_by,

@@ -8,35 +8,29 @@ the lock, so that two of them at once come one after the other.  A dry run does 
 two, without the lock.
 """
 
-import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
-from typing import Literal, TypeAlias
+from typing import TypeAlias
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.estimate import buy_for, read_shelf
 from bom.files.headings import Column
 from bom.files.safely import NotWritten, told
 from bom.files.sheet import letters_of, link_to_nothing, sheet_key
-from bom.files.spelling import fold, plain
-from bom.files.units import key_of
-from bom.job import Workshop, house_rules, open_job
-from bom.read.arrivals import read_order
+from bom.files.spelling import plain
+from bom.job import Workshop, house_rules
 from bom.read.books import find_book, not_there
 from bom.read.stock import read_stock, stock_columns
 from bom.shelf import moves
-from bom.shelf.marks import Learned, learn
-from bom.shelf.moves import Booking, Difference, Entry, Refusal, Shelf, shelf_of, take_over, taking
+from bom.shelf.moves import Booking, Difference, Entry, Refusal, Shelf, shelf_of, take_over
 from bom.shelf.stockbook import keep
 from bom.shelf.stockbook.edits import Edit, NewRow, Unwritable
 from bom.shelf.stockbook.owner import OwnersBook
 from bom.trade.house import HouseRules
-from bom.trade.orders import Arrived
 from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order
 from bom.trade.rows import Listing, Row, Written
 from bom.trade.shelf import Stock
@@ -81,7 +75,7 @@ def book(workshop: Workshop, plan: Request, how: How) -> Booked:
     """Change the stock book of a workshop as planned, or say why not and leave it as it is."""
     path = find_book(workshop.folder, "stock") if workshop.folder else None
     if path is None:
-        return Booked(problems=_no_stock_book(workshop))
+        return Booked(problems=no_stock_book(workshop))
     try:
         with opened(path, how):
             return _book(path, workshop, plan, how)
@@ -92,7 +86,8 @@ def book(workshop: Workshop, plan: Request, how: How) -> Booked:
         return Booked(file=path.name, problems=(problem,))
 
 
-def _no_stock_book(workshop: Workshop) -> tuple[Problem, ...]:
+def no_stock_book(workshop: Workshop) -> tuple[Problem, ...]:
+    """Why there is no shelf to change."""
     if workshop.folder:
         return (*workshop.problems, not_there(workshop.folder, "stock"))
     here = error(Where(), "there is no workshop here", "bom new workshop PATH")
@@ -134,7 +129,7 @@ def _book(path: Path, workshop: Workshop, plan: Request, how: How) -> Booked:
         problems=in_file_order((*problems, *noticed)),
     )
     if by_hand and not (how.yes or counted or how.dry_run):
-        asked = (replace(_by_hand(d), level="error", cure=_OR_YES) for d in by_hand)
+        asked = (replace(told_by_hand(d), level="error", cure=_OR_YES) for d in by_hand)
         problems = in_file_order((*answer.problems, *asked))
         return replace(answer, by_hand=tuple(by_hand), problems=problems, waits=True)
     work = _Writing(shelf.stock, dict(stock_columns(workshop.catalogue)))
@@ -154,7 +149,7 @@ def _read(
     rules, faults = house_rules(workshop)
     stock, problems = read_stock(path, workshop.catalogue, workshop.own)
     shelf, more = shelf_of(stock)
-    bars = (p for p in problems if plan is not _take_back or _hides_moves(p, stock))
+    bars = (p for p in problems if plan is not undo or _hides_moves(p, stock))
     if has_errors((*faults, *more, *bars)):
         raise Refusal(*faults, *problems, *more)
     return shelf, rules, (*problems, *more)
@@ -286,109 +281,8 @@ def _as_kept(value: Written, number: bool) -> Written:
     return Decimal(str(value)) if number and plain else value
 
 
-# ------------------------------------------------------------------- what can be asked
-
-
-def hold(job: Path) -> Request:
-    """Set aside what a job takes off the shelf."""
-
-    def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
-        want, _, problems = _wanted(job)
-        return moves.hold(shelf, want), problems
-
-    return plan
-
-
-def issue(job: Path, *, again: bool, in_part: bool) -> Request:
-    """Take out what a job's cut list and take-off say."""
-
-    def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
-        want, useful_mm, problems = _wanted(job)
-        return moves.issue(shelf, want, useful_mm, again=again, in_part=in_part), problems
-
-    return plan
-
-
-def _wanted(job: Path) -> tuple[moves.Taking, int, tuple[Problem, ...]]:
-    bought = buy_for([job])
-    if has_errors(bought.problems):
-        raise Refusal(*(p for p in bought.problems if p.level == "error"))
-    want = taking(bought.jobs[0].name, bought.allotment, bought.cut_list)
-    # what is doubtful in the job's own book is for bom check; here it would hide the answer
-    others = {*bought.jobs[0].problems, *bought.lacking, *bought.of_the_order}
-    of_the_shelf = tuple(p for p in bought.problems if p not in others)
-    return want, bought.jobs[0].rules.useful_offcut_mm, of_the_shelf
-
-
-def release(job: Path, name: str) -> Request:
-    """Set free what is set aside for a job, known by its book or by its name alone."""
-
-    def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
-        held = {hold.job for hold in shelf.history.holds}
-        known = name if name in held or not os.path.exists(job) else open_job(job).name
-        return moves.release(shelf, known), ()
-
-    return plan
-
-
-def put_right(spent: moves.Spent) -> Request:
-    """Book the difference between what a job was issued and what it used; none without an issue."""
-
-    def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
-        issued = moves.was_issued(shelf, spent.job)
-        return (moves.finish(shelf, spent) if issued else Booking()), ()
-
-    return plan
-
-
-Twice: TypeAlias = Literal["", "again", "rest"]
-"""What to do with lines that came in lately already: refuse, book them again, or the rest."""
-
-
-def receive(
-    workshop: Workshop, order: Path, *, suppliers: Sequence[str], place: str, twice: Twice
-) -> Request:
-    """Book an order in, or the lines of some suppliers, by their names or a part of them."""
-
-    def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
-        lines, problems = read_order(order, workshop.catalogue)
-        if has_errors(problems):
-            raise Refusal(*problems)
-        chosen = [a for a in lines if not suppliers or _is_from(a, suppliers)]
-        if not chosen:
-            there = ", ".join(sorted({line.supplier for line in lines}))
-            whose = f" from {', '.join(suppliers)}" if suppliers else ""
-            says = f"no line of this order{whose} to book in"
-            raise Refusal(error(Where(order.name), says, there and f"its suppliers are {there}"))
-        rules, _ = house_rules(workshop)
-        booking = moves.receive(
-            shelf,
-            chosen,
-            workshop.catalogue,
-            place=place,
-            reel_end_mm=rules.reel_end_mm,
-            twice=twice,
-        )
-        return booking, problems
-
-    return plan
-
-
-def _is_from(line: Arrived, suppliers: Iterable[str]) -> bool:
-    return any(fold(name) in fold(line.supplier) for name in suppliers)
-
-
-def count(workshop: Workshop, item: str, number: str) -> Request:
-    """Set what is on hand to what was counted."""
-    return lambda shelf: (moves.count(shelf, item, number, workshop.catalogue), ())
-
-
-def undo() -> Request:
-    """Reverse the last command, whatever is wrong in rows that it does not put back."""
-    return _take_back
-
-
-def _take_back(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+def undo(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+    """Reverse the last command, whatever is wrong in rows that it does not put back: a plan."""
     return moves.undo(shelf), ()
 
 
@@ -400,33 +294,8 @@ def _hides_moves(problem: Problem, stock: Stock) -> bool:
     return of_the_name or name not in ("cable", "drawer")
 
 
-def learned(workshop: Workshop) -> tuple[Learned | None, tuple[Problem, ...]]:
-    """What the moves say about low and full marks; None where they cannot be read."""
-    path = find_book(workshop.folder, "stock") if workshop.folder else None
-    if path is None:
-        return None, _no_stock_book(workshop)
-    rules, faults = house_rules(workshop)
-    stock, problems = read_shelf(path, workshop.catalogue, workshop.own)
-    shelf, _ = shelf_of(stock)
-    found = in_file_order((*faults, *problems))
-    if has_errors(found):
-        return None, found
-    return learn(shelf.history.counting, stock.drawer, rules, date.today()), found
-
-
-def mark(found: Learned) -> Request:
-    """Write the marks that were learned, where they are others than the drawer has."""
-    marks = {key_of(m.item, m.unit): (m.low, m.full) for m in found.marks if m.changed}
-    return lambda shelf: (moves.set_marks(shelf, marks), ())
-
-
-def shelf_shown(stock: Stock) -> tuple[Shelf, tuple[Problem, ...]]:
-    """The shelf for the owner to look at, and a caution for each thing changed by hand."""
-    shelf, _ = shelf_of(stock)  # what is wrong in it has been told where the book was read
-    return shelf, tuple(map(_by_hand, shelf.differences()))
-
-
-def _by_hand(difference: Difference) -> Problem:
+def told_by_hand(difference: Difference) -> Problem:
+    """A caution for a thing that was changed by hand."""
     here, there = plain(difference.in_the_book), plain(difference.by_the_moves)
     unit = "" if difference.unit == "each" else f" {difference.unit}"
     says = f"'{difference.name}' was changed by hand: {here}{unit} here, {there}{unit} by the moves"
@@ -435,8 +304,3 @@ def _by_hand(difference: Difference) -> Problem:
     if not difference.where.cell:
         says = f"'{difference.name}' is gone from the book: {there}{unit} by the moves"
     return caution(difference.where, says, "bom stock show --yes takes it over as a count")
-
-
-def take_over_all(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
-    """Take over every hand edit as a count: a plan."""
-    return take_over(shelf.differences()), ()
