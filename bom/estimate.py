@@ -18,6 +18,7 @@ from msgspec.structs import replace
 from bom.buy.allot import allot, top_up, unheld
 from bom.buy.cut import cut, substitutes
 from bom.buy.doubt import Tried, Unknown, Worked, left_out, spread, unknowns
+from bom.buy.on_order import with_orders
 from bom.buy.order import Conditions, buy
 from bom.buy.price import quote
 from bom.files.headings import NO_OWN_WORDS, OwnWords
@@ -33,7 +34,7 @@ from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import takes
 from bom.trade.house import HouseRules
 from bom.trade.job_book import Colour
-from bom.trade.needs import Allotment, Cut, CutList
+from bom.trade.needs import Allotment, Cut, CutList, Taken
 from bom.trade.orders import Order, Price, PriceBook, Purchase, Substitute
 from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
 from bom.trade.quotes import Quote
@@ -71,6 +72,12 @@ class Bought(Struct, frozen=True, kw_only=True):
             key=lambda c: (gauges.index(c.gauge), str(c.colour), -c.length_mm, c.wire, c.piece),
         )
 
+    @property
+    def on_order(self) -> list[Taken]:
+        """What is counted on that is ordered and has not come, by item."""
+        taken = (*self.cut_list.taken, *self.allotment.taken)
+        return [part for part in taken if part.order]
+
 
 def _wires_of(jobs: Iterable[Job]) -> dict[tuple[str, str], SizedWire]:
     return {(j.name, w.wire.label): w for j in jobs for w in j.wires}
@@ -80,12 +87,14 @@ def buy_for(
     paths: Sequence[Path],
     *,
     topping_up: bool = False,
+    on_order: bool = True,
     asked: Conditions | None = None,
     start: Path | None = None,
 ) -> Bought:
     """Open the jobs, set them against the shelf, order what is short and cut the cable.
 
-    With `topping_up` the drawer items that fall under their low mark are bought as well.
+    With `topping_up` the drawer items that fall under their low mark are bought as well; with
+    `on_order` what has been ordered counts before it has come.
     Jobs of several workshops share the shelf and the prices of the first.
     """
     jobs = tuple(open_job(path) for path in paths)
@@ -101,10 +110,12 @@ def buy_for(
     needs = [(job.name, need) for job in jobs if job.takeoff for need in job.takeoff.needs]
     if has_errors(problems):
         needs, stock = [], EMPTY_STOCK
-    free = unheld(stock, {job.name for job in jobs})
-    allotment = allot(needs, free)
+    names = {job.name for job in jobs}
+    free = unheld(stock, names)
+    coming = with_orders(free, names, rules.reel_end_mm) if on_order else free
+    allotment = allot(needs, coming)
     if topping_up and not has_errors(problems):
-        allotment = top_up(allotment, free)
+        allotment = top_up(allotment, coming)
     order = buy(allotment, prices, rules, asked)
     cut_list = cut(allotment.cables, order, rules)
     instead = _substitutes(cut_list, free, order, jobs)

@@ -5,7 +5,8 @@ from decimal import Decimal
 
 from bom.trade.job_book import Colour
 from bom.trade.needs import Need, Trace
-from bom.trade.orders import Price, SoldAs
+from bom.trade.orders import Price
+from bom.trade.placed import SoldAs
 from bom.trade.rows import Row
 from bom.trade.shelf import ShelfPiece
 

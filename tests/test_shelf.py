@@ -16,7 +16,8 @@ from bom.read.prices import EMPTY_PRICES
 from bom.trade.house import HouseRules
 from bom.trade.job_book import Colour
 from bom.trade.needs import CutList, Need, Trace
-from bom.trade.orders import Order, Price, PriceBook, SoldAs, Supplier
+from bom.trade.orders import Order, Price, PriceBook, Supplier
+from bom.trade.placed import SoldAs
 from bom.trade.rows import Row
 from bom.trade.shelf import DrawerItem, Hold, ShelfPiece, Stock
 

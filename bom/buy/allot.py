@@ -1,17 +1,15 @@
 """The shelf set against the needs: what the drawer gives, and the lengths for each cable."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from decimal import Decimal
 
 from msgspec.structs import replace
 
 from bom.files.spelling import fold
 from bom.trade.needs import Allotment, CableNeed, Need, Short, Taken
+from bom.trade.placed import TOP_UP
 from bom.trade.shelf import DrawerItem, ShelfPiece, Stock
-
-TOP_UP = "top-up"
-"""Stands where the job's name would, for what is bought for the drawer itself."""
 
 
 def allot(needs: Sequence[tuple[str, Need]], stock: Stock) -> Allotment:
@@ -104,6 +102,7 @@ class _Drawer:
                 unit=need.unit,
                 piece=item.place,
                 cost=None if item.cost is None else item.cost * part,
+                order=item.order,
             )
 
 
@@ -117,8 +116,10 @@ def _allot_item(
     wanted = sum((n.quantity for _, n in group), Decimal())
     found = list(drawer.take(need, wanted))
     taken += found
-    missing = wanted - sum((part.quantity for part in found), Decimal())
+    given = sum((part.quantity for part in found), Decimal())
+    missing = wanted - given
     if missing > 0:
+        lacking = _lacking_by_job(group, given)
         short.append(
             Short(
                 kind=need.kind,
@@ -127,10 +128,21 @@ def _allot_item(
                 colour=None,
                 quantity=missing,
                 unit=need.unit,
-                jobs=tuple(dict.fromkeys(job for job, _ in group)),
+                jobs=tuple(lacking),
                 price=need.price,
+                shares=tuple(lacking.values()),
             )
         )
+
+
+def _lacking_by_job(group: Sequence[tuple[str, Need]], given: Decimal) -> dict[str, Decimal]:
+    """How much each job lacks where those named first are given first."""
+    lacking: dict[str, Decimal] = defaultdict(Decimal)
+    for job, need in group:
+        part = min(need.quantity, given)
+        given -= part
+        lacking[job] += need.quantity - part
+    return dict(lacking)
 
 
 # -------------------------------------------------------------------------------- top up
@@ -139,7 +151,7 @@ def _allot_item(
 def top_up(allotment: Allotment, stock: Stock) -> Allotment:
     """Add to what is short the drawer items that are under their low mark, up to full.
 
-    What the jobs take counts as gone already.
+    What the jobs take counts as gone already, what is on order and free as there.
     """
     gone: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
     for part in allotment.taken:
@@ -147,11 +159,12 @@ def top_up(allotment: Allotment, stock: Stock) -> Allotment:
     short = list(allotment.short)
     # an extra with a price of its own is bought elsewhere
     line = {(fold(m.item), m.unit): n for n, m in enumerate(short) if not (m.price or m.gauge)}
+    coming = _still_coming(stock.drawer, gone)
     for item in stock.drawer:
         name = (fold(item.item), item.unit)
         used = min(item.on_hand, gone[name])
         gone[name] -= used
-        left = item.on_hand - used
+        left = item.on_hand - used + coming[name]
         if item.low is None or left >= item.low:
             continue
         extra = (item.full if item.full is not None else item.low) - left
@@ -163,9 +176,28 @@ def top_up(allotment: Allotment, stock: Stock) -> Allotment:
     return replace(allotment, short=tuple(short))
 
 
+def _still_coming(
+    drawer: Iterable[DrawerItem], gone: Mapping[tuple[str, str], Decimal]
+) -> dict[tuple[str, str], Decimal]:
+    """What is on order beyond what the jobs take of it once the shelf has given all it has."""
+    coming: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
+    there: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
+    for item in drawer:
+        (coming if item.order else there)[fold(item.item), item.unit] += item.on_hand
+    for name, amount in gone.items():
+        coming[name] -= max(Decimal(), amount - there[name])
+    return coming
+
+
 def _more(missing: Short, extra: Decimal) -> Short:
-    jobs = tuple(dict.fromkeys((*missing.jobs, TOP_UP)))
-    return replace(missing, quantity=missing.quantity + extra, jobs=jobs)
+    shares = dict(zip(missing.jobs, missing.shares, strict=True))
+    shares[TOP_UP] = shares.get(TOP_UP, Decimal()) + extra
+    return replace(
+        missing,
+        quantity=missing.quantity + extra,
+        jobs=tuple(shares),
+        shares=tuple(shares.values()),
+    )
 
 
 def _low(item: DrawerItem, extra: Decimal) -> Short:
@@ -177,4 +209,5 @@ def _low(item: DrawerItem, extra: Decimal) -> Short:
         quantity=extra,
         unit=item.unit,
         jobs=(TOP_UP,),
+        shares=(extra,),
     )

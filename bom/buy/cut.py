@@ -118,6 +118,7 @@ class _Bench(Struct, frozen=True, dict=True):
                 unit="mm",
                 piece=length.name,
                 cost=None if cost is None else cost * used / 1000,
+                order=length.piece.order,
             )
 
     def short(self) -> Iterator[Short]:

@@ -12,7 +12,7 @@ from bom.files.sheet import read_book
 from bom.files.spelling import Misspelt, fold, one_word_of, quantity
 from bom.read.matching import as_goods
 from bom.trade.catalogue import Catalogue
-from bom.trade.orders import SOLD_AS
+from bom.trade.placed import SOLD_AS
 from bom.trade.problem import Problem, error, nearest
 from bom.trade.rows import Listing, Row
 

@@ -11,7 +11,7 @@ from bom.files.headings.columns import CellReader
 from bom.files.sheet import NO_RESULT, Value
 from bom.files.spelling import Misspelt
 from bom.trade.catalogue import Catalogue
-from bom.trade.orders import SOLD_AS
+from bom.trade.placed import SOLD_AS
 
 PRICED = dict.fromkeys(("gbp", "eur", "usd", "£", "€", "$"), "")
 """What may stand behind a heading over money."""
@@ -91,9 +91,9 @@ def sold_as(new: NewHead | None = None, **more: Any) -> Column:
     return Column(name="sold as", read=one_of(SOLD_AS, "sold as"), must=True, new=new, **more)
 
 
-def pack(new: NewHead | None = None) -> Column:
+def pack(new: NewHead | None = None, **more: Any) -> Column:
     """How many are in a pack, or metres on a reel."""
-    return Column(name="pack", read=by(_pack), blank=Decimal(1), new=new)
+    return Column(name="pack", read=by(_pack), blank=Decimal(1), new=new, **more)
 
 
 def one_of(known: tuple[str, ...], what: str) -> Callable[[Value, str], str]:

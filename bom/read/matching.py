@@ -18,7 +18,7 @@ from bom.files.spelling import Misspelt, colour, fold, gauge, plain
 from bom.read.wordings import NUMBER, Figure, Said, TextReader
 from bom.trade.catalogue import Catalogue
 from bom.trade.job_book import Colour
-from bom.trade.orders import SoldAs
+from bom.trade.placed import SoldAs
 from bom.trade.rows import Row
 
 NEAREST = 3

@@ -28,6 +28,7 @@ from bom.files.sheet import Book, Value, read_book
 from bom.files.spelling import Misspelt, fold
 from bom.read import cells
 from bom.read.cells import LENGTH_UNITS, PLACE
+from bom.read.placed import order_columns, order_line
 from bom.trade.catalogue import Catalogue
 from bom.trade.problem import Problem, error
 from bom.trade.rows import Listing
@@ -39,7 +40,7 @@ EMPTY_STOCK = Stock(file="", pieces=(), drawer=())
 def read_stock(
     path: Path, catalogue: Catalogue, own: OwnWords = NO_OWN_WORDS
 ) -> tuple[Stock, tuple[Problem, ...]]:
-    """The shelf from the owner's book: sheets Cable, Drawer and Moves, lengths in mm.
+    """The shelf from the owner's book: sheets Cable, Drawer, Moves and Orders, lengths in mm.
 
     Other sheets and columns are the owner's own and are left alone; `own` are the owner's words
     for ours.
@@ -51,15 +52,19 @@ def read_stock(
     cable, more = _own_rows(book, "Cable", columns["Cable"])
     drawer, again = _own_rows(book, "Drawer", columns["Drawer"])
     moves, last = _own_rows(book, "Moves", columns["Moves"])
-    found = [*problems, *more, *again, *last]
+    orders, others = _own_rows(book, "Orders", columns["Orders"])
+    found = [*problems, *more, *again, *last, *others]
     lists = _lists(book, columns)
     for name, records in (("Cable", cable), ("Drawer", drawer)):
         if name in lists and records:
             lists[name] = replace(lists[name], last_row=_last_row(book, name, records[-1]))
+    items = tuple(_drawer_item(record, found) for record in drawer if _counts(record))
+    measured = {fold(item.item) for item in items if item.unit == "mm"}
     stock = Stock(
         file=book.file,
         pieces=_pieces(cable, found),
-        drawer=tuple(_drawer_item(record, found) for record in drawer if _counts(record)),
+        drawer=items,
+        orders=tuple(line for r in orders if (line := order_line(r, catalogue, measured, found))),
         moves=tuple(_move(record) for record in moves if not record.broken),
         lists=lists,
     )
@@ -67,8 +72,7 @@ def read_stock(
 
 
 def _lists(book: Book, columns: Mapping[str, Sequence[Column]]) -> dict[str, Listing]:
-    names = ("Cable", "Drawer", "Moves")
-    sheets = ((name, sheet) for name in names if (sheet := book.sheet(name)))
+    sheets = ((name, sheet) for name in columns if (sheet := book.sheet(name)))
     found = ((name, listing(sheet, columns[name])) for name, sheet in sheets)
     return {name: place for name, place in found if place}
 
@@ -91,7 +95,12 @@ def _own_rows(
 
 def stock_columns(catalogue: Catalogue) -> tuple[tuple[str, tuple[Column, ...]], ...]:
     """The columns of each sheet of the stock book, by its name."""
-    return (("Cable", _cable_columns(catalogue)), ("Drawer", _DRAWER_COLUMNS), ("Moves", _MOVES))
+    return (
+        ("Cable", _cable_columns(catalogue)),
+        ("Drawer", _DRAWER_COLUMNS),
+        ("Moves", _MOVES),
+        ("Orders", order_columns(catalogue)),
+    )
 
 
 def _cable_columns(catalogue: Catalogue) -> tuple[Column, ...]:

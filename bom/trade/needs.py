@@ -123,6 +123,8 @@ class Short(Struct, frozen=True, kw_only=True):
     pieces: tuple[tuple[int, str, str], ...] = ()
     spare_mm: int = 0
     price: Decimal | None = None
+    shares: tuple[Decimal, ...] = ()
+    """How much each of the jobs is short of, in their order."""
 
     @property
     def key(self) -> tuple[str, str, str]:
@@ -141,6 +143,8 @@ class Taken(Struct, frozen=True, kw_only=True):
     unit: str
     piece: str
     cost: Decimal | None
+    order: str = ""
+    """The number of the order that it is still on; '' for what lies on the shelf."""
 
 
 Wanted = tuple[int, str, str]
@@ -168,7 +172,12 @@ class CableNeed(Struct, frozen=True, kw_only=True):
         return Counter(length + trim_mm for length, _, _ in self.pieces)
 
     def lacking(self, unplaced: Sequence[Wanted], spare_mm: int) -> "Short":
-        """What of this the shelf cannot give."""
+        """What of this the shelf cannot give; the spare is that of the job that lacks first."""
+        by_job: dict[str, Decimal] = dict.fromkeys(self.jobs, Decimal())
+        for length, job, _ in unplaced:
+            by_job[job] += length
+        first = next((job for _, job, _ in unplaced), self.jobs[0])
+        by_job[first] += spare_mm
         return Short(
             kind="cable",
             item=self.item,
@@ -179,6 +188,7 @@ class CableNeed(Struct, frozen=True, kw_only=True):
             jobs=self.jobs,
             pieces=tuple(unplaced),
             spare_mm=spare_mm,
+            shares=tuple(by_job.values()),
         )
 
 

@@ -4,16 +4,13 @@ from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
-from typing import Literal, get_args
 
 from msgspec import Struct, field
 
 from bom.trade.job_book import Colour
 from bom.trade.needs import Short, Trace
+from bom.trade.placed import SoldAs
 from bom.trade.rows import Listing, Row
-
-SoldAs = Literal["metre", "reel", "pack", "each"]
-SOLD_AS: tuple[SoldAs, ...] = get_args(SoldAs)
 
 
 class Arrived(Struct, frozen=True, kw_only=True):
@@ -31,37 +28,6 @@ class Arrived(Struct, frozen=True, kw_only=True):
     packs: int
     price: Decimal | None
     row: Row
-
-
-class OrderLine(Struct, frozen=True, kw_only=True):
-    """One line of an order that was placed, as the stock book's sheet Orders has it.
-
-    `packs` of `pack` (metres, or pieces) are ordered, `came` of them have come; `price` buys one
-    pack, net of tax.  `needed` says how much of it each of `jobs` is waiting for, in mm or pieces,
-    in their order; where it is empty the whole line is theirs.
-    """
-
-    number: str
-    date: date | None
-    supplier: str
-    item: str
-    gauge: str
-    colour: Colour | None
-    sold_as: SoldAs
-    pack: Decimal
-    packs: int
-    price: Decimal | None
-    part_no: str
-    jobs: tuple[str, ...]
-    needed: tuple[Decimal, ...]
-    came: int
-    note: str
-    row: Row
-
-    @property
-    def to_come(self) -> int:
-        """The packs that are still to come."""
-        return max(self.packs - self.came, 0)
 
 
 class Price(Struct, frozen=True, kw_only=True):

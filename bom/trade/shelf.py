@@ -6,7 +6,7 @@ from decimal import Decimal
 from msgspec import Struct, field
 
 from bom.trade.job_book import Colour
-from bom.trade.orders import OrderLine
+from bom.trade.placed import OrderLine
 from bom.trade.rows import Listing, Row
 
 
@@ -22,6 +22,8 @@ class ShelfPiece(Struct, frozen=True, kw_only=True):
     row: Row
     annotated: bool = False
     """The owner has written more into its row than the columns that the program fills."""
+    order: str = ""
+    """The number of the order that it is on; '' for what lies on the shelf."""
 
 
 class DrawerItem(Struct, frozen=True, kw_only=True):
@@ -39,6 +41,8 @@ class DrawerItem(Struct, frozen=True, kw_only=True):
     """The unit in which its row counts: `m` for what is measured in metres."""
     annotated: bool = False
     """The owner has written more into its row than the columns that the program fills."""
+    order: str = ""
+    """The number of the order that it is on; '' for what lies on the shelf."""
 
 
 class Move(Struct, frozen=True, kw_only=True):

@@ -33,7 +33,8 @@ from bom.shelf.stockbook.keep import settle
 from bom.shelf.stockbook.owner import OwnersBook
 from bom.trade.catalogue import Catalogue
 from bom.trade.figures import round_money
-from bom.trade.orders import SOLD_AS, Price, PriceBook, SoldAs
+from bom.trade.orders import Price, PriceBook
+from bom.trade.placed import SOLD_AS, SoldAs
 from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
 from bom.trade.rows import Listing
 from bom.workshop.new_books import new_prices

@@ -42,7 +42,7 @@ def issue(job: Path, *, again: bool, in_part: bool) -> Request:
 
 
 def _wanted(job: Path) -> tuple[moves.Taking, int, tuple[Problem, ...]]:
-    bought = buy_for([job])
+    bought = buy_for([job], on_order=False)
     if has_errors(bought.problems):
         raise Refusal(*(p for p in bought.problems if p.level == "error"))
     want = taking(bought.jobs[0].name, bought.allotment, bought.cut_list)

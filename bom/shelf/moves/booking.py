@@ -6,10 +6,12 @@ from decimal import Decimal
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.files.spelling import plain
 from bom.files.units import ThingKey, key_of, per_unit, shown
 from bom.shelf.moves.account import Account, Shelf, Spot
+from bom.trade.placed import OrderLine
 from bom.trade.problem import Problem, Where, error
 from bom.trade.rows import Row, Written
 from bom.trade.shelf import DrawerItem
@@ -37,9 +39,9 @@ class NewValue(Struct, frozen=True, kw_only=True):
 
 
 class NewListRow(Struct, frozen=True, kw_only=True):
-    """A new row of Cable or Drawer, by heading."""
+    """A new row of Cable, Drawer or Orders, by heading."""
 
-    listing: Literal["Cable", "Drawer"]
+    listing: Literal["Cable", "Drawer", "Orders"]
     values: Mapping[str, Written]
 
 
@@ -91,6 +93,7 @@ class Draft:
         self._shelf = shelf
         self._amounts: dict[tuple[ThingKey, int], Decimal] = {}
         self._new: dict[ThingKey, _New] = {}
+        self._ordered: list[NewListRow] = []
         self._puts: dict[tuple[Row, str], NewValue] = {}
         self._emptied: list[Emptied] = []
         self._entries: list[Entry] = []
@@ -180,6 +183,40 @@ class Draft:
             )
         )
 
+    def about(self, what: str, subject: str, *, job: str = "", note: str = "") -> None:
+        """A row of Moves about no thing of the shelf, such as an order."""
+        self._entries.append(
+            Entry(
+                what=what,
+                job=job,
+                item=subject,
+                before=Decimal(),
+                change=Decimal(),
+                left=Decimal(),
+                unit="each",
+                note=note,
+            )
+        )
+
+    def order(self, values: Mapping[str, Written]) -> None:
+        """A new row of Orders."""
+        self._ordered.append(NewListRow(listing="Orders", values=values))
+
+    def packs(self, line: OrderLine, heading: Literal["packs", "came"]) -> int:
+        """How many packs of a line are ordered, or came, by now."""
+        put = self._puts.get((line.row, heading))
+        known = line.packs if heading == "packs" else line.came
+        return int(put.value) if put and isinstance(put.value, int) else known
+
+    def set_on(self, line: OrderLine, heading: str, value: Written) -> None:
+        """Another value for a cell of an order's line."""
+        if heading not in line.row.letters:
+            says = f"no column '{heading}'"
+            where = replace(line.row.where("number"), cell="")
+            self.refuse(error(where, says, f"the heading '{heading}'"))
+            return
+        self._puts[line.row, heading] = NewValue(row=line.row, heading=heading, value=value)
+
     def _named(self, key: ThingKey) -> tuple[str, str]:
         if key in self._new:
             values = self._new[key].values
@@ -257,9 +294,10 @@ class Draft:
         return puts
 
     def _added(self) -> list[NewListRow]:
-        return [
+        things = [
             NewListRow(
                 listing=new.listing, values={**new.values, new.heading: shown(new.amount, new.per)}
             )
             for new in self._new.values()
         ]
+        return [*things, *self._ordered]
