@@ -23,10 +23,10 @@ from openpyxl.formatting.rule import Rule
 
 from bom.estimate import buy_for
 from bom.job import find_workshop
-from bom.shelf.moves import Booking, Shelf, shelf_of
+from bom.shelf.moves import Booking, Shelf, Twice, shelf_of
 from bom.shelf.stockbook.keep import copies_of
 from bom.trade.problem import Problem
-from bom.workshop.shelf_requests import Twice, count, hold, issue, receive, release, take_over_all
+from bom.workshop.shelf_requests import count, hold, issue, receive, release, take_over_all
 from bom.workshop.stockroom import How, Request, book, undo
 from tests.books import book as write_book
 from tests.fixture_books import raw_members, rich_book

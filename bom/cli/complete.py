@@ -26,6 +26,11 @@ def suppliers(incomplete: str) -> list[str]:
     return _offered(incomplete, _suppliers)
 
 
+def orders(incomplete: str) -> list[str]:
+    """The numbers of the orders that were placed, the newest first."""
+    return _offered(incomplete, _orders)
+
+
 def wires(context: typer.Context, incomplete: str) -> list[str]:
     """The labels of the wires of the job that stands before, and `total`."""
     return _offered(incomplete, lambda: _wires(context.params.get("job")))
@@ -65,6 +70,20 @@ def _suppliers() -> Iterable[str]:
     folder = workshop_folder(Path.cwd())
     book = find_book(folder, "suppliers") if folder else None
     return supplier_names(folder) if folder and book and _is_small(book) else ()
+
+
+def _orders() -> Iterable[str]:
+    from bom.files.sheet import read_book
+    from bom.files.spelling import text_of
+    from bom.read.books import find_book, workshop_folder
+
+    folder = workshop_folder(Path.cwd())
+    book = find_book(folder, "stock") if folder else None
+    read, _ = read_book(book) if book and _is_small(book) else (None, ())
+    sheet = read.sheet("Orders") if read else None
+    rows = sheet.rows if sheet else ()
+    numbers = [text_of(row[0]) for row in rows[1:] if row and row[0]]
+    return dict.fromkeys(reversed(numbers))
 
 
 def _wires(job: Path | None) -> Iterable[str]:

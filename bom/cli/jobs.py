@@ -1,7 +1,7 @@
 """The commands of a job."""
 
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from bom.cli import complete
+from bom.cli.ordering import LOOKING, Wish, ordered, show_order, to_place
 from bom.cli.progress import working
 from bom.cli.screen import echo, echo_json, echo_table, width_of
 from bom.cli.show import (
@@ -67,6 +68,10 @@ Demanded = Annotated[
     ),
 ]
 
+
+Place = Annotated[
+    bool, typer.Option("--place", help="Write it into Orders of the stock book: it is sent off.")
+]
 
 _TO_BEGIN = """\
 bom reads your list of circuits and works out cable, terminals, order, cut list and price.
@@ -189,6 +194,7 @@ def cut(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) 
 def order(  # one parameter an option: that is how Typer learns them
     jobs: JobPaths,
     topup: Annotated[bool, typer.Option("--topup", help="Fill the drawer up as well.")] = False,
+    place: Place = False,
     without: Without = None,
     demanded: Demanded = None,
     json: Json = False,
@@ -199,10 +205,10 @@ def order(  # one parameter an option: that is how Typer learns them
 
     It is the order that costs least in all, over reels, metres, packs, postage and minimum orders;
     under it stands whether that is proved.  House rules: `trim_mm`, `reel_end_mm`,
-    `leftover_worth`, `order_seconds`.
+    `leftover_worth`, `order_seconds`.  What is on order already is not bought again.
     """
-    bought = buy(jobs, topping_up=topup, without=without or (), demanded=demanded or ())
-    show_order(bought, jobs, f"bom cut {' '.join(map(as_typed, jobs))}", json, (xlsx, csv))
+    wish = Wish(jobs=jobs, topup=topup, without=without or (), demanded=demanded or ())
+    show_order(ordered(wish, place=place), wish, to_place(jobs), json, (xlsx, csv))
 
 
 @app.command(epilog="Example: bom quote sample_projects/workshop/jobs/twin.xlsx --customer")
@@ -367,43 +373,10 @@ def _quote(job: Path) -> "tuple[Bought, Quote | None]":
         return quote_for(book)
 
 
-def buy(
-    jobs: Iterable[Path],
-    *,
-    topping_up: bool = False,
-    without: Iterable[str] | None = None,
-    demanded: Iterable[str] = (),
-) -> "Bought":
-    """Buy for jobs; with `without` given, an order that is compared with other suppliers'."""
-    from bom.buy.order import Conditions
+def buy(jobs: Iterable[Path]) -> "Bought":
+    """Buy for jobs what the shelf does not have."""
     from bom.estimate import buy_for
 
-    compare = without is not None
-    asked = Conditions(without=tuple(without or ()), demanded=tuple(demanded), compare=compare)
     books = [found(job) for job in jobs]
-    with working("looking for the cheapest order"):
-        return buy_for(books, topping_up=topping_up, asked=asked)
-
-
-def show_order(
-    bought: "Bought",
-    typed: Sequence[Path],
-    next_step: str,
-    json: bool,
-    files: tuple[Path | None, Path | None],
-) -> None:
-    """Show the shopping list of jobs as they were typed; `files` are an .xlsx and a .csv."""
-    from bom.show.job_json import order_out
-    from bom.show.order_tables import order_tables
-
-    currency = bought.jobs[0].rules.currency if bought.jobs else "GBP"
-    show = Show(
-        bought.problems,
-        lambda: order_out(bought),
-        lambda: order_tables(bought),
-        currency=currency,
-        next_step=next_step,
-        jobs=tuple(zip(typed, bought.jobs, strict=True)),
-        first=bought.lacking,
-    )
-    emit(show, json, *files)
+    with working(LOOKING):
+        return buy_for(books)

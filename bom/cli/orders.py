@@ -1,5 +1,6 @@
-"""Orders: what was ordered, what has come of it."""
+"""Orders: what is to come, what came of it, what went back and what will never come."""
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -7,36 +8,94 @@ import typer
 
 from bom.cli import complete
 from bom.cli.booking import Again, DryRun, Yes, book_it, stock_app
-from bom.cli.show import Force, Json
+from bom.cli.show import Csv, Force, Json, Show, Xlsx, emit
+from bom.cli.tell import refuse
 
 if TYPE_CHECKING:
-    from bom.workshop.shelf_requests import Twice
+    from bom.shelf.moves import Twice
 
 _HOLD_AGAIN = "bom stock hold JOB, so that no other job takes what has come for it"
+Number = Annotated[
+    str,
+    typer.Argument(
+        metavar="NUMBER", autocompletion=complete.orders, help="The number of an order: 2026-014."
+    ),
+]
 
 
-@stock_app.command("receive", epilog="Example: bom stock receive order.xlsx --dry-run")
+@stock_app.command("orders", epilog="Example: bom stock orders")
+def stock_orders(
+    number: Annotated[
+        str,
+        typer.Argument(
+            metavar="[NUMBER]",
+            autocompletion=complete.orders,
+            help="All lines of this order, those that came as well.",
+        ),
+    ] = "",
+    json: Json = False,
+    xlsx: Xlsx = None,
+    csv: Csv = None,
+) -> None:
+    """Show what is on order and still to come: since when, from whom, for which job."""
+    from bom.cli.jobs import buy
+    from bom.show.orders_placed import orders_out, orders_tables
+    from bom.workshop.orders import to_come
+
+    bought = buy([])
+    lines = to_come(bought.stock, number)
+    if number and not lines:
+        refuse(f"there is no order '{number}'", "bom stock orders")
+    open_numbers = [line.number for line in lines if line.to_come]
+    show = Show(
+        bought.problems,
+        lambda: orders_out(lines, bought.problems),
+        lambda: orders_tables(lines, number),
+        next_step=f"bom stock receive {open_numbers[0]}" if open_numbers else "",
+        first=bought.lacking,
+    )
+    emit(show, json, xlsx, csv)
+
+
+@stock_app.command("receive", epilog="Example: bom stock receive 2026-014 --only 'fuse, 10 A=2'")
 def stock_receive(  # one parameter an option: that is how Typer learns them
     order: Annotated[
-        Path,
+        str,
         typer.Argument(
-            metavar="ORDER", help="An order as bom order --xlsx or --csv wrote it, put right."
+            metavar="ORDER",
+            autocompletion=complete.orders,
+            help="The number of an order that was placed, or a file with an order: .xlsx or .csv "
+            "as bom order writes it, put right.",
         ),
     ],
+    only: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--only",
+            metavar="ITEM=PACKS",
+            help="So many packs came of this item, and nothing that is not named.",
+        ),
+    ] = None,
+    price: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--price", metavar="ITEM=PRICE", help="What the invoice says for one pack, without tax."
+        ),
+    ] = None,
     supplier: Annotated[
         list[str] | None,
         typer.Option(
             "--from",
             metavar="SUPPLIER",
             autocompletion=complete.suppliers,
-            help="Only what came from this supplier.",
+            help="Of a file, only what came from this supplier.",
         ),
     ] = None,
     place: Annotated[
         str, typer.Option("--place", metavar="PLACE", help="Where what is new is put.")
     ] = "",
     rest: Annotated[
-        bool, typer.Option("--rest", help="Only what has not come in with an earlier parcel.")
+        bool, typer.Option("--rest", help="Of a file, only what has come since the last time.")
     ] = False,
     again: Again = False,
     dry_run: DryRun = False,
@@ -44,16 +103,74 @@ def stock_receive(  # one parameter an option: that is how Typer learns them
     yes: Yes = False,
     json: Json = False,
 ) -> None:
-    """Book an order in: new reels with names of their own, the drawer filled, costs recorded.
+    """Book in what has come: new reels with names of their own, the drawer filled, costs recorded.
 
-    Put the quantities right in the file first: 0 for what has not come.
+    With a number all that is still to come of that order, or the packs of --only; it is set aside
+    for the jobs that wait for it.  With a file its lines; put their packs right first, 0 for what
+    has not come.
     """
     from bom.job import find_workshop
+    from bom.workshop.orders import Receiving
     from bom.workshop.shelf_requests import receive
     from bom.workshop.stockroom import How
 
     workshop = find_workshop(Path.cwd())
-    twice: Twice = "rest" if rest else "again" if again else ""
-    plan = receive(workshop, order, suppliers=supplier or (), place=place, twice=twice)
     how = How(dry_run=dry_run, force=force, yes=yes)
-    book_it(workshop, plan, how, "received", json=json, then=_HOLD_AGAIN)
+    if os.path.exists(order) or Path(order).suffix:
+        if only or price:
+            refuse("--only and --price go with the number of an order", "the packs in the file")
+        twice: Twice = "rest" if rest else "again" if again else ""
+        file = receive(workshop, Path(order), suppliers=supplier or (), place=place, twice=twice)
+        book_it(workshop, file, how, "received", json=json, then=_HOLD_AGAIN)
+    if rest or again or supplier:
+        refuse("--rest, --again and --from go with a file", "--only ITEM=PACKS")
+    parcel = Receiving(workshop, order, only=only or (), prices=price or (), place=place)
+    book_it(workshop, parcel, how, "received", json=json, then="bom stock orders")
+
+
+@stock_app.command("sendback", epilog="Example: bom stock sendback 2026-014 'fuse, 10 A' 1")
+def stock_sendback(  # one parameter an option: that is how Typer learns them
+    number: Number,
+    item: Annotated[
+        str, typer.Argument(metavar="ITEM", help="An item of the order, or a cable: '1.0 red'.")
+    ],
+    packs: Annotated[int, typer.Argument(metavar="PACKS", min=1, help="How many packs go back.")],
+    closed: Annotated[
+        bool,
+        typer.Option("--close", help="They will not come again."),
+    ] = False,
+    dry_run: DryRun = False,
+    force: Force = False,
+    yes: Yes = False,
+    json: Json = False,
+) -> None:
+    """Take what came wrong or broken off the shelf again; the order is open for it."""
+    from bom.job import find_workshop
+    from bom.workshop.orders import send_back
+    from bom.workshop.stockroom import How
+
+    how = How(dry_run=dry_run, force=force, yes=yes)
+    plan = send_back(number, item, packs, closed=closed)
+    then = "bom stock orders"
+    book_it(find_workshop(Path.cwd()), plan, how, "sent back", json=json, then=then)
+
+
+@stock_app.command("close", epilog="Example: bom stock close 2026-014")
+def stock_close(  # one parameter an option: that is how Typer learns them
+    number: Number,
+    item: Annotated[
+        str, typer.Argument(metavar="[ITEM]", help="Only this item of the order.")
+    ] = "",
+    dry_run: DryRun = False,
+    force: Force = False,
+    yes: Yes = False,
+    json: Json = False,
+) -> None:
+    """Put down that what is still to come of an order will not come."""
+    from bom.job import find_workshop
+    from bom.workshop.orders import close
+    from bom.workshop.stockroom import How
+
+    how = How(dry_run=dry_run, force=force, yes=yes)
+    plan = close(number, item)
+    book_it(find_workshop(Path.cwd()), plan, how, "closed", json=json, then="bom topup")

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from bom.cli.booking import WRITING, DryRun, Yes, asked, book_it, stock_app
-from bom.cli.jobs import Demanded, Without, app, buy, show_order
+from bom.cli.jobs import Demanded, Place, Without, app, buy
+from bom.cli.ordering import Wish, ordered, show_order
 from bom.cli.progress import working
 from bom.cli.screen import echo
 from bom.cli.show import Csv, Force, Json, Show, Xlsx, emit
@@ -25,6 +26,7 @@ def topup(  # one parameter an option: that is how Typer learns them
     ] = False,
     without: Without = None,
     demanded: Demanded = None,
+    place: Place = False,
     yes: Annotated[bool, typer.Option("--yes", help="With --learn: write the marks.")] = False,
     dry_run: DryRun = False,
     force: Force = False,
@@ -39,8 +41,9 @@ def topup(  # one parameter an option: that is how Typer learns them
     """
     if learn:
         _learn((yes, dry_run, force), json, xlsx, csv)
-    bought = buy([], topping_up=True, without=without or (), demanded=demanded or ())
-    show_order(bought, (), "bom stock show", json, (xlsx, csv))
+    wish = Wish(topup=True, without=without or (), demanded=demanded or ())
+    then = "bom topup --place, when you send it off"
+    show_order(ordered(wish, place=place), wish, then, json, (xlsx, csv))
 
 
 def _learn(

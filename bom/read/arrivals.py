@@ -31,7 +31,7 @@ _ARRIVED_COLUMNS = (
 
 
 def read_order(path: Path, catalogue: Catalogue) -> tuple[tuple[Arrived, ...], tuple[Problem, ...]]:
-    """The lines of an order that has come in, as `bom order` wrote it; packs of 0 are left out.
+    """The lines of an order that has come in, as `bom order` wrote it; 0 packs: has not come.
 
     The sums under the list have no item and no packs, and are no lines.
     """
@@ -45,7 +45,7 @@ def read_order(path: Path, catalogue: Catalogue) -> tuple[tuple[Arrived, ...], t
         return (), (*problems, error(Where(book.file), says, cure))
     records, faults = read_rows(_lines_alone(lists[0]), _ARRIVED_COLUMNS, own_columns=True)
     found = [*problems, *faults]
-    lines = [line for r in records if (line := _arrived(r, catalogue, found)) and line.packs]
+    lines = [line for r in records if (line := _arrived(r, catalogue, found))]
     return tuple(lines), tuple(found)
 
 

@@ -67,7 +67,7 @@ def order_columns(catalogue: Catalogue) -> tuple[Column, ...]:
             read=_whole,
             needed=True,
             must=True,
-            blank=0,
+            blank=None,
             new=NewHead("how many are ordered", 8, form="number"),
             filled_by="program",
         ),

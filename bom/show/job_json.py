@@ -226,6 +226,17 @@ def order_out(bought: "Bought") -> dict[str, Any]:
         "proved": order.proved,
         "bound": money(order.bound),
         "unpriced": unpriced,
+        "on_order": [
+            {
+                "number": part.order,
+                "item": part.item,
+                "gauge": part.gauge,
+                "colour": str(part.colour or ""),
+                "quantity": number(part.quantity),
+                "unit": part.unit,
+            }
+            for part in bought.on_order
+        ],
         "problems": problems_out(bought.problems),
     }
 

@@ -1,14 +1,16 @@
 """What `bom order` and `bom topup` print: the shopping list, and what nobody sells."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
+
 from bom.files.table import Heading, Table
 from bom.show.shared import quantity
-from bom.trade.needs import ELSEWHERE
+from bom.trade.needs import ELSEWHERE, Taken
 from bom.trade.orders import Order, Purchase
 from bom.trade.problem import counted
 
@@ -22,11 +24,35 @@ NEAR = Decimal("0.02")
 def order_tables(bought: "Bought") -> tuple[Table, ...]:
     """The shopping list by supplier, the cable again by colour, and what nobody sells."""
     order = bought.order
-    others = (_colour_table(order), _unpriced_table(order), _substitute_table(bought))
-    return (_order_table(order), *(table for table in others if table.rows))
+    others = (
+        on_order_table(bought.on_order),
+        _colour_table(order),
+        _unpriced_table(order),
+        _substitute_table(bought),
+    )
+    return (_order_table(bought), *(table for table in others if table.rows))
 
 
-def _order_table(order: Order) -> Table:
+def on_order_table(parts: Iterable[Taken]) -> Table:
+    """What is counted on that is ordered and has not come."""
+    amounts: dict[tuple[str, str], list[Taken]] = defaultdict(list)
+    for part in parts:
+        amounts[part.order, part.item].append(part)
+    sums = [
+        replace(own[0], quantity=sum((part.quantity for part in own), Decimal()))
+        for own in amounts.values()
+    ]
+    return Table.of(
+        "on order already, and counted on",
+        sums,
+        Heading("number", lambda part: part.order),
+        Heading("item", lambda part: part.item, wide=60),
+        *quantity("taken"),
+    )
+
+
+def _order_table(bought: "Bought") -> Table:
+    order = bought.order
     postage = [(f"postage, {name}", cost, "") for name, cost in order.postage.items()]
     sums = "+".join(f"{{{name}}}" for name in ("cost", *(label for label, _, _ in postage)))
     lacking = f", {counted(len(order.unpriced), 'item')} not priced" if order.unpriced else ""
@@ -50,15 +76,16 @@ def _order_table(order: Order) -> Table:
         ),
         Heading("for", lambda line: ", ".join(line.jobs), wide=28, shown=several, gives_way=1),
         footer=(*postage, (f"total without tax{lacking}", order.total, sums)),
-        notes=_order_notes(order),
+        notes=_order_notes(order, bool(bought.on_order)),
     )
 
 
-def _order_notes(order: Order) -> Iterator[str]:
+def _order_notes(order: Order, counted_on: bool) -> Iterator[str]:
     """How good the order is known to be, what it is better than, and what was bought over."""
     if not order.lines:
         if not order.unpriced:
-            yield "nothing to order: the shelf has it all"
+            has = "shelf and orders have" if counted_on else "shelf has"
+            yield f"nothing to order: the {has} it all"
         return
     yield _how_good(order)
     if order.credit:

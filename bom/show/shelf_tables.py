@@ -7,7 +7,7 @@ from typing import NamedTuple
 from bom.files.spelling import plain
 from bom.files.table import Heading, Table
 from bom.shelf.marks import FEWEST_USED, FEWEST_WEEKS, Learned
-from bom.shelf.moves import Difference, Shelf
+from bom.shelf.moves import Difference, Entry, Shelf
 from bom.shelf.moves.history import Thread
 from bom.show.shared import few
 from bom.show.shelf_found import Shown
@@ -214,17 +214,26 @@ def booked_tables(booked: Booked, done: str) -> tuple[Table, ...]:
     On hand stays as it is where things are only set aside, set free or marked.
     """
     moved = any(entry.change for entry in booked.entries)
-    noted = any(entry.note for entry in booked.entries)
+    came = {entry.item for entry in booked.entries if entry.what == "receive"}
+    aside = [e for e in booked.entries if e.what == "hold" and e.item in came]
+    entries = [entry for entry in booked.entries if entry not in aside]
+    noted = any(entry.note for entry in entries)
+
+    def waiting(entry: Entry) -> str:
+        own = (e for e in aside if e.item == entry.item)
+        return ", ".join(f"{e.note.partition(' set aside')[0]} for {e.job}" for e in own)
+
     return (
         Table.of(
             _title(booked, done),
-            booked.entries,
+            entries,
             Heading("what", lambda entry: entry.what),
             Heading("piece or item", lambda entry: entry.item, wide=44),
             Heading("before", lambda entry: entry.before, "quantity", shown=moved),
             Heading("change", lambda entry: entry.change, "quantity", shown=moved),
             Heading("after" if moved else "on hand", lambda entry: entry.left, "quantity"),
             Heading("unit", lambda entry: entry.unit),
+            Heading("set aside", waiting, wide=24, shown=bool(aside)),
             Heading("note", lambda entry: entry.note, wide=MOST_NOTE, shown=noted or not moved),
             notes=_booked_notes(booked) if booked.entries else (),
         ),

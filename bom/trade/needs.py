@@ -124,7 +124,7 @@ class Short(Struct, frozen=True, kw_only=True):
     spare_mm: int = 0
     price: Decimal | None = None
     shares: tuple[Decimal, ...] = ()
-    """How much each of the jobs is short of, in their order."""
+    """How much each of the jobs is short of, in their order; of cable `pieces` say it."""
 
     @property
     def key(self) -> tuple[str, str, str]:
@@ -172,12 +172,7 @@ class CableNeed(Struct, frozen=True, kw_only=True):
         return Counter(length + trim_mm for length, _, _ in self.pieces)
 
     def lacking(self, unplaced: Sequence[Wanted], spare_mm: int) -> "Short":
-        """What of this the shelf cannot give; the spare is that of the job that lacks first."""
-        by_job: dict[str, Decimal] = dict.fromkeys(self.jobs, Decimal())
-        for length, job, _ in unplaced:
-            by_job[job] += length
-        first = next((job for _, job, _ in unplaced), self.jobs[0])
-        by_job[first] += spare_mm
+        """What of this the shelf cannot give."""
         return Short(
             kind="cable",
             item=self.item,
@@ -188,7 +183,6 @@ class CableNeed(Struct, frozen=True, kw_only=True):
             jobs=self.jobs,
             pieces=tuple(unplaced),
             spare_mm=spare_mm,
-            shares=tuple(by_job.values()),
         )
 
 

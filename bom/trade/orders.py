@@ -136,6 +136,13 @@ class Purchase(Struct, frozen=True, kw_only=True):
         return (int(self.pack * 1000) - reel_end_mm,) * self.packs
 
 
+class ForJobs(Struct, frozen=True):
+    """A line of an order with what each job waits for of it, in mm or the item's own unit."""
+
+    line: Purchase
+    needed: Mapping[str, Decimal]
+
+
 class Order(Struct, frozen=True, kw_only=True):
     """The whole order: lines, postage by supplier, and how good it is known to be.
 

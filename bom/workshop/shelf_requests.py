@@ -4,7 +4,6 @@ import os
 from collections.abc import Iterable, Sequence
 from datetime import date
 from pathlib import Path
-from typing import Literal, TypeAlias
 
 from bom.estimate import buy_for, read_shelf
 from bom.files.spelling import fold
@@ -14,7 +13,7 @@ from bom.read.arrivals import read_order
 from bom.read.books import find_book
 from bom.shelf import moves
 from bom.shelf.marks import Learned, learn
-from bom.shelf.moves import Booking, Refusal, Shelf, shelf_of, take_over, taking
+from bom.shelf.moves import Booking, Paper, Refusal, Shelf, Twice, shelf_of, take_over, taking
 from bom.trade.orders import Arrived
 from bom.trade.problem import Problem, Where, error, has_errors, in_file_order
 from bom.trade.shelf import Stock
@@ -73,35 +72,25 @@ def put_right(spent: moves.Spent) -> Request:
     return plan
 
 
-Twice: TypeAlias = Literal["", "again", "rest"]
-"""What to do with lines that came in lately already: refuse, book them again, or the rest."""
-
-
 def receive(
     workshop: Workshop, order: Path, *, suppliers: Sequence[str], place: str, twice: Twice
 ) -> Request:
-    """Book an order in, or the lines of some suppliers, by their names or a part of them."""
+    """Book a file in, or the lines of some suppliers, by their names or a part of them."""
 
     def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
         lines, problems = read_order(order, workshop.catalogue)
         if has_errors(problems):
             raise Refusal(*problems)
-        chosen = [a for a in lines if not suppliers or _is_from(a, suppliers)]
+        chosen = [a for a in lines if a.packs and (not suppliers or _is_from(a, suppliers))]
         if not chosen:
             there = ", ".join(sorted({line.supplier for line in lines}))
             whose = f" from {', '.join(suppliers)}" if suppliers else ""
             says = f"no line of this order{whose} to book in"
             raise Refusal(error(Where(order.name), says, there and f"its suppliers are {there}"))
-        rules, _ = house_rules(workshop)
-        booking = moves.receive(
-            shelf,
-            chosen,
-            workshop.catalogue,
-            place=place,
-            reel_end_mm=rules.reel_end_mm,
-            twice=twice,
-        )
-        return booking, problems
+        paper = Paper(name=order.name, lines=lines)
+        reel_end_mm = house_rules(workshop)[0].reel_end_mm
+        setting = (workshop.catalogue, place, reel_end_mm)
+        return moves.receive(shelf, paper, chosen, setting, twice), problems
 
     return plan
 

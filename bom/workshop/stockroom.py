@@ -291,7 +291,7 @@ def _hides_moves(problem: Problem, stock: Stock) -> bool:
     name, place = sheet_key(problem.where.sheet), stock.lists.get("Cable")
     letter = place.letters.get("piece") if place and name == "cable" else None
     of_the_name = letter is not None and problem.where.cell.rstrip("0123456789") == letter
-    return of_the_name or name not in ("cable", "drawer")
+    return of_the_name or name not in ("cable", "drawer", "orders")
 
 
 def told_by_hand(difference: Difference) -> Problem:

@@ -18,11 +18,19 @@ its rows together, and `commands` holds what the owner can ask for.
 
 from bom.shelf.moves.account import Account, Shelf, shelf_of
 from bom.shelf.moves.booking import Booking, Emptied, Entry, NewListRow, NewValue, Refusal
-from bom.shelf.moves.commands import count, hold, issue, release, set_marks, take_over, undo
+from bom.shelf.moves.commands import count, hold, issue, release, set_marks, take_over
 from bom.shelf.moves.finish import Spent, finish, was_issued
 from bom.shelf.moves.history import Difference, History, history
-from bom.shelf.moves.receive import receive
+from bom.shelf.moves.orders import (
+    Parcel,
+    Placed,
+    place,
+    receive_order,
+)
+from bom.shelf.moves.receive import Paper, Twice, receive
+from bom.shelf.moves.sendback import close, send_back
 from bom.shelf.moves.taking import Taking, taking
+from bom.shelf.moves.undo import undo
 
 __all__ = [
     "Account",
@@ -33,17 +41,25 @@ __all__ = [
     "History",
     "NewListRow",
     "NewValue",
+    "Paper",
+    "Parcel",
+    "Placed",
     "Refusal",
     "Shelf",
     "Spent",
     "Taking",
+    "Twice",
+    "close",
     "count",
     "finish",
     "history",
     "hold",
     "issue",
+    "place",
     "receive",
+    "receive_order",
     "release",
+    "send_back",
     "set_marks",
     "shelf_of",
     "take_over",

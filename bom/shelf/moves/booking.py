@@ -217,6 +217,10 @@ class Draft:
             return
         self._puts[line.row, heading] = NewValue(row=line.row, heading=heading, value=value)
 
+    def unit(self, key: ThingKey) -> str:
+        """The unit that a thing is counted or measured in."""
+        return self._named(key)[1]
+
     def _named(self, key: ThingKey) -> tuple[str, str]:
         if key in self._new:
             values = self._new[key].values

@@ -3,7 +3,6 @@
 All raise `Refusal` with every reason at once; nothing is booked then.
 """
 
-import re
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
@@ -12,7 +11,7 @@ from bom.files.spelling import fold, plain
 from bom.files.units import ThingKey, key_of, per_unit, shown
 from bom.shelf.moves.account import Account, Shelf
 from bom.shelf.moves.booking import Booking, Draft, Entry, Refusal
-from bom.shelf.moves.history import Difference, aside, free_again, undoes
+from bom.shelf.moves.history import Difference, aside, free_again
 from bom.shelf.moves.taking import Taking
 from bom.trade.catalogue import Catalogue
 from bom.trade.needs import Short
@@ -21,8 +20,7 @@ from bom.trade.shelf import DrawerItem, ShelfPiece
 
 BY_HAND = "changed by hand"
 NEW_ROW = "new row"
-_WAS = re.compile(r"(cost|low|full) \S+ \(was (\S+)\)")
-_BLANK = "blank"
+BLANK = "blank"
 
 
 # ------------------------------------------------------------------------- for a job
@@ -217,52 +215,9 @@ def set_marks(shelf: Shelf, marks: Mapping[ThingKey, tuple[Decimal, Decimal]]) -
 
 
 def _own(mark: Decimal | None, account: Account) -> str:
-    return _BLANK if mark is None else plain(shown(mark, account.per))
-
-
-# ------------------------------------------------------------------------------ undo
-
-
-def undo(shelf: Shelf) -> Booking:
-    """Reverse the last command that stands, move by move, the last first.
-
-    Hand edits that were taken over are the owner's own, and stay.
-    """
-    commands = [c for c in shelf.history.standing if any(m.note != BY_HAND for m in c.moves)]
-    if not commands:
-        raise Refusal(error(Where(shelf.stock.file), "there is no command left to undo"))
-    command = commands[-1]
-    draft = Draft(shelf)
-    for move in reversed(command.moves):
-        key = key_of(move.item, move.unit)
-        account = shelf.accounts.get(key)
-        if account is None and not move.change and key in shelf.history.threads:
-            draft.note(key, "undo", job=move.job, note=undoes(command))
-            continue
-        if account is None:
-            draft.refuse(_gone(shelf, key, move.item))
-            continue
-        draft.move(
-            key, "undo", -move.change * per_unit(move.unit), job=move.job, note=undoes(command)
-        )
-        for heading, value in _WAS.findall(move.note):
-            draft.put(account, heading, None if value == _BLANK else Decimal(value))
-        if NEW_ROW in move.note and not draft.on_hand(key) and _untouched(account, move.note):
-            draft.drop(account.spots[0].row)
-    return draft.booking()
-
-
-def _untouched(account: Account, note: str) -> bool:
-    """Whether the owner has written nothing into a row that a command made."""
-    place = account.item.place
-    return not account.spots[0].annotated and (not place or note.endswith(f"; {place}"))
+    return BLANK if mark is None else plain(shown(mark, account.per))
 
 
 def was(heading: str, new: Decimal, old: Decimal | None) -> str:
     """What a move says of a cell beside the amount, so that `undo` can put it back."""
-    return f"{heading} {plain(new)} (was {_BLANK if old is None else plain(old)})"
-
-
-def _gone(shelf: Shelf, key: ThingKey, name: str = "") -> Problem:
-    says = f"'{name or key[0]}' is no longer in the stock book"
-    return error(Where(shelf.stock.file), says, "put its row back")
+    return f"{heading} {plain(new)} (was {BLANK if old is None else plain(old)})"

@@ -86,6 +86,12 @@ class History(Struct, frozen=True, kw_only=True):
         """The jobs that were issued, by their folded names, and when."""
         return {fold(c.job): c.when for c in self.standing if c.what == "issue"}
 
+    def is_over(self, job: str) -> bool:
+        """True for a job that was finished or called off: nothing is set aside for it any more."""
+        own = (m.what for c in self.standing for m in c.moves if fold(m.job) == fold(job))
+        stages = [what for what in own if what in ("hold", "issue", "done", "takeback")]
+        return stages[-1:] in (["done"], ["takeback"])
+
 
 def history(moves: Iterable[Move]) -> tuple[History, tuple[Problem, ...]]:
     """Understand the moves, in the order of their moments; what cannot be is a problem.

@@ -1,0 +1,107 @@
+"""How an order is worked out, placed where that is asked, and shown."""
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+
+from bom.cli.progress import working
+from bom.cli.show import Show, emit, found
+from bom.cli.tell import give_up, tell
+from bom.trade.problem import as_typed
+
+if TYPE_CHECKING:
+    from bom.buy.order import Conditions
+    from bom.estimate import Bought
+    from bom.shelf.moves import Placed
+    from bom.trade.problem import Problem
+
+LOOKING = "looking for the cheapest order"
+
+
+class Wish(Struct, frozen=True, kw_only=True):
+    """What is asked of an order: jobs, the drawer, suppliers left out and demanded."""
+
+    jobs: Sequence[Path] = ()
+    topup: bool = False
+    without: Sequence[str] = ()
+    demanded: Sequence[str] = ()
+
+    @property
+    def conditions(self) -> "Conditions":
+        """The suppliers, each compared with the others."""
+        from bom.buy.order import Conditions
+
+        return Conditions(without=tuple(self.without), demanded=tuple(self.demanded), compare=True)
+
+
+class Ordered(Struct, frozen=True):
+    """An order as it was worked out, and where it was placed the numbers that it got."""
+
+    bought: "Bought"
+    problems: "tuple[Problem, ...]"
+    placed: "tuple[Placed, ...]" = ()
+    file: str = ""
+
+
+def ordered(wish: Wish, *, place: bool) -> Ordered:
+    """Work an order out; written into Orders where it is to be placed."""
+    from bom.estimate import buy_for
+
+    books = [found(job) for job in wish.jobs]
+    if place:
+        return _placed(books, wish)
+    with working(LOOKING):
+        bought = buy_for(books, topping_up=wish.topup, asked=wish.conditions)
+    return Ordered(bought, bought.problems)
+
+
+def _placed(books: Sequence[Path], wish: Wish) -> Ordered:
+    from bom.job import find_workshop
+    from bom.workshop.orders import Placing
+    from bom.workshop.stockroom import How, book
+
+    plan = Placing(books, topping_up=wish.topup, asked=wish.conditions)
+    workshop = find_workshop(books[0].parent if books else Path.cwd())
+    with working(LOOKING):
+        booked = book(workshop, plan, How())
+    if plan.bought is None:
+        tell(booked.problems)
+        give_up(booked.problems)
+    problems = tuple(dict.fromkeys((*plan.bought.problems, *booked.problems)))
+    return Ordered(plan.bought, problems, plan.placed if booked.written else (), booked.file)
+
+
+def show_order(
+    order: Ordered,
+    wish: Wish,
+    next_step: str,
+    json: bool,
+    files: tuple[Path | None, Path | None],
+) -> None:
+    """Show the shopping list, and the numbers it got; `files` are an .xlsx and a .csv."""
+    from bom.show.job_json import order_out
+    from bom.show.order_tables import order_tables
+    from bom.show.orders_placed import placed_out, placed_table
+
+    bought, placed = order.bought, order.placed
+    if placed:
+        next_step = f"bom stock receive {placed[0].number}, when it has come"
+    table = (placed_table(placed, order.file),) if placed else ()
+    show = Show(
+        order.problems,
+        lambda: {**order_out(bought), "placed": placed_out(placed)},
+        lambda: (*order_tables(bought), *table),
+        currency=bought.jobs[0].rules.currency if bought.jobs else "GBP",
+        next_step=next_step,
+        jobs=tuple(zip(wish.jobs, bought.jobs, strict=True)),
+        first=bought.lacking,
+        booked="the order is placed all the same" if placed else "",
+    )
+    emit(show, json, *files)
+
+
+def to_place(jobs: Iterable[Path]) -> str:
+    """The command that places an order for these jobs."""
+    return f"bom order {' '.join(map(as_typed, jobs))} --place, when you send it off"

@@ -1,0 +1,250 @@
+"""Orders as the shelf sees them: placed, come in, sent back, closed; each undone line by line.
+
+Nothing of an order is kept in the moves but what each command did to its lines.  A receipt goes by
+number and line, never by article and price.
+"""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
+from decimal import Decimal
+
+from msgspec import Struct
+
+from bom.files.spelling import fold, plain
+from bom.files.units import per_unit, shown
+from bom.shelf.moves.account import Shelf
+from bom.shelf.moves.arrive import COST, Arrival, Come, words_of
+from bom.shelf.moves.booking import Booking, Draft, Refusal
+from bom.shelf.moves.commands import was
+from bom.shelf.moves.history import aside
+from bom.trade.catalogue import Catalogue
+from bom.trade.orders import Arrived, ForJobs
+from bom.trade.placed import OrderLine
+from bom.trade.problem import Where, error, nearest
+from bom.trade.rows import Row, Written
+
+_FEW = 5
+"""So many lines that are still to come are named; of more only the number."""
+_SUBJECT = re.compile(r"order (.+)")
+
+
+class Placed(Struct, frozen=True):
+    """An order that was placed with a supplier: its number, lines and goods without postage."""
+
+    number: str
+    supplier: str
+    lines: int
+    goods: Decimal
+
+
+def subject(number: str) -> str:
+    """What the moves call an order."""
+    return f"order {number}"
+
+
+# ----------------------------------------------------------------------------- placing
+
+
+def place(shelf: Shelf, lines: Sequence[ForJobs], day: date) -> tuple[Booking, tuple[Placed, ...]]:
+    """Write the lines into Orders, one number a supplier."""
+    draft = Draft(shelf)
+    numbers = _numbers(shelf, day.year)
+    placed = []
+    by_supplier: dict[str, list[ForJobs]] = defaultdict(list)
+    for one in lines:
+        by_supplier[one.line.supplier].append(one)
+    for supplier, own in by_supplier.items():
+        number = next(numbers)
+        for one in own:
+            draft.order(_row(number, day, one))
+        order = Placed(number, supplier, len(own), sum((o.line.cost for o in own), Decimal()))
+        draft.about("order", subject(number), note=f"{supplier}, {order.lines} lines")
+        placed.append(order)
+    return draft.booking(), tuple(placed)
+
+
+def _numbers(shelf: Shelf, year: int) -> Iterator[str]:
+    """Numbers of a year that no order has had, not even one that was undone."""
+    named = (found[1] for m in shelf.stock.moves if (found := _SUBJECT.fullmatch(m.item)))
+    known = (*(line.number for line in shelf.stock.orders), *named)
+    counts = [int(found[1]) for n in known if (found := re.fullmatch(rf"{year}-(\d+)", n))]
+    count = max(counts, default=0)
+    while True:
+        count += 1
+        yield f"{year}-{count:03d}"
+
+
+def _row(number: str, day: date, one: ForJobs) -> dict[str, Written]:
+    line, per = one.line, 1000 if one.line.unit == "mm" else 1
+    needed = [shown(amount, Decimal(per)) for amount in one.needed.values()]
+    return {
+        "number": number,
+        "date": f"{day}",
+        "supplier": line.supplier,
+        "item": line.item,
+        "gauge": line.gauge or None,
+        "colour": str(line.colour) if line.colour else None,
+        "sold as": line.sold_as,
+        "pack": line.pack,
+        "packs": line.packs,
+        "price": line.price.quantize(COST).normalize(),
+        "part no": line.part_no or None,
+        "for": ", ".join(one.needed),
+        "needed": needed[0] if len(needed) == 1 else ", ".join(map(plain, needed)),
+        "came": 0,
+    }
+
+
+# ------------------------------------------------------------------------------- lines
+
+
+def lines_of(shelf: Shelf, number: str) -> list[OrderLine]:
+    """The lines of an order; `Refusal` where there is none of that number."""
+    lines = [line for line in shelf.stock.orders if fold(line.number) == fold(number)]
+    if not lines:
+        numbers = list(dict.fromkeys(line.number for line in shelf.stock.orders if line.to_come))
+        cure = nearest(number, numbers) or ", ".join(numbers)
+        says = f"there is no order '{number}'"
+        raise Refusal(error(Where(shelf.stock.file), says, cure or "bom stock orders"))
+    return lines
+
+
+def line_of(lines: Iterable[OrderLine], item: str) -> OrderLine:
+    """The one line of an order that an item means: by its name, its cable, or its part number.
+
+    What is sold in two forms takes the form as well: `1.0 red, reel`.
+    """
+    lines = tuple(lines)
+    found = [line for line in lines if fold(item) in _names(line)]
+    if len(found) == 1:
+        return found[0]
+    where = Where(lines[0].row.file, lines[0].row.sheet)
+    if found:
+        cure = " or ".join(f"'{f.item}, {_form(f)}'" for f in found)
+        raise Refusal(error(where, f"'{item}' is more than one line of the order", cure))
+    cure = nearest(item, [line.item for line in lines]) or lines[0].item
+    raise Refusal(error(where, f"'{item}' is not on order {lines[0].number}", cure))
+
+
+def _names(line: OrderLine) -> set[str]:
+    words = {fold(line.item), words_of(line.item, line.gauge, line.colour)}
+    forms = {f"{word}, {form}" for word in words for form in (line.sold_as, _form(line))}
+    return words | forms | ({fold(line.part_no)} if line.part_no else set())
+
+
+def _form(line: OrderLine) -> str:
+    return line.sold_as if line.pack == 1 else f"{line.sold_as} of {plain(line.pack)}"
+
+
+def packs_of(line: OrderLine, number: int) -> str:
+    """So many packs of a line, as the moves say it: `2 x pack of 50`."""
+    return f"{number} x {_form(line)}"
+
+
+# ----------------------------------------------------------------------------- receipt
+
+
+class Parcel(Struct, frozen=True, kw_only=True):
+    """What came of an order: packs by item, all that is to come where none is named.
+
+    `prices` are those of the invoice, of one pack without tax.
+    """
+
+    number: str
+    packs: Mapping[str, int]
+    prices: Mapping[str, Decimal]
+
+
+def receive_order(
+    shelf: Shelf, parcel: Parcel, setting: tuple[Catalogue, str, int]
+) -> tuple[Booking, tuple[tuple[OrderLine, Decimal], ...]]:
+    """Book a parcel in, and set aside what the jobs wait for; the lines that have a new price.
+
+    `setting` is the catalogue, the place for what is new, and the end that is lost of a reel.
+    """
+    lines = lines_of(shelf, parcel.number)
+    come = [(line_of(lines, item), packs) for item, packs in parcel.packs.items()]
+    if not parcel.packs:
+        come = [(line, line.to_come) for line in lines if line.to_come]
+    prices = [(line_of(lines, item), price) for item, price in parcel.prices.items()]
+    draft = Draft(shelf)
+    if not come:
+        says = f"all of order {lines[0].number} has come"
+        cure = "--only ITEM=PACKS where more came than was ordered"
+        draft.refuse(error(lines[0].row.where("came"), says, cure))
+    by_row = {line.row: price for line, price in prices}
+    receipt = _Receipt(draft, shelf, Arrival(draft, shelf, *setting), by_row)
+    for line, packs in come:
+        receipt.take(line, packs)
+    receipt.tell(lines)
+    return draft.booking(), tuple((line, price) for line, price in prices if price != line.price)
+
+
+class _Receipt:
+    """A parcel in the making."""
+
+    def __init__(
+        self,
+        draft: Draft,
+        shelf: Shelf,
+        arrival: Arrival,
+        prices: Mapping[Row, Decimal],
+    ) -> None:
+        self._draft, self._shelf, self._arrival, self._prices = draft, shelf, arrival, prices
+
+    def take(self, line: OrderLine, packs: int) -> None:
+        """Book so many packs of a line, and set them aside for its jobs."""
+        price = self._prices.get(line.row, line.price)
+        told = ""
+        if price != line.price and price is not None:
+            self._draft.set_on(line, "price", price)
+            told = f"; {was('price', price, line.price)}"
+        arrived = Arrived(
+            supplier=line.supplier,
+            item=line.item,
+            gauge=line.gauge,
+            colour=line.colour,
+            sold_as=line.sold_as,
+            pack=line.pack,
+            packs=packs,
+            price=price,
+            row=line.row,
+        )
+        before = self._draft.packs(line, "came")
+        come = self._arrival.come(arrived, subject(line.number), told)
+        self._draft.set_on(line, "came", before + packs)
+        self._set_aside(line, come, [*line.waited_for(before, packs)])
+
+    def _set_aside(
+        self, line: OrderLine, come: Sequence[Come], waiting: list[tuple[str, Decimal]]
+    ) -> None:
+        """What came, job by job, from the first length or the drawer on."""
+        left = [one.amount for one in come]
+        for job, amount in waiting:
+            if self._shelf.history.is_over(job):
+                continue
+            for number, one in enumerate(come):
+                part = min(amount, left[number])
+                if part <= 0:
+                    continue
+                amount, left[number] = amount - part, left[number] - part
+                unit = self._draft.unit(one.key)
+                cable = f"; {line.gauge} {line.colour}" if line.gauge else ""
+                note = aside(shown(part, per_unit(unit)), unit) + cable
+                self._draft.move(one.key, "hold", Decimal(), job=job, note=note)
+
+    def tell(self, lines: Iterable[OrderLine]) -> None:
+        """What came beyond the order, and what is still to come of it."""
+        for line in lines:
+            more = self._draft.packs(line, "came") - max(line.packs, line.came)
+            if more > 0:
+                self._draft.remark(f"{line.item}: {more} more than ordered")
+        wanting = [line for line in lines if self._draft.packs(line, "came") < line.packs]
+        if len(wanting) > _FEW:
+            self._draft.remark(f"still to come of it: {len(wanting)} lines")
+            return
+        for line in wanting:
+            rest = packs_of(line, line.packs - self._draft.packs(line, "came"))
+            self._draft.remark(f"still to come: {rest}, {line.item}")

@@ -1,0 +1,55 @@
+"""The last command reversed, in all that it wrote."""
+
+import re
+from decimal import Decimal
+
+from bom.files.units import ThingKey, key_of, per_unit
+from bom.shelf.moves.account import Account, Shelf
+from bom.shelf.moves.booking import Booking, Draft, Refusal
+from bom.shelf.moves.commands import BLANK, BY_HAND, NEW_ROW
+from bom.shelf.moves.history import undoes
+from bom.shelf.moves.sendback import undo_orders
+from bom.trade.problem import Problem, Where, error
+
+_WAS = re.compile(r"(cost|low|full) \S+ \(was (\S+)\)")
+
+
+def undo(shelf: Shelf) -> Booking:
+    """Reverse the last command that stands, move by move, the last first.
+
+    Hand edits that were taken over are the owner's own, and stay.
+    """
+    commands = [c for c in shelf.history.standing if any(m.note != BY_HAND for m in c.moves)]
+    if not commands:
+        raise Refusal(error(Where(shelf.stock.file), "there is no command left to undo"))
+    command = commands[-1]
+    draft = Draft(shelf)
+    for move in reversed(command.moves):
+        key = key_of(move.item, move.unit)
+        account = shelf.accounts.get(key)
+        if account is None and not move.change and key in shelf.history.threads:
+            draft.note(key, "undo", job=move.job, note=undoes(command))
+            continue
+        if account is None:
+            draft.refuse(_gone(shelf, key, move.item))
+            continue
+        draft.move(
+            key, "undo", -move.change * per_unit(move.unit), job=move.job, note=undoes(command)
+        )
+        for heading, value in _WAS.findall(move.note):
+            draft.put(account, heading, None if value == BLANK else Decimal(value))
+        if NEW_ROW in move.note and not draft.on_hand(key) and _untouched(account, move.note):
+            draft.drop(account.spots[0].row)
+    undo_orders(draft, shelf, command)
+    return draft.booking()
+
+
+def _untouched(account: Account, note: str) -> bool:
+    """Whether the owner has written nothing into a row that a command made."""
+    place = account.item.place
+    return not account.spots[0].annotated and (not place or note.endswith(f"; {place}"))
+
+
+def _gone(shelf: Shelf, key: ThingKey, name: str = "") -> Problem:
+    says = f"'{name or key[0]}' is no longer in the stock book"
+    return error(Where(shelf.stock.file), says, "put its row back")

@@ -1,0 +1,115 @@
+"""Orders in the workshop: placed from what the jobs lack, called up by number when a parcel comes.
+
+jobs -> bought (inside the lock) -> shared out to the jobs -> rows of Orders
+parcel -> lines of Orders -> shelf, set aside for the jobs that wait
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import TypeVar
+
+from bom.buy.order import Conditions
+from bom.buy.shares import shared_out
+from bom.estimate import Bought, buy_for
+from bom.files import spelling
+from bom.files.spelling import Misspelt, fold
+from bom.job import Workshop, house_rules
+from bom.shelf import moves
+from bom.shelf.moves import Booking, Parcel, Placed, Refusal, Shelf
+from bom.trade.placed import OrderLine
+from bom.trade.problem import Problem, Where, error, has_errors
+from bom.trade.shelf import Stock
+from bom.workshop.stockroom import Request
+
+_T = TypeVar("_T")
+
+
+class Placing:
+    """A plan that buys for jobs, and writes what is bought into Orders; it keeps what it found."""
+
+    def __init__(
+        self, jobs: Sequence[Path], *, topping_up: bool, asked: Conditions | None = None
+    ) -> None:
+        self._jobs, self._topping_up, self._asked = jobs, topping_up, asked
+        self.bought: Bought | None = None
+        self.placed: tuple[Placed, ...] = ()
+
+    def __call__(self, shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+        """Place the order; a job with errors is not ordered for."""
+        bought = buy_for(self._jobs, topping_up=self._topping_up, asked=self._asked)
+        self.bought = bought
+        if has_errors(bought.problems):
+            raise Refusal(*(p for p in bought.problems if p.level == "error"))
+        rules, _ = house_rules(bought.jobs[0].workshop) if bought.jobs else (None, ())
+        trim_mm = rules.trim_mm if rules else 0
+        short = (*bought.allotment.short, *bought.cut_list.short)
+        lines = [*shared_out(bought.order.lines, short, trim_mm)]
+        booking, self.placed = moves.place(shelf, lines, date.today())
+        return booking, ()
+
+
+def to_come(stock: Stock, number: str = "") -> list[OrderLine]:
+    """The lines that are still to come, or all of one order."""
+    if number:
+        return [line for line in stock.orders if fold(line.number) == fold(number)]
+    return [line for line in stock.orders if line.to_come]
+
+
+class Receiving:
+    """A plan that books a parcel of an order in; it keeps the lines that have a new price."""
+
+    def __init__(
+        self,
+        workshop: Workshop,
+        number: str,
+        *,
+        only: Iterable[str] = (),
+        prices: Iterable[str] = (),
+        place: str = "",
+    ) -> None:
+        self._workshop, self._number, self._place = workshop, number, place
+        self._only, self._prices = tuple(only), tuple(prices)
+        self.repriced: tuple[tuple[OrderLine, Decimal], ...] = ()
+
+    def __call__(self, shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+        """Book it in; what was typed wrongly is a `Refusal`."""
+        parcel = Parcel(
+            number=self._number,
+            packs=_typed("--only", self._only, lambda value: spelling.count(value, 0)),
+            prices=_typed("--price", self._prices, spelling.money),
+        )
+        reel_end_mm = house_rules(self._workshop)[0].reel_end_mm
+        setting = (self._workshop.catalogue, self._place, reel_end_mm)
+        booking, self.repriced = moves.receive_order(shelf, parcel, setting)
+        return booking, ()
+
+
+def _typed(option: str, words: Iterable[str], read: Callable[[str], _T]) -> Mapping[str, _T]:
+    """What stands behind ITEM=; `Refusal` where that is not to be read."""
+    return dict(_pairs(option, words, read))
+
+
+def _pairs(
+    option: str, words: Iterable[str], read: Callable[[str], _T]
+) -> Iterator[tuple[str, _T]]:
+    for word in words:
+        item, equals, value = word.rpartition("=")
+        if not equals:
+            says = f"'{word}' does not say how much"
+            raise Refusal(error(Where(), says, f"{option} '{word}=2'"))
+        try:
+            yield item.strip(), read(value.strip())
+        except Misspelt as fault:
+            raise Refusal(error(Where(), f"{option} {item}: {fault.says}", fault.cure)) from fault
+
+
+def send_back(number: str, item: str, packs: int, *, closed: bool) -> Request:
+    """Take packs that came off the shelf again."""
+    return lambda shelf: (moves.send_back(shelf, number, item, packs, closed=closed), ())
+
+
+def close(number: str, item: str) -> Request:
+    """Put down what will not come."""
+    return lambda shelf: (moves.close(shelf, number, item), ())
