@@ -65,6 +65,13 @@ def workshop(folder: Path, start: str) -> Path:
                 text("why"),
             ),
         ],
+        Orders=[
+            ("number", "supplier", "item", "sold as", "packs", "part no", "for", "came", "note"),
+            (
+                *(text("o1"), text("seller"), text("part"), "each", 2, text("p9")),
+                *(text("other job"), 1, text("say")),
+            ),
+        ],
     )
     _saved(
         folder / "prices.xlsx",

@@ -216,7 +216,7 @@ def test_lists_are_offered_and_do_not_forbid(shop: Path) -> None:
         "jobs/example.xlsx": {
             **{"Job": 1, "Circuits": 5, "Loom": 2, "Components": 2, "Fuses": 1, "Extras": 1}
         },
-        "stock.xlsx": {"Cable": 2, "Drawer": 2},
+        "stock.xlsx": {"Cable": 2, "Drawer": 2, "Orders": 3},
         "prices.xlsx": {"Prices": 3},
         "suppliers.xlsx": {"Suppliers": 1},
     }

@@ -1,5 +1,6 @@
 """Orders that were placed, as the sheet Orders of the stock book has them, one row a line."""
 
+import csv
 import re
 from collections.abc import Container
 from decimal import Decimal
@@ -15,9 +16,9 @@ from bom.trade.problem import Problem, error
 
 
 def _names(value: Value, _unit: str = "") -> tuple[str, ...]:
-    """Reader of names parted by commas."""
-    parts = (part.strip() for part in spelling.text_of(value).split(","))
-    return tuple(part for part in parts if part)
+    """Reader of names parted by commas; one with a comma in it stands in quotes."""
+    (parts,) = csv.reader([spelling.text_of(value)], skipinitialspace=True)
+    return tuple(name for part in parts if (name := part.strip()))
 
 
 def _amounts(value: Value, _unit: str = "") -> tuple[Decimal, ...]:
@@ -32,6 +33,11 @@ def _whole(value: Value, _unit: str = "") -> int:
 
 def order_columns(catalogue: Catalogue) -> tuple[Column, ...]:
     """The columns of the sheet Orders."""
+    return (*_what(catalogue), *_HOW_MANY, cells.note())
+
+
+def _what(catalogue: Catalogue) -> tuple[Column, ...]:
+    """Which order, and which goods."""
     return (
         cells.key(
             "number",
@@ -57,55 +63,58 @@ def order_columns(catalogue: Catalogue) -> tuple[Column, ...]:
             catalogue, NewHead("of cable", 8, "gauges", form="code"), blank="", filled_by="program"
         ),
         cells.colour(catalogue, NewHead("of cable", 14, "colours"), filled_by="program"),
-        cells.sold_as(NewHead("metre, reel, pack or each", 10, "sold"), filled_by="program"),
-        cells.pack(
-            NewHead("how many in a pack, or metres on a reel", 8, form="number"),
-            filled_by="program",
-        ),
-        Column(
-            name="packs",
-            read=_whole,
-            needed=True,
-            must=True,
-            blank=None,
-            new=NewHead("how many are ordered", 8, form="number"),
-            filled_by="program",
-        ),
-        cells.money(
-            "price",
-            NewHead("of one pack, without tax", 10, form="decimals"),
-            filled_by="program",
-        ),
-        Column(
-            name="part no",
-            read=text,
-            new=NewHead("the supplier's own number", 14, form="code"),
-            filled_by="program",
-        ),
-        Column(
-            name="for",
-            read=_names,
-            blank=(),
-            new=NewHead("the jobs, parted by commas", 22),
-            filled_by="program",
-        ),
-        Column(
-            name="needed",
-            read=_amounts,
-            blank=(),
-            new=NewHead("how much of it each of them waits for, parted by commas", 12),
-            filled_by="program",
-        ),
-        Column(
-            name="came",
-            read=_whole,
-            needed=True,
-            blank=0,
-            new=NewHead("packs that came so far", 8, form="number"),
-            filled_by="program",
-        ),
-        cells.note(),
     )
+
+
+_HOW_MANY = (
+    cells.sold_as(NewHead("metre, reel, pack or each", 10, "sold"), filled_by="program"),
+    cells.pack(
+        NewHead("how many in a pack, or metres on a reel", 8, form="number"),
+        filled_by="program",
+    ),
+    Column(
+        name="packs",
+        read=_whole,
+        needed=True,
+        must=True,
+        blank=None,
+        new=NewHead("how many are ordered", 8, form="number"),
+        filled_by="program",
+    ),
+    cells.money(
+        "price",
+        NewHead("of one pack, without tax", 10, form="decimals"),
+        filled_by="program",
+    ),
+    Column(
+        name="part no",
+        read=text,
+        new=NewHead("the supplier's own number", 14, form="code"),
+        filled_by="program",
+    ),
+    Column(
+        name="for",
+        read=_names,
+        blank=(),
+        new=NewHead("the jobs, parted by commas", 22),
+        filled_by="program",
+    ),
+    Column(
+        name="needed",
+        read=_amounts,
+        blank=(),
+        new=NewHead("how much of it each of them waits for, parted by commas", 12),
+        filled_by="program",
+    ),
+    Column(
+        name="came",
+        read=_whole,
+        needed=True,
+        blank=0,
+        new=NewHead("packs that came so far", 8, form="number"),
+        filled_by="program",
+    ),
+)
 
 
 def order_line(
