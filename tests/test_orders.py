@@ -1,0 +1,255 @@
+"""Orders as things: placed, on the way, come in parts, sent back, closed; each figure by hand.
+
+Two wires and some covers a job; Abel sells covers by the piece at 0.30 and in packs of ten at 2.00,
+red 1.0 cable by the metre at 0.50.
+"""
+
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.stockrooms import ITEMS, REELS, loom, moves, rows, shelf, shop, typed
+from tests.within import bom
+
+COVER, FUSE = "bullet cover, female", "blade fuse, 7.5 A"
+PRICES = (
+    ("Abel", COVER, None, None, "each", 1, 0.30),
+    ("Abel", FUSE, None, None, "each", 1, 0.25),
+    ("Abel", "cable", "1.0", "red", "metre", None, 0.50),
+    ("Baker", "loom tape, PVC, 19 mm", None, None, "reel", 20, 2.40),
+)
+YEAR = date.today().year
+ONE, TWO = f"{YEAR}-001", f"{YEAR}-002"
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A workshop with ten and two metres of red, and one fuse in the drawer."""
+    return shop(tmp_path, REELS, (*ITEMS, (FUSE, "each", 1, None, None, 0.05)), prices=PRICES)
+
+
+def fuses(folder: Path, name: str, number: int) -> Path:
+    """A job of one short wire that the shelf has, and fuses."""
+    from tests.shops import job
+
+    return job(folder, [("W1", "red", "1.0", 0.5)], name, Extras=[(FUSE, number, "each", None)])
+
+
+def run(folder: Path, *words: object, code: int = 0) -> str:
+    """What a command prints; it must leave with this code."""
+    done = bom(*map(str, words), cwd=folder)
+    assert done.returncode == code, done.stdout + done.stderr
+    return done.stdout if not code else done.stderr
+
+
+def told(folder: Path, *words: object) -> dict[str, Any]:
+    """What a command answers in JSON."""
+    answer: dict[str, Any] = json.loads(run(folder, *words, "--json"))
+    return answer
+
+
+def orders(folder: Path) -> list[tuple[Any, ...]]:
+    """Number, item, packs, price, for, needed and came of each line."""
+    return [(r[0], r[3], r[8], r[9], *r[11:14]) for r in rows(folder, "Orders")]
+
+
+def lines(folder: Path, *jobs: str) -> list[tuple[str, int]]:
+    """What would be ordered for jobs: item and packs."""
+    return [(line["item"], line["packs"]) for line in told(folder, "order", *jobs)["lines"]]
+
+
+def held(folder: Path) -> list[tuple[str, str, str]]:
+    """Who has how much of what set aside."""
+    found = told(folder, "stock", "show")["held"]
+    return [(h["job"], h["item"], str(h["quantity"])) for h in found]
+
+
+def test_a_second_order_of_the_same_article_is_another_order(folder: Path) -> None:
+    """Two jobs of five fuses, one on the shelf: four and five are ordered, and all nine come.
+
+    The first job is promised the one on the shelf and what was ordered for it: nothing of that
+    is free for the second.
+    """
+    fuses(folder, "j1", 5)
+    fuses(folder, "j2", 5)
+    run(folder, "stock", "hold", "j1")
+    run(folder, "order", "j1", "--place")
+    run(folder, "order", "j2", "--place")
+    assert orders(folder) == [
+        (ONE, FUSE, 4, 0.25, "j1", 4, 0),
+        (TWO, FUSE, 5, 0.25, "j2", 5, 0),
+    ]
+    run(folder, "stock", "receive", ONE)
+    run(folder, "stock", "receive", TWO)
+    assert shelf(folder)[FUSE] == 10
+    assert [line[-1] for line in orders(folder)] == [4, 5]
+    fuse = [(job, n) for job, item, n in held(folder) if item == FUSE]
+    assert sorted(fuse) == [("j1", "5"), ("j2", "5")]  # 1 and 4; 5
+
+
+def test_a_parcel_in_parts_at_two_prices(folder: Path) -> None:
+    """Two of four at 0.25, two more at 0.30: five are there, at 0.23 each.
+
+    (1 x 0.05 + 2 x 0.25) / 3 = 0.1833; (3 x 0.1833 + 2 x 0.30) / 5 = 0.23.
+    """
+    fuses(folder, "j1", 5)
+    run(folder, "order", "j1", "--place")
+    said = run(folder, "stock", "receive", ONE, "--only", f"{FUSE}=2")
+    assert f"still to come: 2 x each, {FUSE}" in said
+    run(folder, "stock", "receive", ONE, "--price", f"{FUSE}=0.30")
+    assert shelf(folder)[FUSE] == 5
+    (drawer,) = [row for row in rows(folder, "Drawer") if row[0] == FUSE]
+    assert drawer[5] == pytest.approx(0.23, abs=0.0001)
+    assert orders(folder) == [(ONE, FUSE, 4, 0.30, "j1", 4, 4)]
+    assert f"all of order {ONE} has come" in run(folder, "stock", "receive", ONE, code=1)
+
+
+def test_what_is_on_order_is_not_ordered_again(folder: Path) -> None:
+    """Nor for the job itself, nor by a top-up; what the job does not wait for is free.
+
+    Five wires of 2.5 m are 12.5 m: R01 gives four, R02 none, so that 3 m are bought for the fifth.
+    Nothing is left for another job of 2.5 m, which may have 1.5 m from the rest (3 - 2.5 = 0.5).
+    """
+    loom(folder, "long", 2.5, 2.5, 2.5, 2.5, 2.5, covers=0)
+    assert lines(folder, "long") == [("cable, 1.0 mm2, red", 3)]
+    run(folder, "order", "long", "--place")
+    assert lines(folder, "long") == []
+    (counted,) = told(folder, "order", "long")["on_order"]
+    assert (counted["number"], counted["quantity"]) == (ONE, 2500)
+    assert "nothing to order: the shelf and orders have it all" in run(folder, "order", "long")
+    loom(folder, "other", 0.5, covers=0)
+    run(folder, "stock", "hold", "long")  # 10 m of R01; 2 m of R02 are free
+    assert lines(folder, "other") == []
+
+
+def test_what_came_for_one_job_is_not_another_s(folder: Path) -> None:
+    """Four fuses come for the first; the second job, held afterwards, is short of all its own."""
+    fuses(folder, "j1", 5)
+    fuses(folder, "j2", 3)
+    run(folder, "order", "j1", "--place")
+    run(folder, "stock", "receive", ONE)
+    run(folder, "stock", "hold", "j2")
+    assert [(job, n) for job, item, n in held(folder) if item == FUSE] == [
+        ("j1", "4"),
+        ("j2", "1"),  # the one that lay there, which nobody had set aside
+    ]
+
+
+def test_surplus_is_said_and_on_the_shelf(folder: Path) -> None:
+    """Six came of four: the shelf has seven, the line says six, four are set aside."""
+    fuses(folder, "j1", 5)
+    run(folder, "order", "j1", "--place")
+    said = run(folder, "stock", "receive", ONE, "--only", f"{FUSE}=6")
+    assert f"{FUSE}: 2 more than ordered" in said
+    assert shelf(folder)[FUSE] == 7 and orders(folder)[0][-1] == 6
+    assert ("j1", FUSE, "4") in held(folder)
+
+
+def test_sent_back_it_is_open_again_or_closed(folder: Path) -> None:
+    """Four came, one goes back: three stay, one is to come; another goes for good: two of three.
+
+    The cost is as if they had never come: 1 x 0.05 and 4 x 0.25 are 1.05 / 5 = 0.21;
+    without one (1.05 - 0.25) / 4 = 0.20, without two 0.55 / 3 = 0.1833.
+    """
+    fuses(folder, "j1", 5)
+    run(folder, "order", "j1", "--place")
+    run(folder, "stock", "receive", ONE)
+    run(folder, "stock", "sendback", ONE, FUSE, 1)
+    assert shelf(folder)[FUSE] == 4 and orders(folder)[0][2:] == (4, 0.25, "j1", 4, 3)
+    assert ("j1", FUSE, "3") in held(folder)
+    run(folder, "stock", "sendback", ONE, FUSE, 1, "--close")
+    assert shelf(folder)[FUSE] == 3 and orders(folder)[0][2:] == (3, 0.25, "j1", 4, 2)
+    (drawer,) = [row for row in rows(folder, "Drawer") if row[0] == FUSE]
+    assert drawer[5] == pytest.approx(0.1833, abs=0.0001)
+    assert told(folder, "stock", "orders")["lines"][0]["to_come"] == 1
+    run(folder, "stock", "close", ONE)
+    assert told(folder, "stock", "orders")["lines"] == []
+
+
+def test_a_reel_goes_back_uncut_only(folder: Path) -> None:
+    """Of two metres that came in one length half a metre is cut: one whole metre can go."""
+    loom(folder, "long", 12, 1.5, covers=0)
+    run(folder, "order", "long", "--place")  # 12 m; R02 gives 1.5
+    run(folder, "stock", "receive", ONE)
+    assert shelf(folder)["R04"] == 12
+    run(folder, "stock", "count", "R04", "1.5 m", "--yes")
+    fault = run(folder, "stock", "sendback", ONE, "1.0 red", 2, code=1)
+    assert "1 of 'cable, 1.0 mm2, red' can go back, 2 are to" in fault
+    run(folder, "stock", "sendback", ONE, "1.0 red", 1)
+    assert shelf(folder)["R04"] == 0.5
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("stock", "receive", ONE, "--only", f"{FUSE}=2", "--price", f"{FUSE}=0.31"),
+        ("stock", "sendback", ONE, FUSE, 1),
+        ("stock", "sendback", ONE, FUSE, 1, "--close"),
+        ("stock", "close", ONE),
+        ("order", "j2", "--place"),
+    ],
+)
+def test_all_of_it_is_undone(words: tuple[object, ...], folder: Path) -> None:
+    """Cable, Drawer and Orders are cell for cell what they were."""
+    fuses(folder, "j1", 9)
+    fuses(folder, "j2", 2)
+    run(folder, "order", "j1", "--place")
+    run(folder, "stock", "receive", ONE, "--only", f"{FUSE}=3")
+    before = [rows(folder, sheet) for sheet in ("Cable", "Drawer", "Orders")]
+    kept = held(folder)
+    run(folder, *words)
+    assert [rows(folder, sheet) for sheet in ("Cable", "Drawer", "Orders")] != before
+    run(folder, "stock", "undo")
+    assert [rows(folder, sheet) for sheet in ("Cable", "Drawer", "Orders")] == before
+    assert held(folder) == kept
+
+
+def test_an_order_that_came_is_not_undone_before_its_receipt(folder: Path) -> None:
+    """Where the owner typed that some came, the order stays, and a number is not given twice."""
+    fuses(folder, "j1", 5)
+    run(folder, "order", "j1", "--place")
+    typed(folder / "stock.xlsx", "Orders", N2=1)
+    assert "1 x each of it came by the book" in run(folder, "stock", "undo", code=1)
+    typed(folder / "stock.xlsx", "Orders", N2=0)
+    run(folder, "stock", "undo")
+    assert orders(folder) == []
+    run(folder, "order", "j1", "--place")
+    assert orders(folder)[0][0] == TWO
+    assert [row[1] for row in moves(folder)] == ["order", "undo", "order"]
+
+
+def test_a_top_up_on_its_way_is_not_topped_up_again(folder: Path) -> None:
+    """Tape stands at 12 of low 5: used down to 4 m a reel of 20 is 24, under full 30: two reels."""
+    typed(folder / "stock.xlsx", "Drawer", C3=4)
+    assert told(folder, "topup")["lines"][0]["packs"] == 2  # 30 - 4 = 26 m
+    run(folder, "topup", "--place")
+    assert orders(folder) == [(ONE, "loom tape, PVC, 19 mm", 2, 2.4, "top-up", 26, 0)]
+    assert told(folder, "topup")["lines"] == []
+    run(folder, "stock", "receive", ONE, "--only", "loom tape, PVC, 19 mm=1")
+    assert told(folder, "topup")["lines"] == []
+    assert held(folder) == []
+
+
+def test_a_job_called_off_gets_nothing_more(folder: Path) -> None:
+    """What comes for a job that was issued and taken back is free."""
+    fuses(folder, "j1", 5)
+    run(folder, "order", "j1", "--place")
+    run(folder, "stock", "issue", "j1", "--part")
+    run(folder, "stock", "takeback", "j1")
+    run(folder, "stock", "receive", ONE)
+    assert held(folder) == []
+
+
+def test_what_is_asked_wrongly_is_told_with_what_is_meant(folder: Path) -> None:
+    """A number that is none, an item that is not on the order, an amount left out."""
+    fuses(folder, "j1", 5)
+    run(folder, "order", "j1", "--place")
+    nearest = run(folder, "stock", "receive", f"{YEAR}-01", code=1)
+    assert f"there is no order '{YEAR}-01'" in nearest and f"try: {ONE}" in nearest
+    fault = run(folder, "stock", "receive", ONE, "--only", "blade fuse, 10 A=1", code=1)
+    assert f"'blade fuse, 10 A' is not on order {ONE}" in fault and f"try: {FUSE}" in fault
+    assert "does not say how much" in run(folder, "stock", "receive", ONE, "--only", FUSE, code=1)
+    assert "can go back" not in run(folder, "stock", "sendback", ONE, FUSE, 1, code=1)
