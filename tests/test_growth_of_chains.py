@@ -1,6 +1,5 @@
 """Lamps chained one from the next: the work grows as they do, and comes to what walking finds."""
 
-import math
 import os
 import sys
 from fractions import Fraction
@@ -12,13 +11,11 @@ from hypothesis import strategies as st
 
 from bom.job import open_job
 from tests.bench.alone import Alone, alone
+from tests.bench.growth import MOST, grown
+from tests.bench.yardstick import too_long
 from tests.books import book
 from tests.chains import KINDS, chain
 
-MOST_EXPONENT = 1.2
-"""What the issue asks for (number 18): CPU over the start-up against the number of lamps."""
-LEAST_S = 0.05
-"""What a process takes wavers by more than this."""
 ENVIRON = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[1]), "COLUMNS": "200"}
 
 
@@ -28,42 +25,43 @@ def check(job: Path) -> Alone:
     return alone(*command, cwd=job.parent, env=ENVIRON)
 
 
-def exponent(folder: Path, kind: str, few: int, many: int) -> float:
-    """How CPU grows between two numbers of lamps, the start-up taken off."""
-    jobs = [chain(kind, n, folder) for n in (1, few, many)]
-    answer = check(jobs[2])
-    assert answer.code in (0, 1), answer.err[-500:]  # 1: there are errors, told
-    assert "Traceback" not in answer.err
-    start, one = (min(check(job).cpu_s for _ in range(2)) for job in jobs[:2])
-    times = (answer.cpu_s - start) / max(one - start, LEAST_S)
-    return math.log(times) / math.log(many / few)
+def lengthened(kind: str, few: int, many: int, most: float) -> tuple[Alone, float]:
+    """The check of the longer of two chains, and the exponent between them."""
+
+    def made(shop: Path, lamps: int) -> tuple[object, ...]:
+        return "check", chain(kind, lamps, shop)
+
+    (_, longer), slope = grown(made, (few, many), most)
+    assert "Traceback" not in longer.err
+    return longer, slope
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_a_check_of_a_chain_grows_with_its_lamps(tmp_path: Path, kind: str) -> None:
+def test_a_check_of_a_chain_grows_with_its_lamps(kind: str) -> None:
     """Three hundred to three thousand lamps.
 
     Between these the volts lost begin to ask for thicker wires, twice the work for each of them:
     a tenfold chain may take forty times as long, not the hundred of a square.
     """
-    assert exponent(tmp_path, kind, 300, 3000) <= 1.6
+    _, slope = lengthened(kind, 300, 3000, 1.6)
+    assert slope <= 1.6
 
 
 def test_a_thousand_loaded_wires_in_one_branch(tmp_path: Path) -> None:
     """Every gauge is chosen, each wire warms all others: five seconds, slack for a slow machine."""
     answer = check(chain("one branch", 500, tmp_path))
     assert "Traceback" not in answer.err
-    assert answer.cpu_s < 10
+    assert not too_long(answer.cpu_s, 10)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS[:-1])
-def test_ten_thousand_lamps(tmp_path: Path, kind: str) -> None:
-    """From a hundred on; thirty seconds and 400 MB are for a machine a third as fast."""
-    assert exponent(tmp_path, kind, 100, 10_000) <= MOST_EXPONENT
-    most = check(tmp_path / f"{kind} 10000")
-    assert most.cpu_s < 30
-    assert most.peak_mb < 400
+def test_ten_thousand_lamps(kind: str) -> None:
+    """From a hundred on, by the power that issue 18 asks for; in thirty seconds and 400 MB."""
+    longer, slope = lengthened(kind, 100, 10_000, MOST)
+    assert slope <= MOST
+    assert not too_long(longer.cpu_s, 30)
+    assert longer.peak_mb < 400
 
 
 # ------------------------------------------------------------------------- what is found
