@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from decimal import Decimal
+from functools import cache
 
 from bom.files.spelling import MM_PER_UNIT, fold, plain
 
@@ -16,11 +17,13 @@ _MM: Mapping[str, Decimal] = {
 }
 
 
+@cache
 def per_unit(unit: str) -> Decimal:
     """Millimetres in one of a unit of length, 1 for everything that is counted."""
     return _MM.get(fold(unit), Decimal(1))
 
 
+@cache
 def key_of(name: str, unit: str) -> ThingKey:
     """The key of a thing by its name and the unit that it is counted or measured in."""
     return (fold(name), "mm" if fold(unit) in _MM else fold(unit))

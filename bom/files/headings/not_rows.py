@@ -6,7 +6,7 @@ Sums under the list and headings printed again are harmless.  A list under this 
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from bom.files.headings.columns import KnownHeadings, as_shown, folded
 from bom.files.headings.layout import Layout
@@ -26,7 +26,7 @@ _SEVERAL = 2
 
 _THINGS = r"(?:wires?|circuits?|cables?|leads?|conductors?|branches|rows|lines|items|pieces)"
 _COUNT = re.compile(
-    rf"\d+\s*{_THINGS}\.?|{_THINGS}\s*[:=]\s*\d*|(?:number|no\.?)\s+of\s+{_THINGS}\W*\d*",
+    rf"\d++\s*+{_THINGS}\.?|{_THINGS}\s*[:=]\s*\d*|(?:number|no\.?)\s+of\s+{_THINGS}\W*\d*",
     re.IGNORECASE,
 )
 """So many wires: what stands under a list that somebody counted."""
@@ -44,9 +44,13 @@ def says_total(value: Value) -> bool:
     >>> [says_total(text) for text in ("Sub-total:", "85 wires", "T1", "total loss oiler")]
     [True, True, False, False]
     """
-    if not isinstance(value, str):
-        return False
-    return bool(_TOTAL.fullmatch(value.strip()) or _COUNT.fullmatch(value.strip()))
+    return isinstance(value, str) and _says_total(value.strip())
+
+
+@lru_cache(4096)
+def _says_total(text: str) -> bool:
+    """The same words come in most rows of a list."""
+    return bool(_TOTAL.fullmatch(text) or _COUNT.fullmatch(text))
 
 
 def is_total(sheet: Sheet, number: int, place: Layout, above: Sequence[int]) -> bool:
@@ -84,11 +88,14 @@ def is_own_total(sheet: Sheet, number: int, covered: Iterable[int], above: Seque
     It says `Total` or how many rows there are over it, and beside that holds their sums alone,
     or formulas that give none.
     """
-    cells = sheet.rows[number]
-    filled = {i: cells[i] for i in covered if i < len(cells) and cells[i] is not None}
-    said = [i for i, value in filled.items() if says_total(value) or value == len(above)]
-    figures = {i: _number(value) for i, value in filled.items() if i not in said}
-    return bool(said and figures) and all(
+    cells, rows = sheet.rows[number], len(above)
+    there = [i for i in covered if i < len(cells)]
+    said = [i for i in there if says_total(cells[i]) or cells[i] == rows]
+    if not said:
+        return False
+    filled = (i for i in there if i not in said and cells[i] is not None)
+    figures = {i: _number(cells[i]) for i in filled}
+    return bool(figures) and all(
         isinstance(value, Fault) or _may_sum_up(value, _above(sheet, i, above))
         for i, value in figures.items()
     )

@@ -99,17 +99,18 @@ def history(moves: Iterable[Move]) -> tuple[History, tuple[Problem, ...]]:
     A thing's opening is what it had before its first move, `left` less `change`.
     """
     ordered = sorted((move for move in moves if move.item), key=lambda move: move.when)
-    standing = _standing(ordered)
+    commands = _commands(ordered)
+    standing = _standing(commands)
     holds, problems = _holds(standing)
     found = History(
         threads=_threads(ordered),
         standing=standing,
         holds=holds,
         counting=(
-            *(move for move in ordered if not _BY_THE_PROGRAM.fullmatch(move.when)),
+            *(move for move in ordered if move.when not in commands),
             *(move for command in standing for move in command.moves),
         ),
-        last=max((m.when for m in ordered if _BY_THE_PROGRAM.fullmatch(m.when)), default=""),
+        last=max(commands, default=""),
     )
     return found, problems
 
@@ -145,19 +146,25 @@ def _breaks(moves: Sequence[Move]) -> Iterator[str]:
             yield f"{where.sheet} {where.cell}"
 
 
-def _standing(moves: Sequence[Move]) -> tuple[Command, ...]:
+def _commands(moves: Sequence[Move]) -> Mapping[str, Command]:
+    """All commands of the program, by their moments."""
     by_moment: dict[str, list[Move]] = defaultdict(list)
     for move in moves:
         if _BY_THE_PROGRAM.fullmatch(move.when):
             by_moment[move.when].append(move)
-    commands = {when: Command(when, tuple(own)) for when, own in by_moment.items()}
-    for command in list(commands.values()):
+    return {when: Command(when, tuple(own)) for when, own in by_moment.items()}
+
+
+def _standing(commands: Mapping[str, Command]) -> tuple[Command, ...]:
+    """Those that nobody has undone."""
+    left = dict(commands)
+    for command in commands.values():
         if command.what == "undo":
-            del commands[command.when]
+            left.pop(command.when, None)
             undone = _UNDOES.search(command.moves[0].note)
             if undone:
-                commands.pop(undone[1], None)
-    return tuple(commands.values())
+                left.pop(undone[1], None)
+    return tuple(left.values())
 
 
 def undoes(command: Command) -> str:
