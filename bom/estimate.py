@@ -7,7 +7,6 @@ The stages are those of `job`: plain functions that do not know each other.
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
-from datetime import date
 from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
@@ -21,6 +20,7 @@ from bom.buy.doubt import Tried, Unknown, Worked, left_out, spread, unknowns
 from bom.buy.on_order import with_orders
 from bom.buy.order import Conditions, buy
 from bom.buy.price import quote
+from bom.files import clock
 from bom.files.headings import NO_OWN_WORDS, OwnWords
 from bom.files.safely import NotWritten, followed
 from bom.files.spelling import fold
@@ -138,7 +138,7 @@ def _aged(order: Order, prices: PriceBook, rules: HouseRules) -> Iterable[Proble
     """Suppliers of whose prices some that are used here are old, one caution each."""
     used = [row for line in order.lines if (row := _price_of(line, prices))]
     counts = Counter(row.supplier for row in used)
-    old = old_prices(used, date.today(), rules.price_age_days)
+    old = old_prices(used, clock.today(), rules.price_age_days)
     for name, (count, oldest) in old.items():
         says = (
             f"{count} of {counts[name]} prices of '{name}' used here are older than "

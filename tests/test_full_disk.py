@@ -9,9 +9,9 @@ from typing import Any
 
 import pytest
 
-from bom.shelf.stockbook import keep
+from bom.files import clock
 from bom.show import papers
-from bom.workshop import new_books, stockroom
+from bom.workshop import new_books
 from tests.books import book
 from tests.full_disks import Disk, failing, tree
 from tests.shops import CABLE, DRAWER, RING, offers
@@ -24,15 +24,6 @@ RINGS = ((RING, "each", 20, 10, 50, 0.05),)
 ORDER = ("order", "twin", "--xlsx", "o.xlsx", "--csv", "o.csv")
 BOTH = ("quote", "twin", "--pdf", "q.pdf", "--xlsx", "q.xlsx", "--csv", "q.csv")
 ADD = ("prices", "add", "list.xlsx", "--supplier", "Abel")
-
-
-class Noon(datetime):
-    """A clock that stands, so that two runs of one command write the same."""
-
-    @classmethod
-    def now(cls, tz: Any = None) -> "Noon":
-        """Always the same."""
-        return cls(2026, 11, 25, 14, 3, 7)
 
 
 @pytest.fixture(autouse=True)
@@ -50,8 +41,7 @@ def still(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(
         new_books, "_bytes", lambda b: made[b] if isinstance(b, str) else real[1](b)
     )
-    monkeypatch.setattr(keep, "_now", lambda: DAY)
-    monkeypatch.setattr(stockroom, "datetime", Noon)
+    monkeypatch.setattr(clock, "now", lambda: DAY)
     monkeypatch.setattr(papers, "pdf", lambda name, _: f"%PDF {name} /Creator(Typst)".encode())
 
 

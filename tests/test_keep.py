@@ -20,7 +20,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from bom.files import safely
+from bom.files import clock, safely
 from bom.files.safely import HalfWritten, NotWritten, look
 from bom.files.together import look_all
 from bom.shelf.stockbook import journal, keep
@@ -80,7 +80,7 @@ def texts(folder: Path) -> dict[str, bytes]:
 def at(monkeypatch: pytest.MonkeyPatch, *when: str) -> None:
     """Let the clock show these times, one a call; the last for good."""
     times = [datetime.fromisoformat(text) for text in when]
-    monkeypatch.setattr(keep, "_now", lambda: times.pop(0) if len(times) > 1 else times[0])
+    monkeypatch.setattr(clock, "now", lambda: times.pop(0) if len(times) > 1 else times[0])
 
 
 # Copies

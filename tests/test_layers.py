@@ -166,6 +166,18 @@ def test_text_is_read_and_written_in_a_named_encoding() -> None:
     assert bare == []
 
 
+def test_one_page_asks_what_day_it_is() -> None:
+    """A test that plays a quarter sets one clock, and nothing of the program knows another."""
+    asks = ("date.today", "datetime.now", "datetime.today", "datetime.utcnow")
+    astray = [
+        own
+        for own, tree in TREES.items()
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Attribute) and ast.unparse(node) in asks
+    ]
+    assert astray == ["files.clock"]
+
+
 POSIX_ONLY = {"fcntl", "pwd", "grp", "resource", "termios", "posix"}
 LACKING = {"os.chown", "os.link", "os.kill", "os.fchmod", "os.geteuid"}
 

@@ -2,7 +2,6 @@
 
 import sys
 from collections.abc import Iterable
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -25,6 +24,7 @@ from bom.cli.show import (
 )
 from bom.cli.tell import refuse, tell, writing
 from bom.cli.usage import Commands
+from bom.files import clock
 from bom.trade.problem import as_typed, has_errors
 
 if TYPE_CHECKING:
@@ -354,7 +354,7 @@ def _quotation(bought: "Bought", estimate: "Quote | None", path: Path | None) ->
     if path is None or estimate is None:
         return {}
     with writing(path), working("setting the quotation"):
-        return {path: quotation(bought, estimate, date.today())}
+        return {path: quotation(bought, estimate, clock.today())}
 
 
 def _open(job: Path, *, suggest_colours: bool = False) -> "Job":

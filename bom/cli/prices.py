@@ -2,7 +2,6 @@
 
 import re
 import sys
-from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
@@ -15,6 +14,7 @@ from bom.cli.screen import echo, width_of, wrapped
 from bom.cli.show import Csv, Force, Json, Show, Xlsx, emit
 from bom.cli.tell import writing
 from bom.cli.usage import Commands
+from bom.files import clock
 
 if TYPE_CHECKING:
     from bom.read.matching import Matched
@@ -74,7 +74,7 @@ def prices_add(  # one parameter an option: that is how Typer learns them
         raise typer.BadParameter("a supplier needs a name")
     kinds: dict[str, Literal["", "each", "pack"]] = {"each": "each", "pack": "pack"}
     asked = ListAsked(
-        path=list_, supplier=supplier.strip(), price_for=kinds.get(price_for, ""), day=date.today()
+        path=list_, supplier=supplier.strip(), price_for=kinds.get(price_for, ""), day=clock.today()
     )
     workshop = find_workshop(Path.cwd())
     on_a_terminal = sys.stdin.isatty() and not (json or dry_run)
@@ -161,7 +161,7 @@ def prices_show(
     show = Show(
         problems,
         lambda: prices_out(rows, problems),
-        lambda: (prices_table(rows, date.today()),),
+        lambda: (prices_table(rows, clock.today()),),
         currency=rules.currency,
         next_step="bom prices add FILE --supplier NAME",
         first=[p for p in problems if p.level == "caution" and not p.where.file],

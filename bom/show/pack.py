@@ -3,10 +3,10 @@
 import errno
 import os
 from collections.abc import Iterable
-from datetime import date
 from pathlib import Path
 
 from bom.estimate import Bought
+from bom.files import clock
 from bom.files.names import file_name
 from bom.files.table import Heading, Table, xlsx_bytes
 from bom.show.cost_sheet import job_workbook
@@ -26,7 +26,7 @@ def packed(bought: Bought, estimate: Quote, folder: Path) -> dict[Path, bytes]:
     """
     if os.path.isfile(folder):
         raise NotADirectoryError(errno.ENOTDIR, "a file", str(folder))
-    papers = job_papers(bought, estimate, date.today())
+    papers = job_papers(bought, estimate, clock.today())
     book = xlsx_bytes(job_workbook(bought, estimate), currency=bought.jobs[0].rules.currency)
     return {folder / name: data for name, data in papers.items()} | {
         workbook_of(bought, folder): book

@@ -13,7 +13,6 @@ columns, so that job book, house rules and catalogues may change before the job 
 
 import os
 from collections.abc import Callable, Sequence
-from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -23,6 +22,7 @@ from msgspec.structs import replace
 
 from bom.buy.price import tasks
 from bom.estimate import read_shelf
+from bom.files import clock
 from bom.files.safely import ABSENT, NewFile, NotWritten, Seen, aside, followed, look, told
 from bom.files.spelling import fold, plain
 from bom.files.table import csv_bytes, fit_for_a_cell
@@ -178,7 +178,7 @@ def _finished(job: Job, begun: After, folder: Path, how: How, again: bool) -> Af
     if fold(used.job) != fold(name):
         return replace(begun, problems=(_of_another(begun.sheet, used.job, name),))
     used = replace(used, job=name)
-    records = records_of(used, f"{date.today()}", catalogue)
+    records = records_of(used, f"{clock.today()}", catalogue)
     read = replace(begun, used=used, records=records)
     kept = tuple(record for record in before if fold(record.job) != fold(name))
     data = csv_bytes(done_table((*kept, *records)))

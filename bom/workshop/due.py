@@ -6,12 +6,12 @@ alone, which must come at once.
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from datetime import date
 from pathlib import Path
 
 from msgspec import Struct
 
 from bom.estimate import price_book, read_shelf
+from bom.files import clock
 from bom.files.sheet import read_book
 from bom.files.spelling import fold, text_of
 from bom.job import Workshop, house_rules, open_job
@@ -160,7 +160,7 @@ def _old_prices(workshop: Workshop) -> Iterator[Due]:
     """Suppliers whose lists were asked for longer ago than `price_age_days`."""
     rules, _ = house_rules(workshop)
     book, _ = price_book(workshop)
-    old = old_prices(book.prices, date.today(), rules.price_age_days)
+    old = old_prices(book.prices, clock.today(), rules.price_age_days)
     for name, (count, oldest) in sorted(old.items()):
         stands = f"{counted(count, 'price')} of {name} are old, the oldest of {oldest}"
         yield Due(stands=stands, then=f"bom prices add FILE --supplier {as_typed(name)}")

@@ -5,7 +5,6 @@ parcel -> lines of Orders -> shelf, set aside for the jobs that wait
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import TypeVar
@@ -13,7 +12,7 @@ from typing import TypeVar
 from bom.buy.order import Conditions
 from bom.buy.shares import shared_out
 from bom.estimate import Bought, buy_for
-from bom.files import spelling
+from bom.files import clock, spelling
 from bom.files.spelling import Misspelt, fold
 from bom.job import Workshop, house_rules
 from bom.shelf import moves
@@ -46,7 +45,7 @@ class Placing:
         trim_mm = rules.trim_mm if rules else 0
         short = (*bought.allotment.short, *bought.cut_list.short)
         lines = [*shared_out(bought.order.lines, short, trim_mm)]
-        booking, self.placed = moves.place(shelf, lines, date.today())
+        booking, self.placed = moves.place(shelf, lines, clock.today())
         return booking, ()
 
 

@@ -2,10 +2,10 @@
 
 import os
 from collections.abc import Iterable, Sequence
-from datetime import date
 from pathlib import Path
 
 from bom.estimate import buy_for, read_shelf
+from bom.files import clock
 from bom.files.spelling import fold
 from bom.files.units import key_of
 from bom.job import Workshop, house_rules, open_job
@@ -115,7 +115,7 @@ def learned(workshop: Workshop) -> tuple[Learned | None, tuple[Problem, ...]]:
     found = in_file_order((*faults, *problems))
     if has_errors(found):
         return None, found
-    return learn(shelf.history.counting, stock.drawer, rules, date.today()), found
+    return learn(shelf.history.counting, stock.drawer, rules, clock.today()), found
 
 
 def mark(found: Learned) -> Request:

@@ -18,6 +18,7 @@ from typing import TypeAlias
 from msgspec import Struct
 from msgspec.structs import replace
 
+from bom.files import clock
 from bom.files.headings import Column
 from bom.files.safely import NotWritten, told
 from bom.files.sheet import letters_of, link_to_nothing, sheet_key
@@ -181,7 +182,7 @@ def _moments(last: str) -> tuple[str, str]:
     They are told apart by the second, so that a clock that was put back, or two commands in one
     second, do not run into each other.
     """
-    now = datetime.now().replace(microsecond=0)
+    now = clock.now().replace(microsecond=0)
     with suppress(ValueError):  # no moves of the program's own yet
         now = max(now, datetime.strptime(last, _STAMP) + timedelta(seconds=1))
     return f"{now:{_STAMP}}", f"{now + timedelta(seconds=1):{_STAMP}}"

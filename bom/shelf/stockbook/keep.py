@@ -14,11 +14,10 @@ import sys
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
-from datetime import datetime
 from itertools import count
 from pathlib import Path
 
-from bom.files import safely
+from bom.files import clock, safely
 from bom.files.safely import HalfWritten, NewFile, NotWritten, Seen
 from bom.files.together import journal_of, look_all, put_all
 from bom.shelf.stockbook import journal
@@ -134,7 +133,7 @@ def _sign(note: Path) -> None:
         "machine": platform.node(),
         "process": os.getpid(),
         "command": " ".join([Path(sys.argv[0]).stem, *sys.argv[1:]]),
-        "since": datetime.now().isoformat(" ", "seconds"),
+        "since": clock.now().isoformat(" ", "seconds"),
     }
     with suppress(OSError):  # over that of a run that was killed, perhaps another user's
         safely.jot(note, json.dumps(about).encode())
@@ -305,7 +304,7 @@ def _prune(book: Path, copies: int, newest: Path | None) -> None:
 
 def _copy(book: Path, write: Callable[[Path], None]) -> Path:
     """The path of a new copy, written by `write`, which raises FileExistsError on a taken one."""
-    stamp = f"{_now():{_STAMP}}"
+    stamp = f"{clock.now():{_STAMP}}"
     start = str(room(book) / f"{book.stem} {stamp}")
     # Numbers that pruning has freed are not given again: the order would be lost.
     same_second = [number for when, number, _ in _dated(book) if when == stamp]
@@ -344,7 +343,3 @@ def _taken_back(copy: Path | None) -> Iterator[None]:
 def _remove(copy: Path) -> None:
     with suppress(OSError):
         shutil.rmtree(copy) if copy.is_dir() else copy.unlink()
-
-
-def _now() -> datetime:
-    return datetime.now()
