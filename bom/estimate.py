@@ -21,15 +21,15 @@ from bom.buy.on_order import with_orders
 from bom.buy.order import Conditions, buy
 from bom.buy.price import quote
 from bom.files import clock
-from bom.files.headings import NO_OWN_WORDS, OwnWords
+from bom.files.headings import NO_OWN_WORDS, Column, OwnWords
 from bom.files.safely import NotWritten, followed
 from bom.files.spelling import fold
 from bom.job import Job, Workshop, find_workshop, house_rules, open_job, worked_out
 from bom.read.books import BOOKS, PRICED, RULES_FILE, find_book, missing, not_there
 from bom.read.prices import EMPTY_PRICES, items_unknown, old_prices, read_prices
-from bom.read.stock import EMPTY_STOCK, read_stock
+from bom.read.stock import EMPTY_STOCK, read_stock, stock_columns
 from bom.shelf.moves import shelf_of
-from bom.shelf.stockbook.keep import settle
+from bom.shelf.stockbook.keep import copies_of, settle
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import takes
 from bom.trade.house import HouseRules
@@ -271,10 +271,41 @@ def read_shelf(
     """
     if problem := _unsettled(path):
         return EMPTY_STOCK, (problem,)
-    stock, problems = read_stock(path, catalogue, own)
+    stock, problems = stock_at(path, catalogue, own)
     shelf, more = shelf_of(stock)
-    past = shelf.history
-    return replace(stock, holds=past.holds, issued=past.issues), (*problems, *more)
+    return replace(stock, holds=shelf.holds, issued=shelf.history.issues), (*problems, *more)
+
+
+def stock_at(path: Path, catalogue: Catalogue, own: OwnWords) -> tuple[Stock, tuple[Problem, ...]]:
+    """The stock book as read, and told where its moves are gone that a copy of it in `.bom` has.
+
+    Without such a copy nobody can know that there were any.
+    """
+    stock, problems = read_stock(path, catalogue, own)
+    if stock.moves or has_errors(problems):
+        return stock, problems
+    for copy in reversed(copies_of(path)):
+        before, _ = read_stock(copy, catalogue, own)
+        if before.moves:
+            sheet = f"'{before.lists['Moves'].sheet}' from .bom/{copy.name}"
+            gone = _moves_gone(stock, sheet, dict(stock_columns(catalogue))["Moves"])
+            return stock, (*problems, gone)
+    return stock, problems
+
+
+def _moves_gone(stock: Stock, sheet: str, columns: Sequence[Column]) -> Problem:
+    """An error until the owner puts the moves back, or an empty list for them by their own hand."""
+    unknown = (
+        "what is set aside, what came of orders, and what undo could reverse are no longer known"
+    )
+    place = stock.lists.get("Moves")
+    if place and place.header_row:
+        says = f"no moves are left here: {unknown}"
+        return caution(Where(stock.file, place.sheet), says, f"the rows of {sheet}")
+    says = f"there is no sheet Moves any more: {unknown}"
+    headings = ", ".join(column.name for column in columns)
+    cure = f"the sheet {sheet}; or a sheet Moves with its headings ({headings}) begins anew"
+    return error(Where(stock.file), says, cure, cause=True)
 
 
 def _unsettled(path: Path) -> Problem | None:

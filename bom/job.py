@@ -16,10 +16,20 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from bom.files.headings import NO_OWN_WORDS, OwnWords, TakenFor
+from bom.files.safely import followed
 from bom.files.sheet import link_to_nothing
-from bom.read import columns_taken, make_rules, read_job, read_rules_file
+from bom.files.spelling import fold
+from bom.read import columns_taken, job_named_in, make_rules, read_job, read_rules_file
 from bom.read.all_columns import all_columns
-from bom.read.books import RULES_FILE, SUFFIXES, find_book, misplaced, named, workshop_folder
+from bom.read.books import (
+    RULES_FILE,
+    SUFFIXES,
+    books_in,
+    find_book,
+    misplaced,
+    named,
+    workshop_folder,
+)
 from bom.reckon.check import Findings, check, lights_on_watts
 from bom.reckon.current import reckon
 from bom.reckon.ends import join_ends
@@ -36,6 +46,9 @@ from bom.trade.job_book import JobBook
 from bom.trade.needs import Takeoff
 from bom.trade.problem import Problem, Where, caution, has_errors, in_file_order
 from bom.trade.wires import Currents, Ends, Sized, SizedWire, Supply
+
+MOST_BESIDE = 40
+"""So many books beside a job, the newest, are looked into for its name."""
 
 
 class Workshop(Struct, frozen=True, kw_only=True):
@@ -152,8 +165,28 @@ def open_job(
     job = Job(path=path, workshop=workshop, rules=rules, book=book)
     if book is None:
         return _with(job, (*found, *workshop.problems))
-    work = worked_out if taking_off else _looked_through
-    return _told_of_idle_rows(work(job, book, found))
+    if not taking_off:
+        return _told_of_idle_rows(_looked_through(job, book, found))
+    return _told_of_idle_rows(worked_out(job, book, (*found, *namesake(job))))
+
+
+def namesake(job: Job) -> tuple[Problem, ...]:
+    """A caution where the name typed in a job's book is that of another book beside it.
+
+    A book that was copied in the file manager is booked under the old name.  Where the name is
+    the file's own, the other one is told of it.
+    """
+    book, where = job.book, job.book.named_at if job.book else None
+    if book is None or where is None or fold(book.job) == fold(job.path.stem):
+        return ()
+    own = followed(job.path)
+    there = [path for path in books_in(job.path.parent)[:MOST_BESIDE] if followed(path) != own]
+    other = next((path for path in there if fold(path.stem) == fold(book.job)), None)
+    other = other or next((p for p in there if fold(job_named_in(p)) == fold(book.job)), None)
+    if other is None:
+        return ()
+    says = f"'{book.job}' is the job of {other.name} too: what is booked for one counts for both"
+    return (caution(where, says, f"a name of its own, such as {job.path.stem}"),)
 
 
 def columns_of(path: Path) -> tuple[tuple[TakenFor, ...], tuple[Problem, ...]]:

@@ -507,7 +507,7 @@ def test_a_count_is_a_yes_in_itself(folder: Path) -> None:
 
 
 def test_a_reel_that_was_renamed_or_taken_away_stops_nothing(folder: Path) -> None:
-    """It is taken over as gone; holds of it are let go, and undo goes on behind it."""
+    """It is taken over as gone, what is set aside of it set free; undo goes on behind it."""
     twin = loom(folder, "twin", 1.5)
     done(folder, counted(folder, "R02", "1.9"))
     done(folder, hold(twin))
@@ -515,10 +515,12 @@ def test_a_reel_that_was_renamed_or_taken_away_stops_nothing(folder: Path) -> No
     says = [p["says"] for p in told(folder)["problems"]]
     assert "'R02' is gone from the book: 1.9 m by the moves" in says
     done(folder, take_over_all)
-    assert moves(folder)[-1] == (None, "count", "R02", -1.9, "m", 0, "changed by hand")
+    assert moves(folder)[-2:] == [
+        (None, "count", "R02", -1.9, "m", 0, "changed by hand"),
+        ("twin", "release", "R02", 0, "m", 0, "1.5 m free again; changed by hand"),
+    ]
     done(folder, hold(twin))
-    notes = {row[2]: row[6] for row in moves(folder)[-2:]}
-    assert notes == {"R02": "1.5 m free again", "Red2": "1.5 m set aside; 1.0 red"}
+    assert moves(folder)[-1] == ("twin", "hold", "Red2", 0, "m", 1.9, "1.5 m set aside; 1.0 red")
     done(folder, undo)
     done(folder, undo)
     assert refused(folder, undo) == ["'R02' is no longer in the stock book"]
@@ -538,7 +540,7 @@ def test_a_count_under_what_is_set_aside_is_told(folder: Path) -> None:
     """1.5 m are promised, and there is only one."""
     done(folder, hold(loom(folder, "twin", 1.5)))
     booked = done(folder, counted(folder, "R02", "1"))
-    assert booked.remarks == ("1.5 m of it are set aside, more than there is: hold again",)
+    assert booked.remarks == ("'R02': 1 m counted, 1.5 m set aside for twin: bom stock hold twin",)
 
 
 # Books of other kinds and shapes

@@ -66,12 +66,16 @@ def book_it(
 
 
 def taken_over(booked: "Booked", json: bool) -> bool:
-    """Show the hand edits that wait, beside the output; true on the owner's yes to them."""
+    """Show what waits for the owner's yes, beside the output; true on that yes."""
     from bom.files.table import as_text
     from bom.show.shelf_tables import by_hand_table
 
     if not booked.waits or json:
         return False
+    if not booked.by_hand:
+        return asked(
+            f"{'; '.join(p.says for p in booked.problems if p.level == 'error')}: is it so?"
+        )
     echo_table(as_text(by_hand_table(booked.by_hand), width_of(sys.stderr)), err=True)
     return asked("Take the book's figures over as counts, and go on?")
 

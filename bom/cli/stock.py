@@ -16,6 +16,7 @@ from bom.cli.tell import give_up, refuse, tell
 from bom.trade.problem import Problem, has_errors
 
 if TYPE_CHECKING:
+    from bom.shelf.moves import Difference
     from bom.show.shelf_found import Shown
 
 
@@ -111,8 +112,9 @@ def stock_show(  # one parameter an option: that is how Typer learns them
 
     bought = buy([])
     shelf, by_hand = shelf_shown(bought.stock)
-    if by_hand and not has_errors(bought.problems) and _to_be_taken_over(len(by_hand), yes, json):
-        _take_over(force)
+    edits = () if has_errors(bought.problems) else shelf.differences()
+    if edits and _to_be_taken_over(edits, yes, json):
+        _take_over(edits, force)
         bought = buy([])
         shelf, by_hand = shelf_shown(bought.stock)
     problems = (*bought.problems, *by_hand)
@@ -142,24 +144,28 @@ def _with_words(words: list[str], shown: "Shown", problems: "Sequence[Problem]")
     return found
 
 
-def _to_be_taken_over(number: int, yes: bool, json: bool) -> bool:
-    things = "1 thing was" if number == 1 else f"{number} things were"
-    asks = f"{things} changed by hand. Take the book's figures over as counts?"
+def _to_be_taken_over(edits: "Sequence[Difference]", yes: bool, json: bool) -> bool:
+    from bom.workshop.stockroom import largest
+
+    things = "1 thing was" if len(edits) == 1 else f"{len(edits)} things were"
+    asks = f"{things} changed by hand{largest(edits)}. Take over as counts?"
     return yes or (not json and asked(asks))
 
 
-def _take_over(force: bool) -> None:
+def _take_over(edits: "Sequence[Difference]", force: bool) -> None:
     """Write counts for all hand edits, and say so beside the output."""
     from bom.job import find_workshop
     from bom.workshop.shelf_requests import take_over_all
-    from bom.workshop.stockroom import How, book
+    from bom.workshop.stockroom import How, book, largest
 
     with working(WRITING):
         booked = book(find_workshop(Path.cwd()), take_over_all, How(force=force))
     if has_errors(booked.problems):
         tell(booked.problems)
         give_up(booked.problems)
-    echo(f"taken over as counts: {len(booked.entries)}", err=True)
+    echo(f"taken over as counts: {len(edits)}{largest(edits)}", err=True)
+    for remark in booked.remarks:
+        echo(remark, err=True)
 
 
 @stock_app.command("count", epilog="Example: bom stock count 'bullet cover, male' 118")
@@ -171,17 +177,23 @@ def stock_count(
         str,
         typer.Argument(metavar="NUMBER", help="What was counted: 40, or a length such as 8.4 m."),
     ],
+    yes: Annotated[
+        bool, typer.Option("--yes", help="Though it is ten times what the book said, or a tenth.")
+    ] = False,
     dry_run: DryRun = False,
     force: Force = False,
     json: Json = False,
 ) -> None:
-    """Set what is on hand to what was counted."""
+    """Set what is on hand to what was counted.
+
+    Ten times what the book said and more, or a tenth and less, is asked.
+    """
     from bom.job import find_workshop
     from bom.workshop.shelf_requests import count
     from bom.workshop.stockroom import How
 
     workshop = find_workshop(Path.cwd())
-    how = How(dry_run=dry_run, force=force)
+    how = How(dry_run=dry_run, force=force, yes=yes)
     book_it(workshop, count(workshop, item, number), how, "counted", json=json)
 
 

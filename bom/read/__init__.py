@@ -7,11 +7,12 @@
 
 from bom.read.house_rules import make_rules, read_rules_file
 from bom.read.job_columns import job_columns
-from bom.read.jobs import columns_taken, read_job
+from bom.read.jobs import columns_taken, job_named_in, read_job
 
 __all__ = [
     "columns_taken",
     "job_columns",
+    "job_named_in",
     "make_rules",
     "read_job",
     "read_rules_file",

@@ -103,6 +103,7 @@ class JobRows:
             lists=frozenset(self.sheets.lists.sheets),
             accepts=tuple(details.accepts),
             not_read=self.sheets.lists.not_read,
+            named_at=details.named_at,
         )
 
     def _rows(self, name: str) -> tuple[Record, ...]:

@@ -23,6 +23,7 @@ class Details:
     def __init__(self, figures: dict[str, Any], job: str) -> None:
         self.figures = figures
         self.names = dict.fromkeys(NAMES, "") | {"job": job}
+        self.named_at: Where | None = None
         self.accepts: list[Accept] = []
 
 
@@ -70,6 +71,7 @@ class JobSheets:
             try:
                 if key in details.names:
                     details.names[key] = spelling.text_of(record["value"])
+                    details.named_at = where if key == "job" else details.named_at
                 else:
                     details.figures[key] = figure(key, record["value"])
                     places[key] = where

@@ -4,11 +4,13 @@ Every cell is read, whatever stands in its neighbours, and every fault carries i
 """
 
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 from bom.files.headings import NO_OWN_WORDS, OwnWords, TakenFor
 from bom.files.sheet import read_book
+from bom.files.spelling import Misspelt, fold, text_of
 from bom.read.house_rules import make_rules
 from bom.read.job_rows import JobRows
 from bom.read.job_sheets import JobSheets
@@ -55,3 +57,13 @@ def columns_taken(
         return (), problems
     sheets = JobSheets(book, catalogue, list(problems), own)
     return sheets.taken_for(), tuple(sheets.problems)
+
+
+def job_named_in(path: Path) -> str:
+    """The job's name as a book has it, for a look from outside: nothing else is read of it."""
+    book, _ = read_book(path)
+    sheet = book.sheet("Job") if book else None
+    rows = (row for row in (sheet.rows if sheet else ()) if len(row) > 1)
+    with suppress(Misspelt):  # an error value, of which the book itself tells
+        return next((text_of(row[1]) for row in rows if fold(text_of(row[0])) == "job"), path.stem)
+    return path.stem

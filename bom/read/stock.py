@@ -1,7 +1,7 @@
 """The stock book: its columns, and the shelf read from it."""
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
@@ -24,17 +24,22 @@ from bom.files.headings import (
     words,
 )
 from bom.files.headings.columns import CellForm, CellReader, Filler
-from bom.files.sheet import Book, Value, read_book
+from bom.files.sheet import Book, Sheet, Value, read_book
 from bom.files.spelling import Misspelt, fold
+from bom.files.units import PIECE_UNIT, key_of
 from bom.read import cells
 from bom.read.cells import LENGTH_UNITS, PLACE
 from bom.read.placed import order_columns, order_line
+from bom.read.which_sheet import own_sheets
 from bom.trade.catalogue import Catalogue
-from bom.trade.problem import Problem, error
+from bom.trade.problem import Problem, Where, error, has_errors, listed
 from bom.trade.rows import Listing
 from bom.trade.shelf import DrawerItem, Move, ShelfPiece, Stock
 
 EMPTY_STOCK = Stock(file="", pieces=(), drawer=())
+
+_ON_THE_SHELF = ("Cable", "Drawer")
+"""The lists of what there is: without them the shelf looks empty."""
 
 
 def read_stock(
@@ -42,22 +47,23 @@ def read_stock(
 ) -> tuple[Stock, tuple[Problem, ...]]:
     """The shelf from the owner's book: sheets Cable, Drawer, Moves and Orders, lengths in mm.
 
-    Other sheets and columns are the owner's own and are left alone; `own` are the owner's words
-    for ours.
+    Each is known by its name, else by its headings.  Other sheets and columns are the owner's own
+    and are left alone; `own` are the owner's words for ours.
     """
     columns = {name: own.on(name, known) for name, known in stock_columns(catalogue)}
     book, problems = read_book(path, single="Drawer")
     if book is None:
         return EMPTY_STOCK, problems
-    cable, more = _own_rows(book, "Cable", columns["Cable"])
-    drawer, again = _own_rows(book, "Drawer", columns["Drawer"])
-    moves, last = _own_rows(book, "Moves", columns["Moves"])
-    orders, others = _own_rows(book, "Orders", columns["Orders"])
-    found = [*problems, *more, *again, *last, *others]
-    lists = _lists(book, columns)
+    sheets, unsure = own_sheets(book, columns, _ON_THE_SHELF)
+    cable, more = _own_rows(sheets, "Cable", columns["Cable"])
+    drawer, again = _own_rows(sheets, "Drawer", columns["Drawer"])
+    moves, last = _own_rows(sheets, "Moves", columns["Moves"])
+    orders, others = _own_rows(sheets, "Orders", columns["Orders"])
+    found = [*problems, *unsure, *more, *again, *last, *others]
+    lists = _lists(sheets, columns)
     for name, records in (("Cable", cable), ("Drawer", drawer)):
         if name in lists and records:
-            lists[name] = replace(lists[name], last_row=_last_row(book, name, records[-1]))
+            lists[name] = replace(lists[name], last_row=_last_row(sheets[name], records[-1]))
     items = tuple(_drawer_item(record, found) for record in drawer if _counts(record))
     measured = {fold(item.item) for item in items if item.unit == "mm"}
     stock = Stock(
@@ -68,26 +74,52 @@ def read_stock(
         moves=tuple(_move(record) for record in moves if not record.broken),
         lists=lists,
     )
-    return stock, tuple(found)
+    lost = () if has_errors(unsure) else _lost(stock, book, columns, catalogue)
+    return stock, (*found, *lost)
 
 
-def _lists(book: Book, columns: Mapping[str, Sequence[Column]]) -> dict[str, Listing]:
-    sheets = ((name, sheet) for name in columns if (sheet := book.sheet(name)))
-    found = ((name, listing(sheet, columns[name])) for name, sheet in sheets)
+def _lists(
+    sheets: Mapping[str, Sheet], columns: Mapping[str, Sequence[Column]]
+) -> dict[str, Listing]:
+    found = ((name, listing(sheet, columns[name])) for name, sheet in sheets.items())
     return {name: place for name, place in found if place}
 
 
-def _last_row(book: Book, name: str, last: Record) -> int | None:
+def _lost(
+    stock: Stock, book: Book, columns: Mapping[str, Sequence[Column]], catalogue: Catalogue
+) -> Iterator[Problem]:
+    """Lists that no sheet has, though by the moves things lay in them: the shelf is not empty.
+
+    A length that is no item of the catalogues is taken for a piece of cable.
+    """
+    last = {key_of(m.item, m.unit): m for m in sorted(stock.moves, key=lambda move: move.when)}
+    here = {key_of(piece.name, PIECE_UNIT) for piece in stock.pieces}
+    here |= {key_of(item.item, item.unit) for item in stock.drawer}
+    left = {key for key, move in last.items() if move.item and move.left} - here
+    items = {fold(item) for item in catalogue.items}
+    cable = {(name, unit) for name, unit in left if unit == "mm" and name not in items}
+    for name, things in (("Cable", cable), ("Drawer", left - cable)):
+        sheet, place = book.sheet(name), stock.lists.get(name)
+        if not things or (place and place.header_row) or (sheet and sheet.rows):
+            continue
+        needed = listed(column.name for column in columns[name] if column.must or column.needed)
+        others = ", ".join(other.name for other in book.sheets if other is not sheet)
+        are = "1 thing is" if len(things) == 1 else f"{len(things)} things are"
+        says = f"{are} in {name} by the moves, and no sheet has its headings (there are: {others})"
+        cure = f"the name {name} and the headings {needed} for its sheet; copies lie in .bom"
+        yield error(Where(book.file), says, cure, cause=True)
+
+
+def _last_row(sheet: Sheet, last: Record) -> int | None:
     """The last row of a list that free rows part from what stands below."""
-    sheet, number = book.sheet(name), last.row.number
-    below = sheet.rows[number:] if sheet else ()
-    return number if below and not any(below[0]) else None
+    below = sheet.rows[last.row.number :]
+    return last.row.number if below and not any(below[0]) else None
 
 
 def _own_rows(
-    book: Book, name: str, columns: Sequence[Column]
+    sheets: Mapping[str, Sheet], name: str, columns: Sequence[Column]
 ) -> tuple[tuple[Record, ...], tuple[Problem, ...]]:
-    sheet = book.sheet(name)
+    sheet = sheets.get(name)
     if sheet is None or not sheet.rows:
         return (), ()
     return read_rows(sheet, columns, own_columns=True)

@@ -1,11 +1,12 @@
-"""Which sheet of a job book is which list: by its name, else by its headings.
+"""Which sheet of a book is which list: by its name, else by its headings.
 
 A sheet that could be two lists is asked about, and so are two that could be the same one.  What
-is left is not read, and that is told where it looks like a list.
+is left is not read, and that is told where it looks like a list.  In a job book every sheet is
+looked at; in the stock book those beside our lists are the owner's own.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from difflib import SequenceMatcher
 from typing import TypeAlias
 
@@ -31,9 +32,11 @@ _FEWEST = 2
 """With fewer known headings a sheet is nothing of ours: a list of names, say."""
 
 Columns: TypeAlias = Mapping[str, Sequence[Column]]
-"""The columns of each list of a job book, by its name."""
+"""The columns of each list of a book, by its name."""
 Readings: TypeAlias = Mapping[str, Sequence[str]]
 """The lists that a sheet may hold, each with its headings there."""
+Unsure: TypeAlias = Sequence[tuple[Sheet, Readings]]
+"""Sheets under names of their own, with the lists that they may hold."""
 
 
 class Lists(Struct, frozen=True):
@@ -48,29 +51,73 @@ def which_sheets(book: Book, columns: Columns) -> tuple[Lists, tuple[Problem, ..
 
     A book of one sheet is a list of circuits whatever its name.
     """
-    found = {name: sheet for name in columns if (sheet := book.sheet(name))}
+    found = _by_name(book, columns)
     if len(book.sheets) == 1 and not found:
         return Lists({"Circuits": book.sheets[0]}, ()), ()
-    theirs = {folded(name) for name in columns}
-    others = [sheet for sheet in book.sheets if folded(sheet.name) not in theirs]
-    tops = {s.name: replace(s, rows=s.rows[:TOP_ROWS]) for s in others}
-    tops = tops if len(book.sheets) <= MANY_SHEETS else {}
-    unsure = [
-        (sheet, readings)
-        for sheet in others
-        if sheet.name in tops and (readings := _readings(tops[sheet.name], found, columns))
-    ]
-    by_headings: dict[str, Sheet] = {}
-    while sure := _sure(unsure, found):
-        by_headings |= sure
-        found |= sure
-        unsure = [(s, readings) for s, readings in unsure if s not in sure.values()]
+    others, tops = _others(book, columns)
+    each = ((s, _readings(tops[s.name], found, columns)) for s in others if s.name in tops)
+    by_headings, unsure = _settled([(s, readings) for s, readings in each if readings], found)
+    found |= by_headings
     told = {sheet.name for sheet, _ in unsure} | {sheet.name for sheet in by_headings.values()}
     left = [s for s in others if s.name not in told and any(map(any, s.rows))]
     lacks = {s.name: _lacking(tops[s.name], found, columns) for s in left if s.name in tops}
     lacking = {name: problem for name, problem in lacks.items() if problem}
     problems = (*_read_as(by_headings), *_asked(unsure, found), *lacking.values())
     return Lists(found, tuple(s.name for s in left if s.name not in lacking)), problems
+
+
+def own_sheets(
+    book: Book, columns: Columns, theirs: Container[str]
+) -> tuple[dict[str, Sheet], tuple[Problem, ...]]:
+    """The sheets by list of a book in which the others are the owner's own.
+
+    A copy of a list that is there by its name is the owner's own too.  The lists `theirs` are the
+    owner's, who may know them by other words of the trade: that is told, since it may be none,
+    and so is what a sheet lacks where the book has not that list.  The other lists are written by
+    the program alone, and have all that it writes.
+    """
+    found = _by_name(book, columns)
+    others, tops = _others(book, columns)
+    likely = []
+    for sheet in (sheet for sheet in others if sheet.name in tops):
+        fitting = _fitting(tops[sheet.name], columns).items()
+        readings = {n: h for n, h in fitting if n in theirs or _is_whole(sheet, columns[n])}
+        likely += [(sheet, readings)] if readings.keys() - found.keys() else []
+    by_headings, unsure = _settled(likely, found)
+    found |= by_headings
+    told = {sheet.name for sheet, _ in likely}
+    lists = {name: columns[name] for name in columns if name in theirs}
+    lacks = (_lacking(top, found, lists) for name, top in tops.items() if name not in told)
+    loose = {
+        n: s for n, s in by_headings.items() if _is_loose(taken_for(s, columns[n]), columns[n])
+    }
+    return found, (*_read_as(loose), *_asked(unsure, found), *filter(None, lacks))
+
+
+def _is_whole(sheet: Sheet, columns: Sequence[Column]) -> bool:
+    written = {column.name for column in columns if column.filled_by == "program"}
+    return written <= {taken.column for taken in taken_for(sheet, columns)}
+
+
+def _by_name(book: Book, columns: Columns) -> dict[str, Sheet]:
+    return {name: sheet for name in columns if (sheet := book.sheet(name))}
+
+
+def _others(book: Book, columns: Columns) -> tuple[list[Sheet], dict[str, Sheet]]:
+    """Sheets under names of their own, and the tops of those that are looked at, by name."""
+    theirs = {folded(name) for name in columns}
+    others = [sheet for sheet in book.sheets if folded(sheet.name) not in theirs]
+    few = others if len(book.sheets) <= MANY_SHEETS else []
+    return others, {s.name: replace(s, rows=s.rows[:TOP_ROWS]) for s in few}
+
+
+def _settled(unsure: Unsure, found: Mapping[str, Sheet]) -> tuple[dict[str, Sheet], Unsure]:
+    """The lists that are sure by their headings, one after the other, and what is still unsure."""
+    by_headings: dict[str, Sheet] = {}
+    while sure := _sure(unsure, {**found, **by_headings}):
+        by_headings |= sure
+        unsure = [(s, readings) for s, readings in unsure if s not in sure.values()]
+    return by_headings, unsure
 
 
 def _readings(sheet: Sheet, found: Mapping[str, Sheet], columns: Columns) -> Readings:
@@ -80,6 +127,11 @@ def _readings(sheet: Sheet, found: Mapping[str, Sheet], columns: Columns) -> Rea
     slip = next((name for name in columns if _is_slip(sheet.name, name)), "Job")
     if slip not in ("Job", *found):
         return {slip: ()}
+    return _fitting(sheet, columns)
+
+
+def _fitting(sheet: Sheet, columns: Columns) -> dict[str, Sequence[str]]:
+    """The lists whose headings a sheet has, those of which it has most."""
     fitting = {}
     for name in columns:
         taken = [heading for heading in taken_for(sheet, columns[name]) if heading.column != "note"]
@@ -90,7 +142,7 @@ def _readings(sheet: Sheet, found: Mapping[str, Sheet], columns: Columns) -> Rea
     return {name: headings for name, headings in fitting.items() if len(headings) == most}
 
 
-def _sure(unsure: Sequence[tuple[Sheet, Readings]], found: Mapping[str, Sheet]) -> dict[str, Sheet]:
+def _sure(unsure: Unsure, found: Mapping[str, Sheet]) -> dict[str, Sheet]:
     """Lists that one sheet alone can be, which can be no other: what is left may be sure then."""
     meant: dict[str, list[Sheet]] = defaultdict(list)
     for sheet, readings in unsure:
@@ -107,9 +159,7 @@ def _read_as(by_headings: Mapping[str, Sheet]) -> Iterator[Problem]:
         yield caution(Where(sheet.file, sheet.name), f"this sheet is read as {name}", alike=alike)
 
 
-def _asked(
-    unsure: Sequence[tuple[Sheet, Readings]], found: Mapping[str, Sheet]
-) -> Iterator[Problem]:
+def _asked(unsure: Unsure, found: Mapping[str, Sheet]) -> Iterator[Problem]:
     """Sheets that could be two lists, lists that two sheets could be, copies of what is read."""
     rivals: dict[str, list[Sheet]] = defaultdict(list)
     for sheet, readings in unsure:
@@ -142,7 +192,8 @@ def _lacking(sheet: Sheet, found: Mapping[str, Sheet], columns: Columns) -> Prob
     lacks = [f"'{c.name}'" for c in columns[near] if c.needed and c.name not in known[near]]
     why = f"it lacks {listed(lacks)}" if lacks else "most of its headings are not known"
     names = ", ".join(column.name for column in columns[near] if column.name)
-    says, cure = f"this sheet is not read: as {near} {why}", f"the headings of {near} ({names})"
+    says = f"this sheet is not read: as {near} {why}"
+    cure = f"the headings of {near} ({names})" if lacks else f"the name {near} for it"
     where = Where(sheet.file, sheet.name)
     return caution(where, says, cure, alike="sheets are not read", cause=True)
 
@@ -165,7 +216,12 @@ def _fits(known: Sequence[TakenFor], columns: Sequence[Column], headings: int) -
     """
     needed = {column.name for column in columns if column.needed}
     names = {taken.column for taken in known}
-    loose = any(taken.is_other_word for taken in known if taken.column in needed)
     more = len(names) - len(needed)
-    enough = more > 1 or (more == 1 and (not loose or len(known) == headings))
+    enough = more > 1 or (more == 1 and (not _is_loose(known, columns) or len(known) == headings))
     return needed <= names and enough and 2 * len(known) > headings
+
+
+def _is_loose(known: Sequence[TakenFor], columns: Sequence[Column]) -> bool:
+    """True where a needed heading is another word of the trade than ours."""
+    needed = {column.name for column in columns if column.needed}
+    return any(taken.is_other_word for taken in known if taken.column in needed)

@@ -41,7 +41,7 @@ def everything(shelf: Shelf) -> Shown:
     return Shown(
         pieces=tuple(piece for piece in shelf.stock.pieces if piece.length_mm),
         drawer=shelf.stock.drawer,
-        holds=shelf.history.holds,
+        holds=shelf.holds,
         differences=shelf.differences(),
         threads=shelf.history.threads,
     )

@@ -23,7 +23,7 @@ MOST_NOTE = 44
 
 def stock_tables(shelf: Shelf, shown: Shown) -> tuple[Table, ...]:
     """Reels and offcuts, then the drawer with what runs low, then what is set aside."""
-    held = bool(shelf.history.holds)
+    held = bool(shelf.holds)
     tables = (
         _cable_table(shelf, shown.pieces, held),
         _drawer_table(shelf, shown.drawer, held),
@@ -244,7 +244,9 @@ def _title(booked: Booked, done: str) -> str:
     things = len({(entry.item, entry.unit) for entry in booked.entries})
     if not things:
         return f"{booked.file}: nothing to do, it is as asked already"
-    jobs = ", ".join(dict.fromkeys(entry.job for entry in booked.entries if entry.job))
+    # what a count frees is no booking for that job
+    own = booked.entries if booked.entries[0].job else ()
+    jobs = ", ".join(dict.fromkeys(entry.job for entry in own if entry.job))
     return f"{booked.file}: {counted(things, 'thing')} {done}" + (f" for {jobs}" if jobs else "")
 
 

@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from bom.trade.accept import Accept
 from bom.trade.catalogue_rows import Load
+from bom.trade.problem import Where
 from bom.trade.rows import Row
 
 NO_FUSE = "none"
@@ -170,6 +171,8 @@ class JobBook(Struct, frozen=True, kw_only=True):
     accepts: tuple[Accept, ...] = ()
     not_read: tuple[str, ...] = ()
     """The sheets that hold none of these lists."""
+    named_at: Where | None = None
+    """Where the job's name is typed; None where the file's name is taken."""
 
     def place(self, point: str) -> str:
         """The point of the loom that a component sits at: its own where it has no row."""

@@ -27,7 +27,7 @@ from bom.files.safely import ABSENT, NewFile, NotWritten, Seen, aside, followed,
 from bom.files.spelling import fold, plain
 from bom.files.table import csv_bytes, fit_for_a_cell
 from bom.files.units import key_of, per_unit
-from bom.job import Job, Workshop, house_rules, open_job
+from bom.job import Job, Workshop, house_rules, namesake, open_job
 from bom.read.books import find_book
 from bom.shelf.moves import Spent
 from bom.trade.house import HouseRules
@@ -88,7 +88,7 @@ def after(path: Path, how: How, *, again: bool) -> After:
     if job.book is None:
         return After(job=job.name, problems=job.problems)
     sheet = folder / FOLDER / f"{job.path.stem}.xlsx"
-    begun = After(job=job.name, sheet=sheet)
+    begun = After(job=job.name, sheet=sheet, problems=namesake(job))
     if os.path.exists(sheet):
         return _finished(job, begun, folder, how, again)
     return _made(job, begun, how)
@@ -168,7 +168,7 @@ def _finished(job: Job, begun: After, folder: Path, how: How, again: bool) -> Af
     seen = _seen(store)
     catalogue, name = job.workshop.catalogue, fit_for_a_cell(job.name)
     before, unread = read_done(store, catalogue)
-    problems = [*map(_as_error, unread), *_done_before(before, name, again)]
+    problems = [*begun.problems, *map(_as_error, unread), *_done_before(before, name, again)]
     if has_errors(problems) or begun.sheet is None:
         return replace(begun, problems=in_file_order(problems))
     used, faults = read_used(begun.sheet, catalogue)

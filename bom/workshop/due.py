@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.estimate import price_book, read_shelf
 from bom.files import clock
@@ -48,7 +49,7 @@ def due(workshop: Workshop) -> tuple[Due, ...]:
     amiss = {*workshop.problems, *house_rules(workshop)[1]}
     stock, unread = _stock(workshop, folder)
     shelf, _ = shelf_of(stock)  # what is wrong in it, reading the stock has told
-    history = None if has_errors(unread) else shelf.history
+    history = None if has_errors(unread) else replace(shelf.history, holds=shelf.holds)
     done = _done(named(folder, DONE_BOOK))
     books = books_in(named(folder, "jobs"))
     return (

@@ -8,12 +8,12 @@ from bom.estimate import buy_for, read_shelf
 from bom.files import clock
 from bom.files.spelling import fold
 from bom.files.units import key_of
-from bom.job import Workshop, house_rules, open_job
+from bom.job import Workshop, house_rules, namesake, open_job
 from bom.read.arrivals import read_order
 from bom.read.books import find_book
 from bom.shelf import moves
 from bom.shelf.marks import Learned, learn
-from bom.shelf.moves import Booking, Paper, Refusal, Shelf, Twice, shelf_of, take_over, taking
+from bom.shelf.moves import Booking, Paper, Refusal, Shelf, Twice, shelf_of, taking
 from bom.trade.orders import Arrived
 from bom.trade.problem import Problem, Where, error, has_errors, in_file_order
 from bom.trade.shelf import Stock
@@ -47,7 +47,9 @@ def _wanted(job: Path) -> tuple[moves.Taking, int, tuple[Problem, ...]]:
     want = taking(bought.jobs[0].name, bought.allotment, bought.cut_list)
     # what is doubtful in the job's own book is for bom check; here it would hide the answer
     others = {*bought.jobs[0].problems, *bought.lacking, *bought.of_the_order}
-    of_the_shelf = tuple(p for p in bought.problems if p not in others)
+    of_the_shelf = tuple(
+        p for p in bought.problems if p not in others - {*namesake(bought.jobs[0])}
+    )
     return want, bought.jobs[0].rules.useful_offcut_mm, of_the_shelf
 
 
@@ -56,8 +58,10 @@ def release(job: Path, name: str) -> Request:
 
     def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
         held = {hold.job for hold in shelf.history.holds}
-        known = name if name in held or not os.path.exists(job) else open_job(job).name
-        return moves.release(shelf, known), ()
+        if name in held or not os.path.exists(job):
+            return moves.release(shelf, name), ()
+        opened = open_job(job)
+        return moves.release(shelf, opened.name), namesake(opened)
 
     return plan
 
@@ -81,9 +85,10 @@ def receive(
         lines, problems = read_order(order, workshop.catalogue)
         if has_errors(problems):
             raise Refusal(*problems)
-        chosen = [a for a in lines if a.packs and (not suppliers or _is_from(a, suppliers))]
+        came = [line for line in lines if line.packs]
+        chosen = [line for line in came if not suppliers or _is_from(line, suppliers)]
         if not chosen:
-            there = ", ".join(sorted({line.supplier for line in lines}))
+            there = ", ".join(sorted({line.supplier for line in came}))
             whose = f" from {', '.join(suppliers)}" if suppliers else ""
             says = f"no line of this order{whose} to book in"
             raise Refusal(error(Where(order.name), says, there and f"its suppliers are {there}"))
@@ -125,11 +130,11 @@ def mark(found: Learned) -> Request:
 
 
 def shelf_shown(stock: Stock) -> tuple[Shelf, tuple[Problem, ...]]:
-    """The shelf for the owner to look at, and a caution for each thing changed by hand."""
+    """The shelf to look at, and cautions: what was changed by hand, set aside and not there."""
     shelf, _ = shelf_of(stock)  # what is wrong in it has been told where the book was read
-    return shelf, tuple(map(told_by_hand, shelf.differences()))
+    return shelf, (*map(told_by_hand, shelf.differences()), *moves.overheld(shelf))
 
 
 def take_over_all(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
     """Take over every hand edit as a count: a plan."""
-    return take_over(shelf.differences()), ()
+    return moves.take_over_all(shelf), ()

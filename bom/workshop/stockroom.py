@@ -18,6 +18,7 @@ from typing import TypeAlias
 from msgspec import Struct
 from msgspec.structs import replace
 
+from bom.estimate import stock_at
 from bom.files import clock
 from bom.files.headings import Column
 from bom.files.safely import NotWritten, told
@@ -25,7 +26,7 @@ from bom.files.sheet import letters_of, link_to_nothing, sheet_key
 from bom.files.spelling import plain
 from bom.job import Workshop, house_rules
 from bom.read.books import find_book, not_there
-from bom.read.stock import read_stock, stock_columns
+from bom.read.stock import stock_columns
 from bom.shelf import moves
 from bom.shelf.moves import Booking, Difference, Entry, Refusal, Shelf, shelf_of, take_over
 from bom.shelf.stockbook import keep
@@ -36,6 +37,8 @@ from bom.trade.problem import Problem, Where, caution, error, has_errors, in_fil
 from bom.trade.rows import Listing, Row, Written
 from bom.trade.shelf import Stock
 
+_LISTS = ("Cable", "Drawer", "Orders")
+"""What stands in them may be wrong while the moves are whole."""
 _STAMP = "%Y-%m-%d %H:%M:%S"
 
 _OR_YES = "--yes takes it over as a count; nothing is written without"
@@ -66,7 +69,7 @@ class Booked(Struct, frozen=True, kw_only=True):
     problems: tuple[Problem, ...] = ()
     written: bool = False
     waits: bool = False
-    """Nothing is written for want of the owner's yes to the hand edits."""
+    """Nothing is written for want of the owner's yes to the hand edits, or to what is doubtful."""
 
 
 # --------------------------------------------------------------------------- the work
@@ -120,19 +123,17 @@ def _book(path: Path, workshop: Workshop, plan: Request, how: How) -> Booked:
     problems = tuple(problem for problem in problems if problem.level != "error")
     touched = () if booking.takes_over else booking.keys
     by_hand = [d for d in shelf.differences() if d.key in touched]
-    counted = all(entry.what == "count" for entry in booking.entries)
+    asked = _asked(booking, by_hand, how)
     before, now = _moments(shelf.history.last)
     answer = Booked(
         file=path.name,
         when=now if by_hand else before,
         entries=booking.entries,
         remarks=booking.remarks,
-        problems=in_file_order((*problems, *noticed)),
+        problems=in_file_order((*problems, *noticed, *asked)),
     )
-    if by_hand and not (how.yes or counted or how.dry_run):
-        asked = (replace(told_by_hand(d), level="error", cure=_OR_YES) for d in by_hand)
-        problems = in_file_order((*answer.problems, *asked))
-        return replace(answer, by_hand=tuple(by_hand), problems=problems, waits=True)
+    if has_errors(asked):
+        return replace(answer, by_hand=tuple(by_hand), waits=True)
     work = _Writing(shelf.stock, dict(stock_columns(workshop.catalogue)))
     work.moves(before, take_over(by_hand).entries)
     work.write(booking, answer.when)
@@ -143,12 +144,23 @@ def _book(path: Path, workshop: Workshop, plan: Request, how: How) -> Booked:
     return replace(answer, by_hand=tuple(by_hand), written=bool(texts) and not how.dry_run)
 
 
+def _asked(booking: Booking, by_hand: Iterable[Difference], how: How) -> tuple[Problem, ...]:
+    """What wants the owner's yes; a count asks nothing of the hand edits that it replaces."""
+    if how.yes:
+        return ()
+    if how.dry_run:
+        return tuple(replace(doubt, level="caution") for doubt in booking.doubts)
+    counted = any(entry.what == "count" for entry in booking.entries)
+    edits = (told_by_hand(d) for d in by_hand if not counted)
+    return (*booking.doubts, *(replace(edit, level="error", cure=_OR_YES) for edit in edits))
+
+
 def _read(
     path: Path, workshop: Workshop, plan: Request
 ) -> tuple[Shelf, HouseRules, tuple[Problem, ...]]:
     """The shelf, the house rules and what is wrong; raises `Refusal` where that is in the way."""
     rules, faults = house_rules(workshop)
-    stock, problems = read_stock(path, workshop.catalogue, workshop.own)
+    stock, problems = stock_at(path, workshop.catalogue, workshop.own)
     shelf, more = shelf_of(stock)
     bars = (p for p in problems if plan is not undo or _hides_moves(p, stock))
     if has_errors((*faults, *more, *bars)):
@@ -290,9 +302,24 @@ def undo(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
 def _hides_moves(problem: Problem, stock: Stock) -> bool:
     """True but in a row of the lists, where it may hide a thing; and of which piece it is that."""
     name, place = sheet_key(problem.where.sheet), stock.lists.get("Cable")
-    letter = place.letters.get("piece") if place and name == "cable" else None
+    here = [stock.lists[kind].sheet for kind in _LISTS if kind in stock.lists]
+    names = {sheet_key(sheet) for sheet in (*_LISTS, *here)}
+    letter = place.letters.get("piece") if place and name == sheet_key(place.sheet) else None
     of_the_name = letter is not None and problem.where.cell.rstrip("0123456789") == letter
-    return of_the_name or name not in ("cable", "drawer", "orders")
+    return of_the_name or name not in names
+
+
+def largest(differences: Sequence[Difference]) -> str:
+    """The hand edit that changes most, many times over or to a small part, behind a sentence."""
+
+    def times(difference: Difference) -> Decimal:
+        least, most = sorted((difference.by_the_moves, difference.in_the_book))
+        return most / least if least > 0 else Decimal()
+
+    most = max(differences, key=times)
+    here, there = plain(most.in_the_book), plain(most.by_the_moves)
+    first = ": " if differences == (most,) else ", most of all "
+    return f"{first}'{most.name}' from {there} to {here} {most.unit}"
 
 
 def told_by_hand(difference: Difference) -> Problem:

@@ -8,9 +8,11 @@ its rows together, and `commands` holds what the owner can ask for.
   a `Difference`, taken over by a count with the owner's yes.
 - The rows of one command carry the same moment, to the second, later than any before.  Rows
   without seconds are the owner's own: they count, but are no command and cannot be undone.
-- A hold changes nothing on hand: its row has change 0 and says how much is set aside.  Notes that
-  are read again: this one, `cost 0.07 (was 0.05)`, `low 40 (was 20)`, `new row`, `undoes issue of
-  ...`, and six digits in brackets that tell one order from another.
+- A hold changes nothing on hand: its row has change 0 and says how much is set aside.  The shelf's
+  `holds` go no higher than what is there; a count, and hand edits taken over, free what is over.
+- Notes that are read again: what is set aside, `cost 0.07 (was 0.05)`, `low 40 (was 20)`, `new
+  row`, `undoes issue of ...`, `changed by hand`, and six digits in brackets that tell one order
+  from another.
 - `undo` writes rows that reverse; the command and its reversal are then left out of `standing`.
 - A row that a command made goes away with it, unless the owner has written more into it.  A used-up
   piece keeps its row with length 0: its name is not given again.
@@ -18,7 +20,16 @@ its rows together, and `commands` holds what the owner can ask for.
 
 from bom.shelf.moves.account import Account, Shelf, shelf_of
 from bom.shelf.moves.booking import Booking, Emptied, Entry, NewListRow, NewValue, Refusal
-from bom.shelf.moves.commands import count, hold, issue, release, set_marks, take_over
+from bom.shelf.moves.commands import (
+    count,
+    hold,
+    issue,
+    overheld,
+    release,
+    set_marks,
+    take_over,
+    take_over_all,
+)
 from bom.shelf.moves.finish import Spent, finish, was_issued
 from bom.shelf.moves.history import Difference, History, history
 from bom.shelf.moves.orders import (
@@ -55,6 +66,7 @@ __all__ = [
     "history",
     "hold",
     "issue",
+    "overheld",
     "place",
     "receive",
     "receive_order",
@@ -63,6 +75,7 @@ __all__ = [
     "set_marks",
     "shelf_of",
     "take_over",
+    "take_over_all",
     "taking",
     "undo",
     "was_issued",

@@ -2,15 +2,17 @@
 
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
+from functools import cached_property
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.files.spelling import fold
 from bom.files.units import PIECE_UNIT, ThingKey, key_of, per_unit, shown
 from bom.shelf.moves.history import Difference, History, history
 from bom.trade.problem import Problem, Where, error
 from bom.trade.rows import Row
-from bom.trade.shelf import DrawerItem, ShelfPiece, Stock
+from bom.trade.shelf import DrawerItem, Hold, ShelfPiece, Stock
 
 
 class Spot(Struct, frozen=True, kw_only=True):
@@ -48,7 +50,7 @@ class Account(Struct, frozen=True, kw_only=True):
         return self.spots[0].row.where(self.spots[0].heading)
 
 
-class Shelf(Struct, frozen=True, kw_only=True):
+class Shelf(Struct, frozen=True, kw_only=True, dict=True):
     """The stock book as it stands, and what its moves say."""
 
     stock: Stock
@@ -59,9 +61,30 @@ class Shelf(Struct, frozen=True, kw_only=True):
         """The things of that name: one, or none, or a piece and a counted item."""
         return [account for key, account in self.accounts.items() if key[0] == fold(name)]
 
+    @cached_property
+    def holds(self) -> tuple[Hold, ...]:
+        """What is set aside and there: of too little, who asked first has it."""
+        return tuple(self._within({key: a.on_hand for key, a in self.accounts.items()}))
+
+    def _within(self, there: Mapping[ThingKey, Decimal]) -> Iterator[Hold]:
+        left = dict(there)
+        for hold in self.history.holds:
+            key = key_of(hold.item, hold.unit)
+            part = min(hold.quantity, left.get(key, Decimal()))
+            if part > 0:
+                left[key] -= part
+                yield replace(hold, quantity=part)
+
+    def lacking(self, there: Mapping[ThingKey, Decimal]) -> tuple[Hold, ...]:
+        """What is set aside of these things and not there, were there so much of each."""
+        kept = {(h.job, key_of(h.item, h.unit)): h.quantity for h in self._within(there)}
+        own = [(h, key_of(h.item, h.unit)) for h in self.history.holds]
+        over = [(h, h.quantity - kept.get((h.job, key), 0)) for h, key in own if key in there]
+        return tuple(replace(hold, quantity=more) for hold, more in over if more)
+
     def held(self, key: ThingKey, but_for: str = "") -> Decimal:
         """How much of a thing is set aside for jobs, the one named left out."""
-        holds = (h for h in self.history.holds if key_of(h.item, h.unit) == key)
+        holds = (h for h in self.holds if key_of(h.item, h.unit) == key)
         return sum((h.quantity for h in holds if h.job != but_for), Decimal())
 
     def held_of(self, name: str, unit: str) -> Decimal:

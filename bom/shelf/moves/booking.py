@@ -59,6 +59,8 @@ class Booking(Struct, frozen=True, kw_only=True):
     added: tuple[NewListRow, ...] = ()
     emptied: tuple[Emptied, ...] = ()
     remarks: tuple[str, ...] = ()
+    doubts: tuple[Problem, ...] = ()
+    """What the owner has to say yes to before it is written."""
     takes_over: bool = False
     """Only the moves are brought into line with the book."""
 
@@ -99,6 +101,7 @@ class Draft:
         self._entries: list[Entry] = []
         self._problems: list[Problem] = []
         self._remarks: list[str] = []
+        self._doubts: list[Problem] = []
         self._missing: dict[ThingKey, Decimal] = defaultdict(Decimal)
 
     def on_hand(self, key: ThingKey) -> Decimal:
@@ -270,6 +273,10 @@ class Draft:
         """Note why the change cannot be made."""
         self._problems.append(problem)
 
+    def doubt(self, problem: Problem) -> None:
+        """Note what the owner has to say yes to before it is written."""
+        self._doubts.append(problem)
+
     def remark(self, says: str) -> None:
         """Note what the owner should know of the change."""
         self._remarks.append(says)
@@ -286,6 +293,7 @@ class Draft:
             added=tuple(self._added()),
             emptied=tuple(self._emptied),
             remarks=tuple(self._remarks),
+            doubts=tuple(self._doubts),
         )
 
     def _amount_puts(self) -> list[NewValue]:

@@ -3,8 +3,10 @@
 All raise `Refusal` with every reason at once; nothing is booked then.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
+
+from msgspec.structs import replace
 
 from bom.files import spelling
 from bom.files.spelling import fold, plain
@@ -15,10 +17,12 @@ from bom.shelf.moves.history import Difference, aside, free_again
 from bom.shelf.moves.taking import Taking
 from bom.trade.catalogue import Catalogue
 from bom.trade.needs import Short
-from bom.trade.problem import Problem, Where, error, nearest
+from bom.trade.problem import Problem, Where, as_typed, caution, error, listed, nearest
 from bom.trade.shelf import DrawerItem, ShelfPiece
 
 BY_HAND = "changed by hand"
+SMALL, SMALL_MM = 50, 1000
+"""Of fewer, and of shorter lengths, ten times as much is ordinary: a handful topped up."""
 NEW_ROW = "new row"
 BLANK = "blank"
 
@@ -129,7 +133,10 @@ def count(shelf: Shelf, name: str, typed: str, catalogue: Catalogue) -> Booking:
     """Set what is on hand of an item or a piece to what was counted, `40` or `8.4 m`.
 
     A catalogue item that the drawer has not gets a row.  What was changed by hand before is
-    taken over with it: the change is reckoned from what the moves say.
+    taken over with it: the change is reckoned from what the moves say.  A count of ten times what
+    the book said or more, or of a tenth or less, is a doubt: a figure too many or too few.  None
+    is where either is 0 or both are small (`SMALL`, `SMALL_MM`): a first count, the last of them
+    used up, a handful topped up.  What is set aside goes no higher than what was counted.
     """
     account = _one(shelf, name, catalogue)
     draft = Draft(shelf)
@@ -144,12 +151,41 @@ def count(shelf: Shelf, name: str, typed: str, catalogue: Catalogue) -> Booking:
         says = f"'{account.name}' stands in two places ({cells})"
         raise Refusal(error(account.where, says, "type there what was counted"))
     there = _counted(typed, account.unit)
+    if _is_doubtful(account.on_hand, there, account.key):
+        draft.doubt(_doubt(account, there))
     draft.move(account.key, "count", there - account.on_hand)
-    held = shelf.held(account.key)
-    if held > there:
-        amount = plain(shown(held, account.per))
-        draft.remark(f"{amount} {account.unit} of it are set aside, more than there is: hold again")
+    lacking = shelf.lacking({account.key: there})
+    for hold in lacking:
+        _set_aside(draft, shelf, account.key, -hold.quantity, hold.job)
+    if lacking:
+        draft.remark(_too_little(shelf, account, there, [hold.job for hold in lacking]))
     return draft.booking()
+
+
+def _is_doubtful(was: Decimal, there: Decimal, key: ThingKey) -> bool:
+    least, most = sorted((was, there))
+    return 0 < 10 * least <= most and most >= (SMALL_MM if key[1] == "mm" else SMALL)
+
+
+def _doubt(account: Account, there: Decimal) -> Problem:
+    counted, was = (f"{plain(shown(n, account.per))}" for n in (there, account.on_hand))
+    unit = "" if account.unit == "each" else f" {account.unit}"
+    says = f"'{account.name}': {counted}{unit} counted, {was}{unit} in the book"
+    return error(account.where, says, "--yes, if it is so")
+
+
+def _too_little(shelf: Shelf, account: Account, there: Decimal, jobs: Sequence[str]) -> str:
+    """What was set aside of a thing for jobs that it no longer does for."""
+    own = [h for h in shelf.history.holds if key_of(h.item, h.unit) == account.key]
+    unit = "" if account.unit == "each" else f" {account.unit}"
+    aside = listed(
+        f"{plain(shown(h.quantity, account.per))}{unit} set aside for {h.job}"
+        for h in own
+        if h.job in jobs
+    )
+    counted = plain(shown(there, account.per))
+    again = " ".join(map(as_typed, jobs))
+    return f"'{account.name}': {counted}{unit} counted, {aside}: bom stock hold {again}"
 
 
 def _one(shelf: Shelf, name: str, catalogue: Catalogue) -> Account | None:
@@ -181,21 +217,58 @@ def _counted(typed: str, unit: str) -> Decimal:
 def take_over(differences: Iterable[Difference]) -> Booking:
     """Counts that make the moves say what the book has; the book itself stays as it is."""
     return Booking(
-        entries=tuple(
-            Entry(
-                what="count",
-                job="",
-                item=difference.name,
-                before=difference.by_the_moves,
-                change=difference.in_the_book - difference.by_the_moves,
-                left=difference.in_the_book,
-                unit=difference.unit,
-                note=BY_HAND,
-            )
-            for difference in differences
-        ),
+        entries=tuple(_by_hand(d, "count", d.by_the_moves, BY_HAND) for d in differences),
         takes_over=True,
     )
+
+
+def take_over_all(shelf: Shelf) -> Booking:
+    """All hand edits as counts; what is set aside and no longer there is set free, and told."""
+    differences = shelf.differences()
+    counted = take_over(differences)
+    entries = list(counted.entries)
+    for difference in differences:
+        account = shelf.accounts.get(difference.key)
+        for hold in shelf.lacking({difference.key: account.on_hand if account else Decimal()}):
+            amount = shown(hold.quantity, per_unit(difference.unit))
+            note = f"{free_again(amount, difference.unit)}; {BY_HAND}"
+            free = _by_hand(difference, "release", difference.in_the_book, note)
+            entries.append(replace(free, job=hold.job))
+    return replace(
+        counted,
+        entries=tuple(entries),
+        remarks=tuple(f"{p.says}: {p.cure}" for p in overheld(shelf)),
+    )
+
+
+def _by_hand(difference: Difference, what: str, before: Decimal, note: str) -> Entry:
+    """A row of the moves about a thing that was changed by hand, and stays as it is."""
+    return Entry(
+        what=what,
+        job="",
+        item=difference.name,
+        before=before,
+        change=difference.in_the_book - before,
+        left=difference.in_the_book,
+        unit=difference.unit,
+        note=note,
+    )
+
+
+def overheld(shelf: Shelf) -> Iterator[Problem]:
+    """What is set aside and is not there, a caution for each job and thing."""
+    there = {key_of(h.item, h.unit): Decimal() for h in shelf.history.holds}
+    there |= {key: account.on_hand for key, account in shelf.accounts.items()}
+    for hold in shelf.lacking(there):
+        account = shelf.accounts.get(key_of(hold.item, hold.unit))
+        amount = f"{plain(shown(hold.quantity, Decimal(1000)))} m" if hold.unit == "mm" else ""
+        says = f"set aside for {hold.job}: {amount or plain(hold.quantity)} of '{hold.item}'"
+        again = f"bom stock hold {as_typed(hold.job)}"
+        if account:
+            says, again = f"{says} more than there is", f"{again} sets aside what there is"
+        else:
+            says, again = f"{says}, which is gone from the book", f"{again} sets it aside anew"
+        yield caution(account.where if account else Where(shelf.stock.file), says, again)
 
 
 def set_marks(shelf: Shelf, marks: Mapping[ThingKey, tuple[Decimal, Decimal]]) -> Booking:

@@ -5,21 +5,26 @@ but for its rows, which go on counting together with those that reversed them.
 """
 
 import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import pairwise
+from typing import TypeAlias
 
 from msgspec import Struct
 
 from bom.files.spelling import fold, plain
 from bom.files.units import ThingKey, key_of, per_unit
-from bom.trade.problem import Problem, Where, error
+from bom.trade.problem import Problem, Where, caution, error
+from bom.trade.rows import Row
 from bom.trade.shelf import Hold, Move
 
 _BY_THE_PROGRAM = re.compile(r"\d{4}-\d\d-\d\d \d\d:\d\d:\d\d")
 _ASIDE = re.compile(r"([0-9.]+) (.+?) (set aside|free again)(; .*)?")
 _UNDOES = re.compile(r"undoes \w+ of (\d{4}-\d\d-\d\d \d\d:\d\d:\d\d)")
+
+_Words: TypeAlias = tuple[str, str, str, str, str, str, Decimal, Decimal | None]
+"""A move as it stands in its row, the moment first."""
 
 
 class Command(Struct, frozen=True):
@@ -98,7 +103,7 @@ def history(moves: Iterable[Move]) -> tuple[History, tuple[Problem, ...]]:
 
     A thing's opening is what it had before its first move, `left` less `change`.
     """
-    ordered = sorted((move for move in moves if move.item), key=lambda move: move.when)
+    ordered, twice = _once(sorted((move for move in moves if move.item), key=lambda m: m.when))
     commands = _commands(ordered)
     standing = _standing(commands)
     holds, problems = _holds(standing)
@@ -112,7 +117,39 @@ def history(moves: Iterable[Move]) -> tuple[History, tuple[Problem, ...]]:
         ),
         last=max(commands, default=""),
     )
-    return found, problems
+    return found, (*twice, *problems)
+
+
+def _words(move: Move) -> _Words:
+    amounts = (move.change, move.left)
+    return (move.when, move.job, move.what, move.item, move.unit, move.note, *amounts)
+
+
+def _once(moves: list[Move]) -> tuple[list[Move], list[Problem]]:
+    """The moves without the program's commands that were copied: those would be reckoned twice.
+
+    A command is a copy where every row of it stands twice, word for word.
+    """
+    words = [_words(move) for move in moves]
+    if len({*words}) == len(words):
+        return moves, []
+    rows: dict[str, list[_Words]] = defaultdict(list)
+    for said in words:
+        if _BY_THE_PROGRAM.fullmatch(said[0]):
+            rows[said[0]].append(said)
+    again = {when for when, own in rows.items() if min(Counter(own).values()) > 1}
+    kept: list[Move] = []
+    first: dict[_Words, Row] = {}
+    problems = []
+    for move, said in zip(moves, words, strict=True):
+        row = first.setdefault(said, move.row)
+        if move.when not in again or row is move.row:
+            kept.append(move)
+            continue
+        says = f"this row stands in row {row.number} too, and is counted once"
+        alike = "rows of the moves stand twice, and are counted once"
+        problems.append(caution(move.row.where("when"), says, "one of the two away", alike=alike))
+    return kept, problems
 
 
 def _threads(moves: Sequence[Move]) -> dict[ThingKey, Thread]:
@@ -207,10 +244,7 @@ def _set_aside(things: dict[ThingKey, Hold], move: Move) -> list[Problem]:
     sign = 1 if said[3] == "set aside" else -1
     key = key_of(move.item, move.unit)
     before = things[key].quantity if key in things else Decimal()
-    things[key] = Hold(
-        job=move.job,
-        item=move.item,
-        quantity=before + sign * Decimal(said[1]) * per_unit(said[2]),
-        unit=key[1],
-    )
+    # what was freed when it was gone stays free where the hold itself is undone behind it
+    after = max(Decimal(), before + sign * Decimal(said[1]) * per_unit(said[2]))
+    things[key] = Hold(job=move.job, item=move.item, quantity=after, unit=key[1])
     return []

@@ -20,7 +20,7 @@ from bom.shelf.moves.booking import Booking, Draft
 from bom.shelf.moves.history import Command
 from bom.trade.catalogue import Catalogue
 from bom.trade.orders import Arrived
-from bom.trade.problem import Where, error
+from bom.trade.problem import error
 
 Twice: TypeAlias = Literal["", "again", "rest"]
 """What to do with lines that came already: refuse, book all once more, or what has come since."""
@@ -69,9 +69,9 @@ def receive(
         time += 1
     elif known:
         items = f"'{known[0].item}'" + (f" and {len(known) - 1} more" if known[1:] else "")
-        says = f"booked in already, on {earlier[-1][0].when[:10]}: {items}"
+        says = f"booked in already, from {known[0].supplier}: {items}"
         cure = "--rest for what has come since, --again if this is another order of the same"
-        draft.refuse(error(Where(paper.name), says, cure))
+        draft.refuse(error(known[0].row.where("item"), says, cure))
     source = f"file {content}/{time}" if time > 1 else f"file {content}"
     arrival = Arrival(draft, shelf, *setting)
     for line in chosen:

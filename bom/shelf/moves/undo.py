@@ -19,7 +19,9 @@ def undo(shelf: Shelf) -> Booking:
 
     Hand edits that were taken over are the owner's own, and stay.
     """
-    commands = [c for c in shelf.history.standing if any(m.note != BY_HAND for m in c.moves)]
+    commands = [
+        c for c in shelf.history.standing if not all(m.note.endswith(BY_HAND) for m in c.moves)
+    ]
     if not commands:
         raise Refusal(error(Where(shelf.stock.file), "there is no command left to undo"))
     command = commands[-1]
