@@ -6,7 +6,7 @@ The stages are those of `job`: plain functions that do not know each other.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
@@ -28,13 +28,13 @@ from bom.job import Job, Workshop, find_workshop, house_rules, open_job, worked_
 from bom.read.books import BOOKS, PRICED, RULES_FILE, find_book, missing, not_there
 from bom.read.prices import EMPTY_PRICES, items_unknown, old_prices, read_prices
 from bom.read.stock import EMPTY_STOCK, read_stock, stock_columns
-from bom.shelf.moves import shelf_of
+from bom.shelf.moves import history, left_to_issue, shelf_of
 from bom.shelf.stockbook.keep import copies_of, settle
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import takes
 from bom.trade.house import HouseRules
 from bom.trade.job_book import Colour
-from bom.trade.needs import Allotment, Cut, CutList, Taken
+from bom.trade.needs import Allotment, Cut, CutList, Need, Taken
 from bom.trade.orders import Order, Price, PriceBook, Purchase, Substitute
 from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
 from bom.trade.quotes import Quote
@@ -46,6 +46,8 @@ class Bought(Struct, frozen=True, kw_only=True):
     """Jobs set against the shelf and the price lists."""
 
     jobs: tuple[Job, ...]
+    needs: Mapping[str, tuple[Need, ...]]
+    """What the jobs need, by their names."""
     stock: Stock
     prices: PriceBook
     allotment: Allotment
@@ -72,6 +74,16 @@ class Bought(Struct, frozen=True, kw_only=True):
             key=lambda c: (gauges.index(c.gauge), str(c.colour), -c.length_mm, c.wire, c.piece),
         )
 
+    def part_of(self, job: Job) -> "Bought":
+        """One of the jobs with its cuts; a piece is left over for the last that cuts from it."""
+        last = {cut.piece: cut.job for j in self.jobs for cut in self.cuts if cut.job == j.name}
+        own = replace(
+            self.cut_list,
+            cuts=tuple(cut for cut in self.cut_list.cuts if cut.job == job.name),
+            offcuts=tuple(o for o in self.cut_list.offcuts if last.get(o.piece) == job.name),
+        )
+        return replace(self, jobs=(job,), cut_list=own)
+
     @property
     def on_order(self) -> list[Taken]:
         """What is counted on that is ordered and has not come, by item."""
@@ -88,13 +100,15 @@ def buy_for(
     *,
     topping_up: bool = False,
     on_order: bool = True,
+    rest: bool = False,
     asked: Conditions | None = None,
     start: Path | None = None,
 ) -> Bought:
     """Open the jobs, set them against the shelf, order what is short and cut the cable.
 
     With `topping_up` the drawer items that fall under their low mark are bought as well; with
-    `on_order` what has been ordered counts before it has come.
+    `on_order` what has been ordered counts before it has come, and with `rest` a job that was
+    issued needs only what was left then.
     Jobs of several workshops share the shelf and the prices of the first.
     """
     jobs = tuple(open_job(path) for path in paths)
@@ -104,16 +118,19 @@ def buy_for(
     lacking = _lacking(workshop, BOOKS if jobs else PRICED if topping_up else ())
     problems = (*(p for job in jobs for p in job.problems), *faults, *lacking, *unread)
     problems = (*problems, *(_same_names(jobs) if jobs else workshop.problems))
-    problems = (*problems, *_issued_before(jobs, stock))
+    problems = (*problems, *(() if rest else _issued_before(jobs, stock)))
     asked, unknown = _known_suppliers(asked or Conditions(), prices)
     problems = (*problems, *unknown)
-    needs = [(job.name, need) for job in jobs if job.takeoff for need in job.takeoff.needs]
+    needs = {job.name: job.takeoff.needs for job in jobs if job.takeoff}
     if has_errors(problems):
-        needs, stock = [], EMPTY_STOCK
+        needs, stock = {}, EMPTY_STOCK
+    if rest:
+        past = history(stock.moves)[0]
+        needs = {job: left_to_issue(own, job, past) for job, own in needs.items()}
     names = {job.name for job in jobs}
     free = unheld(stock, names)
     coming = with_orders(free, names, rules.reel_end_mm) if on_order else free
-    allotment = allot(needs, coming)
+    allotment = allot([(job, need) for job, own in needs.items() for need in own], coming)
     if topping_up and not has_errors(problems):
         allotment = top_up(allotment, coming)
     order = buy(allotment, prices, rules, asked)
@@ -122,6 +139,7 @@ def buy_for(
     of_the_order = (*_doubts(order), *_aged(order, prices, rules))
     return Bought(
         jobs=jobs,
+        needs=needs,
         stock=stock,
         prices=prices,
         allotment=allotment,

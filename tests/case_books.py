@@ -281,7 +281,7 @@ def used(here: Path) -> None:
 def finished(here: Path) -> None:
     """Sheets of what was used in three workshops: of jobs that were done, issued, never issued."""
     plain = [(*RED, 1.34, 0, *PLAN), (*BLACK, 1.34, 0, *PLAN)]
-    for name in ("kept/single", "kept/twin", "twice/single", "shelf/single"):
+    for name in ("kept/single", "kept/twin", "twice/single", "shelf/single", "shelf/quad"):
         _used_book(here, name, plain)
     _used_book(here, "shelf/twin", [(*RED, 10, 0, *PLAN)])
     more = [

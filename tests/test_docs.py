@@ -47,6 +47,7 @@ IN_WORKSHOP = ("stock", "topup", "done", "learn", "prices")
 FIRST = {
     ("new", "job"): ("new", "workshop", "."),
     **dict.fromkeys((("stock", "release"), ("stock", "undo")), ("stock", "hold", "twin")),
+    ("stock", "takeback"): ("stock", "issue", "twin", "--part"),
     ("stock", "receive"): ("order", "twin", "--xlsx", "order.xlsx"),
 }
 """What has to be typed before the example of a command runs."""

@@ -75,6 +75,7 @@ SAID = re.compile(r": (not written|nothing was written): (the disk is full)\n {4
 AGAIN = re.compile("; the (shelf is|prices are) booked")
 BEFORE: Mapping[str, Sequence[Sequence[str]]] = {
     "release": [("stock", "hold", "twin")],
+    "takeback": [("stock", "issue", "twin", "--part")],
     "undo": [("stock", "count", "R01", "9")],
     "receive": [("order", "twin", "--xlsx", "order.xlsx")],
     "done twice": [("stock", "issue", "twin", "--part"), ("done", "twin")],
@@ -90,11 +91,12 @@ STOCK = {
     "issue": ("stock", "issue", "twin", "--part"),
     "receive": ("stock", "receive", "order.xlsx"),
     "undo": ("stock", "undo"),
+    "takeback": ("stock", "takeback", "twin"),
     "done twice": ("done", "twin"),
 }
 COMMANDS = [
     *(("xlsx", name, words) for name, words in STOCK.items()),
-    *(("folder", name, STOCK[name]) for name in ("count", "issue", "done twice")),
+    *(("folder", name, STOCK[name]) for name in ("count", "issue", "takeback", "done twice")),
     ("", "new workshop", ("new", "workshop", "shop/yard")),
     ("", "new workshop in a folder", ("new", "workshop", ".")),
     ("xlsx", "new job", ("new", "job", "other")),

@@ -135,8 +135,8 @@ def test_issue_takes_out_what_the_cut_list_says(folder: Path) -> None:
     left = {"R01": 1.5, "R03": 5, "bullet cover, male": 14, "loom tape, PVC, 19 mm": 12}
     assert shelf(folder) == left
     assert moves(folder) == [
-        ("twin", "issue", "R01", -8.5, "m", 1.5, "1.0 red; wires W1"),
-        ("twin", "issue", "R02", -1.8, "m", 0.2, "1.0 red; wires W2"),
+        ("twin", "issue", "R01", -8.5, "m", 1.5, "1.0 red; wires W1 8.5 m"),
+        ("twin", "issue", "R02", -1.8, "m", 0.2, "1.0 red; wires W2 1.8 m"),
         ("twin", "scrap", "R02", -0.2, "m", 0, "under 300 mm"),
         ("twin", "issue", "bullet cover, male", -6, "each", 14, None),
     ]
@@ -573,7 +573,7 @@ def test_a_folder_of_csv_is_written(folder: Path) -> None:
     assert drawer.read_bytes().splitlines()[1].endswith(b";14")
     lines = (folder / "stock" / "Moves.csv").read_text().splitlines()
     assert lines[0] == "when,job,what,item,change,unit,left,note"
-    assert lines[1].split(",", 1)[1] == 'twin,issue,R01,-1.25,m,9.25,"1.0 red; wires W1"'
+    assert lines[1].split(",", 1)[1] == 'twin,issue,R01,-1.25,m,9.25,"1.0 red; wires W1 1.25 m"'
     done(folder, undo)
     assert cable.read_bytes().splitlines()[1] == b"R01;1,0;red;10,5"
 

@@ -1,7 +1,7 @@
 """The commands of a job."""
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -182,7 +182,9 @@ def cut(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) 
         bought.problems,
         lambda: cut_out(bought),
         lambda: cut_tables(bought),
-        next_step=f"bom quote {as_typed(jobs[0])}",
+        next_step=f"bom quote {as_typed(jobs[0])}"
+        if len(jobs) == 1
+        else f"bom pack {' '.join(map(as_typed, jobs))} --out FOLDER",
         jobs=tuple(zip(jobs, bought.jobs, strict=True)),
         aside=bought.of_the_order,
         first=bought.lacking,
@@ -258,7 +260,7 @@ def quote(
 
 @app.command(epilog="Example: bom pack sample_projects/workshop/jobs/twin.xlsx --out twin-papers")
 def pack(
-    job: JobPath,
+    jobs: JobPaths,
     out: Annotated[
         Path,
         typer.Option("--out", metavar="FOLDER", help="The folder that the sheets are put into."),
@@ -267,27 +269,28 @@ def pack(
 ) -> None:
     """Print the job: quotation, bench sheets, labels, orders as PDF, and all of it as .xlsx.
 
+    Of several jobs each has a folder of its own, and they share shelf and orders.
     Print loom.pdf and labels.pdf at 100 %, not fitted to the page.  Name, address, logo and terms
     are house rules, in workshop.toml or on the sheet Job.
     """
     from bom.cli.existing_files import put_together
     from bom.show.job_json import pack_out
-    from bom.show.pack import pack_tables, packed, workbook_of
+    from bom.show.pack import pack_tables, packed, workbooks_of
 
-    bought, estimate = _quote(job)
+    bought, estimates = _quoted(jobs)
     made: dict[Path, bytes] = {}
-    if estimate is not None:
-        for path in (out, workbook_of(bought, out)):
+    if estimates:
+        for path in (out, *workbooks_of(bought, out)):
             leave_books_alone(path)
         with writing(out), working("setting the sheets"):
-            made = packed(bought, estimate, out)
+            made = packed(bought, estimates, out)
         put_together(made, folders=True)
     show = Show(
         bought.problems,
         lambda: pack_out(bought, made),
         lambda: pack_tables(bought, made),
         next_step="print quotation.pdf for the customer, bench.pdf for the bench",
-        jobs=((job, bought.jobs[0]),),
+        jobs=tuple(zip(jobs, bought.jobs, strict=True)),
         first=bought.lacking,
     )
     emit(show, json)
@@ -363,6 +366,19 @@ def _open(job: Path, *, suggest_colours: bool = False) -> "Job":
     book = found(job)
     with working("working out the loom"):
         return open_job(book, suggest_colours=suggest_colours)
+
+
+def _quoted(jobs: Sequence[Path]) -> "tuple[Bought, list[Quote]]":
+    """The jobs bought for together, and each one's own estimate; none where there are errors."""
+    from msgspec.structs import replace
+
+    each = [_quote(job) for job in jobs]
+    bought = each[0][0] if len(each) == 1 else buy(jobs)
+    of_one = (p for own, _ in each for p in own.problems if p not in own.of_the_order)
+    problems = dict.fromkeys((*bought.problems, *of_one))
+    estimates = [estimate for _, estimate in each if estimate is not None]
+    bought = replace(bought, problems=tuple(problems))
+    return bought, [] if has_errors(bought.problems) else estimates
 
 
 def _quote(job: Path) -> "tuple[Bought, Quote | None]":

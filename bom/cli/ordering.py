@@ -53,7 +53,7 @@ def ordered(wish: Wish, *, place: bool) -> Ordered:
     if place:
         return _placed(books, wish)
     with working(LOOKING):
-        bought = buy_for(books, topping_up=wish.topup, asked=wish.conditions)
+        bought = buy_for(books, topping_up=wish.topup, rest=True, asked=wish.conditions)
     return Ordered(bought, bought.problems)
 
 

@@ -139,10 +139,11 @@ def _day(when: str) -> date | None:
 def _is_use(move: Move) -> bool:
     """Issued, or gone without a word and missed by a count; scrap would not be bought again.
 
-    What a job put right after it (`done`) counts both ways: spares that came back were not used.
+    What a job put right after it (`done`, `takeback`) counts both ways: what came back was not
+    used.
     """
     what = fold(move.what)
-    return what == "done" or (what in ("issue", "count") and move.change < 0)
+    return what in ("done", "takeback") or (what in ("issue", "count") and move.change < 0)
 
 
 def _per_week(

@@ -56,6 +56,7 @@ def taught_out(found: Taught) -> dict[str, Any]:
     ]
     return {
         "jobs": found.jobs,
+        "left_out": list(found.left_out),
         "allowances": allowances,
         "problems": problems_out(found.problems),
     }

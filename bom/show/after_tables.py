@@ -79,7 +79,7 @@ def taught_tables(found: Taught) -> tuple[Table, ...]:
             Heading("9 in 10 jobs", lambda each: each.most_jobs, "percent", shown=many),
             Heading("proposed", lambda each: each.proposal, "percent"),
             Heading("", _verdict),
-            notes=(*_lines_to_copy(found.allowances), *_taught_notes(many)),
+            notes=(*_lines_to_copy(found.allowances), *_left_out(found), *_taught_notes(many)),
         ),
     )
 
@@ -96,6 +96,11 @@ def _lines_to_copy(allowances: Iterable[Allowance]) -> tuple[str, ...]:
         return ()
     copied = (f"{rule} = {figure.quantize(_TENTH)}" for rule, figure in changed.items())
     return ("for workshop.toml, in place of its own lines:", *copied)
+
+
+def _left_out(found: Taught) -> Iterator[str]:
+    if found.left_out:
+        yield f"left out, as undone or taken back: {few(found.left_out)}"
 
 
 def _taught_notes(many: bool) -> tuple[str | None, ...]:

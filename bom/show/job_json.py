@@ -279,7 +279,7 @@ def _range_out(found: Range) -> dict[str, Any]:
 def pack_out(bought: "Bought", files: Iterable[Path]) -> dict[str, Any]:
     """`bom pack`: the files that were written."""
     return {
-        "job": bought.jobs[0].name,
+        "job": ", ".join(job.name for job in bought.jobs),
         "files": [str(path) for path in files],
         "problems": problems_out(bought.problems),
     }

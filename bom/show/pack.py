@@ -1,8 +1,8 @@
-"""All sheets of a job put into a folder: PDF for people, one workbook for the sums."""
+"""All sheets of jobs put into a folder: PDF for people, a workbook a job for the sums."""
 
 import errno
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from bom.estimate import Bought
@@ -10,34 +10,46 @@ from bom.files import clock
 from bom.files.names import file_name
 from bom.files.table import Heading, Table, xlsx_bytes
 from bom.show.cost_sheet import job_workbook
-from bom.show.papers import job_papers
+from bom.show.papers import job_papers, order_papers
 from bom.trade.quotes import Quote
 
 
-def workbook_of(bought: Bought, folder: Path) -> Path:
-    """Where the workbook of a job comes to lie in a folder."""
-    return folder / file_name(bought.jobs[0].name, ".xlsx", set())
+def workbooks_of(bought: Bought, folder: Path) -> tuple[Path, ...]:
+    """Where the workbook of each job comes to lie: of several each in a folder of its own."""
+    taken: set[str] = set()
+    names = [file_name(job.name, "", taken) for job in bought.jobs]
+    folders = [folder / name for name in names] if len(names) > 1 else [folder]
+    return tuple(
+        own / file_name(job.name, ".xlsx", set())
+        for own, job in zip(folders, bought.jobs, strict=True)
+    )
 
 
-def packed(bought: Bought, estimate: Quote, folder: Path) -> dict[Path, bytes]:
-    """Everything for a job that is put into the folder: each file's place, and what it holds.
+def packed(bought: Bought, estimates: Sequence[Quote], folder: Path) -> dict[Path, bytes]:
+    """Everything for jobs that is put into the folder: each file's place, and what it holds.
 
-    Raises OSError where a file stands in the folder's place.
+    The orders are those of all jobs together, and so is what is cut from where; `estimates` are
+    each job's own.  Raises OSError where a file stands in a folder's place.
     """
-    if os.path.isfile(folder):
-        raise NotADirectoryError(errno.ENOTDIR, "a file", str(folder))
-    papers = job_papers(bought, estimate, clock.today())
-    book = xlsx_bytes(job_workbook(bought, estimate), currency=bought.jobs[0].rules.currency)
-    return {folder / name: data for name, data in papers.items()} | {
-        workbook_of(bought, folder): book
-    }
+    today, found = clock.today(), dict[Path, bytes]()
+    books = workbooks_of(bought, folder)
+    for own in (folder, *(book.parent for book in books)):
+        if os.path.isfile(own):
+            raise NotADirectoryError(errno.ENOTDIR, "a file", str(own))
+    for job, estimate, book in zip(bought.jobs, estimates, books, strict=True):
+        own_part = bought.part_of(job)
+        papers = job_papers(own_part, estimate, today)
+        found |= {book.parent / name: data for name, data in papers.items()}
+        tables = job_workbook(own_part, estimate)
+        found[book] = xlsx_bytes(tables, currency=job.rules.currency)
+    return found | {folder / name: data for name, data in order_papers(bought, today).items()}
 
 
 def pack_tables(bought: Bought, files: Iterable[Path]) -> tuple[Table, ...]:
     """The files that were written, and whom each is for."""
     return (
         Table.of(
-            f"{bought.jobs[0].name}: on paper",
+            f"{', '.join(job.name for job in bought.jobs)}: on paper",
             files,
             Heading("file", str, wide=60),
             Heading("for", _whom_for),

@@ -11,23 +11,26 @@ from bom.show.paper.loom import board_sheet, drawn_loom, label_sheet
 from bom.trade.quotes import Quote
 
 
-def job_papers(bought: Bought, estimate: Quote, today: date) -> dict[str, bytes]:
-    """File name -> PDF: quotation, bench sheets, wire labels, and an order for each supplier."""
-    job = bought.jobs[0]
+def order_papers(bought: Bought, today: date) -> dict[str, bytes]:
+    """File name -> PDF: an order for each supplier."""
     taken: set[str] = set()
-    loom = drawn_loom(job)
-    orders = {
+    return {
         file_name(f"order {supplier}", ".pdf", taken): pdf(
             "order", order_sheet(bought, supplier, today)
         )
         for supplier in dict.fromkeys(line.supplier for line in bought.order.lines)
     }
+
+
+def job_papers(bought: Bought, estimate: Quote, today: date) -> dict[str, bytes]:
+    """File name -> PDF: quotation, bench sheets and wire labels."""
+    job = bought.jobs[0]
+    loom = drawn_loom(job)
     return {
         "quotation.pdf": quotation(bought, estimate, today),
         "bench.pdf": pdf("bench", bench_sheet(bought, loom)),
         "labels.pdf": pdf("labels", label_sheet(job)),
         **({"loom.pdf": pdf("loom", board_sheet(job, loom))} if loom.to_scale else {}),
-        **orders,
     }
 
 

@@ -51,6 +51,7 @@ def _rebuilt_out(shelf: Shelf, shown: Shown) -> list[dict[str, Any]]:
             "in_the_book": number(shelf.accounts[key].on_hand) if key in shelf.accounts else 0,
         }
         for key, thread in shown.threads.items()
+        if not thread.is_no_thing or key in shelf.accounts
     ]
 
 

@@ -119,6 +119,7 @@ def rebuilt_table(shelf: Shelf, shown: Shown) -> Table:
         (
             _Rebuilt(thread, key[1], there.get(key, Decimal()))
             for key, thread in shown.threads.items()
+            if not thread.is_no_thing or key in there
         ),
         Heading("piece or item", lambda thing: thing.thread.name, wide=48),
         Heading("opening", lambda thing: _in_m(thing.thread.opening, thing.unit), "quantity"),
@@ -213,10 +214,10 @@ def booked_tables(booked: Booked, done: str) -> tuple[Table, ...]:
 
     On hand stays as it is where things are only set aside, set free or marked.
     """
-    moved = any(entry.change for entry in booked.entries)
     came = {entry.item for entry in booked.entries if entry.what == "receive"}
     aside = [e for e in booked.entries if e.what == "hold" and e.item in came]
-    entries = [entry for entry in booked.entries if entry not in aside]
+    entries = [e for e in booked.entries if e not in aside and (e.note or not e.is_no_thing)]
+    moved = any(entry.change for entry in entries)
     noted = any(entry.note for entry in entries)
 
     def waiting(entry: Entry) -> str:
@@ -225,7 +226,7 @@ def booked_tables(booked: Booked, done: str) -> tuple[Table, ...]:
 
     return (
         Table.of(
-            _title(booked, done),
+            _title(booked, entries, done),
             entries,
             Heading("what", lambda entry: entry.what),
             Heading("piece or item", lambda entry: entry.item, wide=44),
@@ -240,14 +241,15 @@ def booked_tables(booked: Booked, done: str) -> tuple[Table, ...]:
     )
 
 
-def _title(booked: Booked, done: str) -> str:
-    things = len({(entry.item, entry.unit) for entry in booked.entries})
-    if not things:
+def _title(booked: Booked, told: Sequence[Entry], done: str) -> str:
+    if not booked.entries:
         return f"{booked.file}: nothing to do, it is as asked already"
+    number = len({(entry.item, entry.unit) for entry in told})
+    things = counted(number, "thing") if number else "nothing"
     # what a count frees is no booking for that job
     own = booked.entries if booked.entries[0].job else ()
     jobs = ", ".join(dict.fromkeys(entry.job for entry in own if entry.job))
-    return f"{booked.file}: {counted(things, 'thing')} {done}" + (f" for {jobs}" if jobs else "")
+    return f"{booked.file}: {things} {done}" + (f" for {jobs}" if jobs else "")
 
 
 def _booked_notes(booked: Booked) -> Iterator[str]:

@@ -29,9 +29,17 @@ from bom.files.table import csv_bytes, fit_for_a_cell
 from bom.files.units import key_of, per_unit
 from bom.job import Job, Workshop, house_rules, namesake, open_job
 from bom.read.books import find_book
-from bom.shelf.moves import Spent
+from bom.shelf.moves import History, Spent, history
 from bom.trade.house import HouseRules
-from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order
+from bom.trade.problem import (
+    Problem,
+    Where,
+    as_typed,
+    caution,
+    error,
+    has_errors,
+    in_file_order,
+)
 from bom.workshop.allowances import Allowance, propose
 from bom.workshop.done_file import done_table, read_done
 from bom.workshop.finished import Finished, TaskRow, Used, UsedRow
@@ -70,9 +78,13 @@ class After(Struct, frozen=True, kw_only=True):
 
 
 class Taught(Struct, frozen=True, kw_only=True):
-    """What the finished jobs of a workshop say of its house rules."""
+    """What the finished jobs of a workshop say of its house rules.
+
+    `left_out` are jobs with rows in done.csv that are done no longer.
+    """
 
     jobs: int
+    left_out: tuple[str, ...] = ()
     allowances: tuple[Allowance, ...]
     rules: HouseRules
     problems: tuple[Problem, ...]
@@ -168,7 +180,12 @@ def _finished(job: Job, begun: After, folder: Path, how: How, again: bool) -> Af
     seen = _seen(store)
     catalogue, name = job.workshop.catalogue, fit_for_a_cell(job.name)
     before, unread = read_done(store, catalogue)
-    problems = [*begun.problems, *map(_as_error, unread), *_done_before(before, name, again)]
+    past, _ = _history(job.workshop)
+    problems = [
+        *begun.problems,
+        *map(_as_error, unread),
+        *_done_before(before, name, past, again),
+    ]
     if has_errors(problems) or begun.sheet is None:
         return replace(begun, problems=in_file_order(problems))
     used, faults = read_used(begun.sheet, catalogue)
@@ -224,9 +241,26 @@ def _as_error(problem: Problem) -> Problem:
     return replace(problem, level="error")
 
 
-def _done_before(records: Sequence[Finished], job: str, again: bool) -> Sequence[Problem]:
+def _history(workshop: Workshop) -> tuple[History | None, tuple[Problem, ...]]:
+    """What the moves of a workshop say; None without a stock book, or where it is not readable."""
+    path = find_book(workshop.folder, "stock") if workshop.folder else None
+    if path is None:
+        return None, ()
+    stock, problems = read_shelf(path, workshop.catalogue, workshop.own)
+    return (None if has_errors(problems) else history(stock.moves)[0]), problems
+
+
+def _done_before(
+    records: Sequence[Finished], job: str, past: History | None, again: bool
+) -> Sequence[Problem]:
+    """A job that is done already, or of which nothing is out as it was taken back."""
+    when = past.taken_back.get(fold(job)) if past else None
+    if when:
+        says = f"'{job}' was taken back on {when}: nothing of it is out"
+        cure = f"bom stock issue {as_typed(job)}, if it is made after all"
+        return (error(Where(), says, cure),)
     days = [record.done for record in records if fold(record.job) == fold(job)]
-    if not days or again:
+    if not days or again or (past and fold(job) in past.not_done):
         return ()
     says = f"'{job}' was done on {days[0]}" if days[0] else f"'{job}' was done before"
     return (error(Where(DONE_FILE), says, "--again replaces what is kept of it"),)
@@ -294,9 +328,17 @@ def taught(workshop: Workshop) -> Taught:
         faults = (*faults, error(Where(), says, "bom new workshop PATH"))
         return Taught(jobs=0, allowances=(), rules=rules, problems=faults)
     records, problems = read_done(workshop.folder / DONE_FILE, workshop.catalogue)
+    past, amiss = _history(workshop)
+    gone = past.not_done if past else frozenset[str]()
+    teaching = [record for record in records if fold(record.job) not in gone]
+    if has_errors(amiss):
+        says = "not read, so that jobs that were undone or taken back teach as well"
+        unread = next(p for p in amiss if p.level == "error")
+        problems = (*problems, caution(Where(unread.where.file), says, "bom stock show"))
     return Taught(
-        jobs=len({fold(record.job) for record in records}),
-        allowances=propose(records, rules, workshop.catalogue),
+        jobs=len({fold(record.job) for record in teaching}),
+        left_out=tuple(dict.fromkeys(r.job for r in records if fold(r.job) in gone)),
+        allowances=propose(teaching, rules, workshop.catalogue),
         rules=rules,
         problems=in_file_order((*workshop.problems, *faults, *problems)),
     )

@@ -50,7 +50,7 @@ def due(workshop: Workshop) -> tuple[Due, ...]:
     stock, unread = _stock(workshop, folder)
     shelf, _ = shelf_of(stock)  # what is wrong in it, reading the stock has told
     history = None if has_errors(unread) else replace(shelf.history, holds=shelf.holds)
-    done = _done(named(folder, DONE_BOOK))
+    done = _done(named(folder, DONE_BOOK)) - (history.not_done if history else frozenset())
     books = books_in(named(folder, "jobs"))
     return (
         *(_job(book, workshop, amiss, (done, history)) for book in books[:MOST_JOBS]),
@@ -108,10 +108,13 @@ def _by_the_moves(history: History, names: tuple[str, str, str]) -> Due:
     own, shown, typed = names
     key, since = fold(own), ""
     for command in history.standing:
-        if fold(command.job) == key and command.what in ("hold", "release", "issue"):
-            since = (since or command.when) if command.what == "hold" else ""
+        what = command.what_for(own)
+        if what in ("hold", "release", "issue"):
+            since = (since or command.when) if what == "hold" else ""
     if since and any(fold(hold.job) == key for hold in history.holds):
         return Due(job=shown, stands=f"set aside since {_day(since)}")
+    if key in history.taken_back:
+        return Due(job=shown, stands=f"taken back {_day(history.taken_back[key])}")
     if key in history.issues:
         stands = f"issued {_day(history.issues[key])}"
         return Due(job=shown, stands=stands, then=f"bom done {typed}")

@@ -37,7 +37,7 @@ class Placing:
 
     def __call__(self, shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
         """Place the order; a job with errors is not ordered for."""
-        bought = buy_for(self._jobs, topping_up=self._topping_up, asked=self._asked)
+        bought = buy_for(self._jobs, topping_up=self._topping_up, rest=True, asked=self._asked)
         self.bought = bought
         if has_errors(bought.problems):
             raise Refusal(*(p for p in bought.problems if p.level == "error"))

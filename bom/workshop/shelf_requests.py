@@ -1,10 +1,10 @@
 """What can be asked of the stock book: each a plan, which `stockroom.book` runs inside the lock."""
 
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from pathlib import Path
 
-from bom.estimate import buy_for, read_shelf
+from bom.estimate import Bought, buy_for, read_shelf
 from bom.files import clock
 from bom.files.spelling import fold
 from bom.files.units import key_of
@@ -13,44 +13,56 @@ from bom.read.arrivals import read_order
 from bom.read.books import find_book
 from bom.shelf import moves
 from bom.shelf.marks import Learned, learn
-from bom.shelf.moves import Booking, Paper, Refusal, Shelf, Twice, shelf_of, taking
+from bom.shelf.moves import Booking, Paper, Refusal, Shelf, Twice, shelf_of, takings
 from bom.trade.orders import Arrived
 from bom.trade.problem import Problem, Where, error, has_errors, in_file_order
 from bom.trade.shelf import Stock
 from bom.workshop.stockroom import Request, no_stock_book, told_by_hand
 
 
-def hold(job: Path) -> Request:
-    """Set aside what a job takes off the shelf."""
+def hold(*jobs: Path) -> Request:
+    """Set aside what jobs take off the shelf together; of one that was issued, what was left."""
 
     def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
-        want, _, problems = _wanted(job)
-        return moves.hold(shelf, want), problems
+        bought = _bought(jobs, rest=True)
+        return moves.hold(shelf, _takings(bought)), _of_the_shelf(bought)
 
     return plan
 
 
-def issue(job: Path, *, again: bool, in_part: bool) -> Request:
-    """Take out what a job's cut list and take-off say."""
+def issue(*jobs: Path, again: bool = False, in_part: bool = False, rest: bool = False) -> Request:
+    """Take out what the cut list and take-off of jobs say, which share the shelf.
+
+    What was issued before is refused, but for all of it `again`, or the `rest` that was left.
+    """
 
     def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
-        want, useful_mm, problems = _wanted(job)
-        return moves.issue(shelf, want, useful_mm, again=again, in_part=in_part), problems
+        bought = _bought(jobs, rest=not again)
+        useful_mm = bought.jobs[0].rules.useful_offcut_mm
+        once = not (again or rest)
+        booking = moves.issue(shelf, _takings(bought), useful_mm, once=once, in_part=in_part)
+        return booking, _of_the_shelf(bought)
 
     return plan
 
 
-def _wanted(job: Path) -> tuple[moves.Taking, int, tuple[Problem, ...]]:
-    bought = buy_for([job], on_order=False)
+def _bought(jobs: Sequence[Path], *, rest: bool) -> Bought:
+    bought = buy_for(jobs, rest=rest, on_order=False)
     if has_errors(bought.problems):
         raise Refusal(*(p for p in bought.problems if p.level == "error"))
-    want = taking(bought.jobs[0].name, bought.allotment, bought.cut_list)
-    # what is doubtful in the job's own book is for bom check; here it would hide the answer
-    others = {*bought.jobs[0].problems, *bought.lacking, *bought.of_the_order}
-    of_the_shelf = tuple(
-        p for p in bought.problems if p not in others - {*namesake(bought.jobs[0])}
-    )
-    return want, bought.jobs[0].rules.useful_offcut_mm, of_the_shelf
+    return bought
+
+
+def _takings(bought: Bought) -> tuple[moves.Taking, ...]:
+    return takings(bought.needs, bought.allotment, bought.cut_list)
+
+
+def _of_the_shelf(bought: Bought) -> tuple[Problem, ...]:
+    """What is doubtful in the jobs' own books is for bom check; here it would hide the answer."""
+    of_jobs = {problem for job in bought.jobs for problem in job.problems}
+    copies = {problem for job in bought.jobs for problem in namesake(job)}
+    others = {*of_jobs, *bought.lacking, *bought.of_the_order} - copies
+    return tuple(p for p in bought.problems if p not in others)
 
 
 def release(job: Path, name: str) -> Request:
@@ -58,12 +70,36 @@ def release(job: Path, name: str) -> Request:
 
     def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
         held = {hold.job for hold in shelf.history.holds}
-        if name in held or not os.path.exists(job):
-            return moves.release(shelf, name), ()
-        opened = open_job(job)
-        return moves.release(shelf, opened.name), namesake(opened)
+        known, copied = _known(job, name, held)
+        return moves.release(shelf, known), copied
 
     return plan
+
+
+def take_back(
+    workshop: Workshop, jobs: Sequence[tuple[Path, str]], cut: Collection[str] | None = None
+) -> Request:
+    """Put back what was issued for jobs, each known by its book or by its name alone.
+
+    `cut` are the wires that have been cut, None all of them.
+    """
+
+    def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+        rules, _ = house_rules(workshop)
+        known = [_known(job, name, shelf.history.issues) for job, name in jobs]
+        names = [name for name, _ in known]
+        copied = tuple(problem for _, problems in known for problem in problems)
+        return moves.take_back(shelf, names, rules.useful_offcut_mm, cut), copied
+
+    return plan
+
+
+def _known(job: Path, typed: str, names: Collection[str]) -> tuple[str, tuple[Problem, ...]]:
+    """The name of a job in the moves: as it was typed, or as its book has it."""
+    if fold(typed) in map(fold, names) or not os.path.exists(job):
+        return typed, ()
+    opened = open_job(job)
+    return opened.name, namesake(opened)
 
 
 def put_right(spent: moves.Spent) -> Request:

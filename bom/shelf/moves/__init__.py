@@ -1,7 +1,9 @@
 """What happens to the shelf, as moves: reckoned here, written by `stockbook`.
 
 `history` reads what the moves say, `account` what lies on the shelf, `booking` puts a change and
-its rows together, and `commands` holds what the owner can ask for.
+its rows together, and `commands` holds what the owner can ask for, but for what has a page of its
+own: `receive`, `finish`, `takeback`.  `taking` says what jobs take, `left_to_issue` what of it is
+still to be taken.
 
 - Opening + changes = left.  What a thing opened with is `left` less `change` of its first row; a
   book may begin at any time.  Where the book has not what the moves say, the owner has typed in it:
@@ -14,6 +16,9 @@ its rows together, and `commands` holds what the owner can ask for.
   row`, `undoes issue of ...`, `changed by hand`, and six digits in brackets that tell one order
   from another.
 - `undo` writes rows that reverse; the command and its reversal are then left out of `standing`.
+- The row of an issue says what wires were cut and how long: what was issued in part is known by
+  it, and what a takeback makes offcuts of.
+- A row about a job or an order is about no thing: change 0, left 0, and no such name in the lists.
 - A row that a command made goes away with it, unless the owner has written more into it.  A used-up
   piece keeps its row with length 0: its name is not given again.
 """
@@ -32,6 +37,7 @@ from bom.shelf.moves.commands import (
 )
 from bom.shelf.moves.finish import Spent, finish, was_issued
 from bom.shelf.moves.history import Difference, History, history
+from bom.shelf.moves.left_to_issue import left_to_issue
 from bom.shelf.moves.orders import (
     Parcel,
     Placed,
@@ -40,7 +46,8 @@ from bom.shelf.moves.orders import (
 )
 from bom.shelf.moves.receive import Paper, Twice, receive
 from bom.shelf.moves.sendback import close, send_back
-from bom.shelf.moves.taking import Taking, taking
+from bom.shelf.moves.takeback import take_back
+from bom.shelf.moves.taking import Taking, takings
 from bom.shelf.moves.undo import undo
 
 __all__ = [
@@ -66,6 +73,7 @@ __all__ = [
     "history",
     "hold",
     "issue",
+    "left_to_issue",
     "overheld",
     "place",
     "receive",
@@ -74,9 +82,10 @@ __all__ = [
     "send_back",
     "set_marks",
     "shelf_of",
+    "take_back",
     "take_over",
     "take_over_all",
-    "taking",
+    "takings",
     "undo",
     "was_issued",
 ]

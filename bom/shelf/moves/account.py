@@ -1,6 +1,6 @@
 """What lies on the shelf, thing by thing, each with the cells that say how much."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from decimal import Decimal
 from functools import cached_property
 
@@ -50,6 +50,12 @@ class Account(Struct, frozen=True, kw_only=True):
         return self.spots[0].row.where(self.spots[0].heading)
 
 
+def cable_in_words(account: Account) -> str:
+    """Gauge and colour of a piece, such as `1.0 red`; '' for an item of the drawer."""
+    piece = account.item
+    return f"{piece.gauge} {piece.colour}" if isinstance(piece, ShelfPiece) else ""
+
+
 class Shelf(Struct, frozen=True, kw_only=True, dict=True):
     """The stock book as it stands, and what its moves say."""
 
@@ -82,10 +88,10 @@ class Shelf(Struct, frozen=True, kw_only=True, dict=True):
         over = [(h, h.quantity - kept.get((h.job, key), 0)) for h, key in own if key in there]
         return tuple(replace(hold, quantity=more) for hold, more in over if more)
 
-    def held(self, key: ThingKey, but_for: str = "") -> Decimal:
-        """How much of a thing is set aside for jobs, the one named left out."""
+    def held(self, key: ThingKey, but_for: Collection[str] = ()) -> Decimal:
+        """How much of a thing is set aside for jobs, those named left out."""
         holds = (h for h in self.holds if key_of(h.item, h.unit) == key)
-        return sum((h.quantity for h in holds if h.job != but_for), Decimal())
+        return sum((h.quantity for h in holds if h.job not in but_for), Decimal())
 
     def held_of(self, name: str, unit: str) -> Decimal:
         """How much of a thing is set aside, by its name and unit."""

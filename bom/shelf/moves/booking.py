@@ -28,6 +28,8 @@ class Entry(Struct, frozen=True, kw_only=True):
     left: Decimal
     unit: str
     note: str
+    is_no_thing: bool = False
+    """It is about a job or an order."""
 
 
 class NewValue(Struct, frozen=True, kw_only=True):
@@ -198,6 +200,7 @@ class Draft:
                 left=Decimal(),
                 unit="each",
                 note=note,
+                is_no_thing=True,
             )
         )
 

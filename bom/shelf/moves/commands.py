@@ -11,39 +11,52 @@ from msgspec.structs import replace
 from bom.files import spelling
 from bom.files.spelling import fold, plain
 from bom.files.units import ThingKey, key_of, per_unit, shown
-from bom.shelf.moves.account import Account, Shelf
+from bom.shelf.moves.account import Account, Shelf, cable_in_words
 from bom.shelf.moves.booking import Booking, Draft, Entry, Refusal
 from bom.shelf.moves.history import Difference, aside, free_again
 from bom.shelf.moves.taking import Taking
+from bom.shelf.moves.wires_cut import cut_note
 from bom.trade.catalogue import Catalogue
 from bom.trade.needs import Short
 from bom.trade.problem import Problem, Where, as_typed, caution, error, listed, nearest
-from bom.trade.shelf import DrawerItem, ShelfPiece
+from bom.trade.shelf import DrawerItem
 
 BY_HAND = "changed by hand"
 SMALL, SMALL_MM = 50, 1000
 """Of fewer, and of shorter lengths, ten times as much is ordinary: a handful topped up."""
 NEW_ROW = "new row"
 BLANK = "blank"
+_MOST_NAMED = 3
+"""So many spares that lack are named; of more only the number."""
 
 
 # ------------------------------------------------------------------------- for a job
 
 
-def hold(shelf: Shelf, want: Taking) -> Booking:
-    """Set aside what a job takes; what was set aside for it before is brought into line."""
+def hold(shelf: Shelf, wants: Sequence[Taking]) -> Booking:
+    """Set aside what jobs take; what was set aside for them before is brought into line.
+
+    First all that is set free, so that one job may get what another has held.
+    """
+    changes = [(want.job, key, more) for want in wants for key, more in _changes(shelf, want)]
+    draft = Draft(shelf)
+    for job, key, more in sorted(changes, key=lambda change: change[2] > 0):
+        _set_aside(draft, shelf, key, more, job)
+    _remark_short(draft, [m for want in wants for m in (*want.short, *want.spare_short)])
+    return draft.booking()
+
+
+def _changes(shelf: Shelf, want: Taking) -> Iterator[tuple[ThingKey, Decimal]]:
+    """How much more of each thing is to be held for a job, or how much less."""
     before = {
         key_of(h.item, h.unit): h.quantity
         for h in shelf.history.holds
         if fold(h.job) == fold(want.job)
     }
-    draft = Draft(shelf)
     for key in dict.fromkeys((*before, *want.aside)):
         more = want.aside.get(key, Decimal()) - before.get(key, Decimal())
         if more:
-            _set_aside(draft, shelf, key, more, want.job)
-    _remark_short(draft, want)
-    return draft.booking()
+            yield key, more
 
 
 def release(shelf: Shelf, job: str) -> Booking:
@@ -68,50 +81,70 @@ def _set_aside(draft: Draft, shelf: Shelf, key: ThingKey, more: Decimal, job: st
         return
     amount, unit = shown(abs(more), account.per), account.unit
     what, says = ("hold", aside) if more > 0 else ("release", free_again)
-    cable = f"; {_cable(account)}" if isinstance(account.item, ShelfPiece) else ""
-    note = says(amount, unit) + cable
+    note = "; ".join(filter(None, (says(amount, unit), cable_in_words(account))))
     draft.move(key, what, Decimal(), job=job, note=note)
 
 
 def issue(
-    shelf: Shelf, want: Taking, useful_mm: int, *, again: bool = False, in_part: bool = False
+    shelf: Shelf,
+    wants: Sequence[Taking],
+    useful_mm: int,
+    *,
+    once: bool = True,
+    in_part: bool = False,
 ) -> Booking:
-    """Take out what the job needs: pieces get shorter, and rests under `useful_mm` are scrapped.
+    """Take out what jobs need: pieces get shorter, and rests under `useful_mm` are scrapped.
 
-    Refused where something is short, unless what there is shall do (`in_part`), and where the
-    job has been issued before, unless `again`.
+    Refused where something is short that is no spare, unless what there is shall do (`in_part`),
+    and where a job has been issued before and that is to be done `once`.
     """
-    done = shelf.history.issues.get(fold(want.job))
-    if done and not again:
-        says = f"'{want.job}' was issued on {done}"
-        raise Refusal(error(Where(shelf.stock.file), says, "bom stock undo, or --again"))
-    if want.short and not in_part:
-        raise Refusal(*_short(shelf, want))
+    if once:
+        _refuse_issued(shelf, wants)
+    if not in_part and any(want.short for want in wants):
+        raise Refusal(*_short(shelf, wants))
     draft = Draft(shelf)
-    for key, amount in want.cut.items():
-        wires = " ".join(want.wires[key])
-        note = f"{_cable(shelf.accounts[key])}; wires {wires}"
-        draft.move(key, "issue", -amount, job=want.job, note=note)
-        rest = draft.on_hand(key)
-        if 0 < rest < useful_mm and not shelf.held(key, but_for=want.job):
-            draft.move(key, "scrap", -rest, job=want.job, note=f"under {useful_mm} mm")
-    for key, amount in want.drawn.items():
-        draft.move(key, "issue", -amount, job=want.job)
-    _remark_short(draft, want)
+    jobs = [want.job for want in wants]
+    last = {key: want.job for want in wants for key in want.cut}
+    for want in wants:
+        for key, amount in want.cut.items():
+            note = cut_note(cable_in_words(shelf.accounts[key]), want.wires[key])
+            draft.move(key, "issue", -amount, job=want.job, note=note)
+            rest = draft.on_hand(key)
+            if last[key] == want.job and 0 < rest < useful_mm and not shelf.held(key, but_for=jobs):
+                draft.move(key, "scrap", -rest, job=want.job, note=f"under {useful_mm} mm")
+        for key, amount in want.drawn.items():
+            draft.move(key, "issue", -amount, job=want.job)
+    _remark_short(draft, [lacking for want in wants for lacking in want.short])
+    _remark_spare(draft, [lacking for want in wants for lacking in want.spare_short])
     return draft.booking()
 
 
-def _short(shelf: Shelf, want: Taking) -> list[Problem]:
+def _refuse_issued(shelf: Shelf, wants: Iterable[Taking]) -> None:
+    """Raise `Refusal` for jobs that were issued before; what is wanted is what was left then."""
+    issues = shelf.history.issues
+    known = [(want, issues[fold(want.job)]) for want in wants if fold(want.job) in issues]
+    if known:
+        raise Refusal(*(_issued(shelf, want, when) for want, when in known))
+
+
+def _issued(shelf: Shelf, want: Taking, when: str) -> Problem:
+    cure = "--rest takes what was left, --again all of it once more"
+    if want.is_nothing:
+        cure = "bom stock undo, or --again"
+    return error(Where(shelf.stock.file), f"'{want.job}' was issued on {when}", cure)
+
+
+def _short(shelf: Shelf, wants: Sequence[Taking]) -> list[Problem]:
     """Each line that is short, and what to do about them all."""
-    book = Where(shelf.stock.file)
-    lines = [error(book, f"short of {_amount(m)} of '{m.item}'") for m in want.short]
+    book, together = Where(shelf.stock.file), len(wants) > 1
+    lines = [
+        error(book, f"short of {_amount(m)} of '{m.item}'" + f" for '{want.job}'" * together)
+        for want in wants
+        for m in want.short
+    ]
     cure = "bom stock receive ORDER when it has come, or --part to take what there is"
-    return [*lines, error(book, f"'{want.job}' is not issued while something is short", cure)]
-
-
-def _cable(account: Account) -> str:
-    piece = account.item
-    return f"{piece.gauge} {piece.colour}" if isinstance(piece, ShelfPiece) else piece.item
+    jobs, verb = listed(f"'{want.job}'" for want in wants), "are" if together else "is"
+    return [*lines, error(book, f"{jobs} {verb} not issued while something is short", cure)]
 
 
 def _amount(missing: Short) -> str:
@@ -120,10 +153,19 @@ def _amount(missing: Short) -> str:
     return f"{plain(missing.quantity)}"
 
 
-def _remark_short(draft: Draft, want: Taking) -> None:
-    if want.short:
-        lines = "1 line is" if len(want.short) == 1 else f"{len(want.short)} lines are"
+def _remark_short(draft: Draft, lacking: Sequence[Short]) -> None:
+    if lacking:
+        lines = "1 line is" if len(lacking) == 1 else f"{len(lacking)} lines are"
         draft.remark(f"{lines} short: bom order shows what to buy")
+
+
+def _remark_spare(draft: Draft, lacking: Sequence[Short]) -> None:
+    """One line for all spares that are not there: the loom is made without."""
+    if lacking:
+        names = [f"{_amount(missing)} of '{missing.item}'" for missing in lacking[:_MOST_NAMED]]
+        more = len(lacking) - len(names)
+        names += [f"{more} more"] * bool(more)
+        draft.remark(f"spares that are not there: {listed(names)}")
 
 
 # -------------------------------------------------------------------------- by count

@@ -1,21 +1,21 @@
 """After a job: the difference between what was issued for it and what it really took."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 
 from msgspec import Struct
 
 from bom.files.spelling import fold, plain
 from bom.files.units import ThingKey, key_of, per_unit, shown
-from bom.shelf.moves.account import Account, Shelf
+from bom.shelf.moves.account import Shelf, cable_in_words
 from bom.shelf.moves.booking import Booking, Draft
-from bom.trade.problem import Where, error
-from bom.trade.shelf import Move, ShelfPiece
+from bom.shelf.moves.history import DONE, about_job
+from bom.shelf.moves.wires_cut import cable_of, wires_cut
+from bom.trade.problem import Where, error, listed
+from bom.trade.shelf import Move
 
-DONE = "done"
 BACK, MORE = "came back", "more taken"
-_WIRES = "; wires "
 _PER_M = Decimal(1000)
 
 
@@ -40,10 +40,10 @@ def was_issued(shelf: Shelf, job: str) -> bool:
 
 
 def finish(shelf: Shelf, spent: Spent) -> Booking:
-    """Book what came back and what was taken besides; `Refusal` where that falls below zero.
+    """Book what came back and what was taken besides; of what is nowhere only a remark is made.
 
     What earlier moves of this kind booked for the job is reckoned in, so that a second time only
-    what has changed since is booked.
+    what has changed since is booked.  A row about the job stands first, once.
     """
     return _Finish(shelf, spent).booking()
 
@@ -52,11 +52,16 @@ class _Finish:
     def __init__(self, shelf: Shelf, spent: Spent) -> None:
         self._shelf, self._spent = shelf, spent
         self._draft = Draft(shelf)
-        self._took: dict[ThingKey, list[Move]] = _took(shelf, spent.job)
+        out = shelf.history.out(spent.job)
+        self._scraps = _by_thing(move for move in out if move.what == "scrap")
+        self._took = _by_thing(move for move in out if move.what != "scrap")
         self._elsewhere: list[str] = []
 
     def booking(self) -> Booking:
         """All of it; raises `Refusal`."""
+        about = about_job(self._spent.job)
+        if key_of(about, "each") not in self._took:
+            self._draft.about(DONE, about, job=self._spent.job)
         for key, amount in self._spent.drawn.items():
             self._drawer(key, _net(self._took.get(key, [])) - amount)
         for cable, amount in self._spent.cable.items():
@@ -70,7 +75,13 @@ class _Finish:
         if not over:
             return
         if self._draft.knows(key):
-            self._move(key, over)
+            lacking = max(Decimal(), -over - self._draft.on_hand(key))
+            if over + lacking:
+                self._move(key, over + lacking)
+            if lacking:
+                account = self._shelf.accounts[key]
+                amount = f"{plain(shown(lacking, account.per))} {account.unit}"
+                self._nowhere(f"{amount} of '{account.name}'", "ITEM NUMBER")
         elif key in self._took:
             says = f"'{self._took[key][0].item}' is no longer in the stock book"
             where = Where(self._shelf.stock.file)
@@ -79,64 +90,106 @@ class _Finish:
             self._elsewhere.append(f"'{key[0]}'")
 
     def _cable(self, cable: str, spent: Decimal) -> None:
-        """The pieces that were opened for a cable, of which the longest gets or gives."""
+        """The pieces that were opened for a cable, of which the longest gets or gives first."""
         own = {key: moves for key, moves in self._took.items() if self._is(key, moves, cable)}
         moves = [move for each in own.values() for move in each]
         over = _net(moves) - self._trims(cable, moves) - spent
         if not over:
             return
-        if not own and not self._pieces(cable):
-            self._elsewhere.append(cable)
-            return
-        there = [key for key in own if self._draft.knows(key)]
-        longest = max(there, key=self._draft.on_hand, default=None)
+        there = sorted(filter(self._draft.knows, own), key=self._draft.on_hand, reverse=True)
         if over > 0:
-            self._back(cable, longest, over)
+            self._back(cable, there, over)
+        elif own or self._pieces(cable):
+            self._more(cable, there, -over)
         else:
-            self._more(cable, longest, -over)
+            self._elsewhere.append(cable)
 
     def _is(self, key: ThingKey, moves: Sequence[Move], cable: str) -> bool:
         """By the book; by what its moves say where the piece is gone from it."""
         account = self._shelf.accounts.get(key)
         if account is None:
-            return any(move.note.startswith(cable + _WIRES) for move in moves)
-        return _words(account) == cable
+            return any(cable_of(move.note) == cable for move in moves)
+        return cable_in_words(account) == cable
 
     def _pieces(self, cable: str) -> Sequence[ThingKey]:
         known = self._shelf.accounts.items()
-        return [key for key, a in known if _words(a) == cable and self._draft.on_hand(key)]
+        return [k for k, a in known if cable_in_words(a) == cable and self._draft.on_hand(k)]
 
     def _trims(self, cable: str, moves: Sequence[Move]) -> Decimal:
         """What the cuts lost: issued beyond the pieces, and a trim for each cut at the most."""
         issued = [move for move in moves if move.what == "issue"]
-        cuts = sum(len(move.note.partition(_WIRES)[2].split()) for move in issued)
+        cuts = sum(len(wires_cut(move.note, 0)) for move in issued)
         beyond = _net(issued) - self._spent.pieces.get(cable, Decimal())
         return min(max(beyond, Decimal()), Decimal(cuts * self._spent.trim_mm))
 
-    def _back(self, cable: str, piece: ThingKey | None, over: Decimal) -> None:
-        if piece is None or over > _net(self._took[piece]):
-            self._ask(cable, over, BACK)
-        elif self._draft.on_hand(piece) + over < self._spent.useful_mm:
+    def _back(self, cable: str, there: Sequence[ThingKey], over: Decimal) -> None:
+        if not there or over > _net(self._took[there[0]]):
+            self._draft.remark(
+                f"{cable}: {_m(over)} m {BACK}, and of which length cannot be told, so that it is "
+                "not booked: bom stock count PIECE LENGTH with what is on it now"
+            )
+        elif self._draft.on_hand(there[0]) + over < self._spent.useful_mm:
             useful = self._spent.useful_mm
-            self._draft.remark(f"{cable}: {_m(over)} m came back, under {useful} mm: scrap")
+            self._draft.remark(f"{cable}: {_m(over)} m {BACK}, under {useful} mm: scrap")
         else:
-            self._move(piece, over, cable)
+            self._move(there[0], over, cable)
 
-    def _more(self, cable: str, piece: ThingKey | None, lacking: Decimal) -> None:
-        on_shelf = sum(map(self._draft.on_hand, self._pieces(cable)), Decimal())
-        if piece is not None and on_shelf < lacking:
-            says = f"{_m(lacking)} m of {cable} used beyond what was issued, {_m(on_shelf)} m there"
-            cure = "bom stock receive ORDER, or bom stock count PIECE LENGTH; or mend the sheet"
-            self._draft.refuse(error(Where(self._shelf.stock.file), says, cure))
-        elif piece is None or self._draft.on_hand(piece) < lacking:
-            self._ask(cable, lacking, MORE)
-        else:
-            self._move(piece, -lacking, cable)
+    def _more(self, cable: str, there: Sequence[ThingKey], lacking: Decimal) -> None:
+        """Off the rests of the job's own lengths, its scraps, other lengths, what is set aside."""
+        says, told = f"{cable}: {_m(lacking)} m more than was issued", []
+        issued = [key for key in there if any(move.what == "issue" for move in self._took[key])]
+        for key, part in self._given(lacking, issued, self._free):
+            lacking -= part
+            told.append(self._off(key, part, cable))
+        plain_case = len(told) == 1 and not lacking
+        scrap = min(lacking, self._scrap_of(cable))
+        lacking -= scrap
+        told += [f"{_m(scrap)} m of its own scrap"] * bool(scrap)
+        for there_is in (self._free, self._draft.on_hand):
+            for key, part in self._given(lacking, self._in_turn(cable, lacking), there_is):
+                lacking -= part
+                told.append(self._off(key, part, cable))
+        if told and not plain_case:
+            self._draft.remark(f"{says}: {listed(told)}")
+        if lacking:
+            self._nowhere(f"{_m(lacking)} m of {cable}", "PIECE LENGTH")
 
-    def _ask(self, cable: str, amount: Decimal, what: str) -> None:
+    def _scrap_of(self, cable: str) -> Decimal:
+        """What the issue scrapped of a cable."""
+        own = self._scraps.items()
+        return _net([m for k, moves in own for m in moves if self._is(k, self._took[k], cable)])
+
+    def _free(self, key: ThingKey) -> Decimal:
+        """What there is of a piece that is not set aside for others."""
+        return max(self._draft.on_hand(key) - self._shelf.held(key), Decimal())
+
+    def _in_turn(self, cable: str, lacking: Decimal) -> Sequence[ThingKey]:
+        """Lengths of a cable: the shortest that has it all before the longest of the others."""
+
+        def rank(key: ThingKey) -> tuple[bool, Decimal]:
+            free = self._free(key)
+            return (free < lacking, free if free >= lacking else -free)
+
+        return sorted(self._pieces(cable), key=rank)
+
+    def _given(
+        self, lacking: Decimal, keys: Iterable[ThingKey], there: Callable[[ThingKey], Decimal]
+    ) -> Iterator[tuple[ThingKey, Decimal]]:
+        """What each length gives, one after the other, until nothing is lacking."""
+        for key in keys:
+            part = min(lacking, there(key))
+            if part:
+                lacking -= part
+                yield key, part
+
+    def _off(self, key: ThingKey, part: Decimal, cable: str) -> str:
+        self._move(key, -part, cable)
+        return f"{_m(part)} m off {self._shelf.accounts[key].name}"
+
+    def _nowhere(self, what: str, counting: str) -> None:
         self._draft.remark(
-            f"{cable}: {_m(amount)} m {what}, and of which length cannot be told, so that it is "
-            "not booked: bom stock count PIECE LENGTH with what is on it now"
+            f"{what} used that the book has not, so that it is not booked: bom stock count "
+            f"{counting} with what is there now"
         )
 
     def _move(self, key: ThingKey, over: Decimal, cable: str = "") -> None:
@@ -149,24 +202,16 @@ class _Finish:
             self._draft.remark(f"'{name}': more is set aside than is left of it: hold again")
 
 
-def _took(shelf: Shelf, job: str) -> dict[ThingKey, list[Move]]:
-    """The moves that stand of what was issued for a job, and put right after it."""
+def _by_thing(moves: Iterable[Move]) -> dict[ThingKey, list[Move]]:
     found: dict[ThingKey, list[Move]] = defaultdict(list)
-    for command in shelf.history.standing:
-        for move in command.moves:
-            if fold(move.job) == fold(job) and move.what in ("issue", DONE):
-                found[key_of(move.item, move.unit)].append(move)
+    for move in moves:
+        found[key_of(move.item, move.unit)].append(move)
     return dict(found)
 
 
 def _net(moves: Sequence[Move]) -> Decimal:
     """What the job has of a thing, in millimetres or its own unit."""
     return -sum((move.change * per_unit(move.unit) for move in moves), Decimal())
-
-
-def _words(account: Account) -> str:
-    piece = account.item
-    return f"{piece.gauge} {piece.colour}" if isinstance(piece, ShelfPiece) else ""
 
 
 def _m(mm: Decimal) -> str:

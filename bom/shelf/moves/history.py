@@ -27,6 +27,10 @@ _Words: TypeAlias = tuple[str, str, str, str, str, str, Decimal, Decimal | None]
 """A move as it stands in its row, the moment first."""
 
 
+DONE, TAKEBACK = "done", "takeback"
+_OUT = ("issue", "scrap", DONE)
+
+
 class Command(Struct, frozen=True):
     """The moves of one command, in their order."""
 
@@ -38,10 +42,9 @@ class Command(Struct, frozen=True):
         """What was done: its first move says it."""
         return self.moves[0].what
 
-    @property
-    def job(self) -> str:
-        """The job it was done for, if any."""
-        return self.moves[0].job
+    def what_for(self, job: str) -> str:
+        """What was done for a job, of those that it was done for; '' where nothing was."""
+        return next((move.what for move in self.moves if fold(move.job) == fold(job)), "")
 
 
 class Thread(Struct, frozen=True, kw_only=True):
@@ -59,6 +62,11 @@ class Thread(Struct, frozen=True, kw_only=True):
     def left(self) -> Decimal:
         """How much there should be."""
         return self.opening + self.come - self.gone
+
+    @property
+    def is_no_thing(self) -> bool:
+        """True for what there never was any of: a job or an order that rows are about."""
+        return not (self.opening or self.come or self.gone)
 
 
 class Difference(Struct, frozen=True, kw_only=True):
@@ -80,6 +88,8 @@ class History(Struct, frozen=True, kw_only=True):
     threads: Mapping[ThingKey, Thread]
     standing: tuple[Command, ...]
     """The program's own commands that nobody has undone, oldest first."""
+    undone: tuple[Command, ...]
+    """Those that were undone."""
     holds: tuple[Hold, ...]
     counting: tuple[Move, ...]
     """The moves of standing commands, and those that the owner wrote."""
@@ -88,8 +98,50 @@ class History(Struct, frozen=True, kw_only=True):
 
     @property
     def issues(self) -> dict[str, str]:
-        """The jobs that were issued, by their folded names, and when."""
-        return {fold(c.job): c.when for c in self.standing if c.what == "issue"}
+        """The jobs that were issued and not taken back, by their folded names, and when."""
+        return self._last("issue", TAKEBACK)
+
+    @property
+    def taken_back(self) -> dict[str, str]:
+        """The jobs that were taken back and not issued anew, by their folded names, and when."""
+        return self._last(TAKEBACK, "issue")
+
+    def _last(self, what: str, unless: str) -> dict[str, str]:
+        """When this was last done for each job, unless the other came after it."""
+        found: dict[str, str] = {}
+        for command in self.standing:
+            for move in command.moves:
+                if move.what == what:
+                    found[fold(move.job)] = command.when
+                elif move.what == unless:
+                    found.pop(fold(move.job), None)
+        return found
+
+    @property
+    def not_done(self) -> frozenset[str]:
+        """Jobs, by their folded names, that are done no longer, whatever is kept of them.
+
+        Their `done` was undone, or what they took was taken back, and no `done` came after it.
+        """
+        found = {fold(m.job) for command in self.undone for m in command.moves if m.what == DONE}
+        for move in (move for command in self.standing for move in command.moves):
+            if move.what == DONE:
+                found.discard(fold(move.job))
+            elif move.what == TAKEBACK:
+                found.add(fold(move.job))
+        return frozenset(found)
+
+    def out(self, job: str) -> tuple[Move, ...]:
+        """The moves that say what a job has: issued, scrapped and put right since a takeback."""
+        found: list[Move] = []
+        for move in (move for command in self.standing for move in command.moves):
+            if fold(move.job) != fold(job):
+                continue
+            if move.what == TAKEBACK:
+                found.clear()
+            elif move.what in _OUT:
+                found.append(move)
+        return tuple(found)
 
     def is_over(self, job: str) -> bool:
         """True for a job that was finished or called off: nothing is set aside for it any more."""
@@ -110,6 +162,7 @@ def history(moves: Iterable[Move]) -> tuple[History, tuple[Problem, ...]]:
     found = History(
         threads=_threads(ordered),
         standing=standing,
+        undone=_undone(commands, standing),
         holds=holds,
         counting=(
             *(move for move in ordered if move.when not in commands),
@@ -204,6 +257,16 @@ def _standing(commands: Mapping[str, Command]) -> tuple[Command, ...]:
     return tuple(left.values())
 
 
+def _undone(commands: Mapping[str, Command], standing: Iterable[Command]) -> tuple[Command, ...]:
+    kept = {command.when for command in standing}
+    return tuple(c for c in commands.values() if c.what != "undo" and c.when not in kept)
+
+
+def about_job(job: str) -> str:
+    """What stands as the item of a row that is about a job, and about no thing."""
+    return f"job {job}"
+
+
 def undoes(command: Command) -> str:
     """What a move says that reverses one of this command."""
     return f"undoes {command.what} of {command.when}"
@@ -223,12 +286,12 @@ def free_again(amount: Decimal, unit: str) -> str:
 
 
 def _holds(commands: Iterable[Command]) -> tuple[tuple[Hold, ...], tuple[Problem, ...]]:
-    """What is set aside now, by job and thing; a job that was issued holds nothing more."""
+    """What is set aside now, by job and thing; issued or taken back, a job holds nothing more."""
     held: dict[str, dict[ThingKey, Hold]] = defaultdict(dict)
     problems = []
     for command in commands:
         for move in command.moves:
-            if move.what == "issue":
+            if move.what in ("issue", TAKEBACK):
                 held.pop(move.job, None)
             elif move.what in ("hold", "release"):
                 problems += _set_aside(held[move.job], move)

@@ -29,6 +29,9 @@ def undo(shelf: Shelf) -> Booking:
     for move in reversed(command.moves):
         key = key_of(move.item, move.unit)
         account = shelf.accounts.get(key)
+        if account is None and shelf.history.threads[key].is_no_thing:
+            draft.about("undo", move.item, job=move.job, note=undoes(command))
+            continue
         if account is None and not move.change and key in shelf.history.threads:
             draft.note(key, "undo", job=move.job, note=undoes(command))
             continue
