@@ -16,7 +16,7 @@ KEYS = {
     "takeoff": "job needs problems",
     "cut": "cuts offcuts short proved problems",
     "order": "lines postage total proved bound unpriced problems",
-    "quote": "lines materials labour net tax total range complete problems",
+    "quote": "lines materials labour net tax total range complete problems given",
     "check": "problems wires",
 }
 TOP_KEYS = {command: set(keys.split()) for command, keys in KEYS.items()}

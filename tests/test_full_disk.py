@@ -22,7 +22,9 @@ from tests.within import bom
 DAY = datetime(2026, 11, 25, 14, 3, 7)
 RINGS = ((RING, "each", 20, 10, 50, 0.05),)
 ORDER = ("order", "twin", "--xlsx", "o.xlsx", "--csv", "o.csv")
+GIVEN = ("given", "valid until", "net", "total", "note")
 BOTH = ("quote", "twin", "--pdf", "q.pdf", "--xlsx", "q.xlsx", "--csv", "q.csv")
+GIVE = ("quote", "twin", "--give")
 ADD = ("prices", "add", "list.xlsx", "--supplier", "Abel")
 
 
@@ -80,6 +82,7 @@ BEFORE: Mapping[str, Sequence[Sequence[str]]] = {
     "receive": [("order", "twin", "--xlsx", "order.xlsx")],
     "done twice": [("stock", "issue", "twin", "--part"), ("done", "twin")],
     "pack over": [("pack", "twin", "--out", "papers"), ("stock", "count", "R01", "2")],
+    "give again": [GIVE, ("stock", "count", "R01", "2")],
     "order over": [ORDER, ("stock", "count", "R01", "2")],
 }
 """What is done first, by the word that names a command."""
@@ -115,8 +118,12 @@ COMMANDS = [
     ("no list", "prices add", ADD),
     ("xlsx", "check", ("check", "twin")),
     ("xlsx", "learn", ("learn", "--csv", "learnt.csv")),
+    ("xlsx", "give", GIVE),
+    ("xlsx", "give again", GIVE),
+    ("folder", "give again", GIVE),
+    ("xlsx", "jobs", ("jobs", "--csv", "jobs.csv")),
 ]
-FEW = ("new workshop", "order over theirs", "done twice", "prices add", "count")
+FEW = ("new workshop", "order over theirs", "done twice", "prices add", "count", "give again")
 """Tried in the default run, as one of their kind."""
 
 
@@ -127,6 +134,8 @@ def begun(folder: Path, kind: str, name: str) -> Path:
         (folder / "mine.txt").write_text("mine")
         return folder
     workshop(folder, kind)
+    if kind == "folder" and name == "give again":
+        as_csv(folder / "register" / "Register.csv", [("number", "job", *GIVEN)])
     if name == "new job like a folder":
         as_csv(folder / "jobs" / "stock-as-job" / "Circuits.csv", [("wire", "colour"), (1, "red")])
         as_csv(folder / "jobs" / "stock-as-job" / "Job.csv", [("item", "value"), ("job", "x")])

@@ -86,6 +86,24 @@ def workshop(folder: Path, start: str) -> Path:
         folder / "suppliers.xlsx",
         Suppliers=[("supplier", "postage", "note"), (text("seller"), 3, text("rem"))],
     )
+    sold = (text("number"), text("sold"), text("buyer"), text("trike"))
+    _saved(
+        folder / "register.xlsx",
+        Register=[
+            (
+                "number",
+                "job",
+                "customer",
+                "machine",
+                "given",
+                "valid until",
+                "net",
+                "total",
+                "note",
+            ),
+            (*sold, "2026-01-05", "2026-02-05", 10, 12, text("said")),
+        ],
+    )
     _job(folder, text)
     return folder
 
@@ -221,7 +239,7 @@ def test_tables_hold_it_as_text(start: str, tmp_path: Path) -> None:
 
 
 PRINTED = {
-    "quotation": "house address number included not_included terms customer machine job",
+    "quotation": "house address included not_included terms customer machine job",
     "bench": "wire circuit switch lamp w2",
     "labels": "wire w2 circuit",
     "loom": "front back",

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from msgspec.structs import replace
 
 from bom.cli import complete
 from bom.cli.ordering import LOOKING, Wish, ordered, show_order, to_place
@@ -24,12 +25,10 @@ from bom.cli.show import (
 )
 from bom.cli.tell import refuse, tell, writing
 from bom.cli.usage import Commands
-from bom.files import clock
 from bom.trade.problem import as_typed, has_errors
 
 if TYPE_CHECKING:
     from bom.estimate import Bought
-    from bom.files.table import Table
     from bom.job import Job
     from bom.trade.quotes import Quote
 
@@ -213,51 +212,6 @@ def order(  # one parameter an option: that is how Typer learns them
     show_order(ordered(wish, place=place), wish, to_place(jobs), json, (xlsx, csv))
 
 
-@app.command(epilog="Example: bom quote sample_projects/workshop/jobs/twin.xlsx --customer")
-def quote(
-    job: JobPath,
-    customer: Annotated[
-        bool, typer.Option("--customer", help="The sheet the customer sees: no cost, no supplier.")
-    ] = False,
-    pdf: Annotated[
-        Path | None,
-        typer.Option("--pdf", metavar="FILE", help="Write the customer's quotation to this .pdf."),
-    ] = None,
-    json: Json = False,
-    xlsx: Xlsx = None,
-    csv: Csv = None,
-) -> None:
-    """Work out the estimate: materials, labour, tax.
-
-    Without --customer every line stands with its cost.  Where rows of the job book have a doubt,
-    the likely range of the total is told as well.
-    """
-    from bom.show.job_json import quote_out
-    from bom.show.quote_tables import customer_tables, quote_tables
-
-    bought, estimate = _quote(job)
-    first = bought.jobs[0]
-
-    def tables() -> "tuple[Table, ...]":
-        if estimate is None:
-            return ()
-        if customer:
-            return customer_tables(first, estimate)
-        return quote_tables(estimate, first.rules.tax_percent)
-
-    show = Show(
-        bought.problems,
-        lambda: quote_out(bought, estimate),
-        tables,
-        currency=first.rules.currency,
-        next_step=f"bom quote {as_typed(job)} {'--pdf FILE' if customer else '--customer'}",
-        jobs=((job, first),),
-        first=bought.lacking,
-        files=_quotation(bought, estimate, pdf),
-    )
-    emit(show, json, xlsx, csv)
-
-
 @app.command(epilog="Example: bom pack sample_projects/workshop/jobs/twin.xlsx --out twin-papers")
 def pack(
     jobs: JobPaths,
@@ -276,15 +230,20 @@ def pack(
     from bom.cli.existing_files import put_together
     from bom.show.job_json import pack_out
     from bom.show.pack import pack_tables, packed, workbooks_of
+    from bom.workshop.register import since_given, unnumbered
 
     bought, estimates = _quoted(jobs)
+    since = [since_given(job, own) for job, own in zip(bought.jobs, estimates, strict=False)]
     made: dict[Path, bytes] = {}
     if estimates:
         for path in (out, *workbooks_of(bought, out)):
             leave_books_alone(path)
         with writing(out), working("setting the sheets"):
-            made = packed(bought, estimates, out)
+            made = packed(bought, estimates, out, [own.holds for own in since])
         put_together(made, folders=True)
+        each = zip(since, bought.jobs, jobs, strict=True)
+        told = (p for own, job, typed in each for p in unnumbered(own, job, as_typed(typed)))
+        bought = replace(bought, problems=(*bought.problems, *told))
     show = Show(
         bought.problems,
         lambda: pack_out(bought, made),
@@ -351,15 +310,6 @@ def _show_columns(job: Path, json: bool, xlsx: Path | None, csv: Path | None) ->
     emit(show, json, xlsx, csv)
 
 
-def _quotation(bought: "Bought", estimate: "Quote | None", path: Path | None) -> dict[Path, bytes]:
-    from bom.show.papers import quotation
-
-    if path is None or estimate is None:
-        return {}
-    with writing(path), working("setting the quotation"):
-        return {path: quotation(bought, estimate, clock.today())}
-
-
 def _open(job: Path, *, suggest_colours: bool = False) -> "Job":
     from bom.job import open_job
 
@@ -372,7 +322,7 @@ def _quoted(jobs: Sequence[Path]) -> "tuple[Bought, list[Quote]]":
     """The jobs bought for together, and each one's own estimate; none where there are errors."""
     from msgspec.structs import replace
 
-    each = [_quote(job) for job in jobs]
+    each = [estimated(job) for job in jobs]
     bought = each[0][0] if len(each) == 1 else buy(jobs)
     of_one = (p for own, _ in each for p in own.problems if p not in own.of_the_order)
     problems = dict.fromkeys((*bought.problems, *of_one))
@@ -381,7 +331,8 @@ def _quoted(jobs: Sequence[Path]) -> "tuple[Bought, list[Quote]]":
     return bought, [] if has_errors(bought.problems) else estimates
 
 
-def _quote(job: Path) -> "tuple[Bought, Quote | None]":
+def estimated(job: Path) -> "tuple[Bought, Quote | None]":
+    """What a job takes, and its price; None where it has errors."""
     from bom.estimate import quote_for
 
     book = found(job)

@@ -171,13 +171,14 @@ def _is_a_book(path: Path) -> bool:
     owned = path.name == "workshop.toml" or path.parent.name == "catalogs"
     books = (path, path.parent)
     owned |= any(
-        book.parent.name in ("jobs", "used") or book.stem in _BOOKS_OF_A_WORKSHOP for book in books
+        book.parent.name in ("jobs", "used", "given") or book.stem in _BOOKS_OF_A_WORKSHOP
+        for book in books
     )
     return os.path.exists(path) and (
         owned or any(Path(os.path.realpath(book)) in _BOOKS_READ for book in books)
     )
 
 
-_BOOKS_OF_A_WORKSHOP = ("stock", "prices", "suppliers", "done", "answers")
+_BOOKS_OF_A_WORKSHOP = ("stock", "prices", "suppliers", "register", "done", "answers")
 _BOOKS_READ: set[Path] = set()
 """The job books of this run, by their whole paths."""

@@ -22,7 +22,10 @@ BOOKS = {
 }
 """The books of a workshop: what they are, and what is the case where there is none."""
 
-_OTHERS = ("catalogs", "jobs", "used", "done.csv", "answers.csv")
+REGISTER = "register"
+"""The book of the quotations given, which `bom quote --give` begins; nobody needs to have one."""
+
+_OTHERS = ("catalogs", "jobs", "used", "given", "done.csv", "answers.csv")
 """What else lies in a workshop, each of which may be a link."""
 
 PRICED = ("prices", "suppliers")
@@ -68,7 +71,7 @@ def misplaced(folder: Path) -> Iterator[Problem]:
         path = named(folder, name)
         if amiss := link_to_nothing(path):
             yield error(Where(path.name), *amiss)
-    for name in BOOKS:
+    for name in (*BOOKS, REGISTER):
         book, *others = _all_there(folder, name) or [folder]
         if others:
             says = f"{listed(path.name for path in others)} beside it: {book.name} alone is read"

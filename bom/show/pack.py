@@ -11,7 +11,7 @@ from bom.files.names import file_name
 from bom.files.table import Heading, Table, xlsx_bytes
 from bom.show.cost_sheet import job_workbook
 from bom.show.papers import job_papers, order_papers
-from bom.trade.quotes import Quote
+from bom.trade.quotes import GivenQuote, Quote
 
 
 def workbooks_of(bought: Bought, folder: Path) -> tuple[Path, ...]:
@@ -25,7 +25,12 @@ def workbooks_of(bought: Bought, folder: Path) -> tuple[Path, ...]:
     )
 
 
-def packed(bought: Bought, estimates: Sequence[Quote], folder: Path) -> dict[Path, bytes]:
+def packed(
+    bought: Bought,
+    estimates: Sequence[Quote],
+    folder: Path,
+    given: Sequence[GivenQuote | None] = (),
+) -> dict[Path, bytes]:
     """Everything for jobs that is put into the folder: each file's place, and what it holds.
 
     The orders are those of all jobs together, and so is what is cut from where; `estimates` are
@@ -36,9 +41,10 @@ def packed(bought: Bought, estimates: Sequence[Quote], folder: Path) -> dict[Pat
     for own in (folder, *(book.parent for book in books)):
         if os.path.isfile(own):
             raise NotADirectoryError(errno.ENOTDIR, "a file", str(own))
-    for job, estimate, book in zip(bought.jobs, estimates, books, strict=True):
+    given = given or [None] * len(books)
+    for job, estimate, book, known in zip(bought.jobs, estimates, books, given, strict=True):
         own_part = bought.part_of(job)
-        papers = job_papers(own_part, estimate, today)
+        papers = job_papers(own_part, estimate, today, known)
         found |= {book.parent / name: data for name, data in papers.items()}
         tables = job_workbook(own_part, estimate)
         found[book] = xlsx_bytes(tables, currency=job.rules.currency)

@@ -1,11 +1,12 @@
 """What `bom quote` prints: the estimate for the workshop's own eyes, and the customer's sheet."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from bom.files.spelling import plain
 from bom.files.table import FootLine, Heading, Table
-from bom.show.shared import QUOTE_CAUTIONS, by_group, likely, quantity
+from bom.show.shared import QUOTE_CAUTIONS, likely, quantity
 from bom.trade.needs import LABOUR
 from bom.trade.quotes import Quote
 
@@ -13,8 +14,13 @@ if TYPE_CHECKING:
     from bom.job import Job
 
 
-def quote_tables(quote: Quote, tax_percent: Decimal) -> tuple[Table, ...]:
-    """Cost and price of every line; in .xlsx the sums follow a changed price."""
+def quote_tables(
+    quote: Quote, tax_percent: Decimal, given: Sequence[str] = ()
+) -> tuple[Table, ...]:
+    """Cost and price of every line; in .xlsx the sums follow a changed price.
+
+    `given` are sentences on the quotation as it was given.
+    """
     labour = f'SUMIF({{group}},"{LABOUR}",{{price}})'
     incomplete = f"INCOMPLETE: without a price are {'; '.join(quote.unpriced)}"
     return (
@@ -31,23 +37,23 @@ def quote_tables(quote: Quote, tax_percent: Decimal) -> tuple[Table, ...]:
                 ("labour", quote.labour, labour),
                 *_taxed(quote, tax_percent),
             ),
-            notes=(likely(quote), None if quote.complete else incomplete, *QUOTE_CAUTIONS),
+            notes=(likely(quote), None if quote.complete else incomplete, *given, *QUOTE_CAUTIONS),
         ),
     )
 
 
-def customer_tables(job: "Job", quote: Quote) -> tuple[Table, ...]:
+def customer_tables(job: "Job", quote: Quote, given: Sequence[str] = ()) -> tuple[Table, ...]:
     """The sheet the customer sees: groups and totals, no cost, no markup, no supplier."""
     who = " for ".join(filter(None, (job.book.machine, job.book.customer))) if job.book else ""
     incomplete = "This estimate is incomplete: some parts have no price yet."
     return (
         Table.of(
             f"Estimate: {job.name}" + (f", {who}" if who else ""),
-            by_group(quote).items(),
+            quote.groups.items(),
             Heading("what", lambda group: group[0], wide=48),
             Heading("price", lambda group: group[1], "money"),
             footer=_taxed(quote, job.rules.tax_percent),
-            notes=(likely(quote), None if quote.complete else incomplete, *QUOTE_CAUTIONS),
+            notes=(likely(quote), None if quote.complete else incomplete, *given, *QUOTE_CAUTIONS),
         ),
     )
 

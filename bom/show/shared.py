@@ -1,6 +1,5 @@
 """What tables, papers and sentences say alike."""
 
-from collections import defaultdict
 from collections.abc import Callable, Sequence
 from decimal import Decimal
 from typing import TypeAlias
@@ -65,14 +64,6 @@ def left_over(bought: Bought) -> list[tuple[Offcut, str]]:
         for offcut in bought.cut_list.offcuts
         if offcut.length_mm
     ]
-
-
-def by_group(estimate: Quote) -> dict[str, Decimal]:
-    """The price of each group, which is all of the lines that a customer sees."""
-    groups: dict[str, Decimal] = defaultdict(Decimal)
-    for line in estimate.lines:
-        groups[line.group] += line.price
-    return groups
 
 
 def likely(estimate: Quote, money: Callable[[Decimal], str] = "{:.2f}".format) -> str | None:

@@ -24,7 +24,9 @@ class HouseRules(Struct, frozen=True, kw_only=True):
     logo: Annotated[
         str, Rule("picture for the letterhead, .png or .svg, in the workshop's folder")
     ] = ""
-    number: Annotated[str, Rule("number of a quotation; empty: the job's name")] = ""
+    number: Annotated[
+        str, Rule("number a quotation is given under; empty: the next of the year")
+    ] = ""
     locale: Annotated[
         str,
         Rule(

@@ -1,10 +1,17 @@
 """The estimate as types, and how far its total may be off; money as `Decimal`."""
 
+import re
+from collections import defaultdict
+from collections.abc import Mapping
+from datetime import date
 from decimal import Decimal
+from typing import TypeAlias
 
 from msgspec import Struct
 
+from bom.trade.needs import LABOUR
 from bom.trade.problem import Where
+from bom.trade.rows import Listing, Row
 
 
 class Effect(Struct, frozen=True, kw_only=True):
@@ -58,3 +65,107 @@ class Quote(Struct, frozen=True, kw_only=True):
     unpriced: tuple[str, ...]
     range: Range | None = None
     """How far the total may be off; None where no row of the job has a doubt."""
+
+    @property
+    def groups(self) -> dict[str, Decimal]:
+        """The price of each group, which is all of the lines that a customer sees."""
+        found: dict[str, Decimal] = defaultdict(Decimal)
+        for line in self.lines:
+            found[line.group] += line.price
+        return dict(found)
+
+    @property
+    def at_cost(self) -> Decimal:
+        """What the job costs the house beside its hours: materials, and what their delivery is."""
+        return sum(
+            (line.cost or Decimal() for line in self.lines if line.group != LABOUR), Decimal()
+        )
+
+    @property
+    def hours(self) -> Decimal:
+        """What all its labour takes."""
+        return sum((line.hours or Decimal() for line in self.lines), Decimal())
+
+
+# ------------------------------------------------------------------ given to the customer
+
+DECLINED = "no"
+"""What the owner writes under `accepted` where the customer does not want it."""
+
+Settled: TypeAlias = Decimal | date | None
+"""So much money, or the day on which it was all of it; None: not yet."""
+
+_REPLACED = re.compile(r"replaced by ([^;]+)")
+
+
+class GivenQuote(Struct, frozen=True, kw_only=True):
+    """A quotation as it was given, and what came of it: a row of the register.
+
+    `total`, `deposit`, `billed` and `paid` are with tax, `net` and `at_cost` without; `at_cost`
+    and `hours` are the plan's of that day.  `accepted` is a day, `yes`, `no`, or nothing yet.
+    """
+
+    number: str
+    job: str
+    given: date
+    net: Decimal
+    total: Decimal
+    customer: str = ""
+    machine: str = ""
+    valid_until: date | None = None
+    accepted: str = ""
+    deposit: Decimal | None = None
+    billed: Settled = None
+    paid: Settled = None
+    at_cost: Decimal | None = None
+    hours: Decimal | None = None
+    note: str = ""
+    row: Row | None = None
+
+    @property
+    def is_declined(self) -> bool:
+        """The customer does not want it."""
+        return self.accepted == DECLINED
+
+    @property
+    def is_accepted(self) -> bool:
+        """The customer said so, or pays for it, or is asked to."""
+        settled = (self.deposit, self.billed, self.paid)
+        return not self.is_declined and bool(self.accepted or any(settled))
+
+    @property
+    def replaced_by(self) -> str:
+        """The number of the quotation that was given in its place, or ''."""
+        found = _REPLACED.search(self.note)
+        return found[1].strip() if found else ""
+
+    @property
+    def amount(self) -> Decimal:
+        """What it comes to with tax: as billed, where that is another amount than was quoted."""
+        return self.billed if isinstance(self.billed, Decimal) else self.total
+
+    @property
+    def received(self) -> Decimal:
+        """What the customer has paid."""
+        deposit = self.deposit or Decimal()
+        if isinstance(self.paid, Decimal):
+            return deposit + self.paid
+        return deposit if self.paid is None else self.amount
+
+
+class Register(Struct, frozen=True, kw_only=True):
+    """The quotations given, in the order of their rows, and where their list stands."""
+
+    rows: tuple[GivenQuote, ...] = ()
+    listing: Listing | None = None
+
+
+class Figures(Struct, frozen=True, kw_only=True):
+    """What a quotation said, kept beside its paper: its groups without tax, and its sums."""
+
+    number: str
+    given: date
+    groups: Mapping[str, Decimal]
+    net: Decimal
+    tax: Decimal
+    total: Decimal

@@ -6,6 +6,7 @@ alone, which must come at once.
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from datetime import date
 from pathlib import Path
 
 from msgspec import Struct
@@ -13,20 +14,24 @@ from msgspec.structs import replace
 
 from bom.estimate import price_book, read_shelf
 from bom.files import clock
-from bom.files.sheet import read_book
-from bom.files.spelling import fold, text_of
+from bom.files.spelling import fold
 from bom.job import Workshop, house_rules, open_job
 from bom.read.books import BOOKS, books_in, find_book, missing, named
 from bom.read.prices import old_prices
 from bom.read.stock import EMPTY_STOCK
 from bom.shelf.moves import History, Shelf, shelf_of
 from bom.trade.problem import Problem, as_typed, counted, has_errors
+from bom.trade.quotes import GivenQuote
 from bom.trade.shelf import Stock
+from bom.workshop.register import register_of
+from bom.workshop.standing import DONE_BOOK, Known, Standing, jobs_done, standing
 
 MOST_JOBS = 8
 """So many jobs are looked at, the newest by the time of their files; of more only the number."""
 
-DONE_BOOK = "done.csv"
+NEAR_DAYS = 7
+"""So many days before it ends, a quotation without an answer is told: time to ask."""
+
 _SHOWS_FAULTS = "bom stock show"
 
 
@@ -50,13 +55,16 @@ def due(workshop: Workshop) -> tuple[Due, ...]:
     stock, unread = _stock(workshop, folder)
     shelf, _ = shelf_of(stock)  # what is wrong in it, reading the stock has told
     history = None if has_errors(unread) else replace(shelf.history, holds=shelf.holds)
-    done = _done(named(folder, DONE_BOOK)) - (history.not_done if history else frozenset())
+    register, slips = register_of(workshop)
+    done = jobs_done(named(folder, DONE_BOOK)) - (history.not_done if history else frozenset())
+    known = Known.of(history, register, done, stock.orders)
     books = books_in(named(folder, "jobs"))
     return (
-        *(_job(book, workshop, amiss, (done, history)) for book in books[:MOST_JOBS]),
+        *(_job(book, workshop, amiss, (known, history)) for book in books[:MOST_JOBS]),
         *_beside(len(books)),
         *(Due(stands=problem.says, then=problem.cure) for problem in missing(folder, *BOOKS)),
         *_faults((*amiss, *unread)),
+        *_faults(slips, "bom jobs"),
         *(_shelf(shelf) if history else ()),
         *_old_prices(workshop),
     )
@@ -82,70 +90,70 @@ def _job(
     book: Path,
     workshop: Workshop,
     amiss: set[Problem],
-    told: tuple[set[str], History | None],
+    told: tuple[Known, History | None],
 ) -> Due:
-    """Where a job stands; `amiss` is wrong in the workshop, `told` what is done and the moves."""
-    done, history = told
+    """Where a job stands; `amiss` is wrong in the workshop, `told` what is known, and the moves."""
+    known, history = told
     name = book.name if book.is_dir() else book.stem
     typed = as_typed(name)
-    if fold(name) in done:
+    if fold(name) in known.done:
         return Due(job=name, stands="done")
     job = open_job(book, workshop=workshop, taking_off=False)
-    if fold(job.name) in done:
+    stands = standing((job.name, name), known)
+    if stands.state == "done":
         return Due(job=name, stands="done")
     errors = sum(p.level == "error" for p in job.problems if p not in amiss)
     if job.book is None:
         return Due(job=name, stands="cannot be read", then=f"bom check {typed}")
     if errors:
         return Due(job=name, stands=f"has {counted(errors, 'error')}", then=f"bom check {typed}")
-    if history is None:
+    if history is None and not stands.state:
         return Due(job=name, stands="has no errors")
-    return _by_the_moves(history, (job.name, name, typed))
+    clause, then = _clause(stands, typed, clock.today())
+    return Due(job=name, stands=clause, then=then)
 
 
-def _by_the_moves(history: History, names: tuple[str, str, str]) -> Due:
-    """Set aside, issued or neither; a job is known in the moves by the name on its Job sheet."""
-    own, shown, typed = names
-    key, since = fold(own), ""
-    for command in history.standing:
-        what = command.what_for(own)
-        if what in ("hold", "release", "issue"):
-            since = (since or command.when) if what == "hold" else ""
-    if since and any(fold(hold.job) == key for hold in history.holds):
-        return Due(job=shown, stands=f"set aside since {_day(since)}")
-    if key in history.taken_back:
-        return Due(job=shown, stands=f"taken back {_day(history.taken_back[key])}")
-    if key in history.issues:
-        stands = f"issued {_day(history.issues[key])}"
-        return Due(job=shown, stands=stands, then=f"bom done {typed}")
-    return Due(job=shown, stands="nothing set aside yet")
+def _clause(stands: Standing, typed: str, today: date) -> tuple[str, str]:
+    """Where a job stands, and what comes next."""
+    match stands.state:
+        case "issued":
+            return f"issued {stands.since}", f"bom done {typed}"
+        case "on order":
+            held = f", the rest set aside since {stands.held_since}" if stands.held_since else ""
+            since = f" since {stands.since}" if stands.since else ""
+            return f"on order{since}{held}", "bom stock orders"
+        case "set aside":
+            return f"set aside since {stands.since}", ""
+        case "taken back":
+            return f"taken back {stands.since}", ""
+        case "accepted":
+            return f"accepted {stands.since}".rstrip(), f"bom order {typed}"
+    if stands.last is None:
+        return "nothing set aside yet", ""
+    return _given(stands.last, typed, today)
 
 
-def _day(moment: str) -> str:
-    return moment[: len("2026-11-20")]
-
-
-def _done(path: Path) -> set[str]:
-    """The folded names of the jobs that have rows in the book of jobs done; none without it."""
-    book, _ = read_book(path) if path.is_file() else (None, ())
-    rows = [row for sheet in (book.sheets if book else ()) for row in sheet.rows]
-    for number, row in enumerate(rows):
-        headings = [fold(text_of(cell)) for cell in row]
-        if "job" in headings:
-            column = headings.index("job")
-            return {fold(text_of(c)) for below in rows[number + 1 :] for c in below[column:][:1]}
-    return set()
+def _given(last: GivenQuote, typed: str, today: date) -> tuple[str, str]:
+    """A quotation without a yes: how long it is still valid, where the days are numbered."""
+    if last.is_declined:
+        return f"{last.number} was declined", ""
+    given = f"given as {last.number} on {last.given}"
+    if last.valid_until is None or (last.valid_until - today).days > NEAR_DAYS:
+        return given, ""
+    if last.valid_until < today:
+        return f"{given}, valid until {last.valid_until}, no answer", f"bom quote {typed} --give"
+    return f"{given}, no answer, valid until {last.valid_until}", ""
 
 
 # ---------------------------------------------------------------------- the workshop
 
 
-def _faults(problems: Iterable[Problem]) -> Iterator[Due]:
+def _faults(problems: Iterable[Problem], shown_by: str = _SHOWS_FAULTS) -> Iterator[Due]:
     """A line for each book of the workshop with errors in it."""
     wrong = Counter(p.where.file for p in dict.fromkeys(problems) if p.level == "error")
     for file, number in sorted(wrong.items()):
         stands = f"{file or 'the workshop'} has {counted(number, 'error')}"
-        yield Due(stands=stands, then=_SHOWS_FAULTS)
+        yield Due(stands=stands, then=shown_by)
 
 
 def _shelf(shelf: Shelf) -> Iterator[Due]:

@@ -96,6 +96,18 @@ READ_ME = {
         "5. prices include tax: yes or no; postage and limits are then read the same way.",
         "6. Rows shaded grey are an invented example: look at them, then delete them.",
     ),
+    "register": (
+        "How to keep this register of quotations",
+        "1. Register: one row a quotation given; bom quote JOB --give puts it under the list.",
+        "2. What was given lies in the folder given, under the number: paper, job book, figures.",
+        "3. accepted, deposit, billed and paid are yours to fill in; bom jobs reckons with them.",
+        "4. accepted: the day when the customer said yes; no, where it was declined.",
+        "5. deposit: what came in before work began, with tax.",
+        "6. billed: the amount with tax, or the day if it was billed as it was quoted.",
+        "7. paid: what was paid beside the deposit, or the day if that was the rest.",
+        "8. materials at cost and hours are the plan's, of the day when it was given.",
+        "9. Columns, sheets and colours of your own are welcome.",
+    ),
     "used": (
         "What the job really used",
         "1. Used: one row an item. used is what is in the loom: as the plan counts it, until you",
@@ -152,6 +164,11 @@ def new_prices(folder: Path, catalogue: Catalogue) -> Path:
     _refuse_kinds(folder, path.stem)
     put_new_files({path: _bytes(_book(("Prices",), {}, catalogue, "prices"))})
     return path
+
+
+def blank_register(catalogue: Catalogue) -> bytes:
+    """A register of quotations without a row."""
+    return _bytes(_book(("Register",), {}, catalogue, "register"))
 
 
 def job_name(typed: str) -> str:

@@ -15,10 +15,10 @@ from bom.estimate import Bought
 from bom.files.table import Heading, Table
 from bom.job import Job
 from bom.show.paper import Shown, about
-from bom.show.shared import QUOTE_CAUTIONS, by_group, likely
+from bom.show.shared import QUOTE_CAUTIONS, likely
 from bom.trade.figures import round_money
 from bom.trade.house import HouseRules
-from bom.trade.quotes import Quote
+from bom.trade.quotes import GivenQuote, Quote
 
 if TYPE_CHECKING:
     from babel import Locale
@@ -26,23 +26,28 @@ if TYPE_CHECKING:
 _PNG = b"\x89PNG\r\n\x1a\n"
 
 
-def quotation_sheet(job: Job, estimate: Quote, today: date) -> Shown:
-    """What the customer sees: groups and sums."""
+def quotation_sheet(job: Job, estimate: Quote, today: date, given: GivenQuote | None) -> Shown:
+    """What the customer sees: groups and sums; number and dates of the quotation `given`.
+
+    One that was not given, or is no longer what was given, bears no number: under that stands one
+    total for ever.
+    """
     rules, money = job.rules, partial(_money, job.rules)
-    number = rules.number or job.name
+    day = given.given if given else today
+    ends = given.valid_until if given else today + timedelta(days=rules.valid_days)
+    dates = (("date", day), ("valid until", ends))
     return {
-        "title": f"Quotation {number}",
+        "title": f"Quotation {given.number if given else job.name}",
         "heading": "Quotation",
         "workshop": _letterhead(job),
         "about": about(job),
         "dates": [
-            ("number", number),
-            ("date", _day(rules, today)),
-            ("valid until", _day(rules, today + timedelta(days=rules.valid_days))),
+            *([("number", given.number)] if given else []),
+            *((name, _day(rules, day)) for name, day in dates if day),
         ],
         "included": _parts(rules.included),
         "excluded": _parts(rules.not_included),
-        "lines": [(group, money(price)) for group, price in by_group(estimate).items()],
+        "lines": [(group, money(price)) for group, price in estimate.groups.items()],
         "sums": [
             ("net", money(estimate.net)),
             (f"tax {_number(rules, rules.tax_percent)} %", money(estimate.tax)),

@@ -1,0 +1,140 @@
+"""Every job of a workshop: where it stands, what it was quoted, and what it came to.
+
+Nothing is taken off or priced: what a job was quoted stands in the register, what it took of hours
+in `done.csv`.  A job whose book is gone counts as long as one of these two has it.
+"""
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from pathlib import Path
+from typing import get_args
+
+from msgspec import Struct
+
+from bom.estimate import read_shelf
+from bom.files.spelling import fold
+from bom.job import Workshop
+from bom.read import read_job
+from bom.read.books import REGISTER, RULES_FILE, books_in, find_book, named
+from bom.read.stock import EMPTY_STOCK
+from bom.shelf.moves import shelf_of
+from bom.trade.problem import Problem, Where, error, in_file_order
+from bom.trade.quotes import GivenQuote
+from bom.workshop.done_file import read_done
+from bom.workshop.finished import Finished
+from bom.workshop.register import register_of
+from bom.workshop.standing import DONE_BOOK, Known, Standing, State, jobs_done, standing
+
+_ORDER: Sequence[State] = get_args(State)
+
+
+class JobLine(Struct, frozen=True, kw_only=True):
+    """One job: `typed` is the name by which its book goes, '' where there is none any more."""
+
+    job: str
+    typed: str = ""
+    standing: Standing
+    since: str = ""
+    """The day from which on it stands there, where that is known."""
+    planned_hours: Decimal | None = None
+    used_hours: Decimal | None = None
+
+    @property
+    def net(self) -> Decimal | None:
+        """What it was quoted, without tax."""
+        quoted = self.standing.quoted
+        return sum((one.net for one in quoted), Decimal()) if quoted else None
+
+    @property
+    def at_cost(self) -> Decimal | None:
+        """What its materials cost the house by the plan; None where a row does not say."""
+        costs = [one.at_cost for one in self.standing.quoted]
+        known = [cost for cost in costs if cost is not None]
+        return sum(known, Decimal()) if costs and len(known) == len(costs) else None
+
+    @property
+    def earned_an_hour(self) -> Decimal | None:
+        """What is left of its price without tax once materials are paid, by the hours it took.
+
+        Materials are the plan's, since nobody writes down what the used ones cost; where another
+        amount was billed than was quoted its share without tax counts.
+        """
+        if self.at_cost is None or not self.used_hours:
+            return None
+        net = sum(map(_billed_net, self.standing.quoted), Decimal())
+        return (net - self.at_cost) / self.used_hours
+
+
+def _billed_net(quote: GivenQuote) -> Decimal:
+    return quote.net * quote.amount / quote.total if quote.total else quote.net
+
+
+class JobList(Struct, frozen=True, kw_only=True):
+    """The jobs, those first that wait for something; `register` is the book's name, '' for none."""
+
+    lines: tuple[JobLine, ...] = ()
+    register: str = ""
+    problems: tuple[Problem, ...] = ()
+
+
+def jobs_of(workshop: Workshop) -> JobList:
+    """All jobs of a workshop; outside one that is an error."""
+    folder = workshop.folder
+    if folder is None:
+        here = error(Where(), "there is no workshop here", "bom new workshop PATH")
+        return JobList(problems=(here,))
+    known, faults = known_of(workshop, folder)
+    records, unread = read_done(named(folder, DONE_BOOK), workshop.catalogue)
+    hours = {fold(r.job): r for r in records if r.kind == "labour"}
+    names: dict[str, tuple[str, str]] = {}
+    for book in books_in(named(folder, "jobs")):
+        typed = book.name if book.is_dir() else book.stem
+        name = _name_in(book, workshop) or typed
+        names.setdefault(fold(name), (name, typed))
+    for name in (*(r.job for own in known.quotes.values() for r in own), *(r.job for r in records)):
+        names.setdefault(fold(name), (name, ""))
+    lines = (_line(name, typed, known, hours) for name, typed in names.values())
+    register = find_book(folder, REGISTER)
+    return JobList(
+        lines=tuple(sorted(lines, key=_place_of)),
+        register=register.name if register else "",
+        problems=in_file_order((*workshop.problems, *faults, *unread)),
+    )
+
+
+def known_of(workshop: Workshop, folder: Path) -> tuple[Known, tuple[Problem, ...]]:
+    """What is known of all jobs, and the errors that keep more from being known."""
+    path = find_book(folder, "stock")
+    stock, unread = (
+        read_shelf(path, workshop.catalogue, workshop.own) if path else (EMPTY_STOCK, ())
+    )
+    shelf, _ = shelf_of(stock)  # what is wrong in it, reading the stock has told
+    register, faults = register_of(workshop)
+    done = jobs_done(named(folder, DONE_BOOK))
+    errors = (problem for problem in unread if problem.level == "error")
+    return Known.of(shelf.history, register, done, stock.orders), (*errors, *faults)
+
+
+def _name_in(book: Path, workshop: Workshop) -> str:
+    """The job's name on its Job sheet; '' for a book that cannot be read."""
+    found, _, _ = read_job(book, workshop.figures, RULES_FILE, workshop.catalogue, own=workshop.own)
+    return found.job if found else ""
+
+
+def _line(name: str, typed: str, known: Known, hours: Mapping[str, Finished]) -> JobLine:
+    stands = standing((name, typed) if typed else (name,), known)
+    done = hours.get(fold(name))
+    planned = [one.hours for one in stands.quoted if one.hours is not None]
+    return JobLine(
+        job=name,
+        typed=typed,
+        standing=stands,
+        since=done.done if done and stands.state == "done" else stands.since,
+        planned_hours=sum(planned, Decimal()) if planned else (done.planned if done else None),
+        used_hours=done.used if done else None,
+    )
+
+
+def _place_of(line: JobLine) -> tuple[int, str]:
+    """What is furthest along last, and under that by name."""
+    return _ORDER.index(line.standing.state), fold(line.job)
