@@ -43,9 +43,11 @@ from bom.trade.wires import SizedWire
 
 
 class Bought(Struct, frozen=True, kw_only=True):
-    """Jobs set against the shelf and the price lists."""
+    """Jobs set against the shelf and the price lists of a workshop, by its rules or the first's."""
 
     jobs: tuple[Job, ...]
+    workshop: Workshop
+    rules: HouseRules
     needs: Mapping[str, tuple[Need, ...]]
     """What the jobs need, by their names."""
     stock: Stock
@@ -139,6 +141,8 @@ def buy_for(
     of_the_order = (*_doubts(order), *_aged(order, prices, rules))
     return Bought(
         jobs=jobs,
+        workshop=workshop,
+        rules=rules,
         needs=needs,
         stock=stock,
         prices=prices,

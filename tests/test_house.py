@@ -60,8 +60,8 @@ DEFAULTS: dict[str, Any] = {
     "leftover_worth": 0,
     # hours as counted, until finished jobs say more
     "labour_percent": 0,
-    # of the house: ten changes back is a day or two at the bench
-    "keep_copies": 10,
+    # of the house: months; the last two ends of a year are there when the accounts are made
+    "keep_copies": 24,
     # of the house: a small parcel and a quarter of an hour; a working week
     "order_cost": Decimal("0.6"),
     "lead_days": 5,

@@ -14,11 +14,14 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
+from unittest import mock
 
 import openpyxl
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from bom.files import clock, safely
 from bom.files.safely import HalfWritten, NotWritten, look
@@ -31,6 +34,7 @@ from bom.shelf.stockbook.keep import (
     save,
     save_folder,
     settle,
+    thinned,
 )
 from tests.office import opened
 from tests.test_safely import as_anyone, failing, is_whole, killed, names, shop
@@ -104,8 +108,22 @@ def test_the_old_book_is_kept_under_its_date(book: Path, monkeypatch: pytest.Mon
     [
         # two in one second are two, in the order they were made: 2 comes before 10
         (["2026-11-25 14:03:07"] * 11, [20] * 11, [OLD, *(b"%d" % n for n in range(10))]),
-        # the newest by its date is last year's mistake; the one just made stays all the same
-        (["2027-11-25T08", "2027-11-25T09", "2026-11-25T10"], [2, 2, 2], [b"1", b"0"]),
+        # a year ahead by mistake: a day like any other; the one just made stays all the same
+        (["2027-11-25T08", "2027-11-25T09", "2026-11-25T10"], [2, 2, 2], [b"1", OLD]),
+        # of Monday and Tuesday the first, which have what Sunday's and Monday's evening left
+        (
+            ["2026-11-23T08", "2026-11-23T17", "2026-11-24T08", "2026-11-24T17", "2026-11-25T08"],
+            [2] * 5,
+            [OLD, b"1", b"3"],
+        ),
+        # 31 days back is a day of its own, 32 are one of its month; the year's end is kept
+        (
+            ["2026-01-02", "2026-01-31", "2026-10-24", "2026-10-25", "2026-11-25"],
+            [9] * 5,
+            [OLD, b"1", b"2", b"3"],
+        ),
+        # so many months back, the others go
+        (["2026-01-02", "2026-02-02", "2026-03-02", "2026-11-25"], [2] * 4, [b"0", b"1", b"2"]),
         # a house that keeps none: none is made, and those of before go
         (["2026-11-25T08"] * 2, [2, 0], []),
     ],
@@ -117,7 +135,7 @@ def test_which_copies_are_kept(
     book: Path,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """Of saves of 0, 1, 2 ..., by the time of each and the number that is kept."""
+    """Of saves of 0, 1, 2 ..., by the time of each and the months that are kept."""
     at(monkeypatch, *when)
     for number, many in enumerate(copies):
         saved(book, b"%d" % number, copies=many)
@@ -127,23 +145,62 @@ def test_which_copies_are_kept(
         assert copies_of(book)[-1].name == "stock 2026-11-25 14.03.07 11.xlsx"
 
 
-def test_the_oldest_copies_go_and_only_ours(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Five saves, three kept; what the owner put there, or belongs to another book, stays."""
-    at(monkeypatch, *(f"2026-11-2{day} 08:00:00" for day in range(5)))
+def test_old_copies_go_and_only_ours(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Five months, three kept; what the owner put there, or belongs to another book, stays."""
+    at(monkeypatch, *(f"2026-0{month}-20 08:00:00" for month in range(1, 6)))
     theirs = {
         "stock 2020-01-01 08.00.00.ods",
         "stock 2020-01-01 08.00.00 before Christmas.xlsx",
         "stock 2020-01-01.xlsx",
+        "stock 2020-13-32 25.61.00.xlsx",
         "old stock 2020-01-01 08.00.00.xlsx",
     }
     (book.parent / ".bom").mkdir()
     for name in theirs:
         (book.parent / ".bom" / name).write_bytes(b"mine")
     for number in range(5):
-        saved(book, b"%d" % number, copies=3)
-    ours = {f"stock 2026-11-2{day} 08.00.00.xlsx" for day in (2, 3, 4)}
+        saved(book, b"%d" % number, copies=2)
+    # April's is 30 days old: a day of its own
+    ours = {f"stock 2026-0{month}-20 08.00.00.xlsx" for month in (2, 3, 4, 5)}
     assert set(names(book.parent / ".bom")) == ours | theirs
-    assert [copy.read_bytes() for copy in copies_of(book)] == [b"1", b"2", b"3"]
+    assert [copy.read_bytes() for copy in copies_of(book)] == [b"0", b"1", b"2", b"3"]
+
+
+DAYS = st.lists(st.dates(date(2024, 1, 1), date(2026, 12, 31)), min_size=1, max_size=80).map(sorted)
+
+
+@given(DAYS, st.integers(1, 30))
+def test_what_thinning_keeps(days: list[date], months: int) -> None:
+    """The newest; all of today; each day of the 31 before by its first; the rest by the month."""
+    today = days[-1]
+    kept = thinned(days, today, months)
+    of_today = days.count(today)
+    assert len(days) - 1 in kept and len(kept) <= of_today + 31 + months
+    assert {*range(len(days) - of_today, len(days))} <= kept
+    for at in kept:
+        older = (today - days[at]).days
+        alike = [day for day in days[:at] if day == days[at]]
+        assert older == 0 or not alike
+        if older > 31:
+            assert not [
+                d for d in days[:at] if (d.year, d.month) == (days[at].year, days[at].month)
+            ]
+    recent = {day for day in days if (today - day).days <= 31}
+    assert recent <= {days[at] for at in kept}
+    old = sorted({(day.year, day.month) for day in days if (today - day).days > 31})
+    kept_old = [days[at] for at in sorted(kept) if (today - days[at]).days > 31]
+    assert [(day.year, day.month) for day in kept_old] == old[-months:]
+
+
+@given(DAYS, st.integers(0, 400), st.integers(1, 30))
+def test_thinned_on_the_way_or_at_the_end_is_the_same(
+    days: list[date], later: int, months: int
+) -> None:
+    """What a day's thinning takes away would not have been kept later either."""
+    on_the_way = [days[at] for at in sorted(thinned(days, days[-1], months))]
+    end = days[-1] + timedelta(days=later)
+    once, twice = ([ds[at] for at in sorted(thinned(ds, end, months))] for ds in (days, on_the_way))
+    assert [*dict.fromkeys(twice)] == [*dict.fromkeys(once)]
 
 
 def test_names_that_windows_takes(folder: Path, book: Path) -> None:
@@ -359,13 +416,13 @@ for _ in range(20):
 
 
 def test_two_processes_at_once_lose_nothing(book: Path) -> None:
-    """Each adds one twenty times: forty in the end."""
+    """Each adds one twenty times: forty in the end, and of today all copies."""
     book.write_bytes(b"0")
     command = [sys.executable, "-c", ADDER, str(book)]
     children = [subprocess.Popen(command, cwd=ROOT) for _ in range(2)]
     assert [child.wait() for child in children] == [0, 0]
     assert book.read_bytes() == b"40"
-    assert [int(copy.read_bytes()) for copy in copies_of(book)] == [37, 38, 39]
+    assert [int(copy.read_bytes()) for copy in copies_of(book)] == [*range(40)]
 
 
 # Open in a spreadsheet program
@@ -481,12 +538,13 @@ def test_a_folder_is_saved_as_one(folder: Path, monkeypatch: pytest.MonkeyPatch)
     assert texts(copies_of(folder)[0]) == {name: name.encode() for name in SHEETS}
 
 
-def test_copies_of_a_folder_are_pruned_too(folder: Path) -> None:
-    """Two of four; a file of the owner's with such a name is no copy of a folder."""
+def test_copies_of_a_folder_are_thinned_too(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A month and today of four; a file of the owner's with such a name is no copy of a folder."""
+    at(monkeypatch, "2026-01-02", "2026-02-02", "2026-03-02", "2026-11-25")
     (folder.parent / ".bom").mkdir()
     (folder.parent / ".bom" / "stock 2020-01-01 08.00.00").write_bytes(b"mine")
     for number in range(4):
-        saved_folder(folder, {"Moves.csv": b"%d" % number}, copies=2)
+        saved_folder(folder, {"Moves.csv": b"%d" % number}, copies=1)
     assert [texts(copy)["Moves.csv"] for copy in copies_of(folder)] == [b"1", b"2"]
     assert len(names(folder.parent / ".bom")) == 3
 
@@ -665,13 +723,18 @@ def test_a_journal_that_stays_does_no_harm(folder: Path, monkeypatch: pytest.Mon
 
 # Killed
 
+# Forty days pass from save to save, so that of many copies few are kept.
 SAVER = """
 import sys
+from datetime import datetime, timedelta
+from itertools import count
 from pathlib import Path
 from bom.files.safely import look
 from bom.files.together import look_all
+from bom.files import clock
 from bom.shelf.stockbook.keep import locked, save, save_folder
-book = Path(sys.argv[1])
+book, saves = Path(sys.argv[1]), count()
+clock.now = lambda: datetime(2020, 1, 1) + timedelta(days=40 * next(saves))
 print("ready", flush=True)
 while True:
     for letter in (b"A", b"B"):
@@ -705,10 +768,11 @@ def after_kills(book: Path, kills: int) -> tuple[int, int]:
         broken += not all(
             is_whole(path.read_bytes(), 200_000) for path in (*files, *copied) if path.is_file()
         )
-        with locked(book, wait_s=300):
+        day = datetime(2020, 1, 1) + timedelta(days=40 * chance.randrange(300))
+        with locked(book, wait_s=300), mock.patch.object(clock, "now", return_value=day):
             _save_as_it_is(book)
         assert strays(book.parent) == []
-        assert len(copies_of(book)) <= 3
+        assert len(copies_of(book)) <= 3 + 3  # of three months, and of the day that it seems to be
     return broken, left
 
 

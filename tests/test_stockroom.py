@@ -628,14 +628,16 @@ def test_a_dry_run_writes_nothing(folder: Path) -> None:
 
 
 def test_copies_of_the_book_as_it_was(folder: Path) -> None:
-    """The last `keep_copies` of them."""
-    (folder / "workshop.toml").write_text("keep_copies = 2\n")
+    """All of today's; none where the house keeps none."""
     texts = []
     for number in (9, 8, 7):
         texts.append((folder / "stock.xlsx").read_bytes())
         done(folder, counted(folder, "R01", str(number)))
     copies = copies_of(folder / "stock.xlsx")  # by name the second of a second would come first
-    assert [copy.read_bytes() for copy in copies] == texts[1:]
+    assert [copy.read_bytes() for copy in copies] == texts
+    (folder / "workshop.toml").write_text("keep_copies = 0\n")
+    done(folder, counted(folder, "R01", "6"))
+    assert copies_of(folder / "stock.xlsx") == []
 
 
 def test_a_book_open_elsewhere_is_left(folder: Path) -> None:

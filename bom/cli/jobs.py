@@ -66,8 +66,12 @@ Demanded = Annotated[
         help="Buy something from this supplier.",
     ),
 ]
-
-
+OrderSheets = Annotated[
+    Path | None,
+    typer.Option(
+        "--pdf", metavar="FOLDER", help="Write an order for each supplier, as .pdf, into it."
+    ),
+]
 Place = Annotated[
     bool, typer.Option("--place", help="Write it into Orders of the stock book: it is sent off.")
 ]
@@ -198,6 +202,7 @@ def order(  # one parameter an option: that is how Typer learns them
     place: Place = False,
     without: Without = None,
     demanded: Demanded = None,
+    pdf: OrderSheets = None,
     json: Json = False,
     xlsx: Xlsx = None,
     csv: Csv = None,
@@ -209,7 +214,7 @@ def order(  # one parameter an option: that is how Typer learns them
     `leftover_worth`, `order_seconds`.  What is on order already is not bought again.
     """
     wish = Wish(jobs=jobs, topup=topup, without=without or (), demanded=demanded or ())
-    show_order(ordered(wish, place=place), wish, to_place(jobs), json, (xlsx, csv))
+    show_order(ordered(wish, place=place), wish, to_place(jobs), json, (xlsx, csv, pdf))
 
 
 @app.command(epilog="Example: bom pack sample_projects/workshop/jobs/twin.xlsx --out twin-papers")

@@ -4,12 +4,15 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import typer
 from msgspec import Struct
 
 from bom.cli.progress import working
-from bom.cli.show import Show, emit, found
-from bom.cli.tell import give_up, tell
-from bom.trade.problem import as_typed
+from bom.cli.screen import echo
+from bom.cli.show import Show, emit, found, leave_books_alone
+from bom.cli.tell import give_up, tell, writing
+from bom.files import clock
+from bom.trade.problem import as_typed, has_errors
 
 if TYPE_CHECKING:
     from bom.buy.order import Conditions
@@ -18,6 +21,7 @@ if TYPE_CHECKING:
     from bom.trade.problem import Problem
 
 LOOKING = "looking for the cheapest order"
+_PLACED = "the order is placed all the same"
 
 
 class Wish(Struct, frozen=True, kw_only=True):
@@ -78,28 +82,57 @@ def show_order(
     wish: Wish,
     next_step: str,
     json: bool,
-    files: tuple[Path | None, Path | None],
+    files: tuple[Path | None, Path | None, Path | None],
 ) -> None:
-    """Show the shopping list, and the numbers it got; `files` are an .xlsx and a .csv."""
+    """Show the shopping list, and the numbers it got.
+
+    `files` are an .xlsx, a .csv, and a folder for the suppliers' sheets.
+    """
     from bom.show.job_json import order_out
     from bom.show.order_tables import order_tables
     from bom.show.orders_placed import placed_out, placed_table
+    from bom.show.shared import few
 
     bought, placed = order.bought, order.placed
+    xlsx, csv, folder = files
+    sheets = _sheets(order, folder)
     if placed:
         next_step = f"bom stock receive {placed[0].number}, when it has come"
+    if folder and sheets:
+        names = few([path.name for path in sheets])
+        next_step = f"print or send, in {as_typed(folder)}: {names}"
     table = (placed_table(placed, order.file),) if placed else ()
     show = Show(
         order.problems,
         lambda: {**order_out(bought), "placed": placed_out(placed)},
         lambda: (*order_tables(bought), *table),
-        currency=bought.jobs[0].rules.currency if bought.jobs else "GBP",
+        currency=bought.rules.currency,
         next_step=next_step,
         jobs=tuple(zip(wish.jobs, bought.jobs, strict=True)),
         first=bought.lacking,
-        booked="the order is placed all the same" if placed else "",
+        files=sheets,
+        makes_folders=bool(sheets),
+        booked=_PLACED if placed else "",
     )
-    emit(show, json, *files)
+    emit(show, json, xlsx, csv)
+
+
+def _sheets(order: Ordered, folder: Path | None) -> dict[Path, bytes]:
+    """A sheet for each supplier, with its number where it was placed; none of what has errors."""
+    from bom.show.pack import in_folder
+    from bom.show.papers import order_papers
+
+    if folder is None or has_errors(order.problems):
+        return {}
+    numbers = {placed.supplier: placed.number for placed in order.placed}
+    try:
+        leave_books_alone(folder)
+        with writing(folder), working("setting the orders"):
+            return in_folder(folder, order_papers(order.bought, clock.today(), numbers))
+    except typer.Exit:
+        if order.placed:
+            echo(f"    {_PLACED}", err=True)
+        raise
 
 
 def to_place(jobs: Iterable[Path]) -> str:

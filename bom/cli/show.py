@@ -60,6 +60,8 @@ class Show(Struct, frozen=True):
     """Every problem is told before the answer, what is alike in one sentence or one by one."""
     files: Mapping[Path, bytes] = {}
     """What is written beside the tables, by its place."""
+    makes_folders: bool = False
+    """Folders that are missing are made for what is written."""
     booked: str = ""
     """What was changed before, which stands though no file can be written."""
     not_looked_at: str = ""
@@ -150,7 +152,7 @@ def _write(show: Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path
     try:
         for path in files:
             leave_books_alone(path)
-        put_together(files)
+        put_together(files, folders=show.makes_folders)
     except typer.Exit:
         if show.booked:
             echo(f"    {show.booked}", err=True)

@@ -1,23 +1,25 @@
 """The commands of the shelf: what is on it, what comes and goes, and the drawer filled up."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from bom.cli.booking import WRITING, DryRun, Yes, asked, book_it, stock_app
-from bom.cli.jobs import Demanded, Place, Without, app, buy
+from bom.cli.jobs import Demanded, OrderSheets, Place, Without, app, buy
 from bom.cli.ordering import Wish, ordered, show_order
 from bom.cli.progress import working
 from bom.cli.screen import echo
 from bom.cli.show import Csv, Force, Json, Show, Xlsx, emit
 from bom.cli.tell import give_up, refuse, tell
+from bom.files import clock
 from bom.trade.problem import Problem, has_errors
 
 if TYPE_CHECKING:
-    from bom.shelf.moves import Difference
-    from bom.show.shelf_found import Shown
+    from bom.files.table import Table
+    from bom.shelf.moves import Difference, Shelf
+    from bom.show.shelf_found import Only, Shown
 
 
 @app.command(epilog="Example: bom topup")
@@ -31,6 +33,7 @@ def topup(  # one parameter an option: that is how Typer learns them
     yes: Annotated[bool, typer.Option("--yes", help="With --learn: write the marks.")] = False,
     dry_run: DryRun = False,
     force: Force = False,
+    pdf: OrderSheets = None,
     json: Json = False,
     xlsx: Xlsx = None,
     csv: Csv = None,
@@ -44,7 +47,7 @@ def topup(  # one parameter an option: that is how Typer learns them
         _learn((yes, dry_run, force), json, xlsx, csv)
     wish = Wish(topup=True, without=without or (), demanded=demanded or ())
     then = "bom topup --place, when you send it off"
-    show_order(ordered(wish, place=place), wish, then, json, (xlsx, csv))
+    show_order(ordered(wish, place=place), wish, then, json, (xlsx, csv, pdf))
 
 
 def _learn(
@@ -92,6 +95,15 @@ def stock_show(  # one parameter an option: that is how Typer learns them
             metavar="[WORD...]", help="Only what has these words: an item, gauge, colour, job ..."
         ),
     ] = None,
+    held: Annotated[
+        bool, typer.Option("--held", help="Only what is set aside: for whom, since when.")
+    ] = False,
+    low: Annotated[
+        bool, typer.Option("--low", help="Only what is under its low mark, the lowest first.")
+    ] = False,
+    value: Annotated[
+        bool, typer.Option("--value", help="What the shelf is worth at cost, for the year's end.")
+    ] = False,
     rebuild: Annotated[
         bool, typer.Option("--rebuild", help="Reckon the shelf from opening count and moves too.")
     ] = False,
@@ -105,11 +117,12 @@ def stock_show(  # one parameter an option: that is how Typer learns them
 
     With words only the rows that have all of them: bom stock show 1.0 red.
     """
-    from bom.show.shelf_found import everything
+    from bom.show.shelf_found import everything, narrowed
     from bom.show.shelf_json import stock_out
-    from bom.show.shelf_tables import rebuilt_table, stock_tables
+    from bom.show.shelf_tables import rebuilt_table
     from bom.workshop.shelf_requests import shelf_shown
 
+    only = _only(held, low, value)
     bought = buy([])
     shelf, by_hand = shelf_shown(bought.stock)
     edits = () if has_errors(bought.problems) else shelf.differences()
@@ -120,18 +133,51 @@ def stock_show(  # one parameter an option: that is how Typer learns them
     problems = (*bought.problems, *by_hand)
     shown = everything(shelf)
     if words and not has_errors(problems):
-        shown = _with_words(words, shown, problems)
+        shown = with_words(words, shown, problems)
+    shown = narrowed(shelf, shown, only)
+
+    def tables() -> "tuple[Table, ...]":
+        rebuilt = (rebuilt_table(shelf, shown),) if rebuild else ()
+        return (*_tables(only, shelf, shown), *rebuilt)
+
     show = Show(
         problems,
-        lambda: stock_out(shelf, shown, problems, rebuild=rebuild),
-        lambda: (*stock_tables(shelf, shown), *([rebuilt_table(shelf, shown)] if rebuild else [])),
-        next_step="bom topup",
+        lambda: stock_out(shelf, shown, problems, rebuild=rebuild, value=value),
+        tables,
+        currency=bought.rules.currency,
+        next_step="" if only and shown.is_empty else _THEN[only],
         first=bought.lacking,
     )
     emit(show, json, xlsx, csv)
 
 
-def _with_words(words: list[str], shown: "Shown", problems: "Sequence[Problem]") -> "Shown":
+_THEN: "Mapping[Only, str]" = {
+    "": "bom topup",
+    "held": "bom stock issue JOB, or bom stock release JOB",
+    "low": "bom topup",
+    "value": "bom stock sheet --pdf FILE, to count what there is",
+}
+
+
+def _only(held: bool, low: bool, value: bool) -> "Only":
+    """The one list that is asked for; leaves with 2 where it is more than one."""
+    if held + low + value > 1:
+        refuse("--held, --low and --value are three lists", "one of them", code=2)
+    return "held" if held else "low" if low else "value" if value else ""
+
+
+def _tables(only: "Only", shelf: "Shelf", shown: "Shown") -> "tuple[Table, ...]":
+    from bom.show.shelf_tables import held_table, low_table, stock_tables
+    from bom.show.shelf_worth import worth_tables
+
+    if only == "held":
+        return (held_table(shelf, shown.holds),)
+    if only == "low":
+        return (low_table(shelf, shown.drawer),)
+    return worth_tables(shown, clock.today()) if only else stock_tables(shelf, shown)
+
+
+def with_words(words: list[str], shown: "Shown", problems: "Sequence[Problem]") -> "Shown":
     """The rows with these words; leaves with what comes nearest where there is none."""
     from bom.job import find_workshop
     from bom.show.shelf_found import Finder

@@ -2,7 +2,7 @@
 
 import errno
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from bom.estimate import Bought
@@ -38,17 +38,19 @@ def packed(
     """
     today, found = clock.today(), dict[Path, bytes]()
     books = workbooks_of(bought, folder)
-    for own in (folder, *(book.parent for book in books)):
-        if os.path.isfile(own):
-            raise NotADirectoryError(errno.ENOTDIR, "a file", str(own))
     given = given or [None] * len(books)
     for job, estimate, book, known in zip(bought.jobs, estimates, books, given, strict=True):
-        own_part = bought.part_of(job)
-        papers = job_papers(own_part, estimate, today, known)
-        found |= {book.parent / name: data for name, data in papers.items()}
-        tables = job_workbook(own_part, estimate)
-        found[book] = xlsx_bytes(tables, currency=job.rules.currency)
-    return found | {folder / name: data for name, data in order_papers(bought, today).items()}
+        own = bought.part_of(job)
+        found |= in_folder(book.parent, job_papers(own, estimate, today, known))
+        found[book] = xlsx_bytes(job_workbook(own, estimate), currency=job.rules.currency)
+    return found | in_folder(folder, order_papers(bought, today))
+
+
+def in_folder(folder: Path, papers: Mapping[str, bytes]) -> dict[Path, bytes]:
+    """Papers by their names in a folder; raises OSError where a file stands in its place."""
+    if os.path.isfile(folder):
+        raise NotADirectoryError(errno.ENOTDIR, "a file", str(folder))
+    return {folder / name: data for name, data in papers.items()}
 
 
 def pack_tables(bought: Bought, files: Iterable[Path]) -> tuple[Table, ...]:

@@ -1,25 +1,17 @@
-"""The printed sheets of a job as PDF: from the results of the stages to files."""
+"""The printed sheets as PDF: from the results of the stages to files."""
 
+from collections.abc import Iterable, Mapping
 from datetime import date
 
 from bom.estimate import Bought
 from bom.files.names import file_name
+from bom.show.count_sheet import CountLine
 from bom.show.paper import pdf
 from bom.show.paper.bench import bench_sheet
+from bom.show.paper.counting import counting_sheet
 from bom.show.paper.letters import order_sheet, quotation_sheet
 from bom.show.paper.loom import board_sheet, drawn_loom, label_sheet
 from bom.trade.quotes import GivenQuote, Quote
-
-
-def order_papers(bought: Bought, today: date) -> dict[str, bytes]:
-    """File name -> PDF: an order for each supplier."""
-    taken: set[str] = set()
-    return {
-        file_name(f"order {supplier}", ".pdf", taken): pdf(
-            "order", order_sheet(bought, supplier, today)
-        )
-        for supplier in dict.fromkeys(line.supplier for line in bought.order.lines)
-    }
 
 
 def job_papers(
@@ -39,8 +31,35 @@ def job_papers(
     }
 
 
+def order_papers(
+    bought: Bought, today: date, numbers: Mapping[str, str] | None = None
+) -> dict[str, bytes]:
+    """File name -> PDF: an order for each supplier, under its number where it has one."""
+    taken: set[str] = set()
+    papers = {}
+    for supplier in dict.fromkeys(line.supplier for line in bought.order.lines):
+        number = (numbers or {}).get(supplier, "")
+        name = file_name(" ".join(filter(None, ("order", number, supplier))), ".pdf", taken)
+        papers[name] = pdf("order", order_sheet(bought, supplier, number, today))
+    return papers
+
+
 def quotation(
     bought: Bought, estimate: Quote, today: date, given: GivenQuote | None = None
 ) -> bytes:
     """The sheet for the customer, as PDF; with a number where it is the one that was `given`."""
     return pdf("quotation", quotation_sheet(bought.jobs[0], estimate, today, given))
+
+
+def count_paper(
+    lines: Iterable[CountLine], bought: Bought, words: Iterable[str], today: date
+) -> bytes:
+    """The sheet to count the shelf on, as PDF; `words` are those that the rows were found by."""
+    about = (
+        ("workshop", bought.rules.name),
+        ("book", bought.stock.file),
+        ("printed", str(today)),
+        ("only", " ".join(words)),
+    )
+    hexes = {row.word: row.hex for row in bought.workshop.catalogue.colours}
+    return pdf("count", counting_sheet(lines, [fact for fact in about if fact[1]], hexes))

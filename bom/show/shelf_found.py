@@ -3,8 +3,10 @@
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from decimal import Decimal
+from typing import Any, Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.files.units import PIECE_UNIT, ThingKey, key_of
 from bom.shelf.moves import Difference, Shelf
@@ -12,6 +14,9 @@ from bom.shelf.moves.history import Thread
 from bom.trade.catalogue import Catalogue
 from bom.trade.problem import as_typed, nearest
 from bom.trade.shelf import DrawerItem, Hold, ShelfPiece
+
+Only = Literal["", "held", "low", "value"]
+"""The lists of the shelf: all of it, what is set aside, what runs low, what it is worth."""
 
 MOST_NEAR = 3
 """So many of the nearest rows are named where none has all the words."""
@@ -47,6 +52,65 @@ def everything(shelf: Shelf) -> Shown:
     )
 
 
+def narrowed(shelf: Shelf, shown: Shown, only: Only) -> Shown:
+    """Of the rows shown those that belong on a list."""
+    if only == "held":
+        return _set_aside(shelf, shown)
+    if only == "low":
+        low = sorted(
+            filter(shelf.runs_low, shown.drawer), key=lambda item: share_of_low(shelf, item)
+        )
+        return _of_things({*map(key_of_item, low)}, shown, pieces=(), drawer=tuple(low), holds=())
+    return shown
+
+
+def _set_aside(shelf: Shelf, shown: Shown) -> Shown:
+    """What is set aside of the things shown, or for the jobs that were looked for."""
+    things = {*map(key_of_piece, shown.pieces), *map(key_of_item, shown.drawer)}
+    found = {*shown.holds}
+    holds = tuple(h for h in shelf.history.holds if h in found or key_of_hold(h) in things)
+    held = {*map(key_of_hold, holds)}
+    return _of_things(
+        held,
+        everything(shelf),
+        pieces=tuple(p for p in shelf.stock.pieces if key_of_piece(p) in held),
+        drawer=tuple(d for d in shelf.stock.drawer if key_of_item(d) in held),
+        holds=tuple(sorted(holds, key=lambda hold: hold.job)),
+    )
+
+
+def _of_things(keys: Collection[ThingKey], shown: Shown, **rows: Any) -> Shown:
+    """These rows, and of what is shown that which the moves say of these things."""
+    return replace(
+        shown,
+        differences=tuple(d for d in shown.differences if d.key in keys),
+        threads={key: thread for key, thread in shown.threads.items() if key in keys},
+        is_partial=True,
+        **rows,
+    )
+
+
+def share_of_low(shelf: Shelf, item: DrawerItem) -> Decimal:
+    """What is free of an item, as a share of its low mark; it has one, perhaps of 0."""
+    free = item.on_hand - shelf.held_of(item.item, item.unit)
+    return free / item.low if item.low else free
+
+
+def key_of_piece(piece: ShelfPiece) -> ThingKey:
+    """What a piece of cable is known by."""
+    return key_of(piece.name, PIECE_UNIT)
+
+
+def key_of_item(item: DrawerItem) -> ThingKey:
+    """What an item of the drawer is known by."""
+    return key_of(item.item, item.unit)
+
+
+def key_of_hold(hold: Hold) -> ThingKey:
+    """What the thing that is set aside is known by."""
+    return key_of(hold.item, hold.unit)
+
+
 class Finder:
     """Finds rows by words, in any order and case: a word, its beginning, a number by its value.
 
@@ -62,16 +126,10 @@ class Finder:
         """The rows that have all the words, and what the moves say of those."""
         pieces = tuple(p for p in shown.pieces if self._all_in(_piece_text(p), p.place))
         drawer = tuple(d for d in shown.drawer if self._all_in(d.item, d.place))
-        keys = {key_of(piece.name, PIECE_UNIT) for piece in pieces}
-        keys |= {key_of(item.item, item.unit) for item in drawer}
-        return Shown(
-            pieces=pieces,
-            drawer=drawer,
-            holds=tuple(h for h in shown.holds if self._all_in(f"{h.job} {h.item}")),
-            differences=tuple(d for d in shown.differences if d.key in keys),
-            threads={key: thread for key, thread in shown.threads.items() if key in keys},
-            is_partial=True,
-        )
+        keys = {*map(key_of_piece, pieces), *map(key_of_item, drawer)}
+        texts = {key_of_piece(piece): _piece_text(piece) for piece in shown.pieces}
+        holds = (h for h in shown.holds if self._finds(h, texts.get(key_of_hold(h), "")))
+        return _of_things(keys, shown, pieces=pieces, drawer=drawer, holds=tuple(holds))
 
     def nothing(self, shown: Shown) -> tuple[str, str]:
         """What to say where no row has all the words, and what comes nearest."""
@@ -110,6 +168,12 @@ class Finder:
         tokens, there = self._tokens(text), self._tokens(place)
         named = any(_is_in(word, there) for word in self.words if not word[0].isdigit())
         return _all_of(self.words, [*tokens, *there] if named else tokens)
+
+    def _finds(self, hold: Hold, piece: str) -> bool:
+        """True where job and item have all words, or have one and the piece's text the others."""
+        own = self._tokens(f"{hold.job} {hold.item}")
+        named = any(_is_in(word, own) for word in self.words if not word[0].isdigit())
+        return _all_of(self.words, [*own, *self._tokens(piece)] if named else own)
 
     def _tokens(self, text: str) -> list[str]:
         return [self._plain(token) for token in _typed(text)]

@@ -10,21 +10,31 @@ from bom.shelf.marks import Learned
 from bom.shelf.moves import Difference, Shelf
 from bom.show.job_json import money, number, problems_out, unit_price
 from bom.show.shelf_found import Shown
+from bom.show.shelf_worth import worth_out
 from bom.trade.problem import Problem
 from bom.trade.shelf import DrawerItem, ShelfPiece
 from bom.workshop.stockroom import Booked
 
 
 def stock_out(
-    shelf: Shelf, shown: Shown, problems: Iterable[Problem], *, rebuild: bool = False
+    shelf: Shelf,
+    shown: Shown,
+    problems: Iterable[Problem],
+    *,
+    rebuild: bool = False,
+    value: bool = False,
 ) -> dict[str, Any]:
-    """`bom stock show`: the shelf, without what is used up; `rebuilt` null unless asked for."""
+    """`bom stock show`: the shelf, without what is used up.
+
+    `rebuilt` and `value` (lengths in metres there) are null unless they are asked for.
+    """
     held = [
         {
             "job": hold.job,
             "item": hold.item,
             "quantity": number(hold.quantity),
             "unit": hold.unit,
+            "since": hold.since,
         }
         for hold in shown.holds
     ]
@@ -34,6 +44,7 @@ def stock_out(
         "held": held,
         "by_hand": _by_hand_out(shown.differences),
         "rebuilt": _rebuilt_out(shelf, shown) if rebuild else None,
+        "value": worth_out(shown) if value else None,
         "problems": problems_out(problems),
     }
 

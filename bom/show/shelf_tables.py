@@ -10,7 +10,7 @@ from bom.shelf.marks import FEWEST_USED, FEWEST_WEEKS, Learned
 from bom.shelf.moves import Difference, Entry, Shelf
 from bom.shelf.moves.history import Thread
 from bom.show.shared import few
-from bom.show.shelf_found import Shown
+from bom.show.shelf_found import Shown, key_of_hold, share_of_low
 from bom.trade.house import HouseRules
 from bom.trade.problem import counted
 from bom.trade.shelf import DrawerItem, Hold, ShelfPiece
@@ -36,7 +36,7 @@ def stock_tables(shelf: Shelf, shown: Shown) -> tuple[Table, ...]:
 
 def _cable_table(shelf: Shelf, pieces: Iterable[ShelfPiece], held: bool) -> Table:
     def aside(piece: ShelfPiece) -> Decimal | None:
-        return _in_m(shelf.held_of(piece.name, "mm") or None, "mm")
+        return in_m(shelf.held_of(piece.name, "mm") or None, "mm")
 
     return Table.of(
         "cable on the shelf",
@@ -53,28 +53,29 @@ def _cable_table(shelf: Shelf, pieces: Iterable[ShelfPiece], held: bool) -> Tabl
 
 def _drawer_table(shelf: Shelf, items: Iterable[DrawerItem], held: bool) -> Table:
     def aside(item: DrawerItem) -> Decimal | None:
-        return _in_m(shelf.held_of(item.item, item.unit) or None, item.unit)
+        return in_m(shelf.held_of(item.item, item.unit) or None, item.unit)
 
     return Table.of(
         "drawer",
         items,
         Heading("item", lambda item: item.item, wide=48),
-        Heading("on hand", lambda item: _in_m(item.on_hand, item.unit), "quantity"),
+        Heading("on hand", lambda item: in_m(item.on_hand, item.unit), "quantity"),
         Heading("set aside", aside, "quantity", shown=held),
-        Heading("unit", lambda item: _unit(item.unit)),
-        Heading("low", lambda item: _in_m(item.low, item.unit), "quantity"),
-        Heading("full", lambda item: _in_m(item.full, item.unit), "quantity", gives_way=3),
+        Heading("unit", lambda item: m_for(item.unit)),
+        Heading("low", lambda item: in_m(item.low, item.unit), "quantity"),
+        Heading("full", lambda item: in_m(item.full, item.unit), "quantity", gives_way=3),
         Heading("", lambda item: "low" if shelf.runs_low(item) else ""),
         Heading("place", lambda item: item.place),
     )
 
 
-def _in_m(amount: Decimal | None, unit: str) -> Decimal | None:
+def in_m(amount: Decimal | None, unit: str) -> Decimal | None:
     """A length in metres, exact, so that columns add up; all else as it is."""
     return amount / 1000 if amount is not None and unit == "mm" else amount
 
 
-def _unit(unit: str) -> str:
+def m_for(unit: str) -> str:
+    """The unit that an amount is shown in."""
     return "m" if unit == "mm" else unit
 
 
@@ -84,10 +85,75 @@ def _held_table(holds: Iterable[Hold]) -> Table:
         holds,
         Heading("for", lambda hold: hold.job),
         Heading("piece or item", lambda hold: hold.item, wide=48),
-        Heading("quantity", lambda hold: _in_m(hold.quantity, hold.unit), "quantity"),
-        Heading("unit", lambda hold: _unit(hold.unit)),
+        Heading("quantity", lambda hold: in_m(hold.quantity, hold.unit), "quantity"),
+        Heading("unit", lambda hold: m_for(hold.unit)),
         notes=("bom stock issue JOB takes it out, bom stock release JOB sets it free",),
     )
+
+
+def held_table(shelf: Shelf, holds: Iterable[Hold]) -> Table:
+    """What is set aside, for whom, since when, and where it lies."""
+
+    def item(hold: Hold) -> DrawerItem | ShelfPiece | None:
+        account = shelf.accounts.get(key_of_hold(hold))
+        return account.item if account else None
+
+    def named(hold: Hold) -> str:
+        thing = item(hold)
+        return piece_in_words(thing) if isinstance(thing, ShelfPiece) else hold.item
+
+    def place(hold: Hold) -> str:
+        thing = item(hold)
+        return thing.place if thing else "not in the book"
+
+    return Table.of(
+        "set aside",
+        holds,
+        Heading("for", lambda hold: hold.job, wide=24),
+        Heading("piece or item", named, wide=48),
+        Heading("quantity", lambda hold: in_m(hold.quantity, hold.unit), "quantity"),
+        Heading("unit", lambda hold: m_for(hold.unit)),
+        Heading("since", lambda hold: hold.since.partition(" ")[0]),
+        Heading("place", place, wide=20, gives_way=3),
+    )
+
+
+def low_table(shelf: Shelf, items: Iterable[DrawerItem]) -> Table:
+    """What is under its low mark, what is set aside left out: the lowest first."""
+
+    def aside(item: DrawerItem) -> Decimal:
+        return in_m(shelf.held_of(item.item, item.unit), item.unit) or Decimal()
+
+    def free(item: DrawerItem) -> Decimal:
+        return (in_m(item.on_hand, item.unit) or Decimal()) - aside(item)
+
+    def share(item: DrawerItem) -> Decimal | None:
+        return 100 * share_of_low(shelf, item) if item.low else None
+
+    return Table.of(
+        "under their low mark",
+        items,
+        Heading("item", lambda item: item.item, wide=48),
+        Heading("free", free, "quantity"),
+        Heading("unit", lambda item: m_for(item.unit)),
+        Heading("low", lambda item: in_m(item.low, item.unit), "quantity"),
+        Heading("of low", share, "percent"),
+        Heading("full", lambda item: in_m(item.full, item.unit), "quantity", gives_way=2),
+        Heading(
+            "set aside",
+            lambda item: aside(item) or None,
+            "quantity",
+            shown=bool(shelf.history.holds),
+            gives_way=1,
+        ),
+        Heading("place", lambda item: item.place, wide=20, gives_way=3),
+    )
+
+
+def piece_in_words(piece: ShelfPiece) -> str:
+    """`R01, 1.0 mm2, red`."""
+    unit = "" if piece.gauge.endswith("AWG") else " mm2"
+    return f"{piece.name}, {piece.gauge}{unit}, {piece.colour}"
 
 
 def by_hand_table(differences: Iterable[Difference]) -> Table:
@@ -122,12 +188,12 @@ def rebuilt_table(shelf: Shelf, shown: Shown) -> Table:
             if not thread.is_no_thing or key in there
         ),
         Heading("piece or item", lambda thing: thing.thread.name, wide=48),
-        Heading("opening", lambda thing: _in_m(thing.thread.opening, thing.unit), "quantity"),
-        Heading("in", lambda thing: _in_m(thing.thread.come, thing.unit), "quantity"),
-        Heading("out", lambda thing: _in_m(thing.thread.gone, thing.unit), "quantity"),
-        Heading("left", lambda thing: _in_m(thing.thread.left, thing.unit), "quantity"),
-        Heading("in the book", lambda thing: _in_m(thing.there, thing.unit), "quantity"),
-        Heading("unit", lambda thing: _unit(thing.unit)),
+        Heading("opening", lambda thing: in_m(thing.thread.opening, thing.unit), "quantity"),
+        Heading("in", lambda thing: in_m(thing.thread.come, thing.unit), "quantity"),
+        Heading("out", lambda thing: in_m(thing.thread.gone, thing.unit), "quantity"),
+        Heading("left", lambda thing: in_m(thing.thread.left, thing.unit), "quantity"),
+        Heading("in the book", lambda thing: in_m(thing.there, thing.unit), "quantity"),
+        Heading("unit", lambda thing: m_for(thing.unit)),
         Heading("changed", lambda thing: "" if thing.there == thing.thread.left else "by hand"),
         notes=("what has not moved yet is not in this list",),
     )

@@ -316,11 +316,12 @@ class HouseRules(Struct, frozen=True, kw_only=True):
     keep_copies: Annotated[
         int,
         from_0(
-            "copies of the stock book, as it was before each change, kept in .bom; 0 for none",
+            "old copies of stock book and price list kept in .bom, one a month, beside those of "
+            "today and one a day for a month; 0 for no copies",
             1000,
-            "a copy is kept for each change",
+            "83 years",
         ),
-    ] = 10
+    ] = 24
     price_age_days: Annotated[
         int,
         from_0(

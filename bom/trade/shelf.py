@@ -69,6 +69,8 @@ class Hold(Struct, frozen=True, kw_only=True):
     item: str
     quantity: Decimal
     unit: str
+    since: str = ""
+    """The moment of the move that set the first of it aside."""
 
 
 class Stock(Struct, frozen=True, kw_only=True):

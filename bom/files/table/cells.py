@@ -11,11 +11,27 @@ from bom.trade.visible import visible
 Cell: TypeAlias = str | int | Decimal | float | bool | None
 """What a cell can hold; a per cent is its number of hundredths: 5 is shown as 5.0 %."""
 
-Form = Literal["text", "mm", "m", "count", "money", "amps", "volts", "percent", "quantity", "hours"]
-"""How a column is shown; the unit of its numbers is that of the form."""
+Form = Literal[
+    "text",
+    "mm",
+    "m",
+    "count",
+    "money",
+    "unit price",
+    "amps",
+    "volts",
+    "percent",
+    "quantity",
+    "hours",
+]
+"""How a column is shown; the unit of its numbers is that of the form.
+
+`unit price` is money for one of many: two decimals, or as many as it has, four at most.
+"""
 
 UNITS = {"mm": "mm", "m": "m", "amps": "A", "volts": "V", "percent": "%", "hours": "h"}
 _DECIMALS = {"mm": 0, "m": 2, "money": 2, "amps": 2, "volts": 3, "percent": 1, "hours": 2}
+MONEY: tuple[Form, ...] = ("money", "unit price")
 _MANY_DIGITS = Context(prec=400)  # any float written out in full has fewer
 
 _BAD_IN_FILES = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")  # XML 1.0, 2.2 Char
@@ -42,6 +58,9 @@ def shown(value: Cell, form: Form) -> str:
     exact = number(value)
     if exact is None:
         return visible(words(value))
+    if form == "unit price":
+        more = plain(Decimal(_rounded(exact, 4)))
+        return more if len(more.partition(".")[2]) > 2 else _rounded(exact, 2)
     if form not in _DECIMALS:
         return plain(exact)
     rounded = _rounded(exact, _DECIMALS[form])

@@ -4,7 +4,7 @@ import re
 
 from bom.files.sheet.values import FORMULA_MARKS
 from bom.files.spelling import plain
-from bom.files.table.cells import Cell, Form, fit_for_files, number, words
+from bom.files.table.cells import MONEY, Cell, Form, fit_for_files, number, words
 from bom.files.table.headed import Table
 
 
@@ -35,7 +35,7 @@ def _csv_cell(value: Cell, form: Form) -> str:
     if exact is None:
         return _csv_text(words(value))
     whole, _, part = plain(exact).partition(".")
-    if form == "money":
+    if form in MONEY:
         part = f"{part:0<2}"
     return f"{whole}.{part}" if part else whole
 

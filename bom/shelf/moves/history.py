@@ -306,8 +306,10 @@ def _set_aside(things: dict[ThingKey, Hold], move: Move) -> list[Problem]:
         return [error(move.row.where("note"), says, aside(Decimal("1.5"), move.unit))]
     sign = 1 if said[3] == "set aside" else -1
     key = key_of(move.item, move.unit)
-    before = things[key].quantity if key in things else Decimal()
+    before = things.get(key)
+    held = before.quantity if before else Decimal()
     # what was freed when it was gone stays free where the hold itself is undone behind it
-    after = max(Decimal(), before + sign * Decimal(said[1]) * per_unit(said[2]))
-    things[key] = Hold(job=move.job, item=move.item, quantity=after, unit=key[1])
+    after = max(Decimal(), held + sign * Decimal(said[1]) * per_unit(said[2]))
+    since = before.since if before and held > 0 else move.when
+    things[key] = Hold(job=move.job, item=move.item, quantity=after, unit=key[1], since=since)
     return []

@@ -12,8 +12,9 @@ import shutil
 import stat
 import sys
 import time
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
+from datetime import date, datetime, timedelta
 from itertools import count
 from pathlib import Path
 
@@ -29,6 +30,8 @@ WAIT_S = 10.0
 _LOOKS, _PAUSE_S = 20, 0.01  # at a journal, before its run is taken for one that was killed
 SOMEBODY = "somebody"
 _STAMP = "%Y-%m-%d %H.%M.%S"
+_DAILY = timedelta(days=31)
+"""So long one copy of each day is kept."""
 _OFFICE_UTF16_AT = 55  # bytes: a name's length, 54 for the name; then both again, 16 bits each
 
 
@@ -223,8 +226,9 @@ def _office(data: bytes) -> str:
 
 
 def save(path: Path, data: bytes, seen: Seen, *, copies: int) -> None:
-    """Put a new text of a book in its place, after a dated copy of the old; keep `copies` of them.
+    """Put a new text of a book in its place, after a dated copy of the old.
 
+    Copies are thinned by age, the old ones to one a month for `copies` months; 0 keeps none.
     `seen` is what `safely.look` told when the book was read.  Raises `NotWritten`: then the old
     book is whole, and neither a copy nor a part is left of the attempt.
     """
@@ -277,8 +281,8 @@ def copies_of(path: Path) -> list[Path]:
     return [copy for _, _, copy in _dated(safely.followed(path))]
 
 
-def _dated(book: Path) -> list[tuple[str, int, Path]]:
-    """Each copy with its time and its number within that second, in their order."""
+def _dated(book: Path) -> list[tuple[datetime, int, Path]]:
+    """Each copy with the time and the number within that second in its name, in their order."""
     name = re.compile(
         rf"{re.escape(book.stem)} (\d{{4}}-\d\d-\d\d \d\d\.\d\d\.\d\d)(?: (\d+))?"
         + re.escape(book.suffix)
@@ -287,27 +291,53 @@ def _dated(book: Path) -> list[tuple[str, int, Path]]:
     with suppress(OSError):
         for entry in os.scandir(book.parent / ".bom"):
             if (match := name.fullmatch(entry.name)) and entry.is_dir() == book.is_dir():
-                found.append((match[1], int(match[2] or 1), Path(entry.path)))
+                with suppress(ValueError):  # a name of the owner's: there is no such moment
+                    when = datetime.strptime(match[1], _STAMP)
+                    found.append((when, int(match[2] or 1), Path(entry.path)))
     return sorted(found)
 
 
 def _prune(book: Path, copies: int, newest: Path | None) -> None:
-    """Remove all but the last `copies`; what cannot be removed stays for next time.
+    """Remove what `thinned` does not keep; what cannot be removed stays for next time.
 
-    The copy just made stays whatever its date: the clock may have been put back.
+    Today is the day of the copy just made, whatever others say: the clock may have been put back.
     """
-    dated = copies_of(book)
-    others = [copy for copy in dated if copy != newest]
-    for copy in others[: max(0, len(dated) - copies)]:
-        _remove(copy)
+    dated = _dated(book)
+    today = next((when.date() for when, _, copy in dated if copy == newest), None)
+    kept: Collection[int] = range(len(dated)) if copies else ()
+    if today:
+        kept = thinned([when.date() for when, _, _ in dated], today, copies)
+    for at, (_, _, copy) in enumerate(dated):
+        if at not in kept:
+            _remove(copy)
+
+
+def thinned(days: Sequence[date], today: date, months: int) -> set[int]:
+    """Which copies stay, by their places in `days`, the rising days on which they were made.
+
+    All of today's; the first of each day of the 31 before; the first of each month of the other
+    days, of as many months as said, the latest.  A copy is the book as it was before a change:
+    the day's first has what stood there the evening before, and a January's first the year's end.
+    """
+    first_of_month: dict[tuple[int, int], int] = {}
+    first_of_day: dict[date, int] = {}
+    kept = set()
+    for at, day in enumerate(days):
+        if day == today:
+            kept.add(at)
+        elif timedelta() < today - day <= _DAILY:
+            first_of_day.setdefault(day, at)
+        else:
+            first_of_month.setdefault((day.year, day.month), at)
+    return kept | {*first_of_day.values()} | {*[*first_of_month.values()][-months:]}
 
 
 def _copy(book: Path, write: Callable[[Path], None]) -> Path:
     """The path of a new copy, written by `write`, which raises FileExistsError on a taken one."""
-    stamp = f"{clock.now():{_STAMP}}"
-    start = str(room(book) / f"{book.stem} {stamp}")
+    now = clock.now().replace(microsecond=0)
+    start = str(room(book) / f"{book.stem} {now:{_STAMP}}")
     # Numbers that pruning has freed are not given again: the order would be lost.
-    same_second = [number for when, number, _ in _dated(book) if when == stamp]
+    same_second = [number for when, number, _ in _dated(book) if when == now]
     for number in count(max(same_second, default=0) + 1):
         place = Path(start + (f" {number}" if number > 1 else "") + book.suffix)
         with suppress(FileExistsError):
@@ -329,7 +359,7 @@ def _copy_folder(book: Path, place: Path, texts: Mapping[str, bytes]) -> None:
 
 @contextmanager
 def _taken_back(copy: Path | None) -> Iterator[None]:
-    """Remove the copy of a change that failed: ten failures must not push out ten good copies."""
+    """Remove the copy of a change that failed: the book is as it was, and no copy is due."""
     try:
         yield
     except HalfWritten:

@@ -5,7 +5,7 @@ no supplier.  Money and dates are written as the house's locale has them.
 """
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 from functools import cache, partial
@@ -18,6 +18,8 @@ from bom.show.paper import Shown, about
 from bom.show.shared import QUOTE_CAUTIONS, likely
 from bom.trade.figures import round_money
 from bom.trade.house import HouseRules
+from bom.trade.needs import ELSEWHERE
+from bom.trade.orders import Purchase
 from bom.trade.quotes import GivenQuote, Quote
 
 if TYPE_CHECKING:
@@ -69,31 +71,28 @@ def _notes(rules: HouseRules, estimate: Quote) -> Iterator[str]:
         yield f"A deposit of {_number(rules, share)} %, {amount}, is asked for before work begins."
 
 
-def order_sheet(bought: Bought, supplier: str, today: date) -> Shown:
-    """The order at one supplier."""
-    rules, money = bought.jobs[0].rules, partial(_money, bought.jobs[0].rules)
+def order_sheet(bought: Bought, supplier: str, number: str, today: date) -> Shown:
+    """The order at one supplier; a number that it does not have yet is left to be written in.
+
+    What is bought elsewhere goes to nobody: that sheet is the workshop's own.
+    """
+    rules, money = bought.rules, partial(_money, bought.rules)
     lines = [line for line in bought.order.lines if line.supplier == supplier]
-    listed = Table.of(
-        f"Order at {supplier}",
-        lines,
-        Heading("part no", lambda line: line.part_no),
-        Heading("item", lambda line: line.item),
-        Heading("sold as", lambda line: line.sold_as),
-        Heading("pack", lambda line: _number(rules, line.pack)),
-        Heading("packs", lambda line: _number(rules, Decimal(line.packs))),
-        Heading("price", lambda line: money(line.price)),
-        Heading("cost", lambda line: money(line.cost)),
-    )
+    jobs = dict.fromkeys(job for line in lines for job in line.jobs)
+    own = supplier == ELSEWHERE
+    heading = "To buy elsewhere" if own else "Order"
+    to_whom = () if own else (number, "to", supplier, rules.name and f"from {rules.name}")
+    listed = _order_lines(rules, lines, " ".join(filter(None, (heading, *to_whom))))
     postage = bought.order.postage.get(supplier, Decimal())
     goods = sum((line.cost for line in lines), Decimal())
     return {
         "title": listed.title,
-        "heading": "Order",
-        "workshop": _letterhead(bought.jobs[0]),
+        "heading": heading,
+        "workshop": _letterhead(bought),
         "about": [
-            ("to", supplier),
+            *([] if own else [("to", supplier), ("order no", number or None)]),
             ("date", _day(rules, today)),
-            ("jobs", ", ".join(job.name for job in bought.jobs)),
+            ("for", ", ".join(jobs)),
         ],
         "headings": [heading.name for heading in listed.headings],
         "lines": listed.rows,
@@ -104,17 +103,33 @@ def order_sheet(bought: Bought, supplier: str, today: date) -> Shown:
     }
 
 
+def _order_lines(rules: HouseRules, lines: Sequence[Purchase], title: str) -> Table:
+    """The lines by the supplier's numbers for them, where there are any."""
+    money = partial(_money, rules)
+    return Table.of(
+        title,
+        lines,
+        Heading("part no", lambda line: line.part_no, shown=any(line.part_no for line in lines)),
+        Heading("item", lambda line: line.item),
+        Heading("sold as", lambda line: line.sold_as),
+        Heading("pack", lambda line: _number(rules, line.pack)),
+        Heading("packs", lambda line: _number(rules, Decimal(line.packs))),
+        Heading("price", lambda line: _unit_price(rules, line.price)),
+        Heading("cost", lambda line: money(line.cost)),
+    )
+
+
 # -------------------------------------------------------------------------- the letterhead
 
 
-def _letterhead(job: Job) -> Shown:
+def _letterhead(shop: Job | Bought) -> Shown:
     """The workshop as its paper says it."""
-    name = job.rules.name or "Workshop"
-    return {"name": name, "address": _parts(job.rules.address), "logo": _logo(job)}
+    name = shop.rules.name or "Workshop"
+    return {"name": name, "address": _parts(shop.rules.address), "logo": _logo(shop)}
 
 
-def _logo(job: Job) -> Shown | None:
-    logo, folder = job.rules.logo, job.workshop.folder
+def _logo(shop: Job | Bought) -> Shown | None:
+    logo, folder = shop.rules.logo, shop.workshop.folder
     if not logo or folder is None:
         return None
     path = folder / logo
@@ -153,6 +168,16 @@ def _money(rules: HouseRules, amount: Decimal) -> str:
     from babel.numbers import format_currency
 
     return str(format_currency(amount, rules.currency, locale=_locale(rules.locale)))
+
+
+def _unit_price(rules: HouseRules, price: Decimal) -> str:
+    """A price with its currency and all its digits, four at most: packs times it are the cost."""
+    from babel.numbers import format_currency
+
+    locale = _locale(rules.locale)
+    pattern = locale.currency_formats["standard"].pattern.replace("0.00", "0.00##")
+    shown = format_currency(price, rules.currency, pattern, locale, currency_digits=False)
+    return str(shown)
 
 
 def _number(rules: HouseRules, amount: Decimal) -> str:
