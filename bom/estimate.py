@@ -6,7 +6,7 @@ The stages are those of `job`: plain functions that do not know each other.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
@@ -23,11 +23,12 @@ from bom.buy.price import quote
 from bom.files import clock
 from bom.files.headings import NO_OWN_WORDS, Column, OwnWords
 from bom.files.safely import NotWritten, followed
-from bom.files.spelling import fold
+from bom.files.spelling import Misspelt, fold
 from bom.job import Job, Workshop, find_workshop, house_rules, open_job, worked_out
 from bom.read.books import BOOKS, PRICED, RULES_FILE, find_book, missing, not_there
 from bom.read.prices import EMPTY_PRICES, items_unknown, old_prices, read_prices
 from bom.read.stock import EMPTY_STOCK, read_stock, stock_columns
+from bom.read.supplier_names import one_called
 from bom.shelf.moves import history, left_to_issue, shelf_of
 from bom.shelf.stockbook.keep import copies_of, settle
 from bom.trade.catalogue import Catalogue
@@ -36,7 +37,7 @@ from bom.trade.house import HouseRules
 from bom.trade.job_book import Colour
 from bom.trade.needs import Allotment, Cut, CutList, Need, Taken
 from bom.trade.orders import Order, Price, PriceBook, Purchase, Substitute
-from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
+from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order
 from bom.trade.quotes import Quote
 from bom.trade.shelf import Stock
 from bom.trade.wires import SizedWire
@@ -341,20 +342,17 @@ def _unsettled(path: Path) -> Problem | None:
 
 def _known_suppliers(asked: Conditions, prices: PriceBook) -> tuple[Conditions, list[Problem]]:
     """The suppliers asked for as the price lists spell them, and those that are on none."""
-    known = {fold(name): name for name in sorted({row.supplier for row in prices.prices})}
-    problems = [
-        error(
-            Where(),
-            f"no supplier '{name}' on the price lists",
-            known.get(nearest(fold(name), known), "") or " or ".join(known.values()),
-        )
-        for name in (*asked.without, *asked.demanded)
-        if fold(name) not in known
-    ]
-    without, demanded = (
-        tuple(known[fold(name)] for name in names if fold(name) in known)
-        for names in (asked.without, asked.demanded)
-    )
+    known = {row.supplier for row in prices.prices}
+    problems = list[Problem]()
+
+    def spelled(names: Iterable[str]) -> Iterator[str]:
+        for name in names:
+            try:
+                yield one_called(name, known, "on the price lists")
+            except Misspelt as fault:
+                problems.append(error(Where(), fault.says, fault.cure))
+
+    without, demanded = tuple(spelled(asked.without)), tuple(spelled(asked.demanded))
     problems += [
         error(Where(), f"supplier '{name}' is both left out and demanded")
         for name in sorted({*without} & {*demanded})

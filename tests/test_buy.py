@@ -1,14 +1,21 @@
 """The order for whole jobs: metres, reels, packs, breaks, postage, tax; each sum by hand."""
 
+import json
 import subprocess
+from datetime import date
 from decimal import Decimal
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 import pytest
+from openpyxl import load_workbook
 
 from bom.estimate import buy_for
+from bom.files.table import csv_bytes, xlsx_bytes
 from bom.show.job_json import cut_out, order_out
+from bom.show.order_tables import order_tables
+from bom.show.paper.letters import order_sheet
 from tests.books import book
 from tests.shops import PLAIN, RING, job, offers, workshop
 from tests.within import bom
@@ -318,6 +325,56 @@ def test_a_supplier_that_there_is_not(tmp_path: Path) -> None:
     assert done.stdout == ""
     assert "error: no supplier 'C' on the price lists" in done.stderr
     assert "error: supplier 'A' is both left out and demanded" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("cables", "total without tax  6.00"),  # Example Cables is left out
+        ("ec", "total without tax  6.00"),
+        ("example", "'example' may be any of 2 suppliers on the price lists"),
+        ("exampel cables", "no supplier 'exampel cables' on the price lists"),
+    ],
+)
+def test_a_short_name_is_the_one_supplier_that_it_means(
+    tmp_path: Path, typed: str, told: str
+) -> None:
+    """Four rings at 1.50 of Example Tools, where Example Cables has them for 0.40."""
+    tools, cables = ("Example Tools", 1.5), ("Example Cables Ltd", 0.4)
+    rows = [(name, RING, None, None, "each", None, price) for name, price in (tools, cables)]
+    shop = workshop(tmp_path, cable=[("R1", "1.0", "red", 1)], prices=rows)
+    path = job(shop, [("1", "red", "1.0", 1)], Extras=[(RING, 4)])
+    done = bom("order", str(path), "--without", typed)
+    assert " ".join(told.split()) in " ".join((done.stdout + done.stderr).split())
+    if done.returncode:
+        assert "try: Example Cables Ltd" in done.stderr
+
+
+def test_a_price_keeps_its_decimals_beside_its_cost(tmp_path: Path) -> None:
+    """1 x 1.625 costs 1.63, and 3 x 1.625 = 4.875 costs 4.88; 2.00 / 1.2 is 1.6667 to four."""
+    prices = offers("A ring 1.625 each; A clip 1.625 each; B clamp 2.00 each")
+    shop = workshop(
+        tmp_path,
+        cable=[("R1", "1.0", "red", 1)],
+        prices=prices,
+        suppliers=[("A", 0), ("B", 0, None, None, "yes")],
+    )
+    path = job(shop, [("1", "red", "1.0", 1)], Extras=[(RING, 1), ("clip", 3), ("clamp", 3)])
+    lines = [line.split() for line in bom("order", path).stdout.splitlines()]
+    told = {tuple(line[-3:]) for line in lines if "each" in line}
+    assert told == {("1", "1.625", "1.63"), ("3", "1.625", "4.88"), ("3", "1.6667", "5.00")}
+    answer = json.loads(bom("order", path, "--json").stdout)
+    said = {(line["price"], line["cost"]) for line in answer["lines"]}
+    assert said == {("1.625", "1.63"), ("1.625", "4.88"), ("1.6667", "5.00")}
+    bought = buy_for([path])
+    papers = [order_sheet(bought, name, "", date(2026, 11, 27))["lines"] for name in ("A", "B")]
+    on_paper = {tuple(line[-2:]) for lines in papers for line in lines}
+    assert on_paper == {("£1.625", "£1.63"), ("£1.625", "£4.88"), ("£1.6667", "£5.00")}
+    text = csv_bytes(order_tables(bought)[0]).decode()
+    assert ",3,1.6667,5.00" in text and ",1,1.625,1.63" in text
+    made = load_workbook(BytesIO(xlsx_bytes(order_tables(bought)))).worksheets[0]
+    head = [cell.value for cell in made[1]]
+    assert made.cell(2, head.index("price GBP") + 1).number_format == "#,##0.00## [$GBP]"
 
 
 def test_jobs_ordered_together_are_cut_together(tmp_path: Path) -> None:

@@ -221,6 +221,44 @@ def test_what_the_price_buys(words: str, cells: dict[str, str], sold: str) -> No
     assert (f"{found.sold_as} {found.pack} {found.price}", found.sure) == (sold, True)
 
 
+RING = "ring terminal, M6, 2.5-6.0 mm2"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        *("Ring M6 2.5-6", "ring m6 2.5-6.0", "M6 ring 2,5-6", "RING 2.5-6 M6", "Ring M6 2.5 - 6"),
+        *("Ring terminal M6 2.5-6mm", "ring terminal, M6, 2.5 to 6", "Eyelet M6 2.5-6.0 mm2"),
+        *("Rings M6, 2.5\u20136 mm\u00b2",),
+    ],
+)
+def test_a_range_is_told_with_its_unit_or_without(words: str) -> None:
+    """2.5-6 are the cables that a terminal takes, in whichever of these ways it is written."""
+    found = one(words, form="each")
+    assert str(found.goods) == RING and found.sure
+
+
+@pytest.mark.parametrize(
+    ("words", "nearest"),
+    [
+        ("Ring M6 4mm2", RING),  # takes it
+        ("Ring M6 4", RING),
+        ("Ring M6 4-6", RING),
+        ("Ring M6 insulated 2.5-6", RING),
+        ("M6 ring for 10 mm2 cable", "ring terminal, M6, 6.0-10.0 mm2"),
+        ("Ring M8 2.0", "ring terminal, M8, 1.5-2.5 mm2"),
+        ("Blade 6.3 female 1-2.5", "blade terminal, 6.3 mm, female, 1.0-2.5 mm2"),
+        ("Spade 6.3 0.5-1", "blade terminal, 6.3 mm, male, 0.5-1.0 mm2"),
+        ("Lug M8 10", "cable lug, M8, 6.0-10.0 mm2"),
+        ("Blade fuse 10", "blade fuse, 10 A"),
+    ],
+)
+def test_the_figures_tell_which_is_nearest(words: str, nearest: str) -> None:
+    """Asked about, with the goods first that are for the range told, or that take the cable."""
+    found = one(words, form="each")
+    assert not found.sure and str(found.nearest[0]) == nearest
+
+
 def test_goods_by_their_name() -> None:
     """Items and cables as answers.csv names them."""
     for text in ("blade fuse, 10 A", "cable, 1.0 mm2, blue/white", "cable, 18 AWG, red"):

@@ -2,10 +2,11 @@
 
 import csv
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, Literal
 
 import pytest
@@ -238,12 +239,165 @@ def test_a_single_csv_and_a_workshop_without_prices(tmp_path: Path) -> None:
     assert prices(tmp_path / "b")[0][:4] == ("abel", "cable", "1.0", "red")
 
 
-def test_a_supplier_that_is_on_no_list_is_told(shop: Path) -> None:
-    """With the nearest that is; its prices are booked all the same."""
-    listed = book(shop.parent, "list.xlsx", Prices=[HEAD, FUSE])
-    done = bom("prices", "add", listed, "--supplier", "Abell", cwd=shop)
-    assert "supplier 'Abell'" in done.stderr and "try: Abel\n" in done.stderr
-    assert done.returncode == 0
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("Example", "Example Cables Ltd or Example Tools"),
+        ("example cables", "Example Cables Ltd"),
+        ("Example Cables Limited", "Example Cables Ltd"),
+        ("Exampel Cables Ltd", "Example Cables Ltd"),
+        ("ExampleCables", "Example Cables Ltd"),
+        ("Cables", "Example Cables Ltd"),
+        ("ET", "Example Tools"),
+        ("Abell", "Abel"),
+        ("Abel & Sons", "Abel"),
+        ("North Loom Parts", ""),
+        ("Example Lamps", ""),
+    ],
+)
+def test_a_name_that_is_nearly_a_suppliers_is_asked_about(
+    tmp_path: Path, typed: str, meant: str
+) -> None:
+    """It would be a second supplier without postage; `--new-supplier` says that it is another.
+
+    A name that is like none is a new supplier's, which is told, as no postage is reckoned.
+    """
+    cables = ("Example Cables Ltd", "cable", "1.0", "red", "metre", None, 0.4)
+    shop = workshop(tmp_path, prices=[cables], suppliers=[("Abel", 3), ("Example Tools", 0)])
+    listed = book(tmp_path, "list.xlsx", Prices=[HEAD, FUSE])
+    add = ("prices", "add", listed, "--supplier", typed)
+    done = bom(*add, cwd=shop)
+    if not meant:
+        assert done.returncode == 0 and "try: a row for it in suppliers" in done.stderr
+        return
+    assert done.returncode == 1 and len(prices(shop)) == 1
+    assert f"no supplier is called '{typed}': is it {meant}?" in done.stderr
+    assert "or --new-supplier if it is another" in done.stderr
+    assert bom(*add, "--new-supplier", cwd=shop).returncode == 0
+    assert prices(shop)[1][0] == typed
+
+
+def test_a_suppliers_rows_are_one_suppliers_in_any_letters(tmp_path: Path) -> None:
+    """Without a list of suppliers the first row spells the name."""
+    rows = [(name, "cable", "1.0", "red", "metre", None, 0.4) for name in ("Abel", "ABEL", "abel")]
+    shop = workshop(tmp_path, prices=rows)
+    shown = json.loads(bom("prices", "show", "--json", cwd=shop).stdout)
+    assert [row["supplier"] for row in shown["prices"]] == ["Abel"] * 3
+
+
+def test_a_short_name_on_the_price_list_is_told_with_the_supplier_it_means(tmp_path: Path) -> None:
+    """Its rows have no postage until the name is the one on the suppliers list."""
+    rows = [(name, "cable", "1.0", "red", "metre", None, 0.4) for name in ("Example", "Zeta")]
+    shop = workshop(tmp_path, prices=rows, suppliers=[("Example Cables Ltd", 3)])
+    told = json.loads(bom("prices", "show", "--json", cwd=shop).stdout)["problems"]
+    assert [(p["cell"], p["try"]) for p in told if p["sheet"]] == [
+        ("A2", "Example Cables Ltd"),
+        ("A3", "a row for it in suppliers"),
+    ]
+
+
+def test_a_price_book_of_a_sheet_for_each_supplier(shop: Path) -> None:
+    """The row is changed where it stands: Abel's on the second sheet, which has no dates."""
+    berta = ("Berta", "cable", "1.0", "red", "metre", 0.6)
+    abel = ("Abel", "cable", "1.0", "red", "metre", 0.4)
+    head = ("supplier", "item", "gauge", "colour", "sold as", "price")
+    book(shop, "prices.xlsx", Berta=[head, berta], Abel=[head, abel])
+    assert add(shop, RED)["written"]
+    made = load_workbook(shop / "prices.xlsx")
+    assert [*made["Abel"].values][1:] == [(*abel[:5], 0.5)]
+    assert [row[:6] for row in [*made["Berta"].values][1:]] == [berta]
+
+
+def test_the_very_name_of_a_supplier_is_taken_in_any_letters(shop: Path) -> None:
+    """Though it is a part of another's."""
+    change(shop / "suppliers.xlsx", A3="Abel Lamps", B3=2)
+    assert add(shop, FUSE)["supplier"] == "Abel"
+
+
+# ------------------------------------------------------------------------ which is the price
+
+
+def read(
+    head: str, row: str, own: Mapping[str, str] | None = None, *, with_tax: bool = False
+) -> Any:
+    """The price, and what is amiss, of a list of one row; cells parted by bars."""
+    parts = [tuple(cell.strip() or None for cell in line.split("|")) for line in (head, row)]
+    with TemporaryDirectory() as folder:
+        listed = book(Path(folder), "list.xlsx", Prices=parts)
+        words = OwnWords({"lists": own or {}})
+        found, problems = read_price_list(listed, words, with_tax=with_tax)
+    return [f"{one.price}" for one in found.rows], [f"{p.where.cell} {p.says}" for p in problems]
+
+
+@pytest.mark.parametrize(
+    ("head", "row", "price"),
+    [
+        ("Item | | Price | Stock | Bin", "Fuse | | 0.30 | 12 | B4", "0.30"),
+        ("Item | Code | | List price | Your price", "Fuse | K1 | | 0.30 | 0.24", "0.24"),
+        ("Item | Price | | | Note", "Fuse | 0.30 | | | few left", "0.30"),
+        ("Item | List price | Your price (\u00a3)", "Fuse | 0.30 | 0.24", "0.24"),
+        ("Item | Price | Your price ex VAT", "Fuse | 0.30 | 0.24", "0.24"),
+        ("Item | RRP | Trade", "Fuse | 0.30 | 0.24", "0.24"),
+        ("Item | List | Disc % | Net", "Fuse | 0.30 | 20 | 0.24", "0.24"),
+        ("Item | Trade price | Your net price", "Fuse | 0.30 | 0.24", "0.24"),
+        ("Item | Price inc. VAT | Price ex. VAT", "Fuse | 0.36 | 0.30", "0.30"),
+        ("Item | 1+ | 10+ | 100+", "Fuse | 0.30 | 0.28 | 0.20", "0.30"),
+        ("Item | Price 100+ | Price 1-99", "Fuse | 0.20 | 0.30", "0.30"),
+        ("Item | Pk | Each | Pack price", "Fuse | 50 | 0.30 | 15.00", "15.00"),
+        ("Account | Item | Trade pack | Price", "881.20 | Fuse | 1 | 0.30", "0.30"),
+        ("Item | Price incl. 20% VAT | Price ex VAT 2026", "Fuse | 0.36 | 0.30", "0.30"),
+        ("Item | Price per metre | Price per 100", "Cable | 0.30 | 28.00", "0.30"),
+        ("Item | Net weight | Price group | Price", "Fuse | 0.02 | B | 0.30", "0.30"),
+    ],
+)
+def test_of_several_prices_the_one_that_is_ours_is_read(head: str, row: str, price: str) -> None:
+    """Net, trade and yours before the list's; without tax; of one; blank columns part nothing."""
+    assert read(head, row) == ([price], [])
+
+
+def test_a_price_per_metre_is_no_reels(shop: Path) -> None:
+    """What the heading says that the price buys is said of every row without a unit of its own."""
+    (booked,) = add(
+        shop, ("Thinwall cable 1.0mm2 red", "0.50"), head=("Description", "Price per metre")
+    )["booked"]
+    assert (booked["sold_as"], booked["price"], booked["was"]) == ("metre", "0.50", "0.40")
+
+
+def test_with_tax_where_the_supplier_has_it() -> None:
+    """The same two columns, for a supplier whose prices are kept with tax."""
+    head, row = "Item | Price inc. VAT | Price ex. VAT", "Fuse | 0.36 | 0.30"
+    assert read(head, row, with_tax=True) == (["0.36"], [])
+
+
+def test_prices_that_cannot_be_told_apart_are_named_and_the_cure_cures() -> None:
+    """Either may be the price: the owner says which is not; of two alike one is called another."""
+    head, row = "Item | Trade price | Cost price", "Fuse | 0.30 | 0.24"
+    says = "C1 each of 'Trade price' (B1) and 'Cost price' (C1) may be the price"
+    assert read(head, row) == ([], [says])
+    assert read(head, row, {"Cost price": ""}) == (["0.30"], [])
+    assert read(head, row, {"Cost price": "price"}) == (["0.24"], [])
+    both = read("Item | Price | Price", row)
+    assert both == ([], ["C1 each of 'Price' (B1) and 'Price' (C1) may be the price"])
+    assert read("Item | Price | Old price", row) == (["0.30"], [])
+
+
+def test_a_list_without_a_known_price_says_what_was_read_as_what() -> None:
+    """The heading over numbers with decimals is named in the cure, which cures."""
+    head, row = "Item | Ref | Bin | Netto 2026", "Fuse | K1 | B4 | 0.24"
+    says = (
+        " no column has a price; read: description from Item, part no from Ref; "
+        "columns that are not read: Bin, Netto 2026"
+    )
+    assert read(head, row) == ([], [says])
+    assert read(head, row, {"Netto 2026": "price"}) == (["0.24"], [])
+    assert read("Item | Price per 100", "Fuse | 24.00")[0] == []  # no price of one
+    assert read("Item | 10+ | 100+", "Fuse | 0.30 | 0.24")[0] == []
+
+
+def test_a_list_beside_the_list_is_told() -> None:
+    """Two lists side by side on one sheet: the first is read."""
+    found, problems = read("Item | Price | | Item | Price", "Fuse | 0.30 | | Bulb | 1.20")
+    assert (found, problems) == (["0.30"], ["D1 the list beside this one is not read"])
 
 
 def test_old_prices_by_supplier() -> None:

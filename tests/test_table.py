@@ -150,6 +150,9 @@ def test_each_form_has_its_unit_and_its_decimals() -> None:
         (Decimal("1031.5"), "money", "1031.50"),
         (Decimal("-0.001"), "money", "0.00"),
         (Decimal("2.675"), "money", "2.68"),
+        (Decimal("1.625"), "price", "1.625"),
+        (Decimal("0.4"), "price", "0.40"),
+        (Decimal(5) / 3, "price", "1.6667"),
         (2.675, "money", "2.68"),  # the float lies just under, its 15 figures do not
         (0.1 + 0.2, "quantity", "0.3"),
         (Decimal("1E+2"), "quantity", "100"),

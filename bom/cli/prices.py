@@ -12,12 +12,19 @@ from bom.cli import complete
 from bom.cli.progress import working
 from bom.cli.screen import echo, width_of, wrapped
 from bom.cli.show import Csv, Force, Json, Show, Xlsx, emit
-from bom.cli.tell import writing
+from bom.cli.tell import refuse, writing
 from bom.cli.usage import Commands
 from bom.files import clock
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from bom.job import Workshop
     from bom.read.matching import Matched
+    from bom.show.price_found import ShownPrices
+    from bom.trade.orders import Price
+    from bom.trade.problem import Problem
+    from bom.workshop.price_history import Paid
 
 prices_app = Commands(help="The price lists: add a supplier's, show them.", no_args_is_help=True)
 
@@ -48,6 +55,12 @@ def prices_add(  # one parameter an option: that is how Typer learns them
         str,
         typer.Option("--price-for", metavar="WORD", help="What its prices are for: each or pack."),
     ] = "",
+    new_supplier: Annotated[
+        bool,
+        typer.Option(
+            "--new-supplier", help="It is on no list yet, though its name is like one that is."
+        ),
+    ] = False,
     dry_run: Annotated[
         bool, typer.Option("--dry-run", help="Show it, ask nothing, write nothing.")
     ] = False,
@@ -74,7 +87,11 @@ def prices_add(  # one parameter an option: that is how Typer learns them
         raise typer.BadParameter("a supplier needs a name")
     kinds: dict[str, Literal["", "each", "pack"]] = {"each": "each", "pack": "pack"}
     asked = ListAsked(
-        path=list_, supplier=supplier.strip(), price_for=kinds.get(price_for, ""), day=clock.today()
+        path=list_,
+        supplier=supplier.strip(),
+        price_for=kinds.get(price_for, ""),
+        day=clock.today(),
+        is_new=new_supplier,
     )
     workshop = find_workshop(Path.cwd())
     on_a_terminal = sys.stdin.isatty() and not (json or dry_run)
@@ -128,8 +145,15 @@ def understood(one: "Matched", said: str) -> "Matched | Literal['no', 'later', '
     return one.settled(one.nearest[int(found[1]) - 1], *sold)
 
 
-@prices_app.command("show", epilog="Example: bom prices show")
+@prices_app.command("show", epilog="Example: bom prices show 1.0 red")
 def prices_show(
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[WORD...]",
+            help="Only what has these words: an item, gauge, colour, supplier, part number ...",
+        ),
+    ] = None,
     supplier: Annotated[
         str,
         typer.Option(
@@ -143,27 +167,56 @@ def prices_show(
     xlsx: Xlsx = None,
     csv: Csv = None,
 ) -> None:
-    """Show the price lists, and how old each price is.
+    """Show the price lists, and how old each price is; with words, what was paid before too.
 
-    An order at prices older than `price_age_days` says so.
+    What was paid stands in your orders and in what came in, what a list said before in the copies
+    of it.  An order at prices older than `price_age_days` says so.
     """
     from bom.estimate import price_book
-    from bom.files.spelling import fold
     from bom.job import find_workshop, house_rules
     from bom.show.price_json import prices_out
-    from bom.show.price_tables import prices_table
+    from bom.show.price_tables import prices_tables
 
     workshop = find_workshop(Path.cwd())
     with working("reading the price lists"):
         book, problems = price_book(workshop)
-    rows = tuple(row for row in book.prices if fold(supplier) in fold(row.supplier))
+        shown, more = _shown(workshop, book.prices, words or (), supplier)
+    problems = (*problems, *more)
     rules, _ = house_rules(workshop)
     show = Show(
         problems,
-        lambda: prices_out(rows, problems),
-        lambda: (prices_table(rows, clock.today()),),
+        lambda: prices_out(shown, problems),
+        lambda: prices_tables(shown, clock.today()),
         currency=rules.currency,
         next_step="bom prices add FILE --supplier NAME",
         first=[p for p in problems if p.level == "caution" and not p.where.file],
     )
     emit(show, json, xlsx, csv)
+
+
+def _shown(
+    workshop: "Workshop", prices: "Sequence[Price]", words: "Sequence[str]", supplier: str
+) -> "tuple[ShownPrices, tuple[Problem, ...]]":
+    """The prices of a supplier; those with the words, and what is known beside them.
+
+    Leaves with what comes nearest where nothing has the words.
+    """
+    from bom.files.spelling import fold
+    from bom.show.price_found import ShownPrices, nothing, with_words
+    from bom.show.shelf_found import Finder
+    from bom.workshop.price_history import past_prices
+
+    def of_the_supplier(row: "Price | Paid") -> bool:
+        return fold(supplier) in fold(row.supplier)
+
+    own = tuple(filter(of_the_supplier, prices))
+    if not words:
+        return ShownPrices(prices=own), ()
+    past, problems = past_prices(workshop, prices)
+    its_past = tuple(filter(of_the_supplier, past))
+    shown = ShownPrices(prices=own, past=its_past, is_whole=not problems)
+    finder = Finder(words, workshop.catalogue)
+    found = with_words(finder, shown)
+    if found.is_empty:
+        refuse(*nothing(finder, shown))
+    return found, problems

@@ -2,7 +2,8 @@
 
 `job_columns` knows what the columns are called, `job_sheets` and `job_rows` read the sheets,
 `house_rules` the figures; `stock`, `prices` and `arrivals` read what the workshop has,
-`supplier_list` and `matching` a supplier's list.
+`supplier_list` and `matching` a supplier's list, `price_headings` finds its prices and
+`supplier_names` whose it is.
 """
 
 from bom.read.house_rules import make_rules, read_rules_file

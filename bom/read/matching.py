@@ -15,7 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from bom.files.spelling import Misspelt, colour, fold, gauge, plain
-from bom.read.wordings import NUMBER, Figure, Said, TextReader
+from bom.read.wordings import NUMBER, Figure, Said, SizeRange, TextReader
 from bom.trade.catalogue import Catalogue
 from bom.trade.job_book import Colour
 from bom.trade.placed import SoldAs
@@ -112,6 +112,8 @@ class _KnownGoods(Struct, frozen=True):
     said: Said
     figures: frozenset[Decimal]
     allowed: frozenset[Figure]
+    ranges: frozenset[SizeRange]
+    """Of the cables that it takes, in mm2."""
 
 
 def match(
@@ -176,7 +178,8 @@ class _Matcher:
         allowed = {("mm", Decimal(size), Decimal(size)) for size in sizes}
         if "blade" in said.words:
             allowed |= {("mm", thick, thick) for thick in TAB_THICKNESS_MM}
-        return _KnownGoods(Goods(item), said, _figures_in(said), frozenset(allowed))
+        ranges = frozenset((a, b) for role, a, b in said.numbers if role == "mm2")
+        return _KnownGoods(Goods(item), said, _figures_in(said), frozenset(allowed), ranges)
 
     def one(self, row: Listed, said: Said, common: set[str]) -> Matched:
         """One row: sure, doubtful, or nothing of ours."""
@@ -203,9 +206,9 @@ class _Matcher:
     def _doubtful(
         self, row: Listed, said: Said, words: frozenset[str], strange: Sequence[str]
     ) -> Matched:
-        figures = _figures_in(said)
+        told = _figures_in(said), _sizes_in(said)
         sharing = set[int]().union(*(self.by_word[word] for word in words if word in self.by_word))
-        scores = ((_score(self.known[n], words, said, figures), n) for n in sharing)
+        scores = ((_score(self.known[n], words, said, told), n) for n in sharing)
         ranked = sorted((-score, n) for score, n in scores if score > 0)[:NEAREST]
         if not ranked:
             return Matched(listed=row)
@@ -301,13 +304,21 @@ _OF_THE_PACK = frozenset(("metres", "count"))
 
 
 def _against(known: _KnownGoods, said: Said) -> Iterator[str]:
-    """What the figures lack of the goods' own, and what they say that the goods are not."""
+    """What the figures lack of the goods' own, and what they say that the goods are not.
+
+    The range of the cables is told without its unit too, or as mm: `2.5-6`, `2.5-6mm`.
+    """
+    spans = said.spans | {(a, b) for role, a, b in said.numbers if role == "mm" and a < b}
     for number in sorted(known.said.numbers - said.numbers):
-        yield f"no {_told(number)}"
+        if number[0] != "mm2" or number[1:] not in spans:
+            yield f"no {_told(number)}"
     harmless = {"A"} if known.said.words & {"holder", "inline"} else set()
     for number in sorted(said.numbers - known.said.numbers - known.allowed):
-        if number[0] not in _OF_THE_PACK | harmless:
+        is_range = number[0] == "mm" and number[1:] in known.ranges
+        if number[0] not in _OF_THE_PACK | harmless and not is_range:
             yield f"says {_told(number)}"
+    for least, most in sorted(said.spans - known.ranges):
+        yield f"says '{plain(least)}-{plain(most)}'"
 
 
 def _lacking(known: _KnownGoods, words: frozenset[str]) -> list[str]:
@@ -328,20 +339,36 @@ def _told(number: Figure) -> str:
 
 
 def _score(
-    known: _KnownGoods, words: frozenset[str], said: Said, figures: frozenset[Decimal]
+    known: _KnownGoods,
+    words: frozenset[str],
+    said: Said,
+    told: tuple[frozenset[Decimal], frozenset[SizeRange]],
 ) -> int:
-    """How near the goods come: shared words most, then shared figures, less what is amiss."""
+    """How near the goods come: shared words most, then shared figures, less what is amiss.
+
+    Of a row of terminals those come first that are for the very range that is told, then those
+    that take the cable.
+    """
+    figures, sizes = told
     amiss = len(known.said.words ^ words) + len(known.said.numbers - said.numbers)
     alike = len(known.figures & figures)  # M6 for 6 mm, or without a unit
     shared = len(known.said.words & words)
-    return 4 * shared + 2 * len(known.said.numbers & said.numbers) + alike - amiss
+    takes = (any(a <= x and y <= b for x, y in sizes) for a, b in known.ranges)
+    fits = 4 * len(known.ranges & sizes) + 2 * sum(takes)
+    return 4 * shared + 2 * len(known.said.numbers & said.numbers) + alike + fits - amiss
 
 
 def _figures_in(said: Said) -> frozenset[Decimal]:
     """All figures, those without a unit too."""
-    bare = (part for word in said.strange for part in word.split("-"))
-    found = {Decimal(part) for part in bare if re.fullmatch(NUMBER, part)}
-    return frozenset(found.union(*({least, most} for _, least, most in said.numbers)))
+    spans = (*_sizes_in(said), *((least, most) for _, least, most in said.numbers))
+    return frozenset(figure for span in spans for figure in span)
+
+
+def _sizes_in(said: Said) -> frozenset[SizeRange]:
+    """What may be the size of a cable, or the range of sizes that a terminal takes."""
+    bare = [Decimal(word) for word in said.strange if re.fullmatch(NUMBER, word)]
+    measured = {(a, b) for role, a, b in said.numbers if role in ("mm2", "mm")}
+    return said.spans | measured | {(figure, figure) for figure in bare}
 
 
 Sold = tuple[SoldAs, Decimal, Decimal]

@@ -23,6 +23,7 @@ from bom.files.sheet import Book, Sheet, Value, read_book
 from bom.files.spelling import Misspelt, fold
 from bom.read import cells
 from bom.read.books import find_book
+from bom.read.supplier_names import called, slips_of
 from bom.trade.catalogue import Catalogue
 from bom.trade.orders import Price, PriceBook, Supplier
 from bom.trade.problem import Problem, Where, caution, error, nearest
@@ -33,9 +34,6 @@ MOST_SLIPS = 2_000
 """In so many names that are not known a slip of the pen is looked for: more are the owner's own."""
 
 EMPTY_PRICES = PriceBook(prices=(), suppliers={})
-
-
-# ------------------------------------------------------------------------------- stock
 
 
 # ------------------------------------------------------------------------------ prices
@@ -131,12 +129,17 @@ def _price(
     tax_percent: Decimal,
     problems: list[Problem],
 ) -> Price | None:
-    """A row's price; `names` are the suppliers come to so far, as the suppliers list has them."""
+    """A row's price; `names` are the suppliers come to so far, as the list or their first row has.
+
+    They stand there as they were typed, and folded.
+    """
     if record.broken:
         return None
     name = record["supplier"]
     if name not in names:
-        names[name] = _as_listed(name, terms, record.row.where("supplier"), problems)
+        spelled = names.get(fold(name))
+        names[name] = spelled or _as_listed(name, terms, record.row.where("supplier"), problems)
+        names.setdefault(fold(name), names[name])
     name = names[name]
     if record["sold as"] in ("metre", "each") and record["pack"] != 1:
         says = f"sold as {record['sold as']}, so that the price is for one: the pack is not used"
@@ -161,12 +164,12 @@ def _price(
 
 def _as_listed(name: str, terms: Iterable[str], where: Where, problems: list[Problem]) -> str:
     """A supplier as the suppliers list spells it; one that is not on it is told."""
-    known = {fold(supplier): supplier for supplier in terms}
-    if known and fold(name) not in known:
-        close = nearest(name, known)
+    listed = {fold(supplier): supplier for supplier in terms}
+    if listed and fold(name) not in listed:
+        close = called(name, terms) or slips_of(name, terms) or ["a row for it in suppliers"]
         says = f"supplier '{name}' has no row on the suppliers list: no postage is reckoned"
-        problems.append(caution(where, says, known.get(close, "")))
-    return known.get(fold(name), name)
+        problems.append(caution(where, says, " or ".join(close)))
+    return listed.get(fold(name), name)
 
 
 def old_prices(prices: Iterable[Price], today: date, days: int) -> dict[str, tuple[int, date]]:

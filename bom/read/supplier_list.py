@@ -11,19 +11,21 @@ from msgspec.structs import replace
 from bom.files import spelling
 from bom.files.headings import (
     Column,
+    KnownHeadings,
     OwnWords,
     Record,
     TakenFor,
-    as_shown,
     has_headings,
+    listing,
     read_rows,
     taken_for,
     text,
     words,
 )
-from bom.files.sheet import Sheet, Value, column_number, read_book
+from bom.files.sheet import Sheet, Value, read_book
 from bom.read.matching import Listed, PriceFor
-from bom.trade.problem import Problem, Where, error
+from bom.read.price_headings import LISTS, PRICE, TAXED, below, by_the_metre, priced_by, what_for
+from bom.trade.problem import Problem, Where, caution, error
 
 MOST_IN_A_PACK = 10_000
 """A whole number above this is a code, not a pack."""
@@ -47,10 +49,6 @@ def _price(value: Value, _unit: str) -> Decimal | None:
     return None if none else spelling.money(value) or None
 
 
-_TAXED = "price with tax"
-_NEAR_TOP = 30
-_WITH_TAX = re.compile(r"\b(?:inc|incl|including|with|gross)\b.*\b(?:vat|tax)\b", re.IGNORECASE)
-_WITHOUT_TAX = re.compile(r"\b(?:ex|exc|excl|net|nett|without)\b", re.IGNORECASE)
 _COLUMNS = (
     Column(
         name="description",
@@ -98,7 +96,7 @@ _COLUMNS = (
         ),
     ),
     Column(
-        name="price",
+        name=PRICE,
         read=_price,
         also=words(
             *(
@@ -119,7 +117,7 @@ _COLUMNS = (
         blank=None,
     ),
     Column(
-        name=_TAXED,
+        name=TAXED,
         read=_price,
         also=words(
             *("price inc vat", "inc vat", "price incl vat", "price inc tax", "price incl tax"),
@@ -130,23 +128,10 @@ _COLUMNS = (
     ),
 )
 
-LISTS = "Lists"
-"""The name under which `[columns]` in workshop.toml has the owner's words for these columns."""
-
 
 def list_columns() -> tuple[tuple[str, tuple[Column, ...]], ...]:
     """The columns of a supplier's list, by the name they go under in workshop.toml."""
     return ((LISTS, _COLUMNS),)
-
-
-def _columns_for(sheet: Sheet, own: OwnWords) -> tuple[Column, ...]:
-    """The columns, with what this sheet's headings say of tax in whichever words."""
-    texts = {cell for row in sheet.rows[:_NEAR_TOP] for cell in row if isinstance(cell, str)}
-    taxed = tuple(text for text in texts if _WITH_TAX.search(text))
-    return tuple(
-        replace(column, own=(*column.own, *taxed)) if column.name == _TAXED else column
-        for column in own.on(LISTS, _COLUMNS)
-    )
 
 
 def read_price_list(
@@ -160,15 +145,15 @@ def read_price_list(
     book, problems = read_book(path, single="Prices")
     if book is None:
         return PriceList(), problems
-    by_sheet = [(sheet, _columns_for(sheet, own)) for sheet in book.sheets]
-    sheets = [(sheet, columns) for sheet, columns in by_sheet if has_headings(sheet, columns)]
+    columns = own.on(LISTS, _COLUMNS)
+    sheets = [sheet for sheet in book.sheets if has_headings(sheet, columns)]
     if not sheets:
         says = "no sheet has a heading such as 'description' over a column"
         cure = "description, part no, size, colour, pack and price as headings"
         return PriceList(), (*problems, error(Where(book.file), says, cure))
     found = [*problems]
     read = PriceList()
-    for sheet, columns in sheets:
+    for sheet in sheets:
         one, faults = _read_sheet(sheet, columns, with_tax=with_tax)
         found += faults
         read = PriceList(
@@ -182,25 +167,50 @@ def read_price_list(
 def _read_sheet(
     sheet: Sheet, columns: Sequence[Column], *, with_tax: bool
 ) -> tuple[PriceList, tuple[Problem, ...]]:
+    sheet, beside = _as_one_list(sheet, columns)
+    columns, price = priced_by(sheet, columns, with_tax=with_tax)
+    if isinstance(price, Problem):
+        return PriceList(), (*beside, price)
     headings = taken_for(sheet, columns)
-    column, taken, missing = _price_column(sheet, columns, with_tax=with_tax)
-    if missing:
-        return PriceList(), (missing,)
-    price_for = _what_for(taken.heading if taken else "")
+    column, price_for = TAXED if price.with_tax else PRICE, what_for(price.taken.heading)
     records, faults = read_rows(sheet, columns, own_columns=True)
-    listed = [_listed(record, column, price_for) for record in records if not record.broken]
+    form = "metre" if by_the_metre(price.taken.heading) else ""
+    setting = (column, price_for, form)
+    listed = [_listed(record, setting) for record in records if not record.broken]
     told = [one for one in listed if one.words]
     read = PriceList(
         rows=tuple(one for one in told if one.price is not None),
         left_out=sum(1 for one in told if one.price is None),
         taken=headings,
     )
-    return read, (*faults, *_packs_unread(sheet, headings))
+    return read, (*beside, *faults, *_packs_unread(sheet, headings))
 
+
+def _as_one_list(sheet: Sheet, columns: Sequence[Column]) -> tuple[Sheet, tuple[Problem, ...]]:
+    """The sheet with blank headings as headings, since a blank column parts nothing here.
+
+    A second list beside the first, with descriptions of its own, is told and left out.
+    """
+    place = listing(sheet, columns)
+    header = place.header_row - 1 if place else 0
+    heads, known = sheet.rows[header], KnownHeadings(columns)
+    width, told = len(heads), tuple[Problem, ...]()
+    lists = [i for i in range(width) if known.names(heads[i : i + 1]) & known.needed]
+    if len(lists) > 1 and None in heads[lists[0] : lists[1]]:
+        where, says = sheet.where(header, lists[1]), "the list beside this one is not read"
+        told = (caution(where, says, "a sheet of its own for it"),)
+        width = lists[1] - heads[lists[1] :: -1].index(None)
+    joined = tuple(_NO_HEADING if head is None else head for head in heads[:width])
+    rows = tuple(cells[:width] for cells in sheet.rows) if told else sheet.rows
+    return replace(sheet, rows=(*rows[:header], joined, *rows[header + 1 :])), told
+
+
+_NO_HEADING = " "
+"""A heading that no column has."""
 
 _NO_PACK = re.compile(
     r"\b(?:stock|available|availability|ean|barcode|gtin|vat|tax|duty|weight|page|line|row|bin"
-    r"|shelf|lead|days|year|rating|rank)\b",
+    r"|shelf|lead|days|year|rating|rank|disc|discount)\b",
     re.IGNORECASE,
 )
 """Words in the headings of whole numbers that are no packs."""
@@ -216,55 +226,21 @@ def _packs_unread(sheet: Sheet, headings: Sequence[TakenFor]) -> Iterator[Proble
     for one in headings:
         if one.column or one.how != "not read" or _NO_PACK.search(one.heading):
             continue
-        below = _below(sheet, one.where)
-        if below and all(map(_is_count, below)) and any(text != "1" for text in below):
+        told = below(sheet, one.where)
+        if told and all(map(_is_count, told)) and any(text != "1" for text in told):
             says = f"'{one.heading}' is not read, and has whole numbers: is it the pack?"
             cure = f'under [columns.{LISTS}] in workshop.toml: "{one.heading}" = "pack", or = ""'
             yield error(one.where, says, cure)
-
-
-def _below(sheet: Sheet, where: Where) -> list[str]:
-    """What stands in the column under a heading."""
-    letters = where.cell.rstrip("0123456789")
-    column, header = column_number(letters), int(where.cell.removeprefix(letters))
-    cells = (row[column] for row in sheet.rows[header:] if column < len(row))
-    return [as_shown(cell) for cell in cells if cell is not None]
 
 
 def _is_count(text: str) -> bool:
     return text.isdecimal() and 1 <= int(text) <= MOST_IN_A_PACK
 
 
-def _price_column(
-    sheet: Sheet, columns: Sequence[Column], *, with_tax: bool
-) -> tuple[str, TakenFor | None, Problem | None]:
-    """The column of prices with or without tax as asked; the other kind is not taken for it."""
-    taken = {one.column: one for one in taken_for(sheet, columns)}
-    wanted, other = (_TAXED, "price") if with_tax else ("price", _TAXED)
-    if wanted in taken:
-        return wanted, taken[wanted], None
-    if other not in taken:
-        where = Where(sheet.file, sheet.name)
-        return "", None, error(where, "no column has a price", "the heading 'price'")
-    heading = taken[other].heading
-    if with_tax and not _WITHOUT_TAX.search(heading):
-        return "price", taken["price"], None  # a plain 'price' may be either: the supplier says
-    says = f"'{heading}' is with tax, and this supplier's prices are kept without it"
-    if with_tax:
-        says = f"'{heading}' is without tax, and this supplier's prices are kept with it"
-    cure = "the other answer under 'prices include tax' on the suppliers list, or another column"
-    return "", None, error(taken[other].where, says, cure)
-
-
-def _what_for(heading: str) -> PriceFor:
-    said = spelling.fold(heading)
-    if re.search(r"\b(?:each|unit|piece)\b", said):
-        return "each"
-    return "pack" if re.search(r"\b(?:pack|bag|box)\b", said) else ""
-
-
-def _listed(record: Record, price: str, price_for: PriceFor) -> Listed:
-    unit, pack = record["unit"], record["pack"]
+def _listed(record: Record, setting: tuple[str, PriceFor, str]) -> Listed:
+    """A row; `setting` is the column of its price, and what that is for: one, or a metre."""
+    price, price_for, form = setting
+    unit, pack = record["unit"] or form, record["pack"]
     if unit.isdecimal() and not pack:  # a price per 100
         unit, pack = "pack", unit
     return Listed(

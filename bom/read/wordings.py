@@ -12,19 +12,27 @@ from bom.trade.catalogue import Catalogue
 Figure = tuple[str, Decimal, Decimal]
 """What it counts or measures, and the range it names: twice the same where it is one figure."""
 
+SizeRange = tuple[Decimal, Decimal]
+"""From the least to the most, twice the same where it is one figure."""
+
 
 class Said(Struct, frozen=True):
-    """What a text says: words with a meaning, strange ones, figures, colours."""
+    """What a text says: words with a meaning, strange ones, figures, colours.
+
+    A `span` is a range without a unit, `2.5-6`.
+    """
 
     words: frozenset[str]
     strange: tuple[str, ...]
     numbers: frozenset[Figure]
     colours: tuple[str, ...]
+    spans: frozenset[SizeRange] = frozenset()
 
 
 NUMBER = r"(\d+(?:\.\d+)?)"
 _RANGE = rf"{NUMBER}(?:\s*(?:-|–|to)\s*{NUMBER})?"
 
+_SPAN = re.compile(rf"(?<![\w./-]){NUMBER}\s*(?:-|–|to)\s*{NUMBER}(?![\w./-])")
 _TWO_FIGURES = rf"{NUMBER}\s*x\s*{NUMBER}\s*mm\b"
 _FIGURES: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
     (role, re.compile(pattern))
@@ -74,8 +82,9 @@ class TextReader:
             for match in found:
                 numbers.update(_figures(role, pattern, match))
             rest = pattern.sub(" ", rest) if found else rest
-        words, strange = self._words(_SPLIT.findall(rest))
-        return Said(frozenset(words), tuple(strange), frozenset(numbers), tuple(colours))
+        spans = frozenset((Decimal(a), Decimal(b)) for a, b in _SPAN.findall(rest))
+        words, strange = self._words(_SPLIT.findall(_SPAN.sub(" ", rest)))
+        return Said(frozenset(words), tuple(strange), frozenset(numbers), tuple(colours), spans)
 
     def _words(self, tokens: list[str]) -> tuple[list[str], list[str]]:
         words: list[str] = []
@@ -89,10 +98,8 @@ class TextReader:
                     break
             else:
                 token = tokens.pop(0)
-                figures = re.fullmatch(
-                    rf"{NUMBER}(?:-{NUMBER})?", token
-                )  # kept whole, for what is near
-                parts = [part for part in re.split("-" if figures else r"[-/.]", token) if part]
+                is_figure = re.fullmatch(NUMBER, token)  # kept whole, for what is near
+                parts = [] if is_figure else [part for part in re.split(r"[-/.]", token) if part]
                 if len(parts) > 1:
                     tokens[:0] = parts
                 else:

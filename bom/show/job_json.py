@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 import msgspec
 
 from bom.files.headings import TakenFor
-from bom.files.spelling import plain
+from bom.trade.figures import round_money
+from bom.trade.money import round_price
 from bom.trade.needs import Cut, Short
 from bom.trade.problem import Problem
 from bom.trade.quotes import Quote, Range
@@ -43,7 +44,7 @@ def as_json(answer: dict[str, Any]) -> str:
 
 def money(value: Decimal | None) -> str | None:
     """Two decimals."""
-    return None if value is None else f"{value:.2f}"
+    return None if value is None else str(round_money(value))
 
 
 def unit_price(value: Decimal | None) -> str | None:
@@ -52,10 +53,7 @@ def unit_price(value: Decimal | None) -> str | None:
     >>> unit_price(Decimal("0.4")), unit_price(Decimal("0.4125"))
     ('0.40', '0.4125')
     """
-    if value is None:
-        return None
-    exact = plain(round(value, 4))
-    return exact if len(exact.partition(".")[2]) >= 2 else f"{value:.2f}"
+    return None if value is None else str(round_price(value))
 
 
 def number(value: Decimal | Fraction | float | None) -> int | float | None:

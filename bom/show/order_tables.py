@@ -66,7 +66,7 @@ def _order_table(bought: "Bought") -> Table:
         Heading("sold as", lambda line: line.sold_as, gives_way=2),
         Heading("pack", lambda line: line.pack, "quantity"),
         Heading("packs", lambda line: line.packs, "count"),
-        Heading("price", lambda line: line.price, "unit price"),
+        Heading("price", lambda line: line.price, "price"),
         Heading(
             "cost",
             lambda line: line.cost,

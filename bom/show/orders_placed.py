@@ -71,7 +71,7 @@ def _lines_table(title: str, lines: Sequence[OrderLine], *, whole: bool) -> Tabl
         Heading("ordered", lambda line: line.packs, "count", shown=whole),
         Heading("came", lambda line: line.came, "count", shown=whole),
         Heading("to come", lambda line: line.to_come, "count"),
-        Heading("price", lambda line: line.price, "money", gives_way=3),
+        Heading("price", lambda line: line.price, "price", gives_way=3),
         Heading("cost", _still_to_pay, "money", total=whole),
         Heading("for", lambda line: ", ".join(line.jobs), wide=24, gives_way=2),
     )

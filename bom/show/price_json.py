@@ -4,8 +4,10 @@ from collections.abc import Iterable
 from typing import Any
 
 from bom.show.job_json import number, problems_out, unit_price
+from bom.show.price_found import ShownPrices
 from bom.trade.orders import Price
 from bom.trade.problem import Problem
+from bom.workshop.price_history import Paid
 from bom.workshop.price_lists import AddedList, Priced
 
 
@@ -49,19 +51,35 @@ def _booked(one: Priced) -> dict[str, Any]:
     }
 
 
-def prices_out(rows: Iterable[Price], problems: Iterable[Problem]) -> dict[str, Any]:
-    """`bom prices show`: prices without tax; `date` is '' where none is told."""
+def prices_out(shown: ShownPrices, problems: Iterable[Problem]) -> dict[str, Any]:
+    """`bom prices show`: prices without tax; `date` is '' where none is told.
+
+    `past`, which words ask for, is what the same goods cost before and elsewhere, the latest first.
+    """
     prices = [
         {
-            "supplier": row.supplier,
-            "item": row.item,
-            "gauge": row.gauge,
-            "colour": str(row.colour or ""),
-            "sold_as": row.sold_as,
-            "pack": number(row.pack),
-            "price": unit_price(row.price),
+            **_sold(row),
+            "from_qty": row.from_qty,
+            "part_no": row.part_no,
             "date": str(row.priced_on or ""),
         }
-        for row in rows
+        for row in shown.prices
     ]
-    return {"prices": prices, "problems": problems_out(problems)}
+    past = [
+        {**_sold(paid), "packs": paid.packs, "date": str(paid.day or ""), "from": paid.source}
+        for paid in shown.past or ()
+    ]
+    asked = {} if shown.past is None else {"past": past}
+    return {"prices": prices, **asked, "problems": problems_out(problems)}
+
+
+def _sold(row: Price | Paid) -> dict[str, Any]:
+    return {
+        "supplier": row.supplier,
+        "item": row.item,
+        "gauge": row.gauge,
+        "colour": str(row.colour or ""),
+        "sold_as": row.sold_as,
+        "pack": number(row.pack),
+        "price": unit_price(row.price),
+    }

@@ -1,14 +1,17 @@
 """What the commands of the price lists print."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 
 from bom.files.spelling import plain
 from bom.files.table import Heading, Table
 from bom.read.answers import ANSWERS
 from bom.read.matching import Matched
+from bom.read.price_headings import as_read
+from bom.show.price_found import ShownPrices, goods_of
 from bom.trade.orders import Price
 from bom.trade.problem import counted
+from bom.workshop.price_history import Paid
 from bom.workshop.price_lists import AddedList
 
 MOST_NAMED = 5
@@ -41,8 +44,8 @@ def _booked_table(added: AddedList) -> Table:
         Heading("item", lambda one: str(one.matched.goods), wide=48),
         Heading("sold as", lambda one: one.matched.sold_as),
         Heading("pack", lambda one: one.matched.pack, "count"),
-        Heading("price", lambda one: one.matched.price, "money"),
-        Heading("was", lambda one: one.was, "money"),
+        Heading("price", lambda one: one.matched.price, "price"),
+        Heading("was", lambda one: one.was, "price"),
         Heading("part no", lambda one: one.matched.listed.part_no, wide=16, gives_way=1),
         Heading("their words", lambda one: one.matched.listed.words, wide=48),
         notes=_left(added),
@@ -51,11 +54,7 @@ def _booked_table(added: AddedList) -> Table:
 
 def _left(added: AddedList) -> Iterator[str]:
     """What was read as what, and what of the list is in neither table."""
-    read = [f"{one.column} from {one.heading}" for one in added.taken if one.column]
-    unread = [one.heading for one in added.taken if not one.column]
-    yield f"read: {', '.join(read)}"
-    if unread:
-        yield f"columns that are not read: {', '.join(unread)}"
+    yield from as_read(added.taken)
     if added.not_ours:
         names = "; ".join(dict.fromkeys(added.not_ours[:MOST_NAMED]))
         more = "; ..." if len(added.not_ours) > MOST_NAMED else ""
@@ -73,7 +72,7 @@ def _doubtful_table(added: AddedList) -> Table:
         shown,
         Heading("cell", lambda one: one.listed.row.where("description").cell),
         Heading("their words", lambda one: one.listed.words, wide=44),
-        Heading("price", lambda one: one.listed.price, "money"),
+        Heading("price", lambda one: one.listed.price, "price"),
         Heading("why", lambda one: "; ".join(one.doubts), wide=36),
         Heading("nearest", _nearest, wide=44),
         notes=(f"{others}yes or no to each goes into {ANSWERS}, or is asked on a terminal",),
@@ -85,20 +84,26 @@ def _nearest(one: Matched) -> str:
     return first if one.sold_as in ("each", "metre") else f"{first}, {form_of(one)}"
 
 
-def form_of(one: Matched) -> str:
+def form_of(one: Matched | Price | Paid) -> str:
     """What its price buys: `by the metre`, `each`, `pack of 50`."""
     singly = {"metre": "by the metre", "each": "each"}
     return singly.get(one.sold_as, f"{one.sold_as} of {plain(one.pack)}")
 
 
-def prices_table(rows: tuple[Price, ...], today: date) -> Table:
-    """The price book by supplier, with the age of each price."""
+def prices_tables(shown: ShownPrices, today: date) -> tuple[Table, ...]:
+    """The price book by supplier, with the age of each price; of what was asked for, its past."""
+    if shown.past is None:
+        return (_prices_table(shown.prices, today),)
+    found = _found_table(shown)
+    return (found, _past_table(shown.past)) if shown.past else (found,)
 
+
+def _prices_table(rows: Sequence[Price], today: date) -> Table:
     def days_old(row: Price) -> int | None:
         return (today - row.priced_on).days if row.priced_on else None
 
     return Table.of(
-        f"{len(rows)} prices, without tax",
+        f"{counted(len(rows), 'price')}, without tax",
         sorted(rows, key=lambda row: row.supplier),
         Heading("supplier", lambda row: row.supplier, wide=28),
         Heading("item", lambda row: row.item, wide=48),
@@ -106,6 +111,47 @@ def prices_table(rows: tuple[Price, ...], today: date) -> Table:
         Heading("colour", lambda row: str(row.colour or "")),
         Heading("sold as", lambda row: row.sold_as, gives_way=1),
         Heading("pack", lambda row: row.pack, "count"),
-        Heading("price", lambda row: row.price, "money"),
-        Heading("days old", days_old, "count"),
+        _from_qty(rows),
+        Heading("price", lambda row: row.price, "price"),
+        Heading("days old", days_old, "count", gives_way=2),
+    )
+
+
+def _from_qty(rows: Sequence[Price]) -> Heading[Price]:
+    several = any(row.from_qty > 1 for row in rows)
+    return Heading(
+        "from qty", lambda row: row.from_qty if row.from_qty > 1 else None, "count", shown=several
+    )
+
+
+def _found_table(shown: ShownPrices) -> Table:
+    rows = shown.prices
+    nothing = "no order, nothing that came in and no list before tells another price"
+    return Table.of(
+        f"{counted(len(rows), 'price')}, without tax",
+        sorted(rows, key=lambda row: row.supplier),
+        Heading("supplier", lambda row: row.supplier, wide=28),
+        Heading("item", lambda row: str(goods_of(row)), wide=44),
+        Heading("part no", lambda row: row.part_no, wide=16, gives_way=1),
+        Heading("sold as", form_of),
+        _from_qty(rows),
+        Heading("price", lambda row: row.price, "price"),
+        Heading("one costs", lambda row: row.price / row.pack, "price"),
+        Heading("date", lambda row: str(row.priced_on or "")),
+        notes=(nothing if shown.is_whole and not shown.past else None,),
+    )
+
+
+def _past_table(past: Sequence[Paid]) -> Table:
+    return Table.of(
+        "what they cost before, and what was paid",
+        past,
+        Heading("day", lambda paid: str(paid.day or "")),
+        Heading("supplier", lambda paid: paid.supplier, wide=28),
+        Heading("item", lambda paid: str(goods_of(paid)), wide=44),
+        Heading("sold as", form_of),
+        Heading("price", lambda paid: paid.price, "price"),
+        Heading("one costs", lambda paid: paid.each, "price"),
+        Heading("packs", lambda paid: paid.packs or None, "count"),
+        Heading("from", lambda paid: paid.source, wide=30),
     )

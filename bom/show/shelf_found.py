@@ -131,6 +131,16 @@ class Finder:
         holds = (h for h in shown.holds if self._finds(h, texts.get(key_of_hold(h), "")))
         return _of_things(keys, shown, pieces=pieces, drawer=drawer, holds=tuple(holds))
 
+    def are_in(self, text: str) -> bool:
+        """True where a text has all the words."""
+        return _all_of(self.words, self._tokens(text))
+
+    @property
+    def colour(self) -> str:
+        """The colour among the words, where there is just one."""
+        colours = [word for word in self.words if word in self.colours.values()]
+        return colours[0] if len(colours) == 1 else ""
+
     def nothing(self, shown: Shown) -> tuple[str, str]:
         """What to say where no row has all the words, and what comes nearest."""
         texts = {
@@ -138,15 +148,19 @@ class Finder:
             **{item.item: item.item for item in shown.drawer},
             **{hold.job: f"{hold.job} {hold.item}" for hold in shown.holds},
         }
+        return self.nothing_in(texts, "on the shelf", "bom stock show")
+
+    def nothing_in(self, texts: Mapping[str, str], place: str, command: str) -> tuple[str, str]:
+        """The same of other rows, by their names; `command` shows all of them."""
         rows = {name: self._tokens(text) for name, text in texts.items()}
         known = {token for tokens in rows.values() for token in tokens}
         strange = [word for word in self.words if not _is_in(word, known)]
         typed = " ".join(self.typed[word] for word in strange or self.words)
-        says = f"nothing on the shelf has '{typed}'"
+        says = f"nothing {place} has '{typed}'"
         meant = [self._meant(word, known) if word in strange else word for word in self.words]
         if any(_all_of(meant, tokens) for tokens in rows.values()):
-            return says, " ".join(("bom stock show", *map(as_typed, meant)))
-        return says, self._nearest_rows(rows) or "bom stock show"
+            return says, " ".join((command, *map(as_typed, meant)))
+        return says, self._nearest_rows(rows) or command
 
     def _meant(self, word: str, known: Collection[str]) -> str:
         """The word that this may be a slip of: a colour or a number is none."""

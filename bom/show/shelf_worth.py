@@ -88,7 +88,7 @@ def worth_tables(shown: Shown, today: date) -> tuple[Table, ...]:
         Heading("piece or item", lambda worth: worth.item, wide=48),
         Heading("quantity", lambda worth: worth.quantity, "quantity"),
         Heading("unit", lambda worth: worth.unit),
-        Heading("cost", lambda worth: worth.cost, "unit price"),
+        Heading("cost", lambda worth: worth.cost, "price"),
         Heading("value", lambda worth: worth.value, "money", formula="ROUND({quantity}*{cost},2)"),
         footer=(*sums, (f"total without tax{without}", total, "{cable}+{drawer}")),
     )

@@ -8,6 +8,7 @@ program can suggest a cure, what to try.
 import re
 import shlex
 from collections.abc import Iterable
+from decimal import Decimal
 from difflib import get_close_matches
 from typing import Literal
 
@@ -105,16 +106,32 @@ def _row_and_column(cell: str) -> tuple[int, int, str]:
 def nearest(word: str, known: Iterable[str]) -> str:
     """The known spelling closest to `word` in any case, or an empty string when none is close.
 
+    Of several that are close it is one with the same figures: they tell sizes apart.
+
     >>> nearest("gren", ["green", "grey", "red"])
     'green'
     >>> nearest("h4 dpi", ["H4 main", "H4 dip"])
     'H4 dip'
+    >>> nearest("ring terminal M6 2.5", ["ring terminal, M5, 2.5", "ring terminal, M6, 2.5-6.0"])
+    'ring terminal, M6, 2.5-6.0'
     >>> nearest("zzz", ["green"])
     ''
     """
     spelled = {name.casefold(): name for name in known}
-    close = get_close_matches(word.casefold(), spelled, n=1, cutoff=0.6)
-    return spelled[close[0]] if close else ""
+    close = get_close_matches(word.casefold(), spelled, n=_CLOSE, cutoff=0.6)
+    figures = _figures(word)
+    best = max(close, key=lambda name: len(figures & _figures(name)), default="")
+    return spelled.get(best, "")
+
+
+_CLOSE = 20
+"""Among so many close spellings the one with the same figures is looked for."""
+
+
+def _figures(text: str) -> frozenset[tuple[str, Decimal]]:
+    """The figures of a text by their value, each with the letter before it: M6 is not 6."""
+    found = re.findall(r"([a-z]?)(\d+(?:[.,]\d+)?)", text.casefold())
+    return frozenset((letter, Decimal(figure.replace(",", "."))) for letter, figure in found)
 
 
 def counted(number: int, word: str) -> str:

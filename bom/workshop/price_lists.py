@@ -19,7 +19,6 @@ from msgspec.structs import replace
 
 from bom.files.headings import TakenFor
 from bom.files.safely import ABSENT, NewFile, NotWritten, aside, followed, told
-from bom.files.sheet import column_number, letters_of
 from bom.files.spelling import fold, plain, quantity
 from bom.files.table import Heading, Table, csv_bytes
 from bom.job import Workshop, house_rules
@@ -28,17 +27,26 @@ from bom.read.books import find_book
 from bom.read.matching import Goods, Matched, PriceFor, as_goods, match
 from bom.read.prices import read_prices
 from bom.read.supplier_list import read_price_list
+from bom.read.supplier_names import called, slips_of
 from bom.shelf.stockbook.edits import Edit, NewRow, Unwritable
 from bom.shelf.stockbook.keep import settle
 from bom.shelf.stockbook.owner import OwnersBook
 from bom.trade.catalogue import Catalogue
-from bom.trade.figures import round_money
-from bom.trade.orders import Price, PriceBook
+from bom.trade.money import round_price
+from bom.trade.orders import PriceBook
 from bom.trade.placed import SOLD_AS, SoldAs
-from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
+from bom.trade.problem import (
+    Problem,
+    Where,
+    as_typed,
+    caution,
+    error,
+    has_errors,
+    in_file_order,
+)
 from bom.trade.rows import Listing
-from bom.workshop.new_books import new_prices
-from bom.workshop.stockroom import How, opened
+from bom.workshop.price_rows import InRow, NewPrice, OwnRows, write_prices
+from bom.workshop.stockroom import How
 
 SOLD: Mapping[str, SoldAs] = {word: word for word in SOLD_AS}
 
@@ -76,6 +84,8 @@ class ListAsked(Struct, frozen=True, kw_only=True):
     supplier: str
     price_for: PriceFor = ""
     day: date
+    is_new: bool = False
+    """It is of a supplier that is on no list yet, however near its name is to one that is."""
 
 
 def add_prices(workshop: Workshop, asked: ListAsked, how: How, ask: Ask | None = None) -> AddedList:
@@ -101,7 +111,9 @@ def _added(
     prices, unread = read_prices(
         own, suppliers, rules.tax_percent, workshop.catalogue, workshop.own
     )
-    supplier, unknown = _known_supplier(asked.supplier, prices)
+    supplier, unknown = _known_supplier(asked, prices)
+    if has_errors(unknown):
+        return AddedList(supplier=supplier, problems=unknown)
     asked = replace(asked, supplier=supplier)
     terms = prices.suppliers.get(supplier)
     taxed = bool(terms and terms.with_tax)
@@ -132,7 +144,7 @@ def _added(
     with told(folder / ANSWERS), ExitStack() as stack:
         move = stack.enter_context(aside(new)) if new else None
         if answer.booked:
-            _write(workshop, folder, own, answer, asked.day, how)
+            write_prices(workshop, folder, _placed(answer), asked.day, how)
         if move is not None:
             _keep(folder / ANSWERS, move, booked=bool(answer.booked))
     return replace(answer, written=bool(answer.booked))
@@ -153,14 +165,23 @@ def _breaks_left(booked: Sequence[Priced], supplier: str, prices: PriceBook) -> 
         yield caution(left[0].row.where("from qty"), says, "put them right by hand")
 
 
-def _known_supplier(name: str, prices: PriceBook) -> tuple[str, tuple[Problem, ...]]:
-    """The supplier as the lists spell it; one that is on none is told with the nearest."""
-    names = {fold(n): n for n in (*(p.supplier for p in prices.prices), *prices.suppliers)}
-    if fold(name) in names:
-        return names[fold(name)], ()
+def _known_supplier(asked: ListAsked, prices: PriceBook) -> tuple[str, tuple[Problem, ...]]:
+    """The supplier as the lists spell it; a name that is nearly a known one is asked about.
+
+    It would be a second supplier, without postage, beside the one that is meant.
+    """
+    name = asked.supplier
+    names = (*(price.supplier for price in prices.prices), *prices.suppliers)
+    known = {fold(n): n for n in names}
+    if fold(name) in known:
+        return known[fold(name)], ()
+    close = called(name, known.values()) or slips_of(name, known.values())
+    if close and not asked.is_new:
+        says = f"no supplier is called '{name}': is it {' or '.join(close)}?"
+        options = " or ".join(f"--supplier {as_typed(n)}" for n in close)
+        return name, (error(Where(), says, f"{options}, or --new-supplier if it is another"),)
     says = f"supplier '{name}' is not on the suppliers list: no postage is reckoned"
-    close = names.get(nearest(fold(name), names), "a row for it in suppliers")
-    return name, (caution(Where(), says, close),)
+    return name, (caution(Where(), says, "a row for it in suppliers"),)
 
 
 # -------------------------------------------------------------------------- the answers
@@ -283,120 +304,35 @@ def _as_said(one: Matched, known: Kept | None, catalogue: Catalogue) -> Matched:
 # ------------------------------------------------------------------------ the price book
 
 
-class _OwnRows:
-    """The rows of the price book, by what they sell and in which pack."""
-
-    def __init__(self, prices: PriceBook) -> None:
-        self._rows: dict[tuple[object, ...], list[Price]] = {}
-        for price in prices.prices:
-            if price.from_qty == 1:
-                self._rows.setdefault(_sells(price), []).append(price)
-
-    def older(self, one: Matched, supplier: str) -> Price | None:
-        """The row that this is a newer price of; each is taken once."""
-        if one.goods is None:
-            return None
-        goods = one.goods
-        key = (fold(supplier), fold(goods.item), goods.gauge, goods.colour, one.sold_as, one.pack)
-        rows = self._rows.get(key, [])
-        for number, price in enumerate(rows):
-            parts = (fold(price.part_no), fold(one.listed.part_no))
-            if "" in parts or parts[0] == parts[1]:
-                return rows.pop(number)
-        return None
-
-
-def _sells(price: Price) -> tuple[object, ...]:
-    item = (fold(price.supplier), fold(price.item), price.gauge, price.colour)
-    return (*item, price.sold_as, price.pack)
+def _new_price(one: Matched, supplier: str) -> NewPrice:
+    return NewPrice(
+        supplier=supplier,
+        goods=one.goods or Goods(""),
+        sold_as=one.sold_as,
+        pack=one.pack,
+        price=one.price,
+        part_no=one.listed.part_no,
+    )
 
 
 def _priced(
     settled: Iterable[Matched], supplier: str, prices: PriceBook, net: Decimal
 ) -> Iterator[Priced]:
     """What is sure, with the price there before, in the way in which the list keeps it."""
-    own = _OwnRows(prices)
+    own = OwnRows(prices)
     for one in settled:
         if one.sure:
-            old = own.older(one, supplier)
-            yield Priced(matched=one, was=None if old is None else round_money(old.price * net))
+            old = own.older(_new_price(one, supplier))
+            yield Priced(matched=one, was=None if old is None else round_price(old.price * net))
 
 
-def _write(
-    workshop: Workshop, folder: Path, own: Path | None, answer: AddedList, day: date, how: How
-) -> None:
-    """Put the prices into the price book, all or none; one that is not there is made first."""
-    if own is not None:
-        _write_into(own, workshop, folder, answer, (day, how))
-        return
-    with told(folder / "prices.xlsx"):
-        made = new_prices(folder, workshop.catalogue)
-    try:
-        _write_into(made, workshop, folder, answer, (day, how))
-    except BaseException:  # Ctrl-C too: a blank list is no answer to the command
-        made.unlink()
-        raise
+def _placed(answer: AddedList) -> Callable[[PriceBook], Iterator[InRow]]:
+    """The rows that the prices go into, in the book as it is then."""
 
+    def placed(prices: PriceBook) -> Iterator[InRow]:
+        own = OwnRows(prices)
+        for one in answer.booked:
+            new = _new_price(one.matched, answer.supplier)
+            yield own.older(new), new
 
-def _write_into(
-    path: Path, workshop: Workshop, folder: Path, answer: AddedList, when: tuple[date, How]
-) -> None:
-    rules, _ = house_rules(workshop)
-    day, how = when
-    with opened(path, how):
-        with told(path):
-            owned = OwnersBook.look(path, one_list=True)
-        suppliers = find_book(folder, "suppliers")
-        prices, _ = read_prices(
-            path, suppliers, rules.tax_percent, workshop.catalogue, workshop.own
-        )
-        if prices.listing is None or not prices.listing.header_row:
-            says = "no row has the headings 'supplier' and 'item'"
-            raise Unwritable(error(Where(path.name), says, "the headings of a price list"))
-        edits, rows = _changes(answer, prices, prices.listing, day)
-        owned.save(owned.changed(edits, rows, {}), copies=rules.keep_copies)
-
-
-def _changes(
-    answer: AddedList, prices: PriceBook, place: Listing, day: date
-) -> tuple[list[Edit], list[NewRow]]:
-    edits: list[Edit] = []
-    letters = dict(place.letters)
-    if "date" not in letters:
-        letters["date"] = _next_letter(letters.values())
-        cell = f"{letters['date']}{place.header_row}"
-        edits.append(Edit(sheet=place.sheet, cell=cell, value="date"))
-    rows, own = [], _OwnRows(prices)
-    for one in answer.booked:
-        old = own.older(one.matched, answer.supplier)
-        if old is not None and old.row is not None and old.row.sheet == place.sheet:
-            values = (("price", one.matched.price), ("date", f"{day}"))
-            edits += [
-                Edit(sheet=place.sheet, cell=f"{letters[name]}{old.row.number}", value=value)
-                for name, value in values
-            ]
-        else:
-            cells = _cells(one.matched, answer.supplier, day)
-            own_cells = {letters[name]: cell for name, cell in cells.items() if name in letters}
-            rows.append(NewRow(sheet=place.sheet, header_row=place.header_row, values=own_cells))
-    return edits, rows
-
-
-def _cells(one: Matched, supplier: str, day: date) -> Mapping[str, str | Decimal | None]:
-    goods = one.goods or Goods("")
-    return {
-        "supplier": supplier,
-        "item": goods.item,
-        "gauge": goods.gauge or None,
-        "colour": str(goods.colour) if goods.colour else None,
-        "sold as": one.sold_as,
-        "pack": one.pack,
-        "price": one.price,
-        "part no": one.listed.part_no or None,
-        "date": f"{day}",
-    }
-
-
-def _next_letter(letters: Iterable[str]) -> str:
-    """The column behind all of these."""
-    return letters_of(max(map(column_number, letters)) + 1)
+    return placed

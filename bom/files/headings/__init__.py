@@ -7,7 +7,9 @@ in the sheet, `records` reads its rows.
 
 from bom.files.headings.columns import (
     NO_OWN_WORDS,
+    NOT_READ,
     Column,
+    KnownHeadings,
     NewHead,
     OwnWords,
     as_shown,
@@ -21,8 +23,10 @@ from bom.files.headings.layout import TakenFor, has_headings, listing, taken_for
 from bom.files.headings.records import Record, read_rows
 
 __all__ = [
+    "NOT_READ",
     "NO_OWN_WORDS",
     "Column",
+    "KnownHeadings",
     "NewHead",
     "OwnWords",
     "Record",

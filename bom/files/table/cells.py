@@ -6,6 +6,7 @@ from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import Literal, TypeAlias
 
 from bom.files.spelling import plain
+from bom.trade.money import round_price
 from bom.trade.visible import visible
 
 Cell: TypeAlias = str | int | Decimal | float | bool | None
@@ -17,7 +18,7 @@ Form = Literal[
     "m",
     "count",
     "money",
-    "unit price",
+    "price",
     "amps",
     "volts",
     "percent",
@@ -26,12 +27,14 @@ Form = Literal[
 ]
 """How a column is shown; the unit of its numbers is that of the form.
 
-`unit price` is money for one of many: two decimals, or as many as it has, four at most.
+`money` is a sum, to two decimals; a `price` keeps what it has beyond them.
 """
+
+OF_MONEY = frozenset(("money", "price"))
+"""The forms whose unit is the currency of the house."""
 
 UNITS = {"mm": "mm", "m": "m", "amps": "A", "volts": "V", "percent": "%", "hours": "h"}
 _DECIMALS = {"mm": 0, "m": 2, "money": 2, "amps": 2, "volts": 3, "percent": 1, "hours": 2}
-MONEY: tuple[Form, ...] = ("money", "unit price")
 _MANY_DIGITS = Context(prec=400)  # any float written out in full has fewer
 
 _BAD_IN_FILES = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")  # XML 1.0, 2.2 Char
@@ -58,9 +61,8 @@ def shown(value: Cell, form: Form) -> str:
     exact = number(value)
     if exact is None:
         return visible(words(value))
-    if form == "unit price":
-        more = plain(Decimal(_rounded(exact, 4)))
-        return more if len(more.partition(".")[2]) > 2 else _rounded(exact, 2)
+    if form == "price":
+        return str(round_price(exact))
     if form not in _DECIMALS:
         return plain(exact)
     rounded = _rounded(exact, _DECIMALS[form])

@@ -4,8 +4,9 @@ import re
 
 from bom.files.sheet.values import FORMULA_MARKS
 from bom.files.spelling import plain
-from bom.files.table.cells import MONEY, Cell, Form, fit_for_files, number, words
+from bom.files.table.cells import OF_MONEY, Cell, Form, fit_for_files, number, words
 from bom.files.table.headed import Table
+from bom.trade.money import round_price
 
 
 def guarded(text: str) -> str:
@@ -20,8 +21,8 @@ def guarded(text: str) -> str:
 def csv_bytes(table: Table, *, currency: str = "GBP") -> bytes:
     """A file with headings, their units, and the rows.
 
-    Numbers are plain and not rounded, money has at least two decimals; no totals, footer
-    or notes.
+    Numbers are plain and not rounded, money has at least two decimals and a price four at most;
+    no totals, footer or notes.
     """
     forms = [heading.form for heading in table.headings]
     lines = [[_csv_text(heading.titled(currency)) for heading in table.headings]]
@@ -34,8 +35,10 @@ def _csv_cell(value: Cell, form: Form) -> str:
     exact = number(value)
     if exact is None:
         return _csv_text(words(value))
+    if form == "price":
+        exact = round_price(exact)  # a price net of tax may have no end
     whole, _, part = plain(exact).partition(".")
-    if form in MONEY:
+    if form in OF_MONEY:
         part = f"{part:0<2}"
     return f"{whole}.{part}" if part else whole
 

@@ -7,7 +7,7 @@ from typing import Any, Generic, TypeAlias, TypeVar
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.files.table.cells import MONEY, UNITS, Cell, Form, number
+from bom.files.table.cells import OF_MONEY, UNITS, Cell, Form, number
 
 Thing = TypeVar("Thing", contravariant=True)
 
@@ -41,8 +41,8 @@ class Heading(Struct, Generic[Thing], frozen=True):
 
     def titled(self, currency: str) -> str:
         """The name of the column with its unit, unless it says so itself (`hours`)."""
-        unit = currency if self.form in MONEY else UNITS.get(self.form, "")
-        said = {unit, self.form} & set(self.name.split())
+        unit = currency if self.form in OF_MONEY else UNITS.get(self.form, "")
+        said = {unit, *({self.form} - OF_MONEY)} & set(self.name.split())
         return self.name if said else f"{self.name} {unit}".strip()
 
 

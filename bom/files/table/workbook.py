@@ -13,7 +13,7 @@ from msgspec import Struct, field
 from bom.files.names import untaken
 from bom.files.sheet import cell_name
 from bom.files.table.cells import (
-    MONEY,
+    OF_MONEY,
     UNITS,
     Cell,
     Form,
@@ -106,7 +106,7 @@ class _Looks(Struct, frozen=True, kw_only=True):
         if (role, form) not in self.made:
             label = role.endswith(" label")
             wordy = label or role in ("head", "note")  # never a number
-            codes = {} if wordy else _FORMATS | self._in_money()
+            codes = {} if wordy else _FORMATS | self._money()
             look = self.book.add_format(_PAPER | _ROLES[role.removesuffix(" label")])
             look.set_num_format(codes.get(form, "General"))
             look.set_align("top")
@@ -119,18 +119,16 @@ class _Looks(Struct, frozen=True, kw_only=True):
             self.made[role, form] = look
         return self.made[role, form]
 
-    def _in_money(self) -> dict[str, str]:
-        return {
-            "money": f"#,##0.00 [${self.currency}]",
-            "unit price": f"#,##0.00## [${self.currency}]",
-        }
+    def _money(self) -> dict[str, str]:
+        unit = f" [${self.currency}]"
+        return {"money": f"#,##0.00{unit}", "price": f"#,##0.00##{unit}"}
 
     def shown(self, value: Cell, form: Form) -> str:
         """About what the spreadsheet will show of a cell, for the width of its column."""
         text = shown(value, form)
         if number(value) is None:
             return text
-        if form in MONEY:
+        if form in OF_MONEY:
             return f"{Decimal(text):,} {self.currency}"
         return f"{text} {UNITS[form]}" if form in UNITS else text
 

@@ -18,6 +18,7 @@ from bom.show.paper import Shown, about
 from bom.show.shared import QUOTE_CAUTIONS, likely
 from bom.trade.figures import round_money
 from bom.trade.house import HouseRules
+from bom.trade.money import round_price
 from bom.trade.needs import ELSEWHERE
 from bom.trade.orders import Purchase
 from bom.trade.quotes import GivenQuote, Quote
@@ -114,7 +115,7 @@ def _order_lines(rules: HouseRules, lines: Sequence[Purchase], title: str) -> Ta
         Heading("sold as", lambda line: line.sold_as),
         Heading("pack", lambda line: _number(rules, line.pack)),
         Heading("packs", lambda line: _number(rules, Decimal(line.packs))),
-        Heading("price", lambda line: _unit_price(rules, line.price)),
+        Heading("price", lambda line: _price(rules, line.price)),
         Heading("cost", lambda line: money(line.cost)),
     )
 
@@ -170,14 +171,13 @@ def _money(rules: HouseRules, amount: Decimal) -> str:
     return str(format_currency(amount, rules.currency, locale=_locale(rules.locale)))
 
 
-def _unit_price(rules: HouseRules, price: Decimal) -> str:
-    """A price with its currency and all its digits, four at most: packs times it are the cost."""
+def _price(rules: HouseRules, price: Decimal) -> str:
+    """A price with its currency and all decimals it has, so that times the packs it is the cost."""
     from babel.numbers import format_currency
 
+    exact = round_price(price).normalize()
     locale = _locale(rules.locale)
-    pattern = locale.currency_formats["standard"].pattern.replace("0.00", "0.00##")
-    shown = format_currency(price, rules.currency, pattern, locale, currency_digits=False)
-    return str(shown)
+    return str(format_currency(exact, rules.currency, locale=locale, decimal_quantization=False))
 
 
 def _number(rules: HouseRules, amount: Decimal) -> str:
