@@ -1,5 +1,6 @@
 """Job books and workshops for the tests, made from rows."""
 
+import io
 import re
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
@@ -32,16 +33,28 @@ LISTS = {
 
 def book(folder: Path, name: str = "job.xlsx", **sheets: Rows) -> Path:
     """Write a book with one sheet for each keyword, in order, and return its path."""
-    path = folder / name
+    path, told = folder / name, repr(sheets)
     path.parent.mkdir(parents=True, exist_ok=True)
-    made = Workbook(path, {"in_memory": True, "default_date_format": "yyyy-mm-dd"})
+    if told not in _WRITTEN:
+        _WRITTEN[told] = _bytes(sheets)
+    path.write_bytes(_WRITTEN[told])
+    return path
+
+
+_WRITTEN: dict[str, bytes] = {}
+"""By what is in them: the same few books are asked for again and again."""
+
+
+def _bytes(sheets: Mapping[str, Rows]) -> bytes:
+    stream = io.BytesIO()
+    made = Workbook(stream, {"in_memory": True, "default_date_format": "yyyy-mm-dd"})
     for title, rows in sheets.items():
         sheet = made.add_worksheet(title)
         sheet.add_write_handler(str, _text)
         for number, row in enumerate(rows):
             sheet.write_row(number, 0, row)
     made.close()
-    return path
+    return stream.getvalue()
 
 
 def _text(sheet: Any, row: int, column: int, text: str, *_: object) -> int | None:

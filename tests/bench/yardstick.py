@@ -33,9 +33,7 @@ def too_long(cpu_s: float, most_s: float) -> str:
     times = times_as_long()
     if cpu_s <= most_s * times:
         return ""
-    return (
-        f"{cpu_s:.2f} s CPU; {most_s} s is the most, and all takes {times:.2f} times as long here"
-    )
+    return f"{cpu_s:.2f} s CPU: over {most_s} s, though all takes {times:.2f} times as long here"
 
 
 def times_as_long() -> float:
