@@ -45,10 +45,13 @@ def book_it(
     then: str = "",
 ) -> None:
     """Change the stock book, asking first where it was changed by hand, and show what was done."""
+    show_booked(carried_out(workshop, plan, how, json=json), done, json=json, then=then)
+
+
+def carried_out(workshop: "Workshop", plan: "Request", how: "How", *, json: bool) -> "Booked":
+    """Change the stock book, asking first where it was changed by hand."""
     from msgspec.structs import replace
 
-    from bom.show.shelf_json import booked_out
-    from bom.show.shelf_tables import booked_tables
     from bom.workshop.stockroom import book
 
     with working(WRITING):
@@ -56,6 +59,14 @@ def book_it(
     if taken_over(booked, json):
         with working(WRITING):
             booked = book(workshop, plan, replace(how, yes=True))
+    return booked
+
+
+def show_booked(booked: "Booked", done: str, *, json: bool, then: str = "") -> None:
+    """Show what was done, and leave."""
+    from bom.show.shelf_json import booked_out
+    from bom.show.shelf_tables import booked_tables
+
     show = Show(
         booked.problems,
         lambda: booked_out(booked),

@@ -7,12 +7,25 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from bom.cli import complete
-from bom.cli.booking import Again, DryRun, Yes, book_it, stock_app
+from bom.cli.booking import (
+    Again,
+    DryRun,
+    Yes,
+    asked,
+    book_it,
+    carried_out,
+    show_booked,
+    stock_app,
+)
+from bom.cli.screen import echo
 from bom.cli.show import Csv, Force, Json, Show, Xlsx, emit
-from bom.cli.tell import refuse
+from bom.cli.tell import refuse, tell
+from bom.trade.problem import as_typed, counted
 
 if TYPE_CHECKING:
+    from bom.job import Workshop
     from bom.shelf.moves import Twice
+    from bom.workshop.stockroom import How
 
 _HOLD_AGAIN = "bom stock hold JOB, so that no other job takes what has come for it"
 Number = Annotated[
@@ -125,7 +138,25 @@ def stock_receive(  # one parameter an option: that is how Typer learns them
     if rest or again or supplier:
         refuse("--rest, --again and --from go with a file", "--only ITEM=PACKS")
     parcel = Receiving(workshop, order, only=only or (), prices=price or (), place=place)
-    book_it(workshop, parcel, how, "received", json=json, then="bom stock orders")
+    booked = carried_out(workshop, parcel, how, json=json)
+    is_offered = booked.written and bool(parcel.repriced)
+    then = "bom stock orders"
+    if is_offered and not _into_prices(workshop, order, how, json):
+        then = f"bom prices paid {as_typed(order)}, for the price list too"
+    show_booked(booked, "received", json=json, then=then)
+
+
+def _into_prices(workshop: "Workshop", number: str, how: "How", json: bool) -> bool:
+    """Put the invoice's prices into the price list on the owner's yes; false where it is left."""
+    from bom.workshop.invoice_prices import paid_on
+
+    if json or not asked("The invoice has other prices. Put them into the price list too?"):
+        return False
+    booked = paid_on(workshop, number, how)
+    tell(booked.problems)
+    if booked.written:
+        echo(f"{booked.file}: {counted(len(booked.prices), 'price')} booked", err=True)
+    return booked.written
 
 
 @stock_app.command("sendback", epilog="Example: bom stock sendback 2026-014 'fuse, 10 A' 1")

@@ -145,6 +145,38 @@ def understood(one: "Matched", said: str) -> "Matched | Literal['no', 'later', '
     return one.settled(one.nearest[int(found[1]) - 1], *sold)
 
 
+@prices_app.command("paid", epilog="Example: bom prices paid 2026-014 --dry-run")
+def prices_paid(
+    number: Annotated[
+        str,
+        typer.Argument(
+            metavar="NUMBER",
+            autocompletion=complete.orders,
+            help="An order of which something came.",
+        ),
+    ],
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Show it, and write nothing.")] = False,
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """Put what an order cost into the price list, where that has other prices, with the day."""
+    from bom.job import find_workshop
+    from bom.show.price_json import paid_out
+    from bom.show.price_tables import paid_table
+    from bom.workshop.invoice_prices import paid_on
+    from bom.workshop.stockroom import How
+
+    with working("writing the price book"):
+        booked = paid_on(find_workshop(Path.cwd()), number, How(dry_run=dry_run, force=force))
+    show = Show(
+        booked.problems,
+        lambda: paid_out(booked),
+        lambda: (paid_table(booked, number),),
+        next_step="bom prices show ITEM" if booked.written else "",
+    )
+    emit(show, json)
+
+
 @prices_app.command("show", epilog="Example: bom prices show 1.0 red")
 def prices_show(
     words: Annotated[

@@ -7,6 +7,7 @@ from bom.show.job_json import number, problems_out, unit_price
 from bom.show.price_found import ShownPrices
 from bom.trade.orders import Price
 from bom.trade.problem import Problem
+from bom.workshop.invoice_prices import BookedPrices
 from bom.workshop.price_history import Paid
 from bom.workshop.price_lists import AddedList, Priced
 
@@ -32,6 +33,25 @@ def added_out(added: AddedList) -> dict[str, Any]:
         "without_price": added.without_price,
         "written": added.written,
         "problems": problems_out(added.problems),
+    }
+
+
+def paid_out(booked: BookedPrices) -> dict[str, Any]:
+    """`bom prices paid`: prices of an order that the price book had otherwise, or not at all."""
+    return {
+        "prices": [
+            {
+                "supplier": one.invoiced.supplier,
+                "item": one.invoiced.item,
+                "sold_as": one.invoiced.sold_as,
+                "pack": number(one.invoiced.pack),
+                "price": unit_price(one.invoiced.price),
+                "was": unit_price(one.was),
+            }
+            for one in booked.prices
+        ],
+        "written": booked.written,
+        "problems": problems_out(booked.problems),
     }
 
 

@@ -11,6 +11,7 @@ from bom.read.price_headings import as_read
 from bom.show.price_found import ShownPrices, goods_of
 from bom.trade.orders import Price
 from bom.trade.problem import counted
+from bom.workshop.invoice_prices import BookedPrices
 from bom.workshop.price_history import Paid
 from bom.workshop.price_lists import AddedList
 
@@ -49,6 +50,22 @@ def _booked_table(added: AddedList) -> Table:
         Heading("part no", lambda one: one.matched.listed.part_no, wide=16, gives_way=1),
         Heading("their words", lambda one: one.matched.listed.words, wide=48),
         notes=_left(added),
+    )
+
+
+def paid_table(booked: BookedPrices, number: str) -> Table:
+    """The prices of an order beside those that the price book had."""
+    done = "booked" if booked.written else "to be booked"
+    nothing = f"{booked.file} has the prices of order {number} already"
+    title = f"{booked.file}: {counted(len(booked.prices), 'price')} of order {number} {done}"
+    return Table.of(
+        title if booked.prices else nothing,
+        booked.prices,
+        Heading("item", lambda one: one.invoiced.item, wide=44),
+        Heading("sold as", lambda one: one.invoiced.sold_as),
+        Heading("pack", lambda one: one.invoiced.pack, "quantity"),
+        Heading("price", lambda one: one.invoiced.price, "price"),
+        Heading("was", lambda one: one.was, "price"),
     )
 
 

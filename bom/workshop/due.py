@@ -12,6 +12,8 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
+from bom.buy.allot import top_up, unheld
+from bom.buy.on_order import with_orders
 from bom.estimate import price_book, read_shelf
 from bom.files import clock
 from bom.files.spelling import fold
@@ -20,6 +22,7 @@ from bom.read.books import BOOKS, books_in, find_book, missing, named
 from bom.read.prices import old_prices
 from bom.read.stock import EMPTY_STOCK
 from bom.shelf.moves import History, Shelf, shelf_of
+from bom.trade.needs import Allotment
 from bom.trade.problem import Problem, as_typed, counted, has_errors
 from bom.trade.quotes import GivenQuote
 from bom.trade.shelf import Stock
@@ -56,7 +59,7 @@ def due(workshop: Workshop) -> tuple[Due, ...]:
     shelf, _ = shelf_of(stock)  # what is wrong in it, reading the stock has told
     history = None if has_errors(unread) else replace(shelf.history, holds=shelf.holds)
     register, slips = register_of(workshop)
-    done = jobs_done(named(folder, DONE_BOOK)) - (history.not_done if history else frozenset())
+    done = jobs_done(named(folder, DONE_BOOK))
     known = Known.of(history, register, done, stock.orders)
     books = books_in(named(folder, "jobs"))
     return (
@@ -66,6 +69,7 @@ def due(workshop: Workshop) -> tuple[Due, ...]:
         *_faults((*amiss, *unread)),
         *_faults(slips, "bom jobs"),
         *(_shelf(shelf) if history else ()),
+        *_orders(stock),
         *_old_prices(workshop),
     )
 
@@ -157,8 +161,9 @@ def _faults(problems: Iterable[Problem], shown_by: str = _SHOWS_FAULTS) -> Itera
 
 
 def _shelf(shelf: Shelf) -> Iterator[Due]:
-    """What runs low once that is left out which is set aside, and what was changed by hand."""
-    low = sum(map(shelf.runs_low, shelf.stock.drawer))
+    """What is to be topped up, less what is on order for it, and what was changed by hand."""
+    nothing = Allotment(taken=(), short=())
+    low = len(top_up(nothing, with_orders(unheld(shelf.stock, ()), (), 0)).short)
     if low:
         stands = "1 thing runs low" if low == 1 else f"{low} things run low"
         yield Due(stands=stands, then="bom topup")
@@ -166,6 +171,18 @@ def _shelf(shelf: Shelf) -> Iterator[Due]:
     if by_hand:
         were = "1 thing was" if by_hand == 1 else f"{by_hand} things were"
         yield Due(stands=f"{were} changed by hand", then=_SHOWS_FAULTS)
+
+
+def _orders(stock: Stock) -> Iterator[Due]:
+    """How many orders have not come whole, and since when."""
+    lines = [line for line in stock.orders if line.to_come]
+    numbers = {fold(line.number) for line in lines}
+    if numbers:
+        oldest = min((f"{line.date}" for line in lines if line.date), default="")
+        since = f", the oldest of {oldest}" * bool(oldest)
+        yield Due(
+            stands=f"{counted(len(numbers), 'order')} to come{since}", then="bom stock orders"
+        )
 
 
 def _old_prices(workshop: Workshop) -> Iterator[Due]:

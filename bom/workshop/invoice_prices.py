@@ -8,7 +8,10 @@ from datetime import date
 from decimal import Decimal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
+from bom.estimate import read_shelf
+from bom.files import clock
 from bom.files.safely import NotWritten
 from bom.files.spelling import fold, plain
 from bom.job import Workshop, house_rules
@@ -24,7 +27,7 @@ from bom.trade.placed import OrderLine, SoldAs
 from bom.trade.problem import Problem, Where, error, has_errors, in_file_order
 from bom.trade.rows import Row
 from bom.workshop.price_rows import InRow, NewPrice, same_part, write_prices
-from bom.workshop.stockroom import How
+from bom.workshop.stockroom import How, no_stock_book
 
 
 class Invoiced(Struct, frozen=True, kw_only=True):
@@ -114,6 +117,24 @@ def book_invoice(
         return BookedPrices(file=name, problems=in_file_order(refusal.problems))
     except NotWritten as fault:
         return BookedPrices(file=name, problems=(error(Where(name), fault.says, fault.cure),))
+
+
+def paid_on(workshop: Workshop, number: str, how: How) -> BookedPrices:
+    """Put what the lines of an order cost into the price book, where that has another price."""
+    path = find_book(workshop.folder, "stock") if workshop.folder else None
+    if path is None:
+        return BookedPrices(problems=no_stock_book(workshop))
+    stock, unread = read_shelf(path, workshop.catalogue, workshop.own)
+    lines = [line for line in stock.orders if fold(line.number) == fold(number)]
+    if has_errors(unread) or not lines:
+        none = error(Where(path.name), f"there is no order '{number}'", "bom stock orders")
+        return BookedPrices(problems=unread if has_errors(unread) else (none,))
+    invoiced = [invoiced_line(n, n.price) for n in lines if n.came and n.price is not None]
+    found = book_invoice(workshop, invoiced, clock.today(), replace(how, dry_run=True))
+    others = [one.invoiced for one in found.prices if one.was != round_price(one.invoiced.price)]
+    return (
+        book_invoice(workshop, others, clock.today(), how) if others else replace(found, prices=())
+    )
 
 
 def _repriced(one: Invoiced, row: Price | None) -> Repriced:

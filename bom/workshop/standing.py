@@ -66,7 +66,7 @@ class Known(Struct, frozen=True, kw_only=True):
             moved=_moved(history) if history else {},
             ordered=_ordered(orders),
             quotes={job: tuple(own) for job, own in quotes.items()},
-            done=done,
+            done=frozenset(done) - (history.not_done if history else frozenset()),
         )
 
 
