@@ -12,7 +12,7 @@ from bom.files.spelling import fold
 from bom.read import cells
 from bom.trade.catalogue import Catalogue
 from bom.trade.placed import OrderLine
-from bom.trade.problem import Problem, error
+from bom.trade.problem import Problem, counted, error
 
 
 def _names(value: Value, _unit: str = "") -> tuple[str, ...]:
@@ -128,7 +128,7 @@ def order_line(
         return None
     jobs, needed, item = record["for"], record["needed"], record["item"]
     if needed and len(needed) != len(jobs):
-        says = f"{len(needed)} amounts for {len(jobs)} jobs"
+        says = f"{counted(len(needed), 'amount')} for {counted(len(jobs), 'job')}"
         cure = "one amount for each job under 'for', or none"
         problems.append(error(record.row.where("needed"), says, cure))
         return None

@@ -39,8 +39,9 @@ def send_back(shelf: Shelf, number: str, item: str, packs: int, *, closed: bool 
     """
     line = line_of(lines_of(shelf, number), item)
     if packs > line.came:
-        says = f"{line.came} came of '{line.item}', {packs} are to go back"
-        raise Refusal(error(line.row.where("came"), says, f"{line.came} or fewer"))
+        came = f"{line.came} came" if line.came else "nothing came"
+        says = f"{came} of '{line.item}', so that {packs} cannot go back"
+        raise Refusal(error(line.row.where("came"), says, f"{line.came}" if line.came else ""))
     draft = Draft(shelf)
     shares = {fold(job): part for job, part in line.waited_for(line.came - packs, packs)}
     going = [*(_lengths if line.gauge else _counted)(shelf, line, packs)]
@@ -130,7 +131,8 @@ def _let_go(draft: Draft, shelf: Shelf, account: Account, shares: Mapping[str, D
 def close(shelf: Shelf, number: str, item: str = "") -> Booking:
     """Put down that what is still to come of an order, or of one line of it, will not come."""
     lines = lines_of(shelf, number)
-    chosen = [line for line in ([line_of(lines, item)] if item else lines) if line.to_come]
+    lines = [line_of(lines, item)] if item else lines
+    chosen = [line for line in lines if line.to_come]
     draft = Draft(shelf)
     for line in chosen:
         note = f"{packs_of(line, line.to_come)} will not come: {line.item}"
