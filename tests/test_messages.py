@@ -66,6 +66,9 @@ NEVER_HEARD: Mapping[str, Sequence[str]] = {
         "workshop/after_job.py: error(Where(store.name), fault.says, fault.cure)",
         "workshop/price_lists.py: NotWritten(path, says, fault.cure, fault.errno)",
     ),
+    "test_register.py asserts it: the job book is saved meanwhile": (
+        "workshop/register.py: NotWritten(asked.job.path, 'not given: it was changed",
+    ),
     "test_done.py asserts it: books are written, or the disk is full": (
         "shelf/moves/finish.py: error(where, says, 'put its row back')",
         "shelf/moves/finish.py: self._draft.refuse(",

@@ -1,9 +1,10 @@
 """Quotations given: a number each, a row of the register, what is kept; and how all jobs stand."""
 
 import json
+import os
 import subprocess
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
@@ -16,13 +17,14 @@ from bom.cli import jobs, quotes
 from bom.files import clock
 from bom.files.safely import NotWritten
 from bom.job import find_workshop
-from bom.shelf.moves import history
+from bom.shelf.moves import shelf_of
 from bom.shelf.stockbook import keep
 from bom.show import papers
+from bom.trade.job_book import Colour
 from bom.trade.placed import OrderLine
 from bom.trade.quotes import GivenQuote, Register
 from bom.trade.rows import Row
-from bom.trade.shelf import Move
+from bom.trade.shelf import Move, ShelfPiece, Stock
 from bom.workshop.due import due
 from bom.workshop.jobs import jobs_of
 from bom.workshop.shelf_requests import hold, issue
@@ -302,6 +304,21 @@ def test_a_register_that_is_a_list_of_text(kind: str, folder: Path) -> None:
     assert not (folder / "register.xlsx").exists()
 
 
+@pytest.mark.skipif(os.name != "posix", reason="Windows keeps other rights")
+def test_whoever_may_write_in_the_workshop_may_give_the_next(folder: Path) -> None:
+    """Register and folder take over the rights of the workshop, which a group may share."""
+    folder.chmod(0o2770)
+    (folder / "workshop.toml").chmod(0o660)
+    given(folder)
+    loom(folder, "twin", 3, **RATE)
+    given(folder)
+    modes = {name: (folder / name).stat().st_mode & 0o7777 for name in MODES}
+    assert modes == MODES
+
+
+MODES = {"register.xlsx": 0o660, "given": 0o2770, "given/Q2026-002/quotation.pdf": 0o660}
+
+
 def test_a_book_that_is_kept_is_a_folder_or_a_single_list(folder: Path) -> None:
     """A folder of .csv is copied whole."""
     wire = "wire,colour,gauge,length,from,to,from end,to end\nW1,red,1.0,2,a,b,bare,bare\n"
@@ -466,9 +483,15 @@ def test_a_run_that_is_killed_before_the_row_stands(folder: Path) -> None:
 
 
 MOMENT = "2026-11-{:02} 09:00:00"
+ROW = Row("stock.xlsx", "Cable", 2, {})
 
 
-def known(*events: str, register: Sequence[GivenQuote] = (), **more: Any) -> Known:
+def known(
+    *events: str,
+    register: Sequence[GivenQuote] = (),
+    orders: Sequence[OrderLine] = (),
+    done: Collection[str] = (),
+) -> Known:
     """What is known of the jobs after some moves of R01, each `hold twin`, on a day of its own."""
     notes = {"hold": "500 mm set aside", "release": "500 mm free again"}
     moves = []
@@ -487,9 +510,19 @@ def known(*events: str, register: Sequence[GivenQuote] = (), **more: Any) -> Kno
                 row=Row("stock.xlsx", "Moves", day + 1, {}),
             )
         )
-    past, problems = history(moves)
+    reel = ShelfPiece(
+        name="R01",
+        gauge="1.0",
+        colour=Colour("red"),
+        length_mm=1000,
+        cost_per_m=None,
+        place="",
+        row=ROW,
+    )
+    stock = Stock(file="", pieces=(reel,), drawer=(), moves=tuple(moves), orders=tuple(orders))
+    shelf, problems = shelf_of(stock)
     assert not problems
-    return Known.of(past, Register(rows=tuple(register)), more.pop("done", ()), **more)
+    return Known.of(shelf, Register(rows=tuple(register)), done)
 
 
 def waits(job: str, packs: int = 1) -> OrderLine:

@@ -1,8 +1,9 @@
 """What is printed of quotations given: one that is, what changed since, and how all jobs stand."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from decimal import Decimal
 
-from bom.files.table import Heading, Table
+from bom.files.table import Form, Heading, Table
 from bom.trade.quotes import GivenQuote, Quote
 from bom.workshop.jobs import JobLine, JobList
 from bom.workshop.register import Giving, SinceGiven
@@ -46,6 +47,12 @@ def _as_given(quote: GivenQuote) -> str:
 
 def jobs_tables(jobs: JobList) -> tuple[Table, ...]:
     """Each job with its state, what it was quoted and cost, its hours, and what is unpaid."""
+
+    def summed(
+        name: str, value: Callable[[JobLine], Decimal | None], form: Form
+    ) -> Heading[JobLine]:
+        return Heading(name, value, form, total=any(value(line) is not None for line in jobs.lines))
+
     return (
         Table.of(
             "jobs",
@@ -54,12 +61,12 @@ def jobs_tables(jobs: JobList) -> tuple[Table, ...]:
             Heading("state", _state, wide=24),
             Heading("since", lambda line: line.since, gives_way=2),
             Heading("number", _number, gives_way=1),
-            Heading("quoted net", lambda line: line.net, "money", total=True),
-            Heading("at cost", lambda line: line.at_cost, "money", total=True),
-            Heading("hours planned", lambda line: line.planned_hours, "hours", total=True),
-            Heading("hours used", lambda line: line.used_hours, "hours", total=True),
+            summed("quoted net", lambda line: line.net, "money"),
+            summed("at cost", lambda line: line.at_cost, "money"),
+            summed("hours planned", lambda line: line.planned_hours, "hours"),
+            summed("hours used", lambda line: line.used_hours, "hours"),
             Heading("earned an hour", lambda line: line.earned_an_hour, "money"),
-            Heading("unpaid", lambda line: line.standing.unpaid, "money", total=True),
+            summed("unpaid", lambda line: line.standing.unpaid, "money"),
             notes=_jobs_notes(jobs),
         ),
     )

@@ -10,7 +10,6 @@ from datetime import date
 from pathlib import Path
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from bom.buy.allot import top_up, unheld
 from bom.buy.on_order import with_orders
@@ -21,7 +20,7 @@ from bom.job import Workshop, house_rules, open_job
 from bom.read.books import BOOKS, books_in, find_book, missing, named
 from bom.read.prices import old_prices
 from bom.read.stock import EMPTY_STOCK
-from bom.shelf.moves import History, Shelf, shelf_of
+from bom.shelf.moves import Shelf, shelf_of
 from bom.trade.needs import Allotment
 from bom.trade.problem import Problem, as_typed, counted, has_errors
 from bom.trade.quotes import GivenQuote
@@ -57,18 +56,17 @@ def due(workshop: Workshop) -> tuple[Due, ...]:
     amiss = {*workshop.problems, *house_rules(workshop)[1]}
     stock, unread = _stock(workshop, folder)
     shelf, _ = shelf_of(stock)  # what is wrong in it, reading the stock has told
-    history = None if has_errors(unread) else replace(shelf.history, holds=shelf.holds)
+    read = None if has_errors(unread) else shelf
     register, slips = register_of(workshop)
-    done = jobs_done(named(folder, DONE_BOOK))
-    known = Known.of(history, register, done, stock.orders)
+    known = Known.of(read, register, jobs_done(named(folder, DONE_BOOK)))
     books = books_in(named(folder, "jobs"))
     return (
-        *(_job(book, workshop, amiss, (known, history)) for book in books[:MOST_JOBS]),
+        *(_job(book, workshop, amiss, (known, read is not None)) for book in books[:MOST_JOBS]),
         *_beside(len(books)),
         *(Due(stands=problem.says, then=problem.cure) for problem in missing(folder, *BOOKS)),
         *_faults((*amiss, *unread)),
         *_faults(slips, "bom jobs"),
-        *(_shelf(shelf) if history else ()),
+        *(_shelf(read) if read else ()),
         *_orders(stock),
         *_old_prices(workshop),
     )
@@ -94,10 +92,10 @@ def _job(
     book: Path,
     workshop: Workshop,
     amiss: set[Problem],
-    told: tuple[Known, History | None],
+    told: tuple[Known, bool],
 ) -> Due:
-    """Where a job stands; `amiss` is wrong in the workshop, `told` what is known, and the moves."""
-    known, history = told
+    """Where a job stands; `amiss` is wrong in the workshop, `told` what is known, the moves too."""
+    known, moves_known = told
     name = book.name if book.is_dir() else book.stem
     typed = as_typed(name)
     if fold(name) in known.done:
@@ -111,7 +109,7 @@ def _job(
         return Due(job=name, stands="cannot be read", then=f"bom check {typed}")
     if errors:
         return Due(job=name, stands=f"has {counted(errors, 'error')}", then=f"bom check {typed}")
-    if history is None and not stands.state:
+    if not (moves_known or stands.state):
         return Due(job=name, stands="has no errors")
     clause, then = _clause(stands, typed, clock.today())
     return Due(job=name, stands=clause, then=then)

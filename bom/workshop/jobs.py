@@ -23,9 +23,9 @@ from bom.trade.quotes import GivenQuote
 from bom.workshop.done_file import read_done
 from bom.workshop.finished import Finished
 from bom.workshop.register import register_of
-from bom.workshop.standing import DONE_BOOK, Known, Standing, State, jobs_done, standing
+from bom.workshop.standing import DONE_BOOK, JobState, Known, Standing, jobs_done, standing
 
-_ORDER: Sequence[State] = get_args(State)
+_ORDER: Sequence[JobState] = get_args(JobState)
 
 
 class JobLine(Struct, frozen=True, kw_only=True):
@@ -85,13 +85,15 @@ def jobs_of(workshop: Workshop) -> JobList:
         return JobList(problems=(here,))
     known, faults = known_of(workshop, folder)
     records, unread = read_done(named(folder, DONE_BOOK), workshop.catalogue)
-    hours = {fold(r.job): r for r in records if r.kind == "labour"}
+    finished = [record for record in records if fold(record.job) in known.done]
+    hours = {fold(r.job): r for r in finished if r.kind == "labour"}
     names: dict[str, tuple[str, str]] = {}
     for book in books_in(named(folder, "jobs")):
         typed = book.name if book.is_dir() else book.stem
         name = _name_in(book, workshop) or typed
         names.setdefault(fold(name), (name, typed))
-    for name in (*(r.job for own in known.quotes.values() for r in own), *(r.job for r in records)):
+    quoted = (quote.job for own in known.quotes.values() for quote in own)
+    for name in (*quoted, *(record.job for record in finished)):
         names.setdefault(fold(name), (name, ""))
     lines = (_line(name, typed, known, hours) for name, typed in names.values())
     register = find_book(folder, REGISTER)
@@ -109,10 +111,10 @@ def known_of(workshop: Workshop, folder: Path) -> tuple[Known, tuple[Problem, ..
         read_shelf(path, workshop.catalogue, workshop.own) if path else (EMPTY_STOCK, ())
     )
     shelf, _ = shelf_of(stock)  # what is wrong in it, reading the stock has told
+    errors = [problem for problem in unread if problem.level == "error"]
     register, faults = register_of(workshop)
     done = jobs_done(named(folder, DONE_BOOK))
-    errors = (problem for problem in unread if problem.level == "error")
-    return Known.of(shelf.history, register, done, stock.orders), (*errors, *faults)
+    return Known.of(None if errors else shelf, register, done), (*errors, *faults)
 
 
 def _name_in(book: Path, workshop: Workshop) -> str:

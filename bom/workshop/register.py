@@ -55,7 +55,7 @@ Texts = Mapping[str, tuple[bytes, Seen]]
 """The files of a job book by their names beside it, as they were read."""
 
 
-class Change(Struct, frozen=True):
+class GroupChange(Struct, frozen=True):
     """What one group of a quotation was when it was given, and what it is now, without tax."""
 
     what: str
@@ -72,7 +72,7 @@ class SinceGiven(Struct, frozen=True, kw_only=True):
     """The quotation that a job was given last, and what has changed since, the most first."""
 
     last: GivenQuote | None = None
-    changes: tuple[Change, ...] = ()
+    changes: tuple[GroupChange, ...] = ()
     problems: tuple[Problem, ...] = ()
 
     @property
@@ -147,11 +147,11 @@ def _kept_of(folder: Path, last: GivenQuote) -> Mapping[str, Decimal]:
     return {"net": last.net, "tax": last.total - last.net}
 
 
-def _changes(was: Mapping[str, Decimal], estimate: Quote) -> tuple[Change, ...]:
+def _changes(was: Mapping[str, Decimal], estimate: Quote) -> tuple[GroupChange, ...]:
     groups = {"net": estimate.net} if "net" in was else estimate.groups
     now = {**groups, "tax": estimate.tax}
     pairs = ((what, was.get(what, Decimal()), now.get(what, Decimal())) for what in {**now, **was})
-    changed = [Change(*pair) for pair in pairs if pair[1] != pair[2]]
+    changed = [GroupChange(*pair) for pair in pairs if pair[1] != pair[2]]
     return tuple(sorted(changed, key=lambda change: (change.what == "tax", -abs(change.by))))
 
 
@@ -375,17 +375,21 @@ def _write(
     owned: OwnersBook, texts: Mapping[str, bytes], files: Mapping[Path, bytes], copies: int
 ) -> None:
     """The folder of what was given, then the register; both or neither."""
-    new = [NewFile(path=path, data=data, seen=ABSENT) for path, data in files.items()]
+    like = named(owned.path.parent, RULES_FILE)  # whoever may write there may give the next one
+
+    def made(path: Path, data: bytes) -> NewFile:
+        return NewFile(path=path, data=data, seen=ABSENT, like=like)
+
+    new = [made(path, data) for path, data in files.items()]
     begun = owned.files.get(owned.path.name, (b"", None))[1] == ABSENT
     with told(owned.path):
         if begun:
-            data = texts[owned.path.name]
-            put_all([*new, NewFile(path=owned.path, data=data, seen=ABSENT)], folders=True)
+            put_all([*new, made(owned.path, texts[owned.path.name])], folders=True)
             return
         place = next(iter(files)).parent
-        made = place if place.parent.exists() else place.parent
+        there = place.parent.exists()
         put_all(new, folders=True)
-        with _taken_back(made):
+        with _taken_back(place if there else place.parent):
             owned.save(texts, copies=copies)
 
 

@@ -13,13 +13,13 @@ from msgspec import Struct
 
 from bom.files.sheet import read_book
 from bom.files.spelling import fold, text_of
-from bom.shelf.moves import History
+from bom.shelf.moves import Shelf
 from bom.trade.placed import OrderLine
 from bom.trade.quotes import GivenQuote, Register
 
 DONE_BOOK = "done.csv"
 
-State: TypeAlias = Literal[
+JobState: TypeAlias = Literal[
     "",
     "declined",
     "given",
@@ -53,27 +53,26 @@ class Known(Struct, frozen=True, kw_only=True):
     @classmethod
     def of(
         cls,
-        history: History | None,
+        shelf: Shelf | None,
         register: Register,
         done: Collection[str],
-        orders: Iterable[OrderLine] = (),
     ) -> "Known":
-        """From the moves, the register, the jobs done, and the orders that were placed."""
+        """From the stock book (None: not read), the register, and the jobs with records of use."""
         quotes: dict[str, list[GivenQuote]] = {}
         for quote in sorted(register.rows, key=lambda quote: quote.given):
             quotes.setdefault(fold(quote.job), []).append(quote)
         return cls(
-            moved=_moved(history) if history else {},
-            ordered=_ordered(orders),
+            moved=_moved(shelf) if shelf else {},
+            ordered=_ordered(shelf.stock.orders if shelf else ()),
             quotes={job: tuple(own) for job, own in quotes.items()},
-            done=frozenset(done) - (history.not_done if history else frozenset()),
+            done=frozenset(done) - (shelf.history.not_done if shelf else frozenset()),
         )
 
 
 class Standing(Struct, frozen=True, kw_only=True):
     """Where one job stands, since which day where that is known, and what it was quoted."""
 
-    state: State = ""
+    state: JobState = ""
     since: str = ""
     held_since: str = ""
     quotes: tuple[GivenQuote, ...] = ()
@@ -117,7 +116,7 @@ def standing(names: Sequence[str], known: Known) -> Standing:
 
 def _state(
     names: Sequence[str], known: Known, moved: _Moved, quotes: Sequence[GivenQuote]
-) -> tuple[State, str]:
+) -> tuple[JobState, str]:
     own = fold(names[0])
     if any(fold(name) in known.done for name in names):
         return "done", ""
@@ -132,7 +131,7 @@ def _state(
     return _of_the_quotation(quotes)
 
 
-def _of_the_quotation(quotes: Sequence[GivenQuote]) -> tuple[State, str]:
+def _of_the_quotation(quotes: Sequence[GivenQuote]) -> tuple[JobState, str]:
     if not quotes:
         return "", ""
     last = quotes[-1]
@@ -157,17 +156,20 @@ def _day(moment: str) -> str:
     return moment[: len("2026-11-20")]
 
 
-def _moved(history: History) -> dict[str, _Moved]:
+def _moved(shelf: Shelf) -> dict[str, _Moved]:
     """What was done last for each job: a hold counts from its first, a release ends it."""
     found: dict[str, _Moved] = {}
-    held = {fold(hold.job) for hold in history.holds}
-    for command in history.standing:
-        for job, what in {fold(m.job): m.what for m in command.moves if m.job}.items():
+    held = {fold(hold.job) for hold in shelf.holds}
+    for command in shelf.history.standing:
+        for job, what in {fold(m.job): m.what for m in command.moves if m.what in _TOLD}.items():
             found[job] = _after(found.get(job, _Moved()), what, command.when)
     return {
         job: moved if job in held else _Moved(out=moved.out, when=moved.when)
         for job, moved in found.items()
     }
+
+
+_TOLD = ("hold", "release", "issue", "takeback")
 
 
 def _after(before: _Moved, what: str, when: str) -> _Moved:
