@@ -121,7 +121,7 @@ def buy_for(
     lacking = _lacking(workshop, BOOKS if jobs else PRICED if topping_up else ())
     problems = (*(p for job in jobs for p in job.problems), *faults, *lacking, *unread)
     problems = (*problems, *(_same_names(jobs) if jobs else workshop.problems))
-    problems = (*problems, *(() if rest else _issued_before(jobs, stock)))
+    problems = (*problems, *_issued_before(jobs, stock, rest=rest))
     asked, unknown = _known_suppliers(asked or Conditions(), prices)
     problems = (*problems, *unknown)
     needs = {job.name: job.takeoff.needs for job in jobs if job.takeoff}
@@ -232,10 +232,13 @@ def _same_names(jobs: Sequence[Job]) -> Iterable[Problem]:
             yield error(where, says, "another name on its Job sheet")
 
 
-def _issued_before(jobs: Sequence[Job], stock: Stock) -> Iterable[Problem]:
+def _issued_before(jobs: Sequence[Job], stock: Stock, *, rest: bool) -> Iterable[Problem]:
     for job in jobs:
         when = stock.issued.get(fold(job.name))
-        if when:
+        if when and rest:
+            says = f"'{job.name}' was issued on {when}: only what was left then counts here"
+            yield caution(Where(stock.file), says)
+        elif when:
             says = f"'{job.name}' was issued on {when}: what it took is off the shelf by now"
             yield caution(
                 Where(stock.file), says, "lists and price as they were printed before that"

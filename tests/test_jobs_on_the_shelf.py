@@ -77,6 +77,17 @@ def test_what_an_order_promised_together_is_held_together(tmp_path: Path) -> Non
     assert shelf(tmp_path) == {}
 
 
+def test_one_by_one_it_is_said_what_helps(tmp_path: Path) -> None:
+    """Each cut as if alone: j4 off R2, j5 off R1, and j6 finds no 4 m.  The cure is tried here."""
+    jobs = three(tmp_path)
+    done(tmp_path, hold(jobs[0]))
+    done(tmp_path, hold(jobs[1]))
+    short, cure = done(tmp_path, hold(jobs[2])).remarks
+    assert short == "1 line is short: bom order shows what to buy"
+    assert cure == "held together none is short of cable: bom stock hold j4 j5 j6"
+    assert done(tmp_path, hold(*jobs)).remarks == ()
+
+
 def test_one_command_for_several_jobs_is_undone_as_one(tmp_path: Path) -> None:
     """A hold of three, brought into line from one that was held alone; an issue of three."""
     jobs = three(tmp_path)
@@ -317,6 +328,25 @@ def test_uncut_lengths_come_back_whole(tmp_path: Path) -> None:
     }
     assert booked.remarks == ("write its name on each offcut",)
     assert moves(folder)[-2][-1] == "new row; 1.0 red, R02 of twin"
+
+
+def test_what_was_spoilt_does_not_come_back(tmp_path: Path) -> None:
+    """1.5 of 2 m were issued, 9 m more taken by done: 0.5 of R02 and 8.5 of R01.  1.5 m come back.
+
+    Uncut all of it does.
+    """
+    folder = shop(tmp_path, drawer=())
+    path = loom(folder, "twin", 1.5, covers=0)
+    done(folder, issue(path))
+    run(path)
+    used(path, G2=1.5, H2=9)
+    run(path)
+    assert shelf(folder) == {"R01": 1.5, "R03": 5}
+    done(folder, taken_back(folder, "twin"))
+    assert shelf(folder) == {"R01": 1.5, "R03": 5, "R04": 1.5}
+    done(folder, undo)
+    done(folder, taken_back(folder, "twin", uncut=True))
+    assert shelf(folder) == {"R01": 10, "R02": 2, "R03": 5}
 
 
 def test_what_is_not_cut_yet_goes_back_on_its_piece(tmp_path: Path) -> None:

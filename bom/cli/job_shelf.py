@@ -95,9 +95,7 @@ def stock_takeback(
     ] = False,
     cut: Annotated[
         list[str] | None,
-        typer.Option(
-            "--cut", metavar="WIRE", help="This wire has been cut, no other unless named."
-        ),
+        typer.Option("--cut", metavar="WIRE", help="This wire is cut, none but those named."),
     ] = None,
     dry_run: DryRun = False,
     force: Force = False,

@@ -181,11 +181,7 @@ def _finished(job: Job, begun: After, folder: Path, how: How, again: bool) -> Af
     catalogue, name = job.workshop.catalogue, fit_for_a_cell(job.name)
     before, unread = read_done(store, catalogue)
     past, _ = _history(job.workshop)
-    problems = [
-        *begun.problems,
-        *map(_as_error, unread),
-        *_done_before(before, name, past, again),
-    ]
+    problems = [*begun.problems, *map(_as_error, unread), *_done_before(before, name, past, again)]
     if has_errors(problems) or begun.sheet is None:
         return replace(begun, problems=in_file_order(problems))
     used, faults = read_used(begun.sheet, catalogue)

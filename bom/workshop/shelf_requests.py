@@ -1,8 +1,10 @@
 """What can be asked of the stock book: each a plan, which `stockroom.book` runs inside the lock."""
 
 import os
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from bom.estimate import Bought, buy_for, read_shelf
 from bom.files import clock
@@ -10,12 +12,12 @@ from bom.files.spelling import fold
 from bom.files.units import key_of
 from bom.job import Workshop, house_rules, namesake, open_job
 from bom.read.arrivals import read_order
-from bom.read.books import find_book
+from bom.read.books import books_in, find_book
 from bom.shelf import moves
 from bom.shelf.marks import Learned, learn
 from bom.shelf.moves import Booking, Paper, Refusal, Shelf, Twice, shelf_of, takings
 from bom.trade.orders import Arrived
-from bom.trade.problem import Problem, Where, error, has_errors, in_file_order
+from bom.trade.problem import Problem, Where, as_typed, error, has_errors, in_file_order
 from bom.trade.shelf import Stock
 from bom.workshop.stockroom import Request, no_stock_book, told_by_hand
 
@@ -25,9 +27,25 @@ def hold(*jobs: Path) -> Request:
 
     def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
         bought = _bought(jobs, rest=True)
-        return moves.hold(shelf, _takings(bought)), _of_the_shelf(bought)
+        booking = moves.hold(shelf, _takings(bought))
+        remarks = (*booking.remarks, *_better_together(shelf, jobs, bought))
+        return replace(booking, remarks=remarks), _of_the_shelf(bought)
 
     return plan
+
+
+def _better_together(shelf: Shelf, jobs: Sequence[Path], bought: Bought) -> Iterator[str]:
+    """The command that sets aside for all what one by one is short, cut as if alone."""
+    short = {(missing.gauge, missing.colour) for missing in bought.cut_list.short}
+    names = {fold(p.name) for p in shelf.stock.pieces if (p.gauge, p.colour) in short}
+    own = {fold(job.name) for job in bought.jobs}
+    holding = {fold(h.job) for h in shelf.holds if fold(h.item) in names} - own
+    books = sorted(b for b in books_in(jobs[0].parent) if fold(b.stem) in holding)
+    if holding and len(books) == len(holding):
+        together = buy_for((*books, *jobs), rest=True, on_order=False)
+        if not has_errors(together.problems) and not together.cut_list.short:
+            typed = " ".join(as_typed(job.name) for job in together.jobs)
+            yield f"held together none is short of cable: bom stock hold {typed}"
 
 
 def issue(*jobs: Path, again: bool = False, in_part: bool = False, rest: bool = False) -> Request:
@@ -60,8 +78,8 @@ def _takings(bought: Bought) -> tuple[moves.Taking, ...]:
 def _of_the_shelf(bought: Bought) -> tuple[Problem, ...]:
     """What is doubtful in the jobs' own books is for bom check; here it would hide the answer."""
     of_jobs = {problem for job in bought.jobs for problem in job.problems}
-    copies = {problem for job in bought.jobs for problem in namesake(job)}
-    others = {*of_jobs, *bought.lacking, *bought.of_the_order} - copies
+    told = {problem for job in bought.jobs for problem in namesake(job)}
+    others = {*of_jobs, *bought.lacking, *bought.of_the_order} - told
     return tuple(p for p in bought.problems if p not in others)
 
 
@@ -70,8 +88,8 @@ def release(job: Path, name: str) -> Request:
 
     def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
         held = {hold.job for hold in shelf.history.holds}
-        known, copied = _known(job, name, held)
-        return moves.release(shelf, known), copied
+        known, told = _known(job, name, held)
+        return moves.release(shelf, known), told
 
     return plan
 
@@ -88,14 +106,14 @@ def take_back(
         rules, _ = house_rules(workshop)
         known = [_known(job, name, shelf.history.issues) for job, name in jobs]
         names = [name for name, _ in known]
-        copied = tuple(problem for _, problems in known for problem in problems)
-        return moves.take_back(shelf, names, rules.useful_offcut_mm, cut), copied
+        told = tuple(problem for _, problems in known for problem in problems)
+        return moves.take_back(shelf, names, rules.useful_offcut_mm, cut), told
 
     return plan
 
 
 def _known(job: Path, typed: str, names: Collection[str]) -> tuple[str, tuple[Problem, ...]]:
-    """The name of a job in the moves: as it was typed, or as its book has it."""
+    """The name of a job in the moves, as it was typed or as its book has it, and what is amiss."""
     if fold(typed) in map(fold, names) or not os.path.exists(job):
         return typed, ()
     opened = open_job(job)

@@ -104,6 +104,8 @@ class _Back:
         net = _net(moves)
         wires = [w for m in moves if m.what == "issue" for w in wires_cut(m.note, _mm(m))]
         cut = [wire for wire in wires if self._is_cut(wire[0])]
+        if not wires and self._cut is None:  # taken besides, for what was spoilt
+            return
         if not cut or _is_whole(moves, wires):
             self._whole(job, key, net, said)
             return
