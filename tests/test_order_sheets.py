@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from bom.estimate import buy_for
+from bom.files import clock
 from bom.show.papers import order_papers
 from tests.books import book
 from tests.shops import DRAWER, PRICES, SUPPLIERS, job
@@ -144,6 +145,27 @@ def test_what_is_bought_elsewhere_goes_to_nobody(folder: Path) -> None:
     text = text_of(order_papers(buy_for([path]), TODAY, {LONG: "2026-015"})["order elsewhere.pdf"])
     assert text.count("To buy elsewhere") == 2 and "order no" not in text
     assert "grommet each 1 4 €0.125 €0.50" in text
+
+
+def test_orders_that_are_placed_have_their_numbers(folder: Path) -> None:
+    """The first of the year on the first sheet, and in the names of both."""
+    year = clock.today().year
+    done = bom("topup", "--place", "--pdf", "papers", cwd=folder)
+    assert done.returncode == 0, done.stderr
+    north, south = (f"order {year}-001 North South.pdf", f"order {year}-002 north south.pdf")
+    assert files(folder / "papers") == [north, south]
+    assert f"order no {year}-001" in text_of((folder / "papers" / north).read_bytes())
+    assert done.stdout.endswith(f"next: print or send, in papers: {north}, {south}\n")
+
+
+def test_what_cannot_be_printed_is_placed_all_the_same(folder: Path) -> None:
+    """And said so: nobody orders it twice."""
+    with (folder / "workshop.toml").open("a", encoding="utf-8") as rules:
+        rules.write('logo = "none.png"\n')
+    done = bom("topup", "--place", "--pdf", "papers", cwd=folder)
+    assert done.returncode == 1 and "logo 'none.png': there is no such file" in done.stderr
+    assert done.stderr.endswith("    the order is placed all the same\n")
+    assert f"{clock.today().year}-001" in bom("stock", "orders", cwd=folder).stdout
 
 
 def test_a_price_is_printed_whole(folder: Path) -> None:

@@ -96,6 +96,10 @@ def show_order(
     bought, placed = order.bought, order.placed
     xlsx, csv, folder = files
     sheets = _sheets(order, folder)
+    if not bought.order.lines:
+        next_step = (
+            f"bom cut {' '.join(map(as_typed, wish.jobs))}" if wish.jobs else "bom stock show"
+        )
     if placed:
         next_step = f"bom stock receive {placed[0].number}, when it has come"
     if folder and sheets:

@@ -82,8 +82,8 @@ def order_sheet(bought: Bought, supplier: str, number: str, today: date) -> Show
     jobs = dict.fromkeys(job for line in lines for job in line.jobs)
     own = supplier == ELSEWHERE
     heading = "To buy elsewhere" if own else "Order"
-    to_whom = () if own else (number, "to", supplier, rules.name and f"from {rules.name}")
-    listed = _order_lines(rules, lines, " ".join(filter(None, (heading, *to_whom))))
+    to_whom = () if own else ("to", supplier, rules.name and f"from {rules.name}")
+    listed = _order_lines(rules, lines, " ".join(filter(None, (heading, number, *to_whom))))
     postage = bought.order.postage.get(supplier, Decimal())
     goods = sum((line.cost for line in lines), Decimal())
     return {
@@ -91,7 +91,8 @@ def order_sheet(bought: Bought, supplier: str, number: str, today: date) -> Show
         "heading": heading,
         "workshop": _letterhead(bought),
         "about": [
-            *([] if own else [("to", supplier), ("order no", number or None)]),
+            *([] if own else [("to", supplier)]),
+            *([] if own and not number else [("order no", number or None)]),
             ("date", _day(rules, today)),
             ("for", ", ".join(jobs)),
         ],
