@@ -8,8 +8,12 @@ import doctest
 import re
 import shlex
 from collections.abc import Iterator
+from datetime import datetime
 from pathlib import Path
 
+import pytest
+
+from bom.files import clock
 from tests.within import ROOT, bom
 
 README, REFERENCE, DEVELOPERS = (
@@ -17,6 +21,7 @@ README, REFERENCE, DEVELOPERS = (
     for name in ("README.md", "sample_projects/reference.md", "DEVELOPERS.md")
 )
 BLOCK = re.compile(r"^```console\n((?s:.*?))^```$", re.MULTILINE)
+MORNING = datetime(2026, 11, 29, 9, 0)
 _ONE = re.compile(r"^\$ (.+)\n((?:(?!\$ ).*\n)*)", re.MULTILINE)
 
 
@@ -27,7 +32,16 @@ def typed_and_printed(block: str) -> Iterator[tuple[list[str], str]]:
 
 
 def assert_console(block: str, folder: Path) -> Path:
-    """Run the commands of a block one after the other and compare; the folder it ends in."""
+    """Run the commands of a block one after the other and compare; the folder it ends in.
+
+    It is always the same morning: orders and quotations have the year in their numbers.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(clock, "now", lambda: MORNING)
+        return _compared(block, folder)
+
+
+def _compared(block: str, folder: Path) -> Path:
     for words, wanted in typed_and_printed(block):
         if words[0] == "cd":
             folder = folder / words[1]

@@ -9,9 +9,11 @@ import pytest
 import typer
 
 from bom.cli.program import app
+from bom.files import clock
 from tests.consoles import (
     BLOCK,
     DEVELOPERS,
+    MORNING,
     README,
     REFERENCE,
     assert_console,
@@ -42,20 +44,24 @@ def _commands() -> list[tuple[tuple[str, ...], str]]:
 
 
 COMMANDS = _commands()
-IN_WORKSHOP = ("stock", "topup", "done", "learn", "prices")
+IN_WORKSHOP = ("stock", "topup", "done", "learn", "prices", "jobs")
 """Commands that are typed in the workshop's folder."""
 FIRST = {
     ("new", "job"): ("new", "workshop", "."),
     **dict.fromkeys((("stock", "release"), ("stock", "undo")), ("stock", "hold", "twin")),
     ("stock", "takeback"): ("stock", "issue", "twin", "--part"),
-    ("stock", "receive"): ("order", "twin", "--xlsx", "order.xlsx"),
+    ("stock", "receive"): ("order", "twin", "--place"),
+    ("stock", "sendback"): ("stock", "receive", "2026-003"),
+    ("stock", "close"): ("order", "twin", "--place"),
+    ("prices", "paid"): ("order", "twin", "--place"),
 }
-"""What has to be typed before the example of a command runs."""
+"""What has to be typed before the example of a command runs, and before that in its turn."""
 
 
 @pytest.fixture
-def project(tmp_path: Path) -> Path:
-    """A folder with the sample projects in it, to be written in."""
+def project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with the sample projects in it, to be written in, on the morning of the examples."""
+    monkeypatch.setattr(clock, "now", lambda: MORNING)
     shutil.copytree(ROOT / "sample_projects", tmp_path / "sample_projects")
     return tmp_path
 
@@ -84,8 +90,11 @@ def test_every_command_is_shown_and_has_an_example_that_runs(
         folder.mkdir()
     elif words[0] in IN_WORKSHOP:
         folder = project / "sample_projects" / "workshop"
-    if words in FIRST:
-        assert bom(*FIRST[words], cwd=folder).returncode == 0
+    before = [FIRST[words]] if words in FIRST else []
+    while before and before[0][:2] in FIRST:
+        before.insert(0, FIRST[before[0][:2]])
+    for first in before:
+        assert bom(*first, cwd=folder).returncode == 0
     done = bom(*args[1:], cwd=folder)
     assert done.returncode == 0, done.stderr
 

@@ -70,7 +70,7 @@ def stock_orders(
     emit(show, json, xlsx, csv)
 
 
-@stock_app.command("receive", epilog="Example: bom stock receive 2026-014 --only 'fuse, 10 A=2'")
+@stock_app.command("receive", epilog="Example: bom stock receive 2026-001")
 def stock_receive(  # one parameter an option: that is how Typer learns them
     order: Annotated[
         str,
@@ -159,7 +159,7 @@ def _into_prices(workshop: "Workshop", number: str, how: "How", json: bool) -> b
     return booked.written
 
 
-@stock_app.command("sendback", epilog="Example: bom stock sendback 2026-014 'fuse, 10 A' 1")
+@stock_app.command("sendback", epilog="Example: bom stock sendback 2026-003 'blade fuse, 25 A' 1")
 def stock_sendback(  # one parameter an option: that is how Typer learns them
     number: Number,
     item: Annotated[
@@ -186,7 +186,7 @@ def stock_sendback(  # one parameter an option: that is how Typer learns them
     book_it(find_workshop(Path.cwd()), plan, how, "sent back", json=json, then=then)
 
 
-@stock_app.command("close", epilog="Example: bom stock close 2026-014")
+@stock_app.command("close", epilog="Example: bom stock close 2026-003")
 def stock_close(  # one parameter an option: that is how Typer learns them
     number: Number,
     item: Annotated[

@@ -145,7 +145,7 @@ def understood(one: "Matched", said: str) -> "Matched | Literal['no', 'later', '
     return one.settled(one.nearest[int(found[1]) - 1], *sold)
 
 
-@prices_app.command("paid", epilog="Example: bom prices paid 2026-014 --dry-run")
+@prices_app.command("paid", epilog="Example: bom prices paid 2026-002")
 def prices_paid(
     number: Annotated[
         str,
