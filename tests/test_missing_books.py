@@ -23,7 +23,7 @@ ON_THE_SHELF = (
     ("stock", "show"),
     ("stock", "hold", "single"),
     ("stock", "issue", "single"),
-    ("stock", "count", "bullet cover, male", "4"),
+    ("stock", "count", "bullet cover, male", "40"),
     ("stock", "undo"),
 )
 BY_THE_PRICES = (
@@ -50,7 +50,7 @@ def test_a_book_is_known_in_other_letters(name: str, shop: Path) -> None:
     as_it_was = total(shop)
     (shop / "stock.xlsx").rename(shop / name)
     assert total(shop) == as_it_was
-    done = bom("stock", "count", "bullet cover, male", "4", cwd=shop)
+    done = bom("stock", "count", "bullet cover, male", "40", cwd=shop)
     assert done.returncode == 0, done.stderr
     assert (shop / name).exists()
     assert [path.name for path in shop.glob("[Ss]*.*")].count("stock.xlsx") == (
@@ -145,7 +145,7 @@ def test_a_link_to_itself_is_no_traceback(book: str, shop: Path) -> None:
     path = shop / f"{book}.xlsx"
     path.unlink()
     path.symlink_to(path.name)
-    for command in (("order", "single"), ("topup",), ("stock", "count", "bullet cover, male", "4")):
+    for command in (("order", "single"), ("topup",), ("stock", "count", "bullet cover, male", "40")):
         done = bom(*command, cwd=shop)
         assert done.returncode == 0 or "and there is nothing" in done.stderr, command
     assert bom("order", "single", cwd=shop).returncode == 1
