@@ -557,6 +557,11 @@ def quoted(number: str, total: int, **cells: Any) -> GivenQuote:
     return GivenQuote(number=number, job="Twin", **exact)
 
 
+LATER = date(2026, 11, 9)
+CHANGED = quoted("1", 10, accepted="2026-11-04", note="replaced by 2")
+PAID = quoted("1", 10, accepted="2026-11-04", billed=10, paid=10)
+
+
 @pytest.mark.parametrize(
     ("events", "more", "state", "since"),
     [
@@ -565,6 +570,10 @@ def quoted(number: str, total: int, **cells: Any) -> GivenQuote:
         ((), {"register": [quoted("1", 10, accepted="no")]}, "declined", ""),
         ((), {"register": [quoted("1", 10, accepted="2026-11-04")]}, "accepted", "2026-11-04"),
         ((), {"register": [quoted("1", 10, deposit=5)]}, "accepted", ""),  # who pays has accepted
+        # accepted, and changed since: it is accepted all the same, unless that is billed
+        ((), {"register": [CHANGED, quoted("2", 12, given=LATER)]}, "accepted", "2026-11-04"),
+        ((), {"register": [CHANGED, quoted("2", 12, accepted="no")]}, "accepted", "2026-11-04"),
+        ((), {"register": [PAID, quoted("2", 12, given=LATER)]}, "given", "2026-11-09"),
         (
             (),
             {"register": [quoted("1", 10, accepted="yes")], "orders": [waits("twin")]},
@@ -639,6 +648,20 @@ def test_what_is_furthest_along_counts(
 def test_what_a_customer_owes(rows: Sequence[GivenQuote], unpaid: int | None) -> None:
     """Of what was accepted the amount billed, else quoted, less deposit and payments."""
     assert standing(("twin",), known(register=rows)).unpaid == unpaid
+
+
+@pytest.mark.parametrize(
+    ("rows", "numbers"),
+    [
+        ([CHANGED, quoted("2", 12, given=LATER)], ["2"]),
+        ([CHANGED, quoted("2", 12, given=LATER, accepted="no")], ["1"]),  # the first, after all
+        ([PAID, quoted("2", 12, given=LATER)], ["1", "2"]),  # more work, later
+        ([quoted("1", 10, accepted="no")], []),
+    ],
+)
+def test_what_a_job_was_quoted(rows: Sequence[GivenQuote], numbers: Sequence[str]) -> None:
+    """What was declined is no price of it, nor what another took the place of."""
+    assert [one.number for one in standing(("twin",), known(register=rows)).quoted] == numbers
 
 
 def registered(folder: Path) -> None:

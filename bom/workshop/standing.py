@@ -51,12 +51,7 @@ class Known(Struct, frozen=True, kw_only=True):
     done: Collection[str]
 
     @classmethod
-    def of(
-        cls,
-        shelf: Shelf | None,
-        register: Register,
-        done: Collection[str],
-    ) -> "Known":
+    def of(cls, shelf: Shelf | None, register: Register, done: Collection[str]) -> "Known":
         """From the stock book (None: not read), the register, and the jobs with records of use."""
         quotes: dict[str, list[GivenQuote]] = {}
         for quote in sorted(register.rows, key=lambda quote: quote.given):
@@ -79,13 +74,15 @@ class Standing(Struct, frozen=True, kw_only=True):
 
     @property
     def last(self) -> GivenQuote | None:
-        """The quotation given last."""
-        return self.quotes[-1] if self.quotes else None
+        """The quotation given last of those that were not declined, if any was not."""
+        left = [one for one in self.quotes if not one.is_declined] or [*self.quotes]
+        return left[-1] if left else None
 
     @property
     def quoted(self) -> Sequence[GivenQuote]:
-        """Those that stand: neither declined nor replaced by a later one."""
-        return [one for one in self.quotes if not (one.is_declined or one.replaced_by)]
+        """Those that stand: neither declined nor replaced by one that is not declined."""
+        left = {fold(one.number): one for one in self.quotes if not one.is_declined}
+        return [one for one in left.values() if fold(one.replaced_by) not in left]
 
     @property
     def unpaid(self) -> Decimal | None:
@@ -109,8 +106,8 @@ def standing(names: Sequence[str], known: Known) -> Standing:
     """Where a job stands; of its names the one on its Job sheet is the first."""
     own = fold(names[0])
     moved, quotes = known.moved.get(own, _Moved()), known.quotes.get(own, ())
-    held = moved.held_since[: len("2026-11-20")]
     state, since = _state(names, known, moved, quotes)
+    held = _day(moved.held_since)
     return Standing(state=state, since=since, held_since=held, quotes=quotes)
 
 
@@ -132,14 +129,15 @@ def _state(
 
 
 def _of_the_quotation(quotes: Sequence[GivenQuote]) -> tuple[JobState, str]:
-    if not quotes:
-        return "", ""
-    last = quotes[-1]
-    if last.is_declined:
-        return "declined", ""
-    if last.is_accepted:
-        return "accepted", last.accepted if last.accepted[:1].isdigit() else ""
-    return "given", f"{last.given}"
+    """One that was accepted and not billed yet counts, though another was given since."""
+    left = [one for one in quotes if not one.is_declined]
+    if not left:
+        return ("declined", "") if quotes else ("", "")
+    accepted = [one for one in left if one.is_accepted and (one is left[-1] or not one.billed)]
+    if not accepted:
+        return "given", f"{left[-1].given}"
+    day = accepted[-1].accepted
+    return "accepted", day if day[:1].isdigit() else ""
 
 
 def _ordered(orders: Iterable[OrderLine]) -> dict[str, str]:
