@@ -46,7 +46,7 @@ def _commands() -> list[tuple[tuple[str, ...], str]]:
 COMMANDS = _commands()
 IN_WORKSHOP = ("stock", "topup", "done", "learn", "prices", "jobs")
 """Commands that are typed in the workshop's folder."""
-FIRST = {
+FIRST: dict[tuple[str, ...], tuple[str, ...]] = {
     ("new", "job"): ("new", "workshop", "."),
     **dict.fromkeys((("stock", "release"), ("stock", "undo")), ("stock", "hold", "twin")),
     ("stock", "takeback"): ("stock", "issue", "twin", "--part"),

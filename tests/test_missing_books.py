@@ -145,7 +145,8 @@ def test_a_link_to_itself_is_no_traceback(book: str, shop: Path) -> None:
     path = shop / f"{book}.xlsx"
     path.unlink()
     path.symlink_to(path.name)
-    for command in (("order", "single"), ("topup",), ("stock", "count", "bullet cover, male", "40")):
+    count = ("stock", "count", "bullet cover, male", "40")
+    for command in (("order", "single"), ("topup",), count):
         done = bom(*command, cwd=shop)
         assert done.returncode == 0 or "and there is nothing" in done.stderr, command
     assert bom("order", "single", cwd=shop).returncode == 1
