@@ -1,6 +1,6 @@
 """How an order is worked out, placed where that is asked, and shown."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +17,7 @@ from bom.trade.problem import as_typed, has_errors
 if TYPE_CHECKING:
     from bom.buy.order import Conditions
     from bom.estimate import Bought
+    from bom.job import Job
     from bom.shelf.moves import Placed
     from bom.trade.problem import Problem
 
@@ -113,12 +114,20 @@ def show_order(
         currency=bought.rules.currency,
         next_step=next_step,
         jobs=tuple(zip(wish.jobs, bought.jobs, strict=True)),
-        first=bought.lacking,
+        first=(*bought.lacking, *(copied(bought.jobs) if placed else ())),
         files=sheets,
         makes_folders=bool(sheets),
         booked=_PLACED if placed else "",
     )
     emit(show, json, xlsx, csv)
+
+
+def copied(jobs: "Iterable[Job]") -> "Iterator[Problem]":
+    """Which of the jobs bear the name of another: what is written is written for that one."""
+    from bom.job import namesake
+
+    for job in jobs:
+        yield from namesake(job)
 
 
 def _sheets(order: Ordered, folder: Path | None) -> dict[Path, bytes]:

@@ -8,6 +8,7 @@ import typer
 from msgspec.structs import replace
 
 from bom.cli.jobs import app, estimated
+from bom.cli.ordering import copied
 from bom.cli.progress import working
 from bom.cli.show import Csv, Force, JobPath, Json, Show, Xlsx, emit, found
 from bom.cli.tell import writing
@@ -76,7 +77,7 @@ def quote(  # one parameter an option: that is how Typer learns them
         currency=first.rules.currency,
         next_step=_next(job, giving, since, customer=customer),
         jobs=((job, first),),
-        first=bought.lacking,
+        first=(*bought.lacking, *(copied(bought.jobs) if give else ())),
         files=_quotation(bought, estimate, since, pdf),
         booked="the quotation is given all the same" if giving and giving.written else "",
     )

@@ -1,18 +1,19 @@
 """What can be asked of the stock book: each a plan, which `stockroom.book` runs inside the lock."""
 
 import os
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from pathlib import Path
 
 from msgspec.structs import replace
 
 from bom.estimate import Bought, buy_for, read_shelf
 from bom.files import clock
-from bom.files.spelling import fold
+from bom.files.spelling import Misspelt, fold
 from bom.files.units import key_of
 from bom.job import Workshop, house_rules, namesake, open_job
 from bom.read.arrivals import read_order
 from bom.read.books import books_in, find_book
+from bom.read.supplier_names import one_called
 from bom.shelf import moves
 from bom.shelf.marks import Learned, learn
 from bom.shelf.moves import Booking, Paper, Refusal, Shelf, Twice, shelf_of, takings
@@ -140,12 +141,9 @@ def receive(
         if has_errors(problems):
             raise Refusal(*problems)
         came = [line for line in lines if line.packs]
-        chosen = [line for line in came if not suppliers or _is_from(line, suppliers)]
-        if not chosen:
-            there = ", ".join(sorted({line.supplier for line in came}))
-            whose = f" from {', '.join(suppliers)}" if suppliers else ""
-            says = f"no line of this order{whose} to book in"
-            raise Refusal(error(Where(order.name), says, there and f"its suppliers are {there}"))
+        if not came:
+            raise Refusal(error(Where(order.name), "no line of this order to book in"))
+        chosen = [*_from(came, suppliers, order.name)]
         paper = Paper(name=order.name, lines=lines)
         reel_end_mm = house_rules(workshop)[0].reel_end_mm
         setting = (workshop.catalogue, place, reel_end_mm)
@@ -154,8 +152,14 @@ def receive(
     return plan
 
 
-def _is_from(line: Arrived, suppliers: Iterable[str]) -> bool:
-    return any(fold(name) in fold(line.supplier) for name in suppliers)
+def _from(came: Sequence[Arrived], suppliers: Sequence[str], file: str) -> Iterator[Arrived]:
+    """The lines of these suppliers, all where none is named."""
+    names = {line.supplier for line in came}
+    try:
+        own = {one_called(name, names, "in this order") for name in suppliers}
+    except Misspelt as fault:
+        raise Refusal(error(Where(file), fault.says, fault.cure)) from fault
+    yield from (line for line in came if not own or line.supplier in own)
 
 
 def count(workshop: Workshop, item: str, number: str) -> Request:
