@@ -299,7 +299,9 @@ def read_shelf(
         return EMPTY_STOCK, (problem,)
     stock, problems = stock_at(path, catalogue, own)
     shelf, more = shelf_of(stock)
-    return replace(stock, holds=shelf.holds, issued=shelf.history.issues), (*problems, *more)
+    past = shelf.history
+    told = replace(stock, holds=shelf.holds, issued=past.issues, over=past.over)
+    return told, (*problems, *more)
 
 
 def stock_at(path: Path, catalogue: Catalogue, own: OwnWords) -> tuple[Stock, tuple[Problem, ...]]:

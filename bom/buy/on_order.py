@@ -15,9 +15,10 @@ from bom.trade.shelf import DrawerItem, ShelfPiece, Stock
 def with_orders(stock: Stock, jobs: Collection[str], reel_end_mm: int) -> Stock:
     """The stock with what these jobs may take of what is still to come.
 
-    A line is first for the jobs that it was ordered for, and what they do not wait for is free.
+    A line is first for the jobs that it was ordered for, and what they do not wait for is free;
+    those that are over wait for nothing.
     """
-    own = {fold(job) for job in jobs}
+    own = {*map(fold, jobs), *stock.over}
     named: Counter[str] = Counter()
     units = {fold(item.item): item.unit for item in stock.drawer}
     pieces: list[ShelfPiece] = []

@@ -12,6 +12,7 @@ from bom.cli.screen import echo
 from bom.cli.show import Show, emit, found, leave_books_alone
 from bom.cli.tell import give_up, tell, writing
 from bom.files import clock
+from bom.files.spelling import fold
 from bom.trade.problem import as_typed, has_errors
 
 if TYPE_CHECKING:
@@ -102,7 +103,7 @@ def show_order(
             f"bom cut {' '.join(map(as_typed, wish.jobs))}" if wish.jobs else "bom stock show"
         )
     if placed:
-        next_step = f"bom stock receive {placed[0].number}, when it has come"
+        next_step = _after_placing(order, wish)
     if folder and sheets:
         names = few([path.name for path in sheets])
         next_step = f"print or send, in {as_typed(folder)}: {names}"
@@ -120,6 +121,16 @@ def show_order(
         booked=_PLACED if placed else "",
     )
     emit(show, json, xlsx, csv)
+
+
+def _after_placing(order: Ordered, wish: Wish) -> str:
+    """What the jobs have on the shelf is set aside too, unless it is; then the parcel comes."""
+    then = f"bom stock receive {order.placed[0].number}, when it has come"
+    held = {fold(hold.job) for hold in order.bought.stock.holds}
+    if all(fold(job.name) in held for job in order.bought.jobs):
+        return then
+    typed = " ".join(map(as_typed, wish.jobs))
+    return f"bom stock hold {typed}, for what of it is on the shelf; {then}"
 
 
 def copied(jobs: "Iterable[Job]") -> "Iterator[Problem]":

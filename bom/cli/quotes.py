@@ -18,7 +18,6 @@ from bom.trade.problem import Problem, Where, as_typed, caution, counted
 if TYPE_CHECKING:
     from bom.estimate import Bought
     from bom.files.table import Table
-    from bom.job import Job
     from bom.trade.quotes import Quote
     from bom.workshop.register import Giving, SinceGiven, Texts
     from bom.workshop.stockroom import How
@@ -73,7 +72,7 @@ def quote(  # one parameter an option: that is how Typer learns them
     show = Show(
         bought.problems,
         lambda: {**quote_out(bought, estimate), "given": given_out(since)},
-        lambda: _tables(first, estimate, giving, since, customer=customer),
+        lambda: _tables(bought, estimate, giving, since, customer=customer),
         currency=first.rules.currency,
         next_step=_next(job, giving, since, customer=customer),
         jobs=((job, first),),
@@ -100,22 +99,24 @@ def _told(
 
 
 def _tables(
-    job: "Job",
+    bought: "Bought",
     estimate: "Quote | None",
     giving: "Giving | None",
     since: "SinceGiven",
     *,
     customer: bool,
 ) -> "tuple[Table, ...]":
-    from bom.show.quote_tables import customer_tables, quote_tables
+    from bom.show.quote_tables import customer_tables, on_order_lines, quote_tables
     from bom.show.register_tables import giving_lines, since_lines
 
     if estimate is None:
         return ()
+    job = bought.jobs[0]
     given = (*giving_lines(giving),) if giving else ()
     if customer:  # where it is kept is not for the customer
         return customer_tables(job, estimate, given[:1])
-    return quote_tables(estimate, job.rules.tax_percent, given or (*since_lines(since, estimate),))
+    said = (*on_order_lines(bought.on_order), *(given or since_lines(since, estimate)))
+    return quote_tables(estimate, job.rules.tax_percent, said)
 
 
 def _next(job: Path, giving: "Giving | None", since: "SinceGiven", *, customer: bool) -> str:

@@ -1,25 +1,24 @@
 """What `bom quote` prints: the estimate for the workshop's own eyes, and the customer's sheet."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from bom.files.spelling import plain
 from bom.files.table import FootLine, Heading, Table
 from bom.show.shared import QUOTE_CAUTIONS, likely, quantity
-from bom.trade.needs import LABOUR
+from bom.trade.needs import LABOUR, Taken
+from bom.trade.problem import counted
 from bom.trade.quotes import Quote
 
 if TYPE_CHECKING:
     from bom.job import Job
 
 
-def quote_tables(
-    quote: Quote, tax_percent: Decimal, given: Sequence[str] = ()
-) -> tuple[Table, ...]:
+def quote_tables(quote: Quote, tax_percent: Decimal, said: Sequence[str] = ()) -> tuple[Table, ...]:
     """Cost and price of every line; in .xlsx the sums follow a changed price.
 
-    `given` are sentences on the quotation as it was given.
+    `said` are sentences on the quotation as it was given, and on what is still on order.
     """
     labour = f'SUMIF({{group}},"{LABOUR}",{{price}})'
     incomplete = f"INCOMPLETE: without a price are {'; '.join(quote.unpriced)}"
@@ -37,9 +36,17 @@ def quote_tables(
                 ("labour", quote.labour, labour),
                 *_taxed(quote, tax_percent),
             ),
-            notes=(likely(quote), None if quote.complete else incomplete, *given, *QUOTE_CAUTIONS),
+            notes=(likely(quote), None if quote.complete else incomplete, *said, *QUOTE_CAUTIONS),
         ),
     )
+
+
+def on_order_lines(parts: Sequence[Taken]) -> Iterator[str]:
+    """What of the materials is still on order, at the price that it was ordered at."""
+    if parts:
+        items = counted(len({part.item for part in parts}), "item")
+        numbers = ", ".join(dict.fromkeys(part.order for part in parts))
+        yield f"still on order, at the price ordered: {items} ({numbers})"
 
 
 def customer_tables(job: "Job", quote: Quote, given: Sequence[str] = ()) -> tuple[Table, ...]:

@@ -83,6 +83,8 @@ class Stock(Struct, frozen=True, kw_only=True):
     holds: tuple[Hold, ...] = ()
     issued: Mapping[str, str] = field(default_factory=dict)
     """The jobs whose parts are off the shelf already, by their folded names, and since when."""
+    over: frozenset[str] = frozenset()
+    """The jobs, by folded names, that are done or called off: nothing is kept for them."""
     orders: tuple[OrderLine, ...] = ()
     """The lines of the orders that were placed, in the order of their rows."""
     lists: Mapping[str, Listing] = field(default_factory=dict)

@@ -143,11 +143,14 @@ class History(Struct, frozen=True, kw_only=True):
                 found.append(move)
         return tuple(found)
 
-    def is_over(self, job: str) -> bool:
-        """True for a job that was finished or called off: nothing is set aside for it any more."""
-        own = (m.what for c in self.standing for m in c.moves if fold(m.job) == fold(job))
-        stages = [what for what in own if what in ("hold", "issue", "done", "takeback")]
-        return stages[-1:] in (["done"], ["takeback"])
+    @property
+    def over(self) -> frozenset[str]:
+        """The jobs, by folded names, that are done or called off: nothing is kept for them."""
+        last: dict[str, str] = {}
+        for move in (move for command in self.standing for move in command.moves):
+            if move.what in ("hold", "issue", DONE, TAKEBACK):
+                last[fold(move.job)] = move.what
+        return frozenset(job for job, what in last.items() if what in (DONE, TAKEBACK))
 
 
 def history(moves: Iterable[Move]) -> tuple[History, tuple[Problem, ...]]:
@@ -286,12 +289,12 @@ def free_again(amount: Decimal, unit: str) -> str:
 
 
 def _holds(commands: Iterable[Command]) -> tuple[tuple[Hold, ...], tuple[Problem, ...]]:
-    """What is set aside now, by job and thing; issued or taken back, a job holds nothing more."""
+    """What is set aside now, by job and thing; issued, taken back or done, a job holds nothing."""
     held: dict[str, dict[ThingKey, Hold]] = defaultdict(dict)
     problems = []
     for command in commands:
         for move in command.moves:
-            if move.what in ("issue", TAKEBACK):
+            if move.what in ("issue", TAKEBACK, DONE):
                 held.pop(move.job, None)
             elif move.what in ("hold", "release"):
                 problems += _set_aside(held[move.job], move)

@@ -192,7 +192,8 @@ class _Receipt:
         arrival: Arrival,
         prices: Mapping[Row, Decimal],
     ) -> None:
-        self._draft, self._shelf, self._arrival, self._prices = draft, shelf, arrival, prices
+        self._draft, self._arrival, self._prices = draft, arrival, prices
+        self._over = shelf.history.over
 
     def take(self, line: OrderLine, packs: int) -> None:
         """Book so many packs of a line, and set them aside for its jobs."""
@@ -223,7 +224,7 @@ class _Receipt:
         """What came, job by job, from the first length or the drawer on."""
         left = [one.amount for one in come]
         for job, amount in waiting:
-            if self._shelf.history.is_over(job):
+            if fold(job) in self._over:
                 continue
             for number, one in enumerate(come):
                 part = min(amount, left[number])
