@@ -22,7 +22,7 @@ from bom.files.names import file_name
 from bom.files.table import xlsx_bytes
 from bom.show.cost_sheet import job_workbook
 from bom.show.paper import pdf
-from bom.show.papers import job_papers, quotation
+from bom.show.papers import job_papers, order_papers, quotation
 from bom.show.shared import BENCH_CAUTIONS
 from bom.trade.quotes import Quote
 from tests.books import book as write_book
@@ -46,7 +46,8 @@ def sample(request: pytest.FixtureRequest) -> tuple[Bought, Quote, dict[str, byt
     """A sample job with its estimate and its sheets."""
     bought, estimate = quote_for(JOBS / f"{request.param}.xlsx")
     assert estimate is not None
-    return bought, estimate, job_papers(bought, estimate, TODAY)
+    papers = job_papers(bought, estimate, TODAY) | order_papers(bought, TODAY)
+    return bought, estimate, papers
 
 
 @dataclass(frozen=True)
@@ -114,7 +115,7 @@ def overlapping(words: list[dict[str, Any]]) -> Iterator[tuple[str, str]]:
 def test_the_same_job_gives_the_same_bytes(sample: tuple[Bought, Quote, dict[str, bytes]]) -> None:
     """Date of the sheet and all."""
     bought, estimate, papers = sample
-    assert job_papers(bought, estimate, TODAY) == papers
+    assert job_papers(bought, estimate, TODAY) | order_papers(bought, TODAY) == papers
 
 
 def test_the_quotation_says_what_the_quote_says(
@@ -265,7 +266,7 @@ def test_an_earth_has_no_box_for_a_short_to_earth(tmp_path: Path) -> None:
     )
     bought, estimate = quote_for(book)
     assert estimate is not None, [str(problem) for problem in bought.problems]
-    papers = job_papers(bought, estimate, TODAY)
+    papers = job_papers(bought, estimate, TODAY) | order_papers(bought, TODAY)
     assert_whole(papers)
     live, earth = [True, True, True, False], [True, False, True, False]
     assert ticks(papers["bench.pdf"]) == {
@@ -423,7 +424,7 @@ def test_two_hundred_wires_in_a_branch_and_long_names(tmp_path: Path) -> None:
     )
     bought, estimate = quote_for(book)
     assert estimate is not None, [str(problem) for problem in bought.problems][:3]
-    papers = job_papers(bought, estimate, TODAY)
+    papers = job_papers(bought, estimate, TODAY) | order_papers(bought, TODAY)
     assert_whole(papers)
     text = text_of(papers["bench.pdf"])
     assert all(f"wire {n} " in text for n in range(200))
@@ -445,7 +446,7 @@ def test_a_word_wider_than_the_page_is_broken(tmp_path: Path) -> None:
     )
     bought, estimate = quote_for(book)
     assert estimate is not None, [str(problem) for problem in bought.problems]
-    papers = job_papers(bought, estimate, TODAY)
+    papers = job_papers(bought, estimate, TODAY) | order_papers(bought, TODAY)
     assert_whole({name: data for name, data in papers.items() if name.endswith(".pdf")})
     printed = text_of(papers["quotation.pdf"])
     assert printed.count("x") >= 150 and printed.count("y") >= 120
