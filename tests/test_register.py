@@ -365,6 +365,7 @@ def test_a_job_with_errors_or_without_a_price_is_not_given(folder: Path) -> None
     refused(folder, "colour 'gren' is not known")
     loom(folder, "twin", 2, 3, 4, 5, **RATE)
     refused(folder, "not given: without a price are cable, 1.0 mm2, red\n")
+    assert not (folder / "register.xlsx").exists()
 
 
 def test_outside_a_workshop_nothing_is_given(folder: Path) -> None:
@@ -406,7 +407,9 @@ def test_a_kind_that_is_only_read_is_said(folder: Path) -> None:
 
     heads = ods_row(*map(ods_cell, HEADS))
     (folder / "register.ods").write_bytes(ods_book(("Register", [heads])))
+    before = (folder / "register.ods").read_bytes()
     refused(folder, "a book that ends in '.ods' is read but not written")
+    assert (folder / "register.ods").read_bytes() == before
 
 
 def test_a_job_book_that_is_saved_meanwhile_is_not_given(

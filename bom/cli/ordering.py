@@ -65,10 +65,10 @@ def ordered(wish: Wish, *, place: bool) -> Ordered:
 
 def _placed(books: Sequence[Path], wish: Wish) -> Ordered:
     from bom.job import find_workshop
-    from bom.workshop.orders import Placing
+    from bom.workshop.orders import OrderPlan
     from bom.workshop.stockroom import How, book
 
-    plan = Placing(books, topping_up=wish.topup, asked=wish.conditions)
+    plan = OrderPlan(books, topping_up=wish.topup, asked=wish.conditions)
     workshop = find_workshop(books[0].parent if books else Path.cwd())
     with working(LOOKING):
         booked = book(workshop, plan, How())

@@ -25,7 +25,7 @@ from bom.workshop.stockroom import Request
 _T = TypeVar("_T")
 
 
-class Placing:
+class OrderPlan:
     """A plan that buys for jobs, and writes what is bought into Orders; it keeps what it found."""
 
     def __init__(
@@ -56,7 +56,7 @@ def to_come(stock: Stock, number: str = "") -> list[OrderLine]:
     return [line for line in stock.orders if line.to_come]
 
 
-class Receiving:
+class ParcelPlan:
     """A plan that books a parcel of an order in; it keeps the lines that have a new price."""
 
     def __init__(

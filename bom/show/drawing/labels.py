@@ -128,7 +128,7 @@ def set_out(
     room for that within reach.  `within` is the page to stay on: what finds no room there is
     left out; without one there is always room.
     """
-    sheet = _Taken(lines if words else ())
+    sheet = _Occupied(lines if words else ())
     placed = (sheet.take(word, within) for word in words)
     return [box for box in placed if box]
 
@@ -155,7 +155,7 @@ def _squares(room: Room) -> Iterator[tuple[int, int]]:
     return product(across, range(floor(top / _SQUARE_MM), floor(bottom / _SQUARE_MM) + 1))
 
 
-class _Taken:
+class _Occupied:
     """What has its place on a sheet already."""
 
     def __init__(self, lines: Iterable[Stroke]) -> None:
