@@ -301,8 +301,15 @@ def booked_tables(booked: Booked, done: str) -> tuple[Table, ...]:
             Heading("after" if moved else "on hand", lambda entry: entry.left, "quantity"),
             Heading("unit", lambda entry: entry.unit),
             Heading("set aside", waiting, wide=24, shown=bool(aside)),
-            Heading("note", lambda entry: entry.note, wide=MOST_NOTE, shown=noted or not moved),
+            Heading(
+                "note",
+                lambda entry: entry.note,
+                wide=MOST_NOTE,
+                shown=noted or not moved,
+                gives_way=3 if came else 0,
+            ),
             notes=_booked_notes(booked) if booked.entries else (),
+            whole="the sheet Moves",
         ),
     )
 

@@ -52,7 +52,7 @@ class Table(Struct, frozen=True):
     `footer` holds lines under the table, their values in the last column with a total, else in
     the last column of numbers.  In a footer's formula braces name an earlier footer by its label,
     or a heading: the cell below the column where it has a total, else the column itself
-    (`SUM({cost})`).  `notes` are sentences under it all.
+    (`SUM({cost})`).  `notes` are sentences under it all; `whole` has what a narrow screen left out.
     """
 
     title: str
@@ -60,6 +60,7 @@ class Table(Struct, frozen=True):
     rows: tuple[tuple[Cell, ...], ...]
     footer: tuple[FootLine, ...] = ()
     notes: tuple[str, ...] = ()
+    whole: str = "--xlsx FILE"
 
     @classmethod
     def of(
@@ -69,6 +70,7 @@ class Table(Struct, frozen=True):
         *headings: Heading[Thing],
         footer: Iterable[FootLine] = (),
         notes: Iterable[str | None] = (),
+        whole: str = "--xlsx FILE",
     ) -> "Table":
         """A row for each thing, with the value that each heading has for it; no empty notes."""
         shown = [heading for heading in headings if heading.shown]
@@ -76,7 +78,7 @@ class Table(Struct, frozen=True):
         if below and len(shown) == 1:  # the labels take the only column
             shown.append(Heading("", lambda _: None, "quantity"))
         rows = tuple(tuple(heading.value(thing) for heading in shown) for thing in things)
-        return cls(title, tuple(shown), rows, below, tuple(filter(None, notes)))
+        return cls(title, tuple(shown), rows, below, tuple(filter(None, notes)), whole)
 
     def without(self, number: int) -> "Table":
         """The table less the columns that give way with this number; values under one keep it."""

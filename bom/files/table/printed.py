@@ -39,7 +39,7 @@ def _left_out(table: Table, grid: Grid, currency: str) -> Iterator[str]:
     kept = [column.heading for column in grid.columns]
     gone = [each.titled(currency) for each in table.headings if each not in kept]
     if gone:
-        yield f"left out for want of width: {', '.join(gone)}; --xlsx FILE has them"
+        yield f"left out for want of width: {', '.join(gone)}; {table.whole} has them"
 
 
 def _lines(grid: Grid, width: int | None) -> list[str]:
