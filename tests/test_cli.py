@@ -15,7 +15,7 @@ from tests.within import JOBS, SAMPLES, bom
 KEYS = {
     "takeoff": "job needs problems",
     "cut": "cuts offcuts short proved problems",
-    "order": "lines postage total proved bound unpriced problems",
+    "order": "lines postage total proved bound unpriced on_order placed problems",
     "quote": "lines materials labour net tax total range complete problems given",
     "check": "problems wires",
 }

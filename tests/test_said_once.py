@@ -314,6 +314,8 @@ def test_a_quotation_has_its_own_cautions_alone(tmp_path: Path) -> None:
     shutil.copy(JOBS / "twin.xlsx", here / "jobs" / "messy.xlsx")
     made = openpyxl.load_workbook(here / "jobs" / "messy.xlsx")
     made["Circuits"]["E80"] = "RD"  # an earth, where the others are black
+    (named,) = [row for row in made["Job"] if row[0].value == "job"]
+    named[1].value = "messy"
     made.save(here / "jobs" / "messy.xlsx")
     told = bom("quote", "messy", cwd=here)
     assert told.returncode == 0 and len(told.stderr.splitlines()) <= 3

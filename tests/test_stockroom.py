@@ -252,7 +252,7 @@ def test_one_suppliers_parcel_at_a_time(folder: Path) -> None:
     assert fault.startswith("Order B5 booked in already, from Baker: 'loom tape, PVC, 19 mm' and 1")
     done(folder, come(folder, paper, "Abel", "elsewhere"))
     assert shelf(folder)["bullet cover, male"] == 50
-    assert "from Carter" in refused(folder, come(folder, paper, "Carter"))[0]
+    assert "no supplier 'Carter'" in refused(folder, come(folder, paper, "Carter"))[0]
     done(folder, undo)
     done(folder, come(folder, paper, "Abel"))
     done(folder, come(folder, paper, "Abel", twice="again"))

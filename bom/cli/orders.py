@@ -165,7 +165,7 @@ def stock_sendback(  # one parameter an option: that is how Typer learns them
     item: Annotated[
         str, typer.Argument(metavar="ITEM", help="An item of the order, or a cable: '1.0 red'.")
     ],
-    packs: Annotated[int, typer.Argument(metavar="PACKS", min=1, help="How many packs go back.")],
+    packs: Annotated[str, typer.Argument(metavar="PACKS", help="How many packs go back.")],
     closed: Annotated[
         bool,
         typer.Option("--close", help="They will not come again."),

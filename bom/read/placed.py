@@ -1,6 +1,5 @@
 """Orders that were placed, as the sheet Orders of the stock book has them, one row a line."""
 
-import csv
 import re
 from collections.abc import Container
 from decimal import Decimal
@@ -17,8 +16,8 @@ from bom.trade.problem import Problem, counted, error
 
 def _names(value: Value, _unit: str = "") -> tuple[str, ...]:
     """Reader of names parted by commas; one with a comma in it stands in quotes."""
-    (parts,) = csv.reader([spelling.text_of(value)], skipinitialspace=True)
-    return tuple(name for part in parts if (name := part.strip()))
+    parts = re.findall(r'"[^"]+"|[^,]+', spelling.text_of(value))
+    return tuple(name for part in parts if (name := part.strip().strip('"')))
 
 
 def _amounts(value: Value, _unit: str = "") -> tuple[Decimal, ...]:

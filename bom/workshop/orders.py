@@ -104,9 +104,17 @@ def _pairs(
             raise Refusal(error(Where(), f"{option} {item}: {fault.says}", fault.cure)) from fault
 
 
-def send_back(number: str, item: str, packs: int, *, closed: bool) -> Request:
+def send_back(number: str, item: str, packs: str, *, closed: bool) -> Request:
     """Take packs that came off the shelf again."""
-    return lambda shelf: (moves.send_back(shelf, number, item, packs, closed=closed), ())
+
+    def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+        try:
+            going = spelling.count(packs)
+        except Misspelt as fault:
+            raise Refusal(error(Where(), fault.says, fault.cure)) from fault
+        return moves.send_back(shelf, number, item, going, closed=closed), ()
+
+    return plan
 
 
 def close(number: str, item: str) -> Request:

@@ -28,7 +28,7 @@ COST = Decimal("0.0001")
 
 _SOURCE = re.compile(
     r"(?P<what>order|file) (?P<name>.+): (?P<packs>\d+) x (?P<form>\w+)(?: of (?P<pack>[0-9.]+))?"
-    r"(?: at (?P<price>[0-9.]+))?(?:, .*)?"
+    r"(?: at (?P<price>[0-9.]+))?(?:, (?P<supplier>.*))?"
 )
 
 
@@ -45,6 +45,7 @@ class Source(Struct, frozen=True, kw_only=True):
     pack: Decimal
     packs: int
     price: Decimal | None
+    supplier: str
 
 
 def source_of(move: Move) -> Source | None:
@@ -61,6 +62,7 @@ def source_of(move: Move) -> Source | None:
                 pack=Decimal(found["pack"] or 1),
                 packs=int(found["packs"]),
                 price=Decimal(found["price"]) if found["price"] else None,
+                supplier=found["supplier"] or "",
             )
         before = "" if part == NEW_ROW else part
     return None

@@ -5,19 +5,19 @@ Not by its name, nor by packs and prices: those are put right while parcels come
 
 import hashlib
 import re
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Container, Iterable, Iterator, Sequence
 from decimal import Decimal
+from itertools import count
 from typing import Literal, TypeAlias
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.files.spelling import plain
+from bom.files.spelling import fold, plain
 from bom.shelf.moves.account import Shelf
 from bom.shelf.moves.arrive import Arrival, source_of, words_of
 from bom.shelf.moves.booking import Booking, Draft
-from bom.shelf.moves.history import Command
 from bom.trade.catalogue import Catalogue
 from bom.trade.orders import Arrived
 from bom.trade.problem import error
@@ -25,9 +25,9 @@ from bom.trade.problem import error
 Twice: TypeAlias = Literal["", "again", "rest"]
 """What to do with lines that came already: refuse, book all once more, or what has come since."""
 
-_NAME = re.compile(r"([0-9a-f]{6})(?:/(\d+))? ")
-_Form: TypeAlias = tuple[str, str, Decimal]
-"""Item or cable in folded words, as it is sold, and the pack."""
+_NAME = re.compile(r"([0-9a-f]{6}(?:/\d+)?) ")
+_Form: TypeAlias = tuple[str, str, str, Decimal]
+"""Supplier, item or cable in folded words, as it is sold, and the pack."""
 
 
 class Paper(Struct, frozen=True, kw_only=True):
@@ -55,40 +55,66 @@ def receive(
     `setting` is the catalogue, the place for what is new, and the end that is lost of a reel.
     With `rest` the packs of the file are all that have come so far.
     """
-    draft, content = Draft(shelf), paper.content
-    earlier = [*_booked(shelf, content)]
-    time = max((number for _, number, _, _ in earlier), default=0)
-    came: Counter[_Form] = Counter()
-    for _, number, form, packs in earlier:
-        came[form] += packs if number == time else 0
+    draft, booked = Draft(shelf), _booked(shelf)
+    mark = _last_of(paper, booked)
+    came = booked.get(mark, Counter())
     known = [line for line in chosen if came[_form(line)]]
     if twice == "rest":
-        chosen = [replace(line, packs=line.packs - came[_form(line)]) for line in chosen]
-        chosen = [line for line in chosen if line.packs > 0]
+        chosen = [*_since(chosen, came)]
     elif known and twice == "again":
-        time += 1
+        mark = _next(paper.content, booked)
     elif known:
         items = f"'{known[0].item}'" + (f" and {len(known) - 1} more" if known[1:] else "")
         says = f"booked in already, from {known[0].supplier}: {items}"
         cure = "--rest for what has come since, --again if this is another order of the same"
         draft.refuse(error(known[0].row.where("item"), says, cure))
-    source = f"file {content}/{time}" if time > 1 else f"file {content}"
     arrival = Arrival(draft, shelf, *setting)
     for line in chosen:
-        arrival.come(line, f"{source} {paper.name.replace(';', ',')}")
+        arrival.come(line, f"file {mark} {paper.name.replace(';', ',')}")
     return draft.booking()
 
 
-def _booked(shelf: Shelf, content: str) -> Iterator[tuple[Command, int, _Form, int]]:
-    """The lines of a file that came: by which command, the how manieth time, and how many packs."""
+def _booked(shelf: Shelf) -> dict[str, Counter[_Form]]:
+    """The packs that came of each file, by its mark: its content, and which time that came."""
+    found: dict[str, Counter[_Form]] = defaultdict(Counter)
     for command in shelf.history.standing:
         for move in command.moves:
             source = source_of(move) if move.what == "receive" else None
             known = _NAME.match(source.name) if source and source.what == "file" else None
-            if source and known and known[1] == content:
-                form = (source.words, source.form, source.pack)
-                yield command, int(known[2] or 1), form, source.packs
+            if source and known:
+                form = (fold(source.supplier), source.words, source.form, source.pack)
+                found[known[1]][form] += source.packs
+    return found
+
+
+def _last_of(paper: Paper, booked: dict[str, Counter[_Form]]) -> str:
+    """The mark under which a file came last; that of its content where it never did.
+
+    A file whose lines were struck out, or put in again, is known by those that it has left.
+    """
+    lines = {_form(line) for line in paper.lines}
+    for mark, came in reversed(booked.items()):
+        if mark.partition("/")[0] == paper.content or lines <= {*came} or {*came} <= lines:
+            return mark
+    return paper.content
+
+
+def _next(content: str, booked: Container[str]) -> str:
+    """The mark of a content that came before, as another order."""
+    marks = (f"{content}/{time}" if time > 1 else content for time in count(1))
+    return next(mark for mark in marks if mark not in booked)
+
+
+def _since(chosen: Iterable[Arrived], came: Counter[_Form]) -> Iterator[Arrived]:
+    """The lines less what came of them before."""
+    left = came.copy()
+    for line in chosen:
+        before = min(line.packs, left[_form(line)])
+        left[_form(line)] -= before
+        if line.packs > before:
+            yield replace(line, packs=line.packs - before)
 
 
 def _form(line: Arrived) -> _Form:
-    return words_of(line.item, line.gauge, line.colour), line.sold_as, line.pack
+    words = words_of(line.item, line.gauge, line.colour)
+    return fold(line.supplier), words, line.sold_as, line.pack
