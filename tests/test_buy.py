@@ -381,7 +381,7 @@ def test_jobs_ordered_together_are_cut_together(tmp_path: Path) -> None:
     """2 m in each job from one length of 4 m: a column names the job."""
     shop = workshop(tmp_path, prices=offers("A cable 0.40 metre"))
     paths = [str(job(shop, [("1", "red", "1.0", 2)], name=name)) for name in ("one", "two")]
-    assert f"next: bom cut {paths[0]} {paths[1]}" in bom("order", *paths).stdout
+    assert f"next: bom order {paths[0]} {paths[1]} --place" in bom("order", *paths).stdout
     out = [line.split() for line in bom("cut", *paths).stdout.splitlines()]
     head = next(line for line in out if line[:2] == ["gauge", "colour"])
     assert "job" in head

@@ -40,7 +40,7 @@ def shop(long_book: Path, tmp_path: Path) -> Path:
 def test_a_count_in_a_hundred_thousand_moves_and_its_undo(shop: Path) -> None:
     """Read once, and a row put under the rest: in five seconds and 300 MB, and taken back."""
     drawer = members((shop / "stock.xlsx").read_bytes())["xl/worksheets/sheet1.xml"]
-    done = measured("stock", "count", DRAWER[0], 25, cwd=shop)
+    done = measured("stock", "count", DRAWER[0], 25, "--yes", cwd=shop)
     assert (done.code, "1 thing counted" in done.out) == (0, True), done.err
     assert not too_long(done.cpu_s, COUNT_S)
     assert done.peak_mb <= MOST_MB

@@ -30,7 +30,8 @@ def and_tell(status):
 
 def slow(*args, **how):
     assert shown.wait(60)
-    progress._status._live.refresh()  # it is drawn four times a second, which may be too late
+    if progress._status:
+        progress._status._live.refresh()  # it is drawn four times a second: that may be too late
     {then}
     return buy_for(*args, **how)
 

@@ -221,7 +221,8 @@ def test_the_history_of_moves_is_read_as_it_stands(tmp_path: Path) -> None:
         ("when", "job", "what", "item", "change", "unit", "left", "note"),
         ("2026-03-04 10:00", "twin", "issued", "R1", -1200, "mm", 800, None),
     ]
-    found, problems = stock(tmp_path, Moves=rows)
+    cable = [("piece", "gauge", "colour", "length"), ("R1", "1.0", "red", "800 mm")]
+    found, problems = stock(tmp_path, Cable=cable, Moves=rows)
     assert problems == []
     (move,) = found.moves
     assert (move.when, move.job, move.what, move.item) == rows[1][:4]

@@ -57,7 +57,7 @@ def _check(shop: Path, size: int) -> tuple[object, ...]:
 
 def _count(shop: Path, size: int) -> tuple[object, ...]:
     stock_book(shop / "stock.xlsx", size)
-    return ("stock", "count", "bullet cover, male", "25")
+    return ("stock", "count", "bullet cover, male", "25", "--yes")
 
 
 def prices(shop: Path, size: int) -> tuple[object, ...]:
