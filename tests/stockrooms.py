@@ -1,6 +1,8 @@
 """Workshops whose stock book is changed: made from short rows, and read by openpyxl alone."""
 
-from collections.abc import Sequence
+import csv
+import re
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -88,3 +90,46 @@ def shelf(folder: Path) -> dict[str, float]:
 def moves(folder: Path) -> list[tuple[Any, ...]]:
     """The rows of Moves without their moment."""
     return [row[1:] for row in rows(folder, "Moves")]
+
+
+def listed(folder: Path, sheet: str) -> list[dict[str, Any]]:
+    """The rows of a sheet of the stock book by heading, blank ones left out, read plainly."""
+    book = folder / "stock"
+    if book.is_dir():
+        path = book / f"{sheet}.csv"
+        lines = csv.reader(path.read_text(encoding="utf-8").splitlines()) if path.exists() else ()
+        found: list[Any] = [[as_figure(cell) for cell in line] for line in lines]
+    else:
+        opened = load_workbook(book.with_suffix(".xlsx"))
+        found = [*opened[sheet].iter_rows(values_only=True)] if sheet in opened.sheetnames else []
+    named = [dict(zip(found[0], row, strict=True)) for row in found[1:]]
+    return [row for row in named if any(cell is not None for cell in row.values())]
+
+
+def as_figure(cell: str) -> Any:
+    """What a cell of a `.csv` says: nothing, a number, or words."""
+    try:
+        return float(cell) if cell else None
+    except ValueError:
+        return cell
+
+
+def standing(folder: Path) -> list[dict[str, Any]]:
+    """The moves of commands that nobody has undone."""
+    found = listed(folder, "Moves")
+    gone = {
+        undone[1]
+        for move in found
+        if move["what"] == "undo"
+        and (undone := re.search(r"undoes \w+ of ([-\d]+ [:\d]+)", move["note"]))
+    }
+    return [move for move in found if move["what"] != "undo" and move["when"] not in gone]
+
+
+def packs_by_the_moves(folder: Path, line: Mapping[str, Any]) -> float:
+    """So many packs of a line of Orders have come and not gone back, as the moves have it."""
+    cable = f"{line['gauge']} {line['colour']}; " if line["gauge"] else ""
+    said = f"{cable}order {line['number']}: "
+    own = (move for move in standing(folder) if cable or move["item"] == line["item"])
+    moved: float = sum(move["change"] for move in own if said in (move["note"] or ""))
+    return round(moved / (line["pack"] or 1), 6)

@@ -44,7 +44,7 @@ def _open_table(lines: Sequence[OrderLine], few: bool) -> Table:
         [
             _Open(
                 own[0],
-                tuple(dict.fromkeys(job for line in own for job in line.jobs)),
+                tuple(dict.fromkeys(job for line in own for job in line.waiting)),
                 len(own),
                 sum((_still_to_pay(line) or Decimal() for line in own), Decimal()),
             )
@@ -73,7 +73,12 @@ def _lines_table(title: str, lines: Sequence[OrderLine], *, whole: bool) -> Tabl
         Heading("to come", lambda line: line.to_come, "count"),
         Heading("price", lambda line: line.price, "price", gives_way=3),
         Heading("cost", _still_to_pay, "money", total=whole),
-        Heading("for", lambda line: ", ".join(line.jobs), wide=24, gives_way=2),
+        Heading(
+            "for",
+            lambda line: ", ".join(line.jobs if whole else line.waiting),
+            wide=24,
+            gives_way=2,
+        ),
     )
 
 

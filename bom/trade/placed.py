@@ -59,11 +59,21 @@ class OrderLine(Struct, frozen=True, kw_only=True):
         The jobs named first are served first.  Without amounts one job has all of it; several
         then have nothing that can be told.
         """
+        return ((job, part) for job, part in self._shares(before, packs) if job != TOP_UP)
+
+    @property
+    def waiting(self) -> tuple[str, ...]:
+        """For whom the packs are that are still to come; all, where that cannot be told."""
+        if not self.needed:
+            return self.jobs if self.to_come else ()
+        return tuple(job for job, _ in self._shares(self.came, self.to_come))
+
+    def _shares(self, before: int, packs: int) -> Iterator[tuple[str, Decimal]]:
         begin, end = self.each * before, self.each * (before + packs)
         needed = self.needed or ((self.each * self.packs,) if len(self.jobs) == 1 else ())
         at = Decimal()
         for job, amount in zip(self.jobs, needed, strict=False):
             part = min(end, at + amount) - max(begin, at)
             at += amount
-            if part > 0 and job != TOP_UP:
+            if part > 0:
                 yield job, part

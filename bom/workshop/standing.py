@@ -144,7 +144,7 @@ def _ordered(orders: Iterable[OrderLine]) -> dict[str, str]:
     """The jobs that something is still to come for, by folded name, with the first day of it."""
     found: dict[str, str] = {}
     for line in orders:
-        for job in map(fold, line.jobs if line.to_come else ()):
+        for job in map(fold, line.waiting):
             day = f"{line.date or ''}"
             found[job] = min(found.get(job, day), day)
     return found
