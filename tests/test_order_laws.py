@@ -132,7 +132,7 @@ class Ledger:
             return None
         line = lines[which % len(lines)]
         packs = min(int(line["came"]), 1 + much % 2)
-        return send_back(line["number"], _form_of(line), packs, closed=much > 6)
+        return send_back(line["number"], _form_of(line), str(packs), closed=much > 6)
 
     def close(self, which: int, much: int) -> Request | None:
         """An order, or a line of it."""
