@@ -157,6 +157,20 @@ def buy_for(
     )
 
 
+def given_by(
+    stock: Stock, jobs: Sequence[Job]
+) -> tuple[Mapping[str, tuple[Need, ...]], Allotment, CutList]:
+    """What jobs need, and get together of a shelf as it stands: nothing is bought."""
+    past = history(stock.moves)[0]
+    found = {job.name: job.takeoff.needs for job in jobs if job.takeoff}
+    needs = {job: left_to_issue(own, job, past) for job, own in found.items()}
+    every = [(job, need) for job, own in needs.items() for need in own]
+    allotment = allot(every, unheld(stock, {*needs}))
+    rules = jobs[0].rules
+    order = buy(allotment, EMPTY_PRICES, rules)
+    return needs, allotment, cut(allotment.cables, order, rules)
+
+
 def _aged(order: Order, prices: PriceBook, rules: HouseRules) -> Iterable[Problem]:
     """Suppliers of whose prices some that are used here are old, one caution each."""
     used = [row for line in order.lines if (row := _price_of(line, prices))]

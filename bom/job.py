@@ -8,7 +8,7 @@ work stops behind the checks, so that one fault is not told twice.
 """
 
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -187,6 +187,15 @@ def namesake(job: Job) -> tuple[Problem, ...]:
         return ()
     says = f"'{book.job}' is the job of {other.name} too: what is booked for one counts for both"
     return (caution(where, says, f"a name of its own, such as {job.path.stem}"),)
+
+
+def job_books(workshop: Workshop, names: Sequence[str]) -> list[Path]:
+    """The books of jobs by their names: by the file's own name, else by the Job sheet's."""
+    books = books_in(named(workshop.folder, "jobs")) if workshop.folder else ()
+    found = {fold(path.stem): path for path in reversed(books)}
+    if any(fold(name) not in found for name in names):
+        found |= {fold(job_named_in(path)): path for path in reversed(books[:MOST_BESIDE])}
+    return [found[fold(name)] for name in names if fold(name) in found]
 
 
 def columns_of(path: Path) -> tuple[tuple[TakenFor, ...], tuple[Problem, ...]]:

@@ -139,13 +139,13 @@ def test_what_came_for_one_job_is_not_another_s(folder: Path) -> None:
 
 
 def test_surplus_is_said_and_on_the_shelf(folder: Path) -> None:
-    """Six came of four: the shelf has seven, the line says six, four are set aside."""
+    """Six came of four: seven are there, the line says six, and the job has the five it needs."""
     fuses(folder, "j1", 5)
     run(folder, "order", "j1", "--place")
     said = run(folder, "stock", "receive", ONE, "--only", f"{FUSE}=6")
     assert f"{FUSE}: 2 more than ordered" in said
     assert shelf(folder)[FUSE] == 7 and orders(folder)[0][-1] == 6
-    assert ("j1", FUSE, "4") in held(folder)
+    assert ("j1", FUSE, "5") in held(folder)
 
 
 def test_sent_back_it_is_open_again_or_closed(folder: Path) -> None:
@@ -253,3 +253,75 @@ def test_what_is_asked_wrongly_is_told_with_what_is_meant(folder: Path) -> None:
     assert f"'blade fuse, 10 A' is not on order {ONE}" in fault and f"try: {FUSE}" in fault
     assert "does not say how much" in run(folder, "stock", "receive", ONE, "--only", FUSE, code=1)
     assert "can go back" not in run(folder, "stock", "sendback", ONE, FUSE, 1, code=1)
+
+
+def test_a_wire_is_held_on_the_length_it_can_be_cut_from(tmp_path: Path) -> None:
+    """2.5 and 0.2 m for a, 1.55 m for b; 3 m come, then 2 m: all of b's lies on the second."""
+    folder = shop(tmp_path, (), (), prices=[("Abel", "cable", "1.0", "red", "metre", None, 0.5)])
+    loom(folder, "a", 2.5, 0.2, covers=0)
+    loom(folder, "b", 1.55, covers=0)
+    run(folder, "order", "a", "b", "--place")
+    run(folder, "stock", "receive", ONE, "--only", "1.0 red=3")
+    assert held(folder) == [("a", "R01", "2700")]
+    run(folder, "stock", "receive", ONE)
+    assert held(folder) == [("a", "R01", "2700"), ("b", "R02", "1550")]
+
+
+def test_no_job_gets_more_than_it_lacks(folder: Path) -> None:
+    """j1 needs 7, and holds them all by a count before its parcel of 6 comes: j2 has those."""
+    fuses(folder, "j1", 7)
+    fuses(folder, "j2", 4)
+    run(folder, "order", "j1", "--place")
+    run(folder, "stock", "count", FUSE, 8)
+    run(folder, "stock", "hold", "j1")
+    run(folder, "stock", "receive", ONE)
+    assert ("j1", FUSE, "7") in held(folder) and shelf(folder)[FUSE] == 14
+    assert lines(folder, "j2") == []
+
+
+def test_lengths_wait_for_the_jobs_that_are_cut_from_them(tmp_path: Path) -> None:
+    """Wires of 4 and 4, 1.5 and 2 m: each line of the order says who cuts how much from it.
+
+    A reel of 10 at 3.00 and 2 metres at 0.40 are the least: the reel gives 4 + 4 and 2 (or 1.5),
+    and the 2 m the other; together they need 11.5.
+    """
+    prices = [
+        ("Abel", "cable", "1.0", "red", "metre", None, 0.40),
+        ("Abel", "cable", "1.0", "red", "reel", 10, 3.00),
+    ]
+    folder = shop(tmp_path, (), (), prices=prices)
+    for name, metres in {"j1": (4, 4), "j2": (1.5,), "j3": (2,)}.items():
+        loom(folder, name, *metres, covers=0)
+    run(folder, "order", "j1", "j2", "j3", "--place")
+    placed = {
+        (row[6], job): float(amount)
+        for row in rows(folder, "Orders")
+        for job, amount in zip(row[11].split(", "), str(row[12]).split(", "), strict=True)
+    }
+    assert placed["reel", "j1"] == 8 and ("metre", "j1") not in placed
+    assert sum(placed.values()) == 11.5
+    assert [lines(folder, job) for job in ("j1", "j2", "j3")] == [[], [], []]
+
+
+def test_the_list_of_an_order_that_was_placed_is_not_booked_in_beside_it(folder: Path) -> None:
+    """Written with its number or before it had one: it comes in by that, once."""
+    fuses(folder, "j1", 5)
+    run(folder, "order", "j1", "--csv", "before.csv")
+    run(folder, "order", "j1", "--place", "--csv", "placed.csv")
+    for name in ("before.csv", "placed.csv"):
+        fault = run(folder, "stock", "receive", name, code=1)
+        assert f"'{FUSE}' is on order {ONE}" in fault
+    assert shelf(folder)[FUSE] == 1
+
+
+def test_two_files_of_the_same_goods_are_told_apart_by_their_names(folder: Path) -> None:
+    """Two of four of a came, then all four of b, another order; then the rest of a: 1 + 8."""
+    heads = "supplier,item,sold as,packs,price\n"
+    for name, packs in (("a", 2), ("b", 4)):
+        (folder / f"{name}.csv").write_text(f'{heads}Abel,"{FUSE}",each,{packs},0.25\n')
+    run(folder, "stock", "receive", "a.csv")
+    assert "booked in already" in run(folder, "stock", "receive", "b.csv", code=1)
+    run(folder, "stock", "receive", "b.csv", "--again")
+    (folder / "a.csv").write_text(f'{heads}Abel,"{FUSE}",each,4,0.30\n')
+    run(folder, "stock", "receive", "a.csv", "--rest")
+    assert shelf(folder)[FUSE] == 9

@@ -143,9 +143,14 @@ def _still_to_find(missing: Short, trim: int) -> int:
 
 
 def _new_lengths(need: CableNeed, new_mm: Sequence[int]) -> Iterator[_Length]:
-    name = f"new {need.gauge} {need.colour}"
-    for number, mm in enumerate(new_mm, start=1):
-        yield _Length(name if len(new_mm) == 1 else f"{name} {number}", mm)
+    names = new_names(need.gauge, need.colour, len(new_mm))
+    return map(_Length, names, new_mm)
+
+
+def new_names(gauge: str, colour: Colour | None, number: int) -> list[str]:
+    """What so many new lengths of a cable are called, in the order of the lines they come with."""
+    name = f"new {gauge} {colour}"
+    return [name] if number == 1 else [f"{name} {one + 1}" for one in range(number)]
 
 
 def _dealt(wanted: Iterable[Wanted], loads: Patterns, trim: int) -> tuple[tuple[Wanted, ...], ...]:

@@ -111,7 +111,7 @@ def show_order(
     show = Show(
         order.problems,
         lambda: {**order_out(bought), "placed": placed_out(placed)},
-        lambda: (*order_tables(bought), *table),
+        lambda: (*order_tables(bought, {one.supplier: one.number for one in placed}), *table),
         currency=bought.rules.currency,
         next_step=next_step,
         jobs=tuple(zip(wish.jobs, bought.jobs, strict=True)),

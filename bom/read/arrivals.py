@@ -27,6 +27,7 @@ _ARRIVED_COLUMNS = (
         blank=None,
     ),
     cells.money("price"),
+    Column(name="number", read=text),
 )
 
 
@@ -88,5 +89,6 @@ def _arrived(record: Record, catalogue: Catalogue, problems: list[Problem]) -> A
         pack=record["pack"],
         packs=record["packs"],
         price=record["price"],
+        number=record["number"],
         row=record.row,
     )

@@ -1,7 +1,7 @@
 """What `bom order` and `bom topup` print: the shopping list, and what nobody sells."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -21,8 +21,11 @@ NEAR = Decimal("0.02")
 """Another choice of suppliers is told of when it costs less than this share more."""
 
 
-def order_tables(bought: "Bought") -> tuple[Table, ...]:
-    """The shopping list by supplier, the cable again by colour, and what nobody sells."""
+def order_tables(bought: "Bought", numbers: Mapping[str, str] | None = None) -> tuple[Table, ...]:
+    """The shopping list by supplier, the cable again by colour, and what nobody sells.
+
+    `numbers` are those that the order was placed under, by supplier.
+    """
     order = bought.order
     others = (
         on_order_table(bought.on_order),
@@ -30,7 +33,7 @@ def order_tables(bought: "Bought") -> tuple[Table, ...]:
         _unpriced_table(order),
         _substitute_table(bought),
     )
-    return (_order_table(bought), *(table for table in others if table.rows))
+    return (_order_table(bought, numbers or {}), *(table for table in others if table.rows))
 
 
 def on_order_table(parts: Iterable[Taken]) -> Table:
@@ -51,7 +54,7 @@ def on_order_table(parts: Iterable[Taken]) -> Table:
     )
 
 
-def _order_table(bought: "Bought") -> Table:
+def _order_table(bought: "Bought", numbers: Mapping[str, str]) -> Table:
     order = bought.order
     postage = [(f"postage, {name}", cost, "") for name, cost in order.postage.items()]
     sums = "+".join(f"{{{name}}}" for name in ("cost", *(label for label, _, _ in postage)))
@@ -60,6 +63,9 @@ def _order_table(bought: "Bought") -> Table:
     return Table.of(
         "shopping list",
         order.lines,
+        Heading(
+            "number", lambda line: numbers.get(line.supplier), shown=bool(numbers), gives_way=4
+        ),
         Heading("supplier", lambda line: line.supplier),
         Heading("item", lambda line: line.item, wide=44),
         Heading("part no", lambda line: line.part_no, gives_way=3),

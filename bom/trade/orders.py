@@ -28,6 +28,8 @@ class Arrived(Struct, frozen=True, kw_only=True):
     packs: int
     price: Decimal | None
     row: Row
+    number: str = ""
+    """Of the order that it was placed under, where the file says so."""
 
 
 class Price(Struct, frozen=True, kw_only=True):

@@ -11,12 +11,12 @@ from typing import TypeVar
 
 from bom.buy.order import Conditions
 from bom.buy.shares import shared_out
-from bom.estimate import Bought, buy_for
+from bom.estimate import Bought, buy_for, given_by
 from bom.files import clock, spelling
 from bom.files.spelling import Misspelt, fold
-from bom.job import Workshop, house_rules
+from bom.job import Workshop, house_rules, job_books, open_job
 from bom.shelf import moves
-from bom.shelf.moves import Booking, Parcel, Placed, Refusal, Shelf
+from bom.shelf.moves import Booking, Parcel, Placed, Refusal, Shelf, Taking
 from bom.trade.placed import OrderLine
 from bom.trade.problem import Problem, Where, error, has_errors
 from bom.trade.shelf import Stock
@@ -44,7 +44,7 @@ class OrderPlan:
         rules, _ = house_rules(bought.jobs[0].workshop) if bought.jobs else (None, ())
         trim_mm = rules.trim_mm if rules else 0
         short = (*bought.allotment.short, *bought.cut_list.short)
-        lines = [*shared_out(bought.order.lines, short, trim_mm)]
+        lines = [*shared_out(bought.order.lines, short, bought.cut_list, trim_mm)]
         booking, self.placed = moves.place(shelf, lines, clock.today())
         return booking, ()
 
@@ -81,8 +81,21 @@ class ParcelPlan:
         )
         reel_end_mm = house_rules(self._workshop)[0].reel_end_mm
         setting = (self._workshop.catalogue, self._place, reel_end_mm)
-        booking, self.repriced = moves.receive_order(shelf, parcel, setting)
-        return booking, ()
+        received = moves.receive_order(shelf, parcel, setting)
+        self.repriced = received.repriced
+        later = moves.after(shelf, received.booking)
+        wants = _wants(self._workshop, moves.waiting_jobs(shelf, received.arrivals), later.stock)
+        return received.booking.then(moves.keep(later, received.arrivals, wants)), ()
+
+
+def _wants(workshop: Workshop, names: Sequence[str], stock: Stock) -> Mapping[str, Taking]:
+    """What jobs take together of a shelf, by folded name; those whose book tells it."""
+    jobs = [open_job(path, workshop=workshop) for path in job_books(workshop, names)]
+    jobs = [job for job in jobs if job.takeoff]
+    if not jobs:
+        return {}
+    needs, allotment, cut_list = given_by(stock, jobs)
+    return {fold(one.job): one for one in moves.takings(needs, allotment, cut_list)}
 
 
 def _typed(option: str, words: Iterable[str], read: Callable[[str], _T]) -> Mapping[str, _T]:

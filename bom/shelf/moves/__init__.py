@@ -37,6 +37,7 @@ from bom.shelf.moves.commands import (
 )
 from bom.shelf.moves.finish import Spent, finish, was_issued
 from bom.shelf.moves.history import Difference, History, history
+from bom.shelf.moves.kept import after, keep, waiting_jobs
 from bom.shelf.moves.left_to_issue import left_to_issue
 from bom.shelf.moves.orders import (
     Parcel,
@@ -67,12 +68,14 @@ __all__ = [
     "Spent",
     "Taking",
     "Twice",
+    "after",
     "close",
     "count",
     "finish",
     "history",
     "hold",
     "issue",
+    "keep",
     "left_to_issue",
     "overheld",
     "place",
@@ -87,5 +90,6 @@ __all__ = [
     "take_over_all",
     "takings",
     "undo",
+    "waiting_jobs",
     "was_issued",
 ]

@@ -66,6 +66,18 @@ class Booking(Struct, frozen=True, kw_only=True):
     takes_over: bool = False
     """Only the moves are brought into line with the book."""
 
+    def then(self, other: "Booking") -> "Booking":
+        """Both as one: what the other books comes after."""
+        return replace(
+            self,
+            entries=(*self.entries, *other.entries),
+            puts=(*self.puts, *other.puts),
+            added=(*self.added, *other.added),
+            emptied=(*self.emptied, *other.emptied),
+            remarks=(*self.remarks, *other.remarks),
+            doubts=(*self.doubts, *other.doubts),
+        )
+
     @property
     def keys(self) -> set[ThingKey]:
         """The things that it touches."""

@@ -41,7 +41,7 @@ def hold(shelf: Shelf, wants: Sequence[Taking]) -> Booking:
     changes = [(want.job, key, more) for want in wants for key, more in _changes(shelf, want)]
     draft = Draft(shelf)
     for job, key, more in sorted(changes, key=lambda change: change[2] > 0):
-        _set_aside(draft, shelf, key, more, job)
+        set_aside(draft, shelf, key, more, job)
     _remark_short(draft, [m for want in wants for m in (*want.short, *want.spare_short)])
     return draft.booking()
 
@@ -68,11 +68,11 @@ def release(shelf: Shelf, job: str) -> Booking:
         raise Refusal(error(Where(shelf.stock.file), f"nothing is set aside for '{job}'", cure))
     draft = Draft(shelf)
     for h in own:
-        _set_aside(draft, shelf, key_of(h.item, h.unit), -h.quantity, h.job)
+        set_aside(draft, shelf, key_of(h.item, h.unit), -h.quantity, h.job)
     return draft.booking()
 
 
-def _set_aside(draft: Draft, shelf: Shelf, key: ThingKey, more: Decimal, job: str) -> None:
+def set_aside(draft: Draft, shelf: Shelf, key: ThingKey, more: Decimal, job: str) -> None:
     """A hold, or with a negative amount a release; what is on hand stays as it is."""
     account = shelf.accounts.get(key)
     if account is None:  # a piece that was renamed or taken out by hand: nothing of it is held
@@ -198,7 +198,7 @@ def count(shelf: Shelf, name: str, typed: str, catalogue: Catalogue) -> Booking:
     draft.move(account.key, "count", there - account.on_hand)
     lacking = shelf.lacking({account.key: there})
     for hold in lacking:
-        _set_aside(draft, shelf, account.key, -hold.quantity, hold.job)
+        set_aside(draft, shelf, account.key, -hold.quantity, hold.job)
     if lacking:
         draft.remark(_too_little(shelf, account, there, [hold.job for hold in lacking]))
     return draft.booking()

@@ -13,12 +13,12 @@ from decimal import Decimal
 from msgspec import Struct
 
 from bom.files.spelling import fold, plain
-from bom.files.units import per_unit, shown
+from bom.files.units import shown
 from bom.shelf.moves.account import Shelf
-from bom.shelf.moves.arrive import COST, Arrival, Come, words_of
+from bom.shelf.moves.arrive import COST, Arrival, words_of
 from bom.shelf.moves.booking import Booking, Draft, Refusal
 from bom.shelf.moves.commands import was
-from bom.shelf.moves.history import aside
+from bom.shelf.moves.kept import Came
 from bom.trade.catalogue import Catalogue
 from bom.trade.orders import Arrived, ForJobs
 from bom.trade.placed import OrderLine
@@ -157,10 +157,16 @@ class Parcel(Struct, frozen=True, kw_only=True):
     prices: Mapping[str, Decimal]
 
 
-def receive_order(
-    shelf: Shelf, parcel: Parcel, setting: tuple[Catalogue, str, int]
-) -> tuple[Booking, tuple[tuple[OrderLine, Decimal], ...]]:
-    """Book a parcel in, and set aside what the jobs wait for; the lines that have a new price.
+class Received(Struct, frozen=True):
+    """A parcel as a booking, what came line by line, and the lines that have a new price."""
+
+    booking: Booking
+    arrivals: tuple[Came, ...]
+    repriced: tuple[tuple[OrderLine, Decimal], ...]
+
+
+def receive_order(shelf: Shelf, parcel: Parcel, setting: tuple[Catalogue, str, int]) -> Received:
+    """Book a parcel in; nothing of it is set aside yet.
 
     `setting` is the catalogue, the place for what is new, and the end that is lost of a reel.
     """
@@ -175,28 +181,21 @@ def receive_order(
         cure = "--only ITEM=PACKS where more came than was ordered"
         draft.refuse(error(lines[0].row.where("came"), says, cure))
     by_row = {line.row: price for line, price in prices}
-    receipt = _Receipt(draft, shelf, Arrival(draft, shelf, *setting), by_row)
-    for line, packs in come:
-        receipt.take(line, packs)
+    receipt = _Receipt(draft, Arrival(draft, shelf, *setting), by_row)
+    arrivals = tuple(receipt.take(line, packs) for line, packs in come)
     receipt.tell(lines)
-    return draft.booking(), tuple((line, price) for line, price in prices if price != line.price)
+    repriced = tuple((line, price) for line, price in prices if price != line.price)
+    return Received(draft.booking(), arrivals, repriced)
 
 
 class _Receipt:
     """A parcel in the making."""
 
-    def __init__(
-        self,
-        draft: Draft,
-        shelf: Shelf,
-        arrival: Arrival,
-        prices: Mapping[Row, Decimal],
-    ) -> None:
+    def __init__(self, draft: Draft, arrival: Arrival, prices: Mapping[Row, Decimal]) -> None:
         self._draft, self._arrival, self._prices = draft, arrival, prices
-        self._over = shelf.history.over
 
-    def take(self, line: OrderLine, packs: int) -> None:
-        """Book so many packs of a line, and set them aside for its jobs."""
+    def take(self, line: OrderLine, packs: int) -> Came:
+        """Book so many packs of a line."""
         price = self._prices.get(line.row, line.price)
         told = ""
         if price != line.price and price is not None:
@@ -216,25 +215,7 @@ class _Receipt:
         before = self._draft.packs(line, "came")
         come = self._arrival.come(arrived, subject(line.number), told)
         self._draft.set_on(line, "came", before + packs)
-        self._set_aside(line, come, [*line.waited_for(before, packs)])
-
-    def _set_aside(
-        self, line: OrderLine, come: Sequence[Come], waiting: list[tuple[str, Decimal]]
-    ) -> None:
-        """What came, job by job, from the first length or the drawer on."""
-        left = [one.amount for one in come]
-        for job, amount in waiting:
-            if fold(job) in self._over:
-                continue
-            for number, one in enumerate(come):
-                part = min(amount, left[number])
-                if part <= 0:
-                    continue
-                amount, left[number] = amount - part, left[number] - part
-                unit = self._draft.unit(one.key)
-                cable = f"; {line.gauge} {line.colour}" if line.gauge else ""
-                note = aside(shown(part, per_unit(unit)), unit) + cable
-                self._draft.move(one.key, "hold", Decimal(), job=job, note=note)
+        return Came(line=line, before=before, packs=packs, come=tuple(come))
 
     def tell(self, lines: Iterable[OrderLine]) -> None:
         """What came beyond the order, and what is still to come of it."""
