@@ -18,6 +18,7 @@ termios = pytest.importorskip("termios")
 
 AT_ONCE = """
 import signal, sys, threading
+signal.signal(signal.SIGINT, signal.default_int_handler)  # tests in the background ignore it
 from bom import estimate
 from bom.cli import main, progress
 
@@ -212,6 +213,8 @@ def test_every_command_that_takes_long_shows_it(words: tuple[str, ...]) -> None:
 STOPPED_WHILE_IT_LOADS = """
 import os, signal, sys
 from importlib.abc import MetaPathFinder
+
+signal.signal(signal.SIGINT, signal.default_int_handler)  # tests in the background ignore it
 
 class AtOnce(MetaPathFinder):
     def find_spec(self, name, path=None, target=None):
