@@ -53,7 +53,8 @@ def told(folder: Path, *words: object) -> dict[str, Any]:
 
 def orders(folder: Path) -> list[tuple[Any, ...]]:
     """Number, item, packs, price, for, needed and came of each line."""
-    return [(r[0], r[3], r[8], r[9], *r[11:14]) for r in rows(folder, "Orders")]
+    found = rows(folder, "Orders")
+    return [(r[0], r[3], r[8], r[9], r[11], r[14], r[12]) for r in found]
 
 
 def lines(folder: Path, *jobs: str) -> list[tuple[str, int]]:
@@ -211,9 +212,9 @@ def test_an_order_that_came_is_not_undone_before_its_receipt(folder: Path) -> No
     """Where the owner typed that some came, the order stays, and a number is not given twice."""
     fuses(folder, "j1", 5)
     run(folder, "order", "j1", "--place")
-    typed(folder / "stock.xlsx", "Orders", N2=1)
+    typed(folder / "stock.xlsx", "Orders", M2=1)
     assert "1 x each of it came by the book" in run(folder, "stock", "undo", code=1)
-    typed(folder / "stock.xlsx", "Orders", N2=0)
+    typed(folder / "stock.xlsx", "Orders", M2=0)
     run(folder, "stock", "undo")
     assert orders(folder) == []
     run(folder, "order", "j1", "--place")
@@ -296,7 +297,7 @@ def test_lengths_wait_for_the_jobs_that_are_cut_from_them(tmp_path: Path) -> Non
     placed = {
         (row[6], job): float(amount)
         for row in rows(folder, "Orders")
-        for job, amount in zip(row[11].split(", "), str(row[12]).split(", "), strict=True)
+        for job, amount in zip(row[11].split(", "), str(row[14]).split(", "), strict=True)
     }
     assert placed["reel", "j1"] == 8 and ("metre", "j1") not in placed
     assert sum(placed.values()) == 11.5

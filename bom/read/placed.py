@@ -11,7 +11,7 @@ from bom.files.spelling import fold
 from bom.read import cells
 from bom.trade.catalogue import Catalogue
 from bom.trade.placed import OrderLine
-from bom.trade.problem import Problem, counted, error
+from bom.trade.problem import Problem, caution, counted
 
 
 def _names(value: Value, _unit: str = "") -> tuple[str, ...]:
@@ -32,7 +32,7 @@ def _whole(value: Value, _unit: str = "") -> int:
 
 def order_columns(catalogue: Catalogue) -> tuple[Column, ...]:
     """The columns of the sheet Orders."""
-    return (*_what(catalogue), *_HOW_MANY, cells.note())
+    return (*_what(catalogue), *_HOW_MANY, cells.note(), _NEEDED)
 
 
 def _what(catalogue: Catalogue) -> tuple[Column, ...]:
@@ -99,13 +99,6 @@ _HOW_MANY = (
         filled_by="program",
     ),
     Column(
-        name="needed",
-        read=_amounts,
-        blank=(),
-        new=NewHead("how much of it each of them waits for, parted by commas", 12),
-        filled_by="program",
-    ),
-    Column(
         name="came",
         read=_whole,
         needed=True,
@@ -113,6 +106,15 @@ _HOW_MANY = (
         new=NewHead("packs that came so far", 8, form="number"),
         filled_by="program",
     ),
+)
+
+
+_NEEDED = Column(
+    name="needed",
+    read=_amounts,
+    blank=(),
+    new=NewHead("how much of it each of them waits for, parted by commas", 12),
+    filled_by="program",
 )
 
 
@@ -129,8 +131,8 @@ def order_line(
     if needed and len(needed) != len(jobs):
         says = f"{counted(len(needed), 'amount')} for {counted(len(jobs), 'job')}"
         cure = "one amount for each job under 'for', or none"
-        problems.append(error(record.row.where("needed"), says, cure))
-        return None
+        problems.append(caution(record.row.where("needed"), f"{says}: they are not read", cure))
+        needed = ()
     by_length = bool(record["gauge"]) or record["sold as"] == "metre"
     by_length |= fold(item) in measured or catalogue.unit_of(item) == "m"
     return OrderLine(
