@@ -109,7 +109,7 @@ def ran(folder: Path, words: Sequence[str]) -> None:
     [
         ("xlsx", 41, 4),
         pytest.param("xlsx", 1, 150, marks=pytest.mark.slow),
-        pytest.param("folder", 1, 150, marks=pytest.mark.slow),
+        pytest.param("folder", 3, 150, marks=pytest.mark.slow),
     ],
 )
 def test_kills_leave_books_that_agree(

@@ -12,7 +12,7 @@ from tempfile import TemporaryDirectory
 from typing import Any, TypeAlias
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from openpyxl import load_workbook
 
@@ -56,6 +56,28 @@ ALL = 0b111
 ALL_ORDERED: Step = ("order", ALL, 0)
 OFTEN = ("order", "receive", "receive", "receive", "sendback", "sendback", "hold", "issue")
 SELDOM = ("close", "release", "rest", "takeback", "count", "done", "undo", "by hand")
+A_MONTH: Sequence[Step] = (
+    ("receive", 1, 2),  # a reel, dearer than ordered
+    ("receive", 1, 0),  # a pack of covers of two
+    ("count", 3, 4),
+    ("order", 6, 0),  # what was thought to be there
+    ("hold", 0, 0),
+    ("sendback", 1, 1),  # that pack
+    ("receive", 1, 12),  # three of two, dearer again
+    ("sendback", 1, 1),  # two of them
+    ("by hand", 3, 30),
+    ("issue", 0, 5),
+    ("receive", 0, 2),  # a metre of two
+    ("rest", 0, 5),
+    ("takeback", 0, 0),
+    ("order", 6, 0),
+    ("count", 3, 2),
+    ("issue", 1, 5),
+    ("done", 1, 3),
+    ("undo", 0, 0),
+    ("close", 0, 0),
+)
+"""Something of everything, after all is ordered."""
 STEPS = st.tuples(st.sampled_from((*OFTEN, *SELDOM)), st.integers(0, 11), st.integers(0, 12))
 
 
@@ -241,8 +263,10 @@ def lacking_is_bought(
     )
     new = after["Orders"][len(before["Orders"]) :]
     bought = sum(row["packs"] for row in new if row["item"] == COVERS)
+    waiting = [row["needed"] for row in new if row["item"] == COVERS]
     lacking = wanted - amounts(before)[COVERS] - coming
     assert bought == max(0, -(-lacking // 10))
+    assert sum(float(part) for cell in waiting for part in f"{cell}".split(",")) == max(0, lacking)
 
 
 def costs(sheets: Sheets) -> dict[str, float]:
@@ -283,13 +307,14 @@ def money_stays(what: str, before: Sheets, after: Sheets, paid: set[tuple[str, f
         assert all(each[name] == cost for name, cost in costs(before).items())
 
 
-@examples(3, 60)
+@examples(1, 60)
 def test_the_laws_of_orders(count: int, begun: Path) -> None:
     """After every command that is written; what is refused leaves every byte."""
 
     @settings(max_examples=count)
     @given(st.lists(STEPS, min_size=9, max_size=12))
-    def holds(steps: list[Step]) -> None:
+    @example(A_MONTH)
+    def holds(steps: Sequence[Step]) -> None:
         with TemporaryDirectory() as place:
             ledger = Ledger(shutil.copytree(begun, Path(place) / "shop"))
             for step in (ALL_ORDERED, *steps):
@@ -321,14 +346,14 @@ def lawful(ledger: Ledger, step: Step) -> None:
     ledger.paid |= {(row["item"], row["price"]) for row in after["Orders"]}
     if what not in ("order", "undo"):
         money_stays(what, before, after, ledger.paid)
-    if what == "order" and which >= ALL and much <= 9 and not ledger.issued():
+    if what == "order" and which + 1 >= ALL and much <= 9 and not ledger.issued():
         lacking_is_bought(ledger.placing, before, after)
     if what == "order":
         jobs = [path.stem for path in ledger.placing._jobs]
         not_bought_again(ledger, jobs, topping_up=much > 9)
 
 
-@examples(2, 40)
+@examples(1, 40)
 def test_undo_brings_every_sheet_back(count: int, begun: Path) -> None:
     """Command by command, cell for cell: lengths, drawer, orders and what is set aside."""
 
@@ -340,7 +365,8 @@ def test_undo_brings_every_sheet_back(count: int, begun: Path) -> None:
 
     @settings(max_examples=count)
     @given(st.lists(steps, min_size=5, max_size=8))
-    def holds(drawn: list[Step]) -> None:
+    @example([step for step in A_MONTH if step[0] not in ("undo", "by hand")])
+    def holds(drawn: Sequence[Step]) -> None:
         with TemporaryDirectory() as place:
             ledger = Ledger(shutil.copytree(begun, Path(place) / "shop"))
             seen = []
