@@ -285,6 +285,13 @@ def booked_tables(booked: Booked, done: str) -> tuple[Table, ...]:
     entries = [e for e in booked.entries if e not in aside and (e.note or not e.is_no_thing)]
     moved = any(entry.change for entry in entries)
     noted = any(entry.note for entry in entries)
+    things = [entry for entry in entries if not entry.is_no_thing]
+
+    def left(entry: Entry) -> Decimal | None:
+        return None if entry.is_no_thing else entry.left
+
+    def unit(entry: Entry) -> str:
+        return "" if entry.is_no_thing else entry.unit
 
     def waiting(entry: Entry) -> str:
         own = (e for e in aside if e.item == entry.item)
@@ -298,8 +305,8 @@ def booked_tables(booked: Booked, done: str) -> tuple[Table, ...]:
             Heading("piece or item", lambda entry: entry.item, wide=44),
             Heading("before", lambda entry: entry.before, "quantity", shown=moved),
             Heading("change", lambda entry: entry.change, "quantity", shown=moved),
-            Heading("after" if moved else "on hand", lambda entry: entry.left, "quantity"),
-            Heading("unit", lambda entry: entry.unit),
+            Heading("after" if moved else "on hand", left, "quantity", shown=bool(things)),
+            Heading("unit", unit, shown=bool(things)),
             Heading("set aside", waiting, wide=24, shown=bool(aside)),
             Heading(
                 "note",

@@ -22,7 +22,7 @@ from bom.shelf.moves.kept import Came
 from bom.trade.catalogue import Catalogue
 from bom.trade.orders import Arrived, ForJobs
 from bom.trade.placed import OrderLine
-from bom.trade.problem import Where, error, nearest
+from bom.trade.problem import Where, counted, error, nearest
 from bom.trade.rows import Row, Written
 
 _FEW = 5
@@ -60,7 +60,7 @@ def place(shelf: Shelf, lines: Sequence[ForJobs], day: date) -> tuple[Booking, t
         for one in own:
             draft.order(_row(number, day, one))
         order = Placed(number, supplier, len(own), sum((o.line.cost for o in own), Decimal()))
-        draft.about("order", subject(number), note=f"{supplier}, {order.lines} lines")
+        draft.about("order", subject(number), note=f"{supplier}, {counted(order.lines, 'line')}")
         placed.append(order)
     return draft.booking(), tuple(placed)
 
