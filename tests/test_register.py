@@ -17,6 +17,7 @@ from bom.cli import jobs, quotes
 from bom.files import clock
 from bom.files.safely import NotWritten
 from bom.job import find_workshop
+from bom.read.register import read_register
 from bom.shelf.moves import shelf_of
 from bom.shelf.stockbook import keep
 from bom.show import papers
@@ -86,6 +87,43 @@ def noted(folder: Path) -> list[tuple[str, float, str]]:
     return [(row[0], row[7], row[14] or "") for row in rows(folder)]
 
 
+def swapped(folder: Path) -> None:
+    """The owner sorts the register: its two rows change places, the newest on top."""
+    path = folder / "register.xlsx"
+    workbook = load_workbook(path)
+    sheet = workbook["Register"]
+    for first, second in zip(sheet[2], sheet[3], strict=True):
+        first.value, second.value = second.value, first.value
+    workbook.save(path)
+
+
+SOLD = (
+    ("Abel", "cable", "1.0", "red", "metre", None, 0.30, None),
+    ("Abel", "bullet cover, male", None, None, "pack", 50, 2.50, None),
+)
+
+
+def test_what_is_ordered_for_a_job_costs_more_than_is_in_its_price(tmp_path: Path) -> None:
+    """Wrong before: the price fell by the delivery and what is over of a pack, and nothing said so.
+
+    Bought: 0.60, a pack of 50 covers at 2.50 and 4.00 of delivery, 7.10.  Ordered: 0.60 and six
+    covers at 0.05, 0.90; and the same once they lie on the shelf.
+    """
+    shop(tmp_path, (), (), prices=SOLD, suppliers=[("Abel", 4, None, None, None)])
+    loom(tmp_path, "twin", 2, **RATE)
+    says = "ordered for it (2026-001): what their delivery costs, and what is over of their packs"
+    assert says not in given(tmp_path)
+    assert bom("order", "twin", "--place", cwd=tmp_path).returncode == 0
+    now = " ".join(bom("quote", "twin", cwd=tmp_path).stdout.split())
+    assert f"{says} and reels, is not in the price, nor in the materials at cost" in now
+    assert bom("stock", "receive", "2026-001", cwd=tmp_path).returncode == 0
+    assert says in " ".join(given(tmp_path).split())
+    assert [row[12] for row in rows(tmp_path)] == [7.10, 0.90]
+    assert says not in " ".join(bom("quote", "twin", cwd=tmp_path).stdout.split())  # told once
+    assert bom("stock", "issue", "twin", cwd=tmp_path).returncode == 0
+    assert says not in " ".join(bom("quote", "twin", cwd=tmp_path).stdout.split())
+
+
 # ------------------------------------------------------------------- one number, one total
 
 
@@ -128,6 +166,44 @@ def test_no_number_shows_two_totals(folder: Path, today: Callable[[str], None]) 
     for number, total in (("Q2026-001", "£14.28"), ("Q2026-002", "£14.88")):
         paper = text_of((folder / "given" / number / "quotation.pdf").read_bytes())
         assert number in paper and total in paper
+
+
+def test_two_of_one_day_stand_in_the_order_of_their_numbers(folder: Path) -> None:
+    """Wrong before: of two rows of one day the lower one counted, however they were sorted.
+
+    3 m are 0.30 more than 2 m, with tax 0.36; 4 m are 0.36 more than that.
+    """
+    given(folder)
+    loom(folder, "twin", 3, **RATE)
+    given(folder)
+    swapped(folder)
+    assert "given as Q2026-002 on 2026-11-20: 14.64; nothing has changed" in given(folder)
+    (line,) = json.loads(bom("jobs", "--json", cwd=folder).stdout)["jobs"]
+    assert [line[key] for key in ("number", "net", "at_cost")] == ["Q2026-002", "12.20", "1.20"]
+    loom(folder, "twin", 4, **RATE)
+    assert "it replaces Q2026-002\n" in given(folder)
+    assert noted(folder) == [
+        ("Q2026-002", 14.64, "replaced by Q2026-003"),
+        ("Q2026-001", 14.28, "replaced by Q2026-002"),
+        ("Q2026-003", 15.00, ""),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("numbers", "last"),
+    [
+        ({"Q2026-1000": "", "Q2026-999": ""}, "Q2026-1000"),  # by its count, not by letters
+        ({"spring": "", "winter": "replaced by spring"}, "spring"),  # the owner's own numbers
+        ({"winter": "replaced by spring", "spring": ""}, "spring"),
+    ],
+)
+def test_the_last_of_one_day(numbers: Mapping[str, str], last: str, folder: Path) -> None:
+    """By the count in its number; what was replaced comes first."""
+    rest = ("", "", "2026-11-20", "2026-12-20", 10, 12, "", "", "", "", 1, 1)
+    lines = [(number, "twin", *rest, note) for number, note in numbers.items()]
+    as_csv(folder / "register.csv", [HEADS, *lines])
+    (line,) = json.loads(bom("jobs", "--json", cwd=folder).stdout)["jobs"]
+    assert line["number"] == last
 
 
 def test_the_paper_of_what_is_given_is_the_same_later(
@@ -394,8 +470,8 @@ def test_a_register_that_is_open_or_wrong_is_left_as_it_is(folder: Path) -> None
     refused(folder, "register.xlsx: not written: it is open, by Anna")
     assert "Q2026-002" in given(folder, "--force")
     mark.unlink()
-    typed(folder / "register.xlsx", "Register", L2="cash")
-    refused(folder, "register.xlsx › Register › L2: 'cash' is neither an amount nor a day")
+    typed(folder / "register.xlsx", "Register", L2="later", G3="much")
+    refused(folder, "register.xlsx › Register › G3: 'much' is not a number")
     told = bom("quote", "twin", cwd=folder)
     assert told.returncode == 0
     assert told.stderr == "caution: register.xlsx: has 1 error; try: bom jobs\n"
@@ -748,10 +824,85 @@ def test_a_quotation_without_an_answer_is_due_when_its_days_are_numbered(
 def test_a_register_that_cannot_be_read_is_a_line(folder: Path) -> None:
     """Each of its cells is told by bom jobs."""
     given(folder)
-    typed(folder / "register.xlsx", "Register", I2="soon", L2="cash")
+    loom(folder, "twin", 3, **RATE)
+    given(folder)
+    typed(folder / "register.xlsx", "Register", I2="soon", G3="much", H3="more")
     lines = [f"{d.stands} | {d.then}" for d in due(find_workshop(folder)) if not d.job]
     assert lines == ["register.xlsx has 2 errors | bom jobs"]
     told = bom("jobs", cwd=folder)
     assert told.returncode == 1
-    assert "I2: 'soon' is neither a day nor yes nor no\n    try: 2026-11-25\n" in told.stderr
+    wanted = "I2: 'soon' is neither a day nor yes nor no; try: 2026-11-25, yes or no\n"
+    assert wanted in told.stderr
     assert "twin" in told.stdout
+
+
+def came_of_it(folder: Path, heading: str, cell: Any) -> GivenQuote:
+    """The row of a quotation of 100 with tax, with this in a cell of the owner's."""
+    row = dict.fromkeys(HEADS, "") | {"number": "1", "job": "twin", "given": "2026-11-20"}
+    row |= {"net": 80, "total": 100, heading: cell}
+    as_csv(folder / "register.csv", [HEADS, tuple(row.values())])
+    (found,) = read_register(folder / "register.csv")[0].rows
+    return found
+
+
+@pytest.mark.parametrize(
+    ("said", "means"),
+    [
+        *((word, "yes") for word in ("yes", "Yes", "y", "x", "X", "OK", "ok", "ja", "✓", "TRUE")),
+        *((word, "no") for word in ("no", "No", "-", "declined", "✗")),
+        *((day, "2026-12-03") for day in ("2026-12-03", "3.12.2026", "3/12/2026", "03/12/2026")),
+        ("3/4/2026", "2026-04-03"),  # the day before the month
+        ("yes 3.12.", ""),
+        ("12/25/2026", ""),
+    ],
+)
+def test_how_an_owner_says_that_it_is_accepted(said: str, means: str, tmp_path: Path) -> None:
+    """A mark is a yes; wrong before: only a day as 2026-12-03, `yes` and `no` were known."""
+    row = came_of_it(tmp_path, "accepted", said)
+    assert row.accepted == means
+    assert row.unread == (frozenset() if means else {"accepted"})
+
+
+@pytest.mark.parametrize(
+    ("heading", "said", "received"),
+    [
+        *(("paid", said, 100) for said in ("paid", "yes", "x", "cash", "in cash", "transfer")),
+        *(("paid", said, 100) for said in ("paid by bank transfer", "5.12.2026", "5/12/2026")),
+        *(("paid", said, 0) for said in ("no", "-", "0", "", "half", "not paid")),
+        ("paid", "40", 40),
+        ("deposit", "£40", 40),
+        ("deposit", "no", 0),
+        ("deposit", "40 cash", 0),
+    ],
+)
+def test_how_an_owner_says_that_it_is_paid(
+    heading: str, said: str, received: int, tmp_path: Path
+) -> None:
+    """All of it, unless an amount is said; what is not understood counts for nothing."""
+    row = came_of_it(tmp_path, heading, said)
+    assert row.received == received
+    assert row.unread == ({heading} if said in ("half", "not paid", "40 cash") else frozenset())
+
+
+@pytest.mark.parametrize(
+    ("said", "billed"),
+    [("yes", 100), ("x", 100), ("billed", 100), ("1.12.2026", 100), ("110", 110)],
+)
+def test_how_an_owner_says_that_it_is_billed(said: str, billed: int, tmp_path: Path) -> None:
+    """As quoted, unless an amount is said."""
+    row = came_of_it(tmp_path, "billed", said)
+    assert (bool(row.billed), row.amount, row.unread) == (True, billed, frozenset())
+
+
+def test_a_word_in_one_row_does_not_stop_the_quotations_of_other_jobs(folder: Path) -> None:
+    """Wrong before: it did.  What came of the job's own has to be known before another is given."""
+    given(folder)
+    typed(folder / "register.xlsx", "Register", L2="R-17")
+    loom(folder, "single", 2, **RATE)
+    done = bom("quote", "single", "--give", cwd=folder)
+    assert done.returncode == 0 and "given as Q2026-002" in done.stdout
+    says = "register.xlsx › Register › L2: 'R-17' is neither an amount nor a day nor yes"
+    assert f"caution: {says}; try: an amount such as 935.44, 2026-11-25 or yes\n" in done.stderr
+    assert bom("jobs", cwd=folder).returncode == 0
+    loom(folder, "twin", 3, **RATE)
+    refused(folder, f"error: {says}")

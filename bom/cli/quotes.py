@@ -106,7 +106,12 @@ def _tables(
     *,
     customer: bool,
 ) -> "tuple[Table, ...]":
-    from bom.show.quote_tables import customer_tables, on_order_lines, quote_tables
+    from bom.show.quote_tables import (
+        customer_tables,
+        on_order_lines,
+        ordered_lines,
+        quote_tables,
+    )
     from bom.show.register_tables import giving_lines, since_lines
 
     if estimate is None:
@@ -115,7 +120,9 @@ def _tables(
     given = (*giving_lines(giving),) if giving else ()
     if customer:  # where it is kept is not for the customer
         return customer_tables(job, estimate, given[:1])
-    said = (*on_order_lines(bought.on_order), *(given or since_lines(since, estimate)))
+    differs = not since.holds or (giving and giving.new)
+    ordered = ordered_lines(job.name, bought.stock) if differs else ()
+    said = (*on_order_lines(bought.on_order), *ordered, *(given or since_lines(since, estimate)))
     return quote_tables(estimate, job.rules.tax_percent, said)
 
 

@@ -1,5 +1,6 @@
 """Columns that several sheets share, and the words and units that go with them."""
 
+import re
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
 from decimal import Decimal
@@ -114,11 +115,22 @@ def _pack(value: Value) -> Decimal:
 
 
 def day(value: Value) -> date:
-    """A date, as a spreadsheet keeps it or as 2026-11-25."""
+    """A date, as a spreadsheet keeps it, as 2026-11-25, or as 25.11.2026 and 25/11/2026.
+
+    The day comes before the month, as the workshop writes it: 3/4/2026 is 3 April.
+    """
     if isinstance(value, date):
         return value.date() if isinstance(value, datetime) else value
     typed = spelling.text_of(value)
+    parts = _DAY_FIRST.fullmatch(typed)
     try:
+        if parts:
+            return date(int(parts["year"]), int(parts["month"]), int(parts["day"]))
         return date.fromisoformat(typed)
     except ValueError:
         raise Misspelt(f"'{typed}' is not a date", "2026-11-25") from None
+
+
+_DAY_FIRST = re.compile(
+    r"(?P<day>[0-9]{1,2})(?P<mark>[./])(?P<month>[0-9]{1,2})(?P=mark)(?P<year>[0-9]{4})"
+)

@@ -1,5 +1,6 @@
 """The register: the quotations given, a row each, and what came of them."""
 
+from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -24,7 +25,7 @@ from bom.files.sheet import Book, Sheet, Value, read_book
 from bom.files.spelling import Misspelt, fold
 from bom.read import cells
 from bom.trade.problem import Problem
-from bom.trade.quotes import DECLINED, GivenQuote, Register, Settled
+from bom.trade.quotes import DECLINED, YES, GivenQuote, Register, Settled
 from bom.trade.rows import Listing
 
 _SHEET = "Register"
@@ -38,9 +39,16 @@ def read_register(path: Path, own: OwnWords = NO_OWN_WORDS) -> tuple[Register, t
     columns = own.on(_SHEET, _COLUMNS)
     sheet = _sheet_of(book, columns)
     records, faults = read_rows(sheet, columns, own_columns=True)
-    rows = tuple(_given(record) for record in records if not _LEAST & record.broken)
+    given = (_given(record) for record in records if not _LEAST & record.broken)
+    rows = tuple(sorted(given, key=lambda quote: quote.turn))
     place = _placed(listing(sheet, columns), sheet, records)
-    return Register(rows=rows, listing=place), (*problems, *faults)
+    return Register(rows=rows, listing=place), (*problems, *_milder(faults, records))
+
+
+def _milder(faults: Iterable[Problem], records: Iterable[Record]) -> Iterator[Problem]:
+    """What is not understood of what came of a quotation leaves the quotation as it was given."""
+    yours = {record.row.where(name) for record in records for name in _YOURS & record.broken}
+    return (replace(p, level="caution") if p.where in yours else p for p in faults)
 
 
 def _sheet_of(book: Book, columns: tuple[Column, ...]) -> Sheet:
@@ -76,34 +84,66 @@ def _given(record: Record) -> GivenQuote:
         hours=record["hours"],
         note=record["note"],
         row=record.row,
+        unread=_YOURS & record.broken,
     )
 
 
 # ----------------------------------------------------------------------------- columns
 
 
+_YES = frozenset(("yes", "y", "ja", "ok", "x", "✓", "✔", "true", "accepted"))
+_NO = frozenset(("no", "n", "nein", "-", "–", "✗", "✘", "false", "declined"))
+_HOW = (
+    "in",
+    "by",
+    "full",
+    "paid",
+    "billed",
+    "invoiced",
+    "cash",
+    "bank",
+    "transfer",
+    "card",
+    "cheque",
+)
+_ALL_OF_IT = _YES | {*_HOW}
+"""What is told in these words alone is all of it: `paid in cash`."""
+
+
 def _answer(value: Value) -> str:
-    """The day on which the customer accepted, `yes`, or `no`."""
-    said = fold(value) if isinstance(value, str) else ""
-    if said in ("yes", DECLINED):
-        return said
+    """The day on which the customer accepted, `yes` or a mark, or `no`."""
+    if (said := _said(value)) in _YES | _NO:
+        return YES if said in _YES else DECLINED
     try:
         return f"{cells.day(value)}"
     except Misspelt as fault:
         says = f"'{spelling.text_of(value)}' is neither a day nor yes nor no"
-        raise Misspelt(says, fault.cure) from None
+        raise Misspelt(says, f"{fault.cure}, yes or no") from None
+
+
+def _said(value: Value) -> str:
+    return fold(spelling.text_of(value)) if isinstance(value, str | bool) else ""
 
 
 def _settled(value: Value) -> Settled:
-    """So much, or the day on which it was all of it."""
+    """So much, or all of it: the day, `yes`, a mark, or how it was paid."""
+    said = _said(value)
+    if said in _NO:
+        return None
+    if said and _ALL_OF_IT.issuperset(said.split()):
+        return YES
     try:
         return cells.day(value)
     except Misspelt as no_day:
         try:
             return _amount(value)
         except Misspelt as fault:
-            says = f"'{spelling.text_of(value)}' is neither an amount nor a day"
-            raise Misspelt(says, f"{fault.cure}, or {no_day.cure}") from None
+            says = f"'{spelling.text_of(value)}' is neither an amount nor a day nor yes"
+            raise Misspelt(says, f"{fault.cure}, {no_day.cure} or yes") from None
+
+
+def _deposit(value: Value) -> Decimal | None:
+    return None if _said(value) in _NO else _amount(value)
 
 
 def _amount(value: Value) -> Decimal:
@@ -118,9 +158,11 @@ def _day(name: str, note: str, **more: Any) -> Column:
     return Column(name=name, read=by(cells.day), blank=None, new=new, filled_by="program", **more)
 
 
-def _sum(name: str, note: str, **more: Any) -> Column:
+def _sum(
+    name: str, note: str, read: Callable[[Value], Decimal | None] = _amount, **more: Any
+) -> Column:
     new = NewHead(note, max(12, len(name) + 2), form="decimals")
-    return Column(name=name, read=by(_amount), units=cells.PRICED, blank=None, new=new, **more)
+    return Column(name=name, read=by(read), units=cells.PRICED, blank=None, new=new, **more)
 
 
 def _once_done(name: str, note: str) -> Column:
@@ -148,9 +190,11 @@ _COLUMNS = (
     Column(
         name="accepted",
         read=by(_answer),
-        new=NewHead("yours: the day when the customer said yes; no where it was declined", 12),
+        new=NewHead(
+            "yours: the day when the customer said yes, or yes; no where it was declined", 12
+        ),
     ),
-    _sum("deposit", "yours: what came in before work began, with tax"),
+    _sum("deposit", "yours: what came in before work began, with tax", _deposit),
     _once_done("billed", "yours: the amount with tax, or the day if it was billed as quoted"),
     _once_done("paid", "yours: what was paid beside the deposit, or the day if that was the rest"),
     _sum("materials at cost", "what they cost the house by the plan of the day it was given"),
@@ -164,6 +208,8 @@ _COLUMNS = (
 )
 _LEAST = frozenset(column.name for column in _COLUMNS if column.must)
 """Without these a row says nothing."""
+_YOURS = frozenset(("accepted", "deposit", "billed", "paid"))
+"""What the owner fills in, as it comes."""
 WRITTEN = tuple(column.name for column in _COLUMNS if column.filled_by == "program")
 """What is written of every quotation given: the list has to have these headings."""
 

@@ -4,12 +4,13 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from bom.files.spelling import plain
+from bom.files.spelling import fold, plain
 from bom.files.table import FootLine, Heading, Table
 from bom.show.shared import QUOTE_CAUTIONS, likely, quantity
 from bom.trade.needs import LABOUR, Taken
 from bom.trade.problem import counted
 from bom.trade.quotes import Quote
+from bom.trade.shelf import Stock
 
 if TYPE_CHECKING:
     from bom.job import Job
@@ -47,6 +48,17 @@ def on_order_lines(parts: Sequence[Taken]) -> Iterator[str]:
         items = counted(len({part.item for part in parts}), "item")
         numbers = ", ".join(dict.fromkeys(part.order for part in parts))
         yield f"still on order, at the price ordered: {items} ({numbers})"
+
+
+def ordered_lines(job: str, stock: Stock) -> Iterator[str]:
+    """What a job's goods cost that is no part of its price once they are ordered for it."""
+    if fold(job) in stock.issued:
+        return
+    own = [line for line in stock.orders if line.packs and fold(job) in map(fold, line.jobs)]
+    if numbers := ", ".join(dict.fromkeys(line.number for line in own)):
+        beside = "what their delivery costs, and what is over of their packs and reels"
+        registered = "nor in the materials at cost that --give registers"
+        yield f"ordered for it ({numbers}): {beside}, is not in the price, {registered}"
 
 
 def customer_tables(job: "Job", quote: Quote, given: Sequence[str] = ()) -> tuple[Table, ...]:

@@ -5,7 +5,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
-from typing import TypeAlias
+from typing import Final, Literal, TypeAlias
 
 from msgspec import Struct
 
@@ -89,11 +89,14 @@ class Quote(Struct, frozen=True, kw_only=True):
 
 # ------------------------------------------------------------------ given to the customer
 
-DECLINED = "no"
+YES: Final = "yes"
+"""What the owner writes where it is so, and no day or amount is known."""
+
+DECLINED: Final = "no"
 """What the owner writes under `accepted` where the customer does not want it."""
 
-Settled: TypeAlias = Decimal | date | None
-"""So much money, or the day on which it was all of it; None: not yet."""
+Settled: TypeAlias = Decimal | date | Literal["yes"] | None
+"""So much money, or all of it: on that day, or at any time; None: not yet."""
 
 _REPLACED = re.compile(r"replaced by ([^;]+)")
 
@@ -103,6 +106,7 @@ class GivenQuote(Struct, frozen=True, kw_only=True):
 
     `total`, `deposit`, `billed` and `paid` are with tax, `net` and `at_cost` without; `at_cost`
     and `hours` are the plan's of that day.  `accepted` is a day, `yes`, `no`, or nothing yet.
+    `unread` are the headings whose cells of this row are not understood.
     """
 
     number: str
@@ -121,6 +125,7 @@ class GivenQuote(Struct, frozen=True, kw_only=True):
     hours: Decimal | None = None
     note: str = ""
     row: Row | None = None
+    unread: frozenset[str] = frozenset()
 
     @property
     def is_declined(self) -> bool:
@@ -140,6 +145,12 @@ class GivenQuote(Struct, frozen=True, kw_only=True):
         return found[1].strip() if found else ""
 
     @property
+    def turn(self) -> tuple[date, bool, tuple[int, ...], str]:
+        """When it was given: by its day, and of one day what was replaced first, then by number."""
+        figures = tuple(map(int, re.findall("[0-9]+", self.number)))
+        return self.given, not self.replaced_by, figures, self.number.casefold()
+
+    @property
     def amount(self) -> Decimal:
         """What it comes to with tax: as billed, where that is another amount than was quoted."""
         return self.billed if isinstance(self.billed, Decimal) else self.total
@@ -154,7 +165,7 @@ class GivenQuote(Struct, frozen=True, kw_only=True):
 
 
 class Register(Struct, frozen=True, kw_only=True):
-    """The quotations given, in the order of their rows, and where their list stands."""
+    """The quotations in the order of their giving, and where their list stands."""
 
     rows: tuple[GivenQuote, ...] = ()
     listing: Listing | None = None

@@ -10,7 +10,7 @@ them the folder stays, and its number is not given again.
 
 import os
 import shutil
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from datetime import date, timedelta
 from decimal import Decimal
@@ -18,6 +18,7 @@ from pathlib import Path
 
 import msgspec
 from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.files.names import file_name
 from bom.files.safely import (
@@ -133,8 +134,12 @@ def since_given(job: Job, estimate: Quote | None) -> SinceGiven:
 
 
 def _last(register: Register, job: str) -> GivenQuote | None:
-    own = [row for row in register.rows if fold(row.job) == fold(job)]
-    return max(reversed(own), key=lambda row: row.given, default=None)
+    own = _of_the_job(register, job)
+    return own[-1] if own else None
+
+
+def _of_the_job(register: Register, job: str) -> list[GivenQuote]:
+    return [row for row in register.rows if fold(row.job) == fold(job)]
 
 
 def _kept_of(folder: Path, last: GivenQuote) -> Mapping[str, Decimal]:
@@ -202,7 +207,8 @@ def give(asked: ToGive, how: How) -> Giving:
 def _given(asked: ToGive, folder: Path, path: Path, how: How) -> Giving:
     job = asked.job
     owned = _look(path, job)
-    register, problems = register_of(job.workshop)
+    register, found = register_of(job.workshop)
+    problems = _graver(found, _of_the_job(register, job.name))
     since = since_given(job, asked.estimate)
     if has_errors(problems):
         return Giving(file=path.name, problems=problems)
@@ -230,6 +236,12 @@ def _given(asked: ToGive, folder: Path, path: Path, how: How) -> Giving:
         files = {place / name: data for name, data in kept.items()}
         _write(owned, texts, files, job.rules.keep_copies)
     return answer
+
+
+def _graver(found: Iterable[Problem], own: Iterable[GivenQuote]) -> tuple[Problem, ...]:
+    """What came of the job's own quotations has to be understood before another is given."""
+    cells = {quote.row.where(name) for quote in own if quote.row for name in quote.unread}
+    return tuple(replace(p, level="error") if p.where in cells else p for p in found)
 
 
 def _look(path: Path, job: Job) -> OwnersBook:
