@@ -7,6 +7,7 @@ from decimal import Decimal
 from msgspec.structs import replace
 
 from bom.files.spelling import fold
+from bom.files.units import PIECE_UNIT, ThingKey, key_of
 from bom.trade.needs import Allotment, CableNeed, Need, Short, Taken
 from bom.trade.placed import TOP_UP
 from bom.trade.shelf import DrawerItem, ShelfPiece, Stock
@@ -40,19 +41,19 @@ def allot(needs: Sequence[tuple[str, Need]], stock: Stock) -> Allotment:
 
 def unheld(stock: Stock, jobs: Collection[str]) -> Stock:
     """The stock without what is held for jobs that are not among these."""
-    held: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
+    held: dict[ThingKey, Decimal] = defaultdict(Decimal)
     own = {fold(job) for job in jobs}
     for hold in stock.holds:
         if fold(hold.job) not in own:
-            held[fold(hold.item), fold(hold.unit)] += hold.quantity
+            held[key_of(hold.item, hold.unit)] += hold.quantity
     pieces = tuple(
         replace(piece, length_mm=left)
         for piece in stock.pieces
-        if (left := piece.length_mm - int(held[fold(piece.name), "mm"])) > 0
+        if (left := piece.length_mm - int(held[key_of(piece.name, PIECE_UNIT)])) > 0
     )
     drawer = []
     for item in stock.drawer:
-        name = (fold(item.item), fold(item.unit))
+        name = key_of(item.item, item.unit)
         part = min(item.on_hand, held[name])
         held[name] -= part
         drawer.append(replace(item, on_hand=item.on_hand - part))
@@ -76,18 +77,18 @@ def _cable(group: Sequence[tuple[str, Need]], shelf: Sequence[ShelfPiece]) -> Ca
 
 
 class _Drawer:
-    """What is on hand, going down as it is taken; items are matched by name and unit."""
+    """What is on hand, going down as it is taken; a length is never matched by a count."""
 
     def __init__(self, items: Iterable[DrawerItem]) -> None:
-        self._items: dict[tuple[str, str], list[DrawerItem]] = defaultdict(list)
+        self._items: dict[ThingKey, list[DrawerItem]] = defaultdict(list)
         self._left: dict[int, Decimal] = {}
         for item in items:
-            self._items[fold(item.item), item.unit].append(item)
+            self._items[key_of(item.item, item.unit)].append(item)
             self._left[id(item)] = item.on_hand
 
     def take(self, need: Need, wanted: Decimal) -> Iterable[Taken]:
         """Take as much of the item as there is, up to what is wanted."""
-        for item in self._items.get((fold(need.item), need.unit), ()):
+        for item in self._items.get(key_of(need.item, need.unit), ()):
             part = min(wanted, self._left[id(item)])
             if part <= 0:
                 continue
@@ -153,15 +154,15 @@ def top_up(allotment: Allotment, stock: Stock) -> Allotment:
 
     What the jobs take counts as gone already, what is on order and free as there.
     """
-    gone: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
+    gone: dict[ThingKey, Decimal] = defaultdict(Decimal)
     for part in allotment.taken:
-        gone[fold(part.item), part.unit] += part.quantity
+        gone[key_of(part.item, part.unit)] += part.quantity
     short = list(allotment.short)
     # an extra with a price of its own is bought elsewhere
-    line = {(fold(m.item), m.unit): n for n, m in enumerate(short) if not (m.price or m.gauge)}
+    line = {key_of(m.item, m.unit): n for n, m in enumerate(short) if not (m.price or m.gauge)}
     coming = _still_coming(stock.drawer, gone)
     for item in stock.drawer:
-        name = (fold(item.item), item.unit)
+        name = key_of(item.item, item.unit)
         used = min(item.on_hand, gone[name])
         gone[name] -= used
         left = item.on_hand - used + coming[name]
@@ -177,13 +178,13 @@ def top_up(allotment: Allotment, stock: Stock) -> Allotment:
 
 
 def _still_coming(
-    drawer: Iterable[DrawerItem], gone: Mapping[tuple[str, str], Decimal]
-) -> dict[tuple[str, str], Decimal]:
+    drawer: Iterable[DrawerItem], gone: Mapping[ThingKey, Decimal]
+) -> dict[ThingKey, Decimal]:
     """What is on order beyond what the jobs take of it once the shelf has given all it has."""
-    coming: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
-    there: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
+    coming: dict[ThingKey, Decimal] = defaultdict(Decimal)
+    there: dict[ThingKey, Decimal] = defaultdict(Decimal)
     for item in drawer:
-        (coming if item.order else there)[fold(item.item), item.unit] += item.on_hand
+        (coming if item.order else there)[key_of(item.item, item.unit)] += item.on_hand
     for name, amount in gone.items():
         coming[name] -= max(Decimal(), amount - there[name])
     return coming

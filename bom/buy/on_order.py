@@ -20,7 +20,6 @@ def with_orders(stock: Stock, jobs: Collection[str], reel_end_mm: int) -> Stock:
     """
     own = {*map(fold, jobs), *stock.over}
     named: Counter[str] = Counter()
-    units = {fold(item.item): item.unit for item in stock.drawer}
     pieces: list[ShelfPiece] = []
     drawer: list[DrawerItem] = []
     for line in stock.orders:
@@ -32,8 +31,7 @@ def with_orders(stock: Stock, jobs: Collection[str], reel_end_mm: int) -> Stock:
             named[line.number] += len(lengths)
             pieces += lengths
         else:
-            unit = "mm" if line.measured else "each"
-            drawer.append(_item(line, free, units.get(fold(line.item), unit)))
+            drawer.append(_item(line, free, "mm" if line.measured else "each"))
     return replace(stock, pieces=(*stock.pieces, *pieces), drawer=(*stock.drawer, *drawer))
 
 

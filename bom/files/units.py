@@ -1,4 +1,4 @@
-"""Amounts as the shelf reckons them: lengths in millimetres, everything else in its own unit."""
+"""Amounts as the shelf reckons them: lengths in millimetres, everything else one by one."""
 
 from collections.abc import Mapping
 from decimal import Decimal
@@ -10,7 +10,7 @@ PIECE_UNIT = "m"
 """The unit in which moves of cable are written."""
 
 ThingKey = tuple[str, str]
-"""What makes two rows the same thing on the shelf: its name folded, and `mm` or its unit."""
+"""What makes two rows the same thing on the shelf: its name folded, and `mm` or `each`."""
 
 _MM: Mapping[str, Decimal] = {
     word: Decimal(mm.numerator) / Decimal(mm.denominator) for word, mm in MM_PER_UNIT.items()
@@ -25,8 +25,19 @@ def per_unit(unit: str) -> Decimal:
 
 @cache
 def key_of(name: str, unit: str) -> ThingKey:
-    """The key of a thing by its name and the unit that it is counted or measured in."""
-    return (fold(name), "mm" if fold(unit) in _MM else fold(unit))
+    """The key of a thing by its name and whether it is measured or counted.
+
+    One thing counted is one thing, whatever word stands for it; a length is never a count.
+
+    >>> key_of("Gasket", "pair") == key_of("gasket", "pcs"), key_of("hose", "ft")
+    (True, ('hose', 'mm'))
+    """
+    return (fold(name), "mm" if fold(unit) in _MM else "each")
+
+
+def reckoned_in(unit: str) -> str:
+    """The unit of a thing's amount on the shelf: `mm` of a length, else its own word."""
+    return "mm" if fold(unit) in _MM else unit
 
 
 def shown(amount: Decimal, per: Decimal) -> Decimal:

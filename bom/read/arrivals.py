@@ -1,6 +1,5 @@
 """An order that has come in, as `bom order` wrote it and the owner filled it in."""
 
-import re
 from pathlib import Path
 
 from msgspec.structs import replace
@@ -10,6 +9,7 @@ from bom.files.headings import Column, Record, has_headings, listing, read_rows,
 from bom.files.sheet import Sheet, column_number, read_book
 from bom.files.spelling import Misspelt
 from bom.read import cells
+from bom.read.cable_item import cable_in
 from bom.trade.catalogue import Catalogue
 from bom.trade.orders import Arrived
 from bom.trade.problem import Problem, Where, error
@@ -63,20 +63,15 @@ def _lines_alone(sheet: Sheet) -> Sheet:
     return replace(sheet, rows=tuple(rows))
 
 
-_CABLE_ITEM = re.compile(r"cable,\s*(.+?),\s*([^,]+)", re.IGNORECASE)
-
-
 def _arrived(record: Record, catalogue: Catalogue, problems: list[Problem]) -> Arrived | None:
     if record.broken:
         return None
-    cable = _CABLE_ITEM.fullmatch(record["item"])
     try:
-        gauge = spelling.gauge(cable[1], "", catalogue) if cable else ""
-        colour = spelling.colour(cable[2], catalogue) if cable else None
+        gauge, colour = cable_in(record["item"], catalogue)
     except Misspelt as fault:
         problems.append(error(record.row.where("item"), fault.says, fault.cure))
         return None
-    if cable and record["sold as"] not in ("metre", "reel"):
+    if gauge and record["sold as"] not in ("metre", "reel"):
         says = "cable comes by the metre or on a reel"
         problems.append(error(record.row.where("sold as"), says, "metre or reel"))
         return None

@@ -32,7 +32,7 @@ from bom.read.cells import LENGTH_UNITS, PLACE
 from bom.read.placed import order_columns, order_line
 from bom.read.which_sheet import own_sheets
 from bom.trade.catalogue import Catalogue
-from bom.trade.problem import Problem, Where, error, has_errors, listed
+from bom.trade.problem import Problem, Where, caution, error, has_errors, listed
 from bom.trade.rows import Listing
 from bom.trade.shelf import DrawerItem, Move, ShelfPiece, Stock
 
@@ -64,7 +64,7 @@ def read_stock(
     for name, records in (("Cable", cable), ("Drawer", drawer)):
         if name in lists and records:
             lists[name] = replace(lists[name], last_row=_last_row(sheets[name], records[-1]))
-    items = tuple(_drawer_item(record, found) for record in drawer if _counts(record))
+    items = tuple(_drawer_item(record, catalogue, found) for record in drawer if _counts(record))
     measured = {fold(item.item) for item in items if item.unit == "mm"}
     stock = Stock(
         file=book.file,
@@ -290,13 +290,17 @@ def _pieces(records: Iterable[Record], problems: list[Problem]) -> tuple[ShelfPi
     return tuple(pieces.values())
 
 
-def _drawer_item(record: Record, problems: list[Problem]) -> DrawerItem:
+def _drawer_item(record: Record, catalogue: Catalogue, problems: list[Problem]) -> DrawerItem:
     scale = _millimetres(record["unit"])
     unit = "mm" if scale else record["unit"]
     low, full, cost = record["low"], record["full"], record["cost"]
     if low is not None and full is not None and full < low:
         says = f"full ({full}) is less than low ({low})"
         problems.append(error(record.row.where("full"), says))
+    if not scale and catalogue.unit_of(record["item"]) == "m":
+        says = f"'{record['item']}' is counted in '{unit}', but the jobs need it in metres"
+        cure = "m, and the metres that are there"
+        problems.append(caution(record.row.where("unit"), says, cure))
     return DrawerItem(
         item=record["item"],
         unit=unit,

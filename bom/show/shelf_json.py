@@ -6,6 +6,7 @@ Amounts are in the thing's own unit, mm for lengths.
 from collections.abc import Iterable
 from typing import Any
 
+from bom.files.units import reckoned_in
 from bom.shelf.marks import Learned
 from bom.shelf.moves import Difference, Shelf
 from bom.show.job_json import money, number, problems_out, unit_price
@@ -54,7 +55,7 @@ def _rebuilt_out(shelf: Shelf, shown: Shown) -> list[dict[str, Any]]:
     return [
         {
             "item": thread.name,
-            "unit": key[1],
+            "unit": reckoned_in(thread.unit),
             "opening": number(thread.opening),
             "come": number(thread.come),
             "gone": number(thread.gone),

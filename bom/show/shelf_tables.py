@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from bom.files.spelling import plain
 from bom.files.table import Heading, Table
+from bom.files.units import reckoned_in
 from bom.shelf.marks import FEWEST_USED, FEWEST_WEEKS, Learned
 from bom.shelf.moves import Difference, Entry, Shelf
 from bom.shelf.moves.history import Thread
@@ -183,7 +184,7 @@ def rebuilt_table(shelf: Shelf, shown: Shown) -> Table:
     return Table.of(
         "from opening count and moves",
         (
-            _Rebuilt(thread, key[1], there.get(key, Decimal()))
+            _Rebuilt(thread, reckoned_in(thread.unit), there.get(key, Decimal()))
             for key, thread in shown.threads.items()
             if not thread.is_no_thing or key in there
         ),

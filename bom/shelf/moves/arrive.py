@@ -132,9 +132,10 @@ class Arrival:
         unit = account.unit if account else _unit(line, self._catalogue)
         key = key_of(line.item, unit)
         measured = key[1] == "mm"
-        if line.sold_as == "metre" and not measured:
+        in_metres = line.sold_as == "metre" or (line.pack != 1 and self._is_measured(line.item))
+        if in_metres and not measured:
             says = f"'{line.item}' comes by the metre, but the drawer counts it in '{unit}'"
-            cure = "m as its unit on the Drawer sheet"
+            cure = "m as its unit on the Drawer sheet, and the metres that are there"
             self._draft.refuse(error(line.row.where("sold as"), says, cure))
             return
         amount = line.pack * line.packs * (1000 if measured else 1)
@@ -150,6 +151,9 @@ class Arrival:
             note += self._new_cost(account, (amount, each))
         self._draft.move(key, "receive", amount, note=note)
         yield Come(key, amount)
+
+    def _is_measured(self, item: str) -> bool:
+        return self._catalogue.unit_of(item) == "m"
 
     def _new_cost(self, account: Account, come: tuple[Decimal, Decimal]) -> str:
         """Put the mean cost of old and new in its cell; what to say of it in the move."""

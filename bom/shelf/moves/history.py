@@ -14,7 +14,7 @@ from typing import TypeAlias
 from msgspec import Struct
 
 from bom.files.spelling import fold, plain
-from bom.files.units import ThingKey, key_of, per_unit
+from bom.files.units import ThingKey, key_of, per_unit, reckoned_in
 from bom.trade.problem import Problem, Where, caution, error
 from bom.trade.rows import Row
 from bom.trade.shelf import Hold, Move
@@ -314,5 +314,7 @@ def _set_aside(things: dict[ThingKey, Hold], move: Move) -> list[Problem]:
     # what was freed when it was gone stays free where the hold itself is undone behind it
     after = max(Decimal(), held + sign * Decimal(said[1]) * per_unit(said[2]))
     since = before.since if before and held > 0 else move.when
-    things[key] = Hold(job=move.job, item=move.item, quantity=after, unit=key[1], since=since)
+    things[key] = Hold(
+        job=move.job, item=move.item, quantity=after, unit=reckoned_in(move.unit), since=since
+    )
     return []

@@ -91,7 +91,7 @@ def _row(number: str, day: date, one: ForJobs) -> dict[str, Written]:
         "packs": line.packs,
         "price": line.price.quantize(COST).normalize(),
         "part no": line.part_no or None,
-        "for": ", ".join(f'"{job}"' if "," in job else job for job in one.needed),
+        "for": ", ".join(f'"{job}"' if re.search("[,;]", job) else job for job in one.needed),
         "needed": needed[0] if len(needed) == 1 else ", ".join(map(plain, needed)),
         "came": 0,
     }
