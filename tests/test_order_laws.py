@@ -19,7 +19,7 @@ from openpyxl import load_workbook
 from bom.estimate import buy_for, read_shelf
 from bom.job import find_workshop
 from bom.shelf.moves import Spent, shelf_of
-from bom.workshop.orders import OrderPlan, ParcelPlan, close, send_back
+from bom.workshop.orders import ClosePlan, OrderPlan, ParcelPlan, SendBackPlan
 from bom.workshop.shelf_requests import count, hold, issue, put_right, release, take_back
 from bom.workshop.stockroom import How, Request, book, undo
 from tests.shops import offers
@@ -154,7 +154,7 @@ class Ledger:
             return None
         line = lines[which % len(lines)]
         packs = min(int(line["came"]), 1 + much % 2)
-        return send_back(line["number"], _form_of(line), str(packs), closed=much > 6)
+        return SendBackPlan(line["number"], _form_of(line), str(packs), closed=much > 6)
 
     def close(self, which: int, much: int) -> Request | None:
         """An order, or a line of it."""
@@ -162,7 +162,7 @@ class Ledger:
         if not lines:
             return None
         line = lines[which % len(lines)]
-        return close(line["number"], _form_of(line) if much % 2 else "")
+        return ClosePlan(line["number"], _form_of(line) if much % 2 else "")
 
     def types(self, which: int, much: int) -> None:
         """The owner types another amount; what has not moved yet opens with it."""

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from openpyxl import load_workbook
 
 from tests.stockrooms import ITEMS, REELS, loom, moves, rows, shelf, shop, typed
 from tests.within import bom
@@ -144,7 +145,7 @@ def test_surplus_is_said_and_on_the_shelf(folder: Path) -> None:
     fuses(folder, "j1", 5)
     run(folder, "order", "j1", "--place")
     said = run(folder, "stock", "receive", ONE, "--only", f"{FUSE}=6")
-    assert f"{FUSE}: 2 more than ordered" in said
+    assert f"{FUSE}: 6 came, 4 were ordered" in said
     assert shelf(folder)[FUSE] == 7 and orders(folder)[0][-1] == 6
     assert ("j1", FUSE, "5") in held(folder)
 
@@ -326,3 +327,222 @@ def test_two_files_of_the_same_goods_are_told_apart_by_their_names(folder: Path)
     (folder / "a.csv").write_text(f'{heads}Abel,"{FUSE}",each,4,0.30\n')
     run(folder, "stock", "receive", "a.csv", "--rest")
     assert shelf(folder)[FUSE] == 9
+
+
+# -------------------------------------------------------- lines alike, and what the owner typed
+
+
+def own_row(folder: Path, number: str, item: str, packs: int, **more: Any) -> None:
+    """A line that the owner adds under an order: sold each at 0.25."""
+    path = folder / "stock.xlsx"
+    opened = load_workbook(path)
+    values = {"number": number, "supplier": "Abel", "item": item, "sold as": "each", "pack": 1}
+    values |= {"packs": packs, "price": 0.25, "came": 0, **more}
+    sheet = opened["Orders"]
+    sheet.append([values.get(str(cell.value)) for cell in sheet[1]])
+    opened.save(path)
+
+
+def packs_and_came(folder: Path) -> list[tuple[int, int]]:
+    """Packs and came of each line."""
+    return [(line[2], line[-1]) for line in orders(folder)]
+
+
+@pytest.fixture
+def four(folder: Path) -> Path:
+    """Four fuses ordered for a job of five; one lies in the drawer."""
+    fuses(folder, "j1", 5)
+    run(folder, "order", "j1", "--place")
+    return folder
+
+
+@pytest.fixture
+def four_and_six(four: Path) -> Path:
+    """Six more of the same fuse, which the owner added under that number."""
+    own_row(four, ONE, FUSE, 6)
+    return four
+
+
+def test_nothing_came_of_what_is_named_with_nought(folder: Path) -> None:
+    """Nought of a fuse beside a length of cable: the cable comes; nought alone is no parcel."""
+    from tests.shops import job
+
+    job(folder, [("W1", "red", "1.0", 12)], "j1", Extras=[(FUSE, 5, "each", None)])
+    run(folder, "order", "j1", "--place")  # 12 m, as R01 has 10; 4 fuses
+    none = run(folder, "stock", "receive", ONE, "--only", f"{FUSE}=0", code=1)
+    assert "nothing came" in none
+    run(folder, "stock", "receive", ONE, "--only", f"{FUSE}=0", "--only", "1.0 red=12")
+    assert shelf(folder)["R04"] == 12 and shelf(folder)[FUSE] == 1
+    assert sorted(came for _, came in packs_and_came(folder)) == [0, 12]
+
+
+def test_what_is_named_twice_came_twice(four: Path) -> None:
+    """One and two are three, in two spellings too; two prices for one line are none."""
+    prices = ("--price", f"{FUSE}=0.30", "--price", f"{FUSE.upper()}=0.31")
+    assert "two prices for" in run(four, "stock", "receive", ONE, *prices, code=1)
+    run(four, "stock", "receive", ONE, "--only", f"{FUSE}=1", "--only", f"{FUSE.upper()}=2")
+    assert shelf(four)[FUSE] == 4 and packs_and_came(four) == [(4, 3)]
+
+
+def test_lines_alike_are_filled_one_by_one_and_undone_so(four_and_six: Path) -> None:
+    """Five: four on the first, one on the second.  Six more: five and one above.  Undone, both."""
+    folder = four_and_six
+    run(folder, "stock", "receive", ONE, "--only", f"{FUSE}=5")
+    assert packs_and_came(folder) == [(4, 4), (6, 1)] and shelf(folder)[FUSE] == 6
+    said = run(folder, "stock", "receive", ONE, "--only", f"{FUSE}=6")
+    assert packs_and_came(folder) == [(4, 4), (6, 7)]
+    assert f"{FUSE}: 11 came, 10 were ordered" in said
+    run(folder, "stock", "undo")
+    assert packs_and_came(folder) == [(4, 4), (6, 1)]
+    run(folder, "stock", "undo")
+    assert packs_and_came(folder) == [(4, 0), (6, 0)] and shelf(folder)[FUSE] == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "then"),
+    [
+        (("receive", ONE), [(4, 4), (6, 6)]),
+        (("close", ONE), [(2, 2), (2, 2)]),
+        (("close", ONE, FUSE), [(2, 2), (2, 2)]),
+        (("sendback", ONE, FUSE, 2), [(4, 2), (6, 0)]),
+        (("sendback", ONE, FUSE, 2, "--close"), [(4, 2), (4, 0)]),
+    ],
+)
+def test_each_line_alike_gets_back_its_own(
+    words: tuple[object, ...], then: list[tuple[int, int]], four_and_six: Path
+) -> None:
+    """Two came on each line: what goes back is of the last on which so many came."""
+    folder = four_and_six
+    run(folder, "stock", "receive", ONE, "--only", f"{FUSE}=4")
+    typed(folder / "stock.xlsx", "Orders", N2=2, N3=2)  # the owner shares them out otherwise
+    before = [rows(folder, sheet) for sheet in ("Drawer", "Orders")]
+    run(folder, "stock", *words)
+    assert packs_and_came(folder) == then
+    run(folder, "stock", "undo")
+    assert [rows(folder, sheet) for sheet in ("Drawer", "Orders")] == before
+
+
+def test_a_row_of_the_owner_s_stays_when_the_order_is_undone(four: Path) -> None:
+    """One line was placed: that goes, and the tape that the owner wrote under it is kept."""
+    own_row(four, ONE, "loom tape, PVC, 19 mm", 2)
+    said = run(four, "stock", "undo")
+    assert [line[1] for line in orders(four)] == ["loom tape, PVC, 19 mm"]
+    assert "A3: kept, as you wrote it there yourself: loom tape, PVC, 19 mm" in said
+
+
+def test_a_line_corrected_since_is_found_or_told(four: Path) -> None:
+    """By its item, where pack or form are others now; else the cell to put right is told."""
+    run(four, "stock", "receive", ONE)
+    typed(four / "stock.xlsx", "Orders", G2="pack", H2=2)
+    run(four, "stock", "undo")
+    assert orders(four)[0][-1] == 0
+    typed(four / "stock.xlsx", "Orders", G2="each", H2=1)
+    run(four, "stock", "receive", ONE)
+    typed(four / "stock.xlsx", "Orders", D2=COVER)
+    said = run(four, "stock", "undo")
+    assert shelf(four)[FUSE] == 1 and orders(four)[0][-1] == 4
+    assert "stock.xlsx › Orders › N2: put 'came' right by hand" in said
+
+
+def test_a_surplus_sent_back_for_good_and_undone(four: Path) -> None:
+    """Five of four came; one goes back for good: four of four.  Undone: five of four again."""
+    run(four, "stock", "receive", ONE, "--only", f"{FUSE}=5")
+    run(four, "stock", "sendback", ONE, FUSE, 1, "--close")
+    assert packs_and_came(four) == [(4, 4)]
+    run(four, "stock", "undo")
+    assert packs_and_came(four) == [(4, 5)]
+    run(four, "stock", "sendback", ONE, FUSE, 2, "--close")
+    assert packs_and_came(four) == [(3, 3)]  # 5 - 2 stay, and no more will come
+    run(four, "stock", "undo")
+    assert packs_and_came(four) == [(4, 5)]
+
+
+def test_a_number_of_the_owner_s_own_with_a_dot(folder: Path) -> None:
+    """It is an order, not a file; where there is none of it either, it is a file not found."""
+    fuses(folder, "j1", 2)
+    run(folder, "order", "j1", "--place")
+    typed(folder / "stock.xlsx", "Orders", A2="A.12")
+    assert "no order" not in run(folder, "stock", "receive", "A.12")
+    assert shelf(folder)[FUSE] == 2
+    assert "A.13" in run(folder, "stock", "receive", "A.13", code=1)
+
+
+def test_a_slip_at_the_receipt_is_asked(four: Path) -> None:
+    """Ten times what is to come, and a hundred times the price; nine times is no slip."""
+    many = ("stock", "receive", ONE, "--only", f"{FUSE}=40")
+    assert f"'{FUSE}': 40 came, 4 to come" in run(four, *many, code=1)
+    dear = ("stock", "receive", ONE, "--price", f"{FUSE}=25")
+    assert f"'{FUSE}': 25 on the invoice, 0.25 in the order" in run(four, *dear, code=1)
+    cheap = ("stock", "receive", ONE, "--price", f"{FUSE}=0.025")
+    assert "0.025 on the invoice" in run(four, *cheap, code=1)
+    assert shelf(four)[FUSE] == 1 and packs_and_came(four) == [(4, 0)]
+    run(four, "stock", "receive", ONE, "--only", f"{FUSE}=39", "--price", f"{FUSE}=2.49")
+    run(four, "stock", "undo")
+    run(four, *many, "--yes")
+    assert shelf(four)[FUSE] == 41
+
+
+def test_a_price_of_what_did_not_come_is_refused(folder: Path) -> None:
+    """Covers come, the price is of the fuses: it would be lost, and the cell is named."""
+    from tests.shops import job
+
+    job(folder, [("W1", "red", "1.0", 0.5)], "j1", Extras=[(FUSE, 5, "each", None)])
+    run(folder, "order", "j1", "--place")
+    own_row(folder, ONE, COVER, 3)
+    words = ("--only", f"{COVER}=3", "--price", f"{FUSE}=0.30")
+    fault = run(folder, "stock", "receive", ONE, *words, code=1)
+    assert f"nothing of '{FUSE}' is in this parcel" in fault and "J2" in fault
+    assert packs_and_came(folder) == [(4, 0), (3, 0)]
+
+
+def test_what_more_came_is_said_in_all(four: Path) -> None:
+    """Five of four, then another: six came, four were ordered."""
+    run(four, "stock", "receive", ONE, "--only", f"{FUSE}=5")
+    said = run(four, "stock", "receive", ONE, "--only", f"{FUSE}=1")
+    assert f"{FUSE}: 6 came, 4 were ordered" in said
+
+
+def test_who_waited_for_what_will_not_come_is_ordered_for_again(four: Path) -> None:
+    """By close and by a sendback for good; the drawer alone is topped up."""
+    run(four, "stock", "receive", ONE, "--only", f"{FUSE}=2")
+    back = run(four, "stock", "sendback", ONE, FUSE, 1, "--close")
+    assert f"j1 waited for it: {FUSE}" in back and "next: bom order j1\n" in back
+    said = run(four, "stock", "close", ONE)
+    assert f"j1 waited for it: {FUSE}" in said and "next: bom order j1\n" in said
+    assert lines(four, "j1") == [(FUSE, 3)]  # five less the one there and the one that stayed
+    typed(four / "stock.xlsx", "Drawer", C3=4)
+    run(four, "topup", "--place")
+    assert "next: bom topup\n" in run(four, "stock", "close", TWO)
+
+
+def test_no_price_of_an_order_of_which_nothing_came(four: Path) -> None:
+    """Nothing yet, and again when all went back; a line without a price has none either."""
+    nothing = f"nothing of order {ONE} has come"
+    assert nothing in run(four, "prices", "paid", ONE, code=1)
+    run(four, "stock", "receive", ONE)
+    run(four, "stock", "sendback", ONE, FUSE, 4)
+    assert nothing in run(four, "prices", "paid", ONE, code=1)
+    typed(four / "stock.xlsx", "Orders", J2=None, N2=4)
+    assert f"no price for what came of order {ONE}" in run(four, "prices", "paid", ONE, code=1)
+
+
+@pytest.mark.parametrize("words", [("order", "j1"), ("topup",)])
+def test_an_order_is_placed_in_a_dry_run(words: tuple[str, ...], folder: Path) -> None:
+    """The number that it would get is shown; the book stays byte for byte, no sheet is made."""
+    fuses(folder, "j1", 5)
+    typed(folder / "stock.xlsx", "Drawer", C3=4)
+    before = (folder / "stock.xlsx").read_bytes()
+    said = run(folder, *words, "--place", "--dry-run", "--pdf", "sheets")
+    assert "to be written into Orders of stock.xlsx" in said and ONE in said
+    assert "--place, when you send it off" in said
+    assert (folder / "stock.xlsx").read_bytes() == before and not (folder / "sheets").exists()
+    assert told(folder, *words, "--place", "--dry-run")["placed"] == []
+
+
+def test_lines_without_a_price_are_not_nought(four: Path) -> None:
+    """Four at 0.25 are 1.00; three covers without a price are told beside it, and cost nothing."""
+    own_row(four, ONE, COVER, 3, price=None)
+    own_row(four, "own", COVER, 3, price=None)
+    said = run(four, "stock", "orders")
+    assert "2 lines without a price, not in the total" in said and "0.00" not in said
+    assert "1 line without a price, not in the total" in run(four, "stock", "orders", ONE)

@@ -83,10 +83,11 @@ def taken_over(booked: "Booked", json: bool) -> bool:
 
     if not booked.waits or json:
         return False
+    doubts = "; ".join(doubt.says for doubt in booked.doubts)
+    if doubts and not asked(f"{doubts}: is it so?"):
+        return False
     if not booked.by_hand:
-        return asked(
-            f"{'; '.join(p.says for p in booked.problems if p.level == 'error')}: is it so?"
-        )
+        return True
     echo_table(as_text(by_hand_table(booked.by_hand), width_of(sys.stderr)), err=True)
     return asked("Take the book's figures over as counts, and go on?")
 

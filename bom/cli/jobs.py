@@ -9,11 +9,12 @@ import typer
 from msgspec.structs import replace
 
 from bom.cli import complete
-from bom.cli.ordering import LOOKING, Wish, ordered, show_order, to_place
+from bom.cli.ordering import LOOKING, Placing, Wish, ordered, show_order, to_place
 from bom.cli.progress import working
 from bom.cli.screen import echo, echo_json, echo_table, width_of
 from bom.cli.show import (
     Csv,
+    Force,
     JobPath,
     Json,
     Show,
@@ -74,6 +75,9 @@ OrderSheets = Annotated[
 ]
 Place = Annotated[
     bool, typer.Option("--place", help="Write it into Orders of the stock book: it is sent off.")
+]
+DryPlace = Annotated[
+    bool, typer.Option("--dry-run", help="With --place: show it, and write nothing.")
 ]
 
 _TO_BEGIN = """\
@@ -202,6 +206,8 @@ def order(  # one parameter an option: that is how Typer learns them
     place: Place = False,
     without: Without = None,
     demanded: Demanded = None,
+    dry_run: DryPlace = False,
+    force: Force = False,
     pdf: OrderSheets = None,
     json: Json = False,
     xlsx: Xlsx = None,
@@ -214,7 +220,8 @@ def order(  # one parameter an option: that is how Typer learns them
     `leftover_worth`, `order_seconds`.  What is on order already is not bought again.
     """
     wish = Wish(jobs=jobs, topup=topup, without=without or (), demanded=demanded or ())
-    show_order(ordered(wish, place=place), wish, to_place(jobs), json, (xlsx, csv, pdf))
+    placing = Placing(place=place, dry_run=dry_run, force=force)
+    show_order(ordered(wish, placing), wish, to_place(jobs), json, (xlsx, csv, pdf))
 
 
 @app.command(epilog="Example: bom pack sample_projects/workshop/jobs/twin.xlsx --out twin-papers")

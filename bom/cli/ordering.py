@@ -42,28 +42,37 @@ class Wish(Struct, frozen=True, kw_only=True):
         return Conditions(without=tuple(self.without), demanded=tuple(self.demanded), compare=True)
 
 
+class Placing(Struct, frozen=True, kw_only=True):
+    """Whether an order is written into Orders, and how."""
+
+    place: bool
+    dry_run: bool
+    force: bool
+
+
 class Ordered(Struct, frozen=True):
-    """An order as it was worked out, and where it was placed the numbers that it got."""
+    """An order as it was worked out, and the numbers that it got or in a dry run would get."""
 
     bought: "Bought"
     problems: "tuple[Problem, ...]"
     placed: "tuple[Placed, ...]" = ()
     file: str = ""
+    written: bool = False
 
 
-def ordered(wish: Wish, *, place: bool) -> Ordered:
+def ordered(wish: Wish, placing: Placing) -> Ordered:
     """Work an order out; written into Orders where it is to be placed."""
     from bom.estimate import buy_for
 
     books = [found(job) for job in wish.jobs]
-    if place:
-        return _placed(books, wish)
+    if placing.place:
+        return _placed(books, wish, placing)
     with working(LOOKING):
         bought = buy_for(books, topping_up=wish.topup, rest=True, asked=wish.conditions)
     return Ordered(bought, bought.problems)
 
 
-def _placed(books: Sequence[Path], wish: Wish) -> Ordered:
+def _placed(books: Sequence[Path], wish: Wish, placing: Placing) -> Ordered:
     from bom.job import find_workshop
     from bom.workshop.orders import OrderPlan
     from bom.workshop.stockroom import How, book
@@ -71,12 +80,13 @@ def _placed(books: Sequence[Path], wish: Wish) -> Ordered:
     plan = OrderPlan(books, topping_up=wish.topup, asked=wish.conditions)
     workshop = find_workshop(books[0].parent if books else Path.cwd())
     with working(LOOKING):
-        booked = book(workshop, plan, How())
+        booked = book(workshop, plan, How(dry_run=placing.dry_run, force=placing.force))
     if plan.bought is None:
         tell(booked.problems)
         give_up(booked.problems)
     problems = tuple(dict.fromkeys((*plan.bought.problems, *booked.problems)))
-    return Ordered(plan.bought, problems, plan.placed if booked.written else (), booked.file)
+    placed = plan.placed if booked.written or placing.dry_run else ()
+    return Ordered(plan.bought, problems, placed, booked.file, booked.written)
 
 
 def show_order(
@@ -102,25 +112,30 @@ def show_order(
         next_step = (
             f"bom cut {' '.join(map(as_typed, wish.jobs))}" if wish.jobs else "bom stock show"
         )
-    if placed:
+    if order.written:
         next_step = _after_placing(order, wish)
     if folder and sheets:
         names = few([path.name for path in sheets])
         next_step = f"print or send, in {as_typed(folder)}: {names}"
-    table = (placed_table(placed, order.file),) if placed else ()
+    table = (placed_table(placed, order.file, written=order.written),) if placed else ()
     show = Show(
         order.problems,
-        lambda: {**order_out(bought), "placed": placed_out(placed)},
-        lambda: (*order_tables(bought, {one.supplier: one.number for one in placed}), *table),
+        lambda: {**order_out(bought), "placed": placed_out(placed if order.written else ())},
+        lambda: (*order_tables(bought, _numbers(order)), *table),
         currency=bought.rules.currency,
         next_step=next_step,
         jobs=tuple(zip(wish.jobs, bought.jobs, strict=True)),
         first=(*bought.lacking, *(copied(bought.jobs) if placed else ())),
         files=sheets,
         makes_folders=bool(sheets),
-        booked=_PLACED if placed else "",
+        booked=_PLACED if order.written else "",
     )
     emit(show, json, xlsx, csv)
+
+
+def _numbers(order: Ordered) -> dict[str, str]:
+    """The numbers that were given, by supplier."""
+    return {one.supplier: one.number for one in order.placed if order.written}
 
 
 def _after_placing(order: Ordered, wish: Wish) -> str:
@@ -142,11 +157,14 @@ def copied(jobs: "Iterable[Job]") -> "Iterator[Problem]":
 
 
 def _sheets(order: Ordered, folder: Path | None) -> dict[Path, bytes]:
-    """A sheet for each supplier, with its number where it was placed; none of what has errors."""
+    """A sheet for each supplier, with its number where it was placed.
+
+    None of what has errors, nor in a dry run.
+    """
     from bom.show.pack import in_folder
     from bom.show.papers import order_papers
 
-    if folder is None or has_errors(order.problems):
+    if folder is None or has_errors(order.problems) or (order.placed and not order.written):
         return {}
     numbers = {placed.supplier: placed.number for placed in order.placed}
     try:
@@ -154,7 +172,7 @@ def _sheets(order: Ordered, folder: Path | None) -> dict[Path, bytes]:
         with writing(folder), working("setting the orders"):
             return in_folder(folder, order_papers(order.bought, clock.today(), numbers))
     except typer.Exit:
-        if order.placed:
+        if order.written:
             echo(f"    {_PLACED}", err=True)
         raise
 

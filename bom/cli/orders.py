@@ -1,6 +1,7 @@
 """Orders: what is to come, what came of it, what went back and what will never come."""
 
 import os
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -20,6 +21,7 @@ from bom.cli.booking import (
 from bom.cli.screen import echo
 from bom.cli.show import Csv, Force, Json, Show, Xlsx, emit
 from bom.cli.tell import refuse, tell
+from bom.trade.placed import TOP_UP
 from bom.trade.problem import as_typed, counted
 
 if TYPE_CHECKING:
@@ -113,23 +115,29 @@ def stock_receive(  # one parameter an option: that is how Typer learns them
     again: Again = False,
     dry_run: DryRun = False,
     force: Force = False,
-    yes: Yes = False,
+    yes: Annotated[
+        bool,
+        typer.Option(
+            "--yes", help="Though it is ten times what was ordered, or the book changed by hand."
+        ),
+    ] = False,
     json: Json = False,
 ) -> None:
     """Book in what has come: new reels with names of their own, the drawer filled, costs recorded.
 
     With a number all that is still to come of that order, or the packs of --only; it is set aside
-    for the jobs that wait for it.  With a file its lines; put their packs right first, 0 for what
-    has not come.
+    for the jobs that wait for it; ten times what is to come, and such a price, is asked.  With a
+    file its lines; put their packs right first, 0 for what has not come.
     """
     from bom.job import find_workshop
-    from bom.workshop.orders import ParcelPlan
+    from bom.workshop.orders import ParcelPlan, is_placed
     from bom.workshop.shelf_requests import receive
     from bom.workshop.stockroom import How
 
     workshop = find_workshop(Path.cwd())
     how = How(dry_run=dry_run, force=force, yes=yes)
-    if os.path.exists(order) or Path(order).suffix:
+    is_file = Path(order).suffix and not is_placed(workshop, order)
+    if os.path.exists(order) or is_file:
         if only or price:
             refuse("--only and --price go with the number of an order", "the packs in the file")
         twice: Twice = "rest" if rest else "again" if again else ""
@@ -177,13 +185,14 @@ def stock_sendback(  # one parameter an option: that is how Typer learns them
 ) -> None:
     """Take what came wrong or broken off the shelf again; the order is open for it."""
     from bom.job import find_workshop
-    from bom.workshop.orders import send_back
+    from bom.workshop.orders import SendBackPlan
     from bom.workshop.stockroom import How
 
     how = How(dry_run=dry_run, force=force, yes=yes)
-    plan = send_back(number, item, packs, closed=closed)
-    then = "bom stock orders"
-    book_it(find_workshop(Path.cwd()), plan, how, "sent back", json=json, then=then)
+    plan = SendBackPlan(number, item, packs, closed=closed)
+    booked = carried_out(find_workshop(Path.cwd()), plan, how, json=json)
+    then = _elsewhere(plan.lacking) if closed else "bom stock orders"
+    show_booked(booked, "sent back", json=json, then=then)
 
 
 @stock_app.command("close", epilog="Example: bom stock close 2026-003")
@@ -199,9 +208,18 @@ def stock_close(  # one parameter an option: that is how Typer learns them
 ) -> None:
     """Put down that what is still to come of an order will not come."""
     from bom.job import find_workshop
-    from bom.workshop.orders import close
+    from bom.workshop.orders import ClosePlan
     from bom.workshop.stockroom import How
 
     how = How(dry_run=dry_run, force=force, yes=yes)
-    plan = close(number, item)
-    book_it(find_workshop(Path.cwd()), plan, how, "closed", json=json, then="bom topup")
+    plan = ClosePlan(number, item)
+    booked = carried_out(find_workshop(Path.cwd()), plan, how, json=json)
+    show_booked(booked, "closed", json=json, then=_elsewhere(plan.lacking))
+
+
+def _elsewhere(lacking: Sequence[str]) -> str:
+    """The command that orders again what the jobs and the drawer do not get."""
+    jobs = [as_typed(name) for name in lacking if name != TOP_UP]
+    if not jobs:
+        return "bom topup"
+    return " ".join(("bom order", *jobs, *(("--topup",) if TOP_UP in lacking else ())))

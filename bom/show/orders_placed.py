@@ -10,7 +10,7 @@ from bom.files.table import Heading, Table
 from bom.shelf.moves import Placed
 from bom.show.job_json import money, number, problems_out, unit_price
 from bom.trade.placed import OrderLine
-from bom.trade.problem import Problem
+from bom.trade.problem import Problem, counted
 
 FEW_LINES = 20
 """So many lines are shown together with their orders."""
@@ -22,7 +22,7 @@ class _Open(NamedTuple):
     first: OrderLine
     jobs: tuple[str, ...]
     lines: int
-    cost: Decimal
+    cost: Decimal | None
 
 
 def orders_tables(lines: Sequence[OrderLine], asked: str = "") -> tuple[Table, ...]:
@@ -38,7 +38,7 @@ def _open_table(lines: Sequence[OrderLine], few: bool) -> Table:
     by_number: dict[str, list[OrderLine]] = defaultdict(list)
     for line in lines:
         by_number[line.number].append(line)
-    notes = () if few else ("bom stock orders NUMBER shows the lines of an order",)
+    more = None if few else "bom stock orders NUMBER shows the lines of an order"
     return Table.of(
         "on order",
         [
@@ -46,7 +46,7 @@ def _open_table(lines: Sequence[OrderLine], few: bool) -> Table:
                 own[0],
                 tuple(dict.fromkeys(job for line in own for job in line.waiting)),
                 len(own),
-                sum((_still_to_pay(line) or Decimal() for line in own), Decimal()),
+                _goods(own),
             )
             for own in by_number.values()
         ],
@@ -56,8 +56,20 @@ def _open_table(lines: Sequence[OrderLine], few: bool) -> Table:
         Heading("for", lambda order: ", ".join(order.jobs), wide=24),
         Heading("lines", lambda order: order.lines, "count"),
         Heading("goods", lambda order: order.cost, "money", total=True),
-        notes=notes if lines else ("nothing is on order",),
+        notes=(more, _unpriced(lines)) if lines else ("nothing is on order",),
     )
+
+
+def _goods(lines: Iterable[OrderLine]) -> Decimal | None:
+    """What is still to be paid for the lines that have a price; None where none has."""
+    known = [cost for line in lines if (cost := _still_to_pay(line)) is not None]
+    return sum(known, Decimal()) if known else None
+
+
+def _unpriced(lines: Iterable[OrderLine]) -> str | None:
+    """How many lines the total is without."""
+    without = sum(1 for line in lines if line.price is None and line.to_come)
+    return f"{counted(without, 'line')} without a price, not in the total" if without else None
 
 
 def _lines_table(title: str, lines: Sequence[OrderLine], *, whole: bool) -> Table:
@@ -79,6 +91,7 @@ def _lines_table(title: str, lines: Sequence[OrderLine], *, whole: bool) -> Tabl
             wide=24,
             gives_way=2,
         ),
+        notes=(_unpriced(lines) if whole else None,),
     )
 
 
@@ -131,14 +144,15 @@ def placed_out(placed: Iterable[Placed]) -> list[dict[str, Any]]:
     ]
 
 
-def placed_table(placed: Iterable[Placed], file: str) -> Table:
-    """The numbers of the orders that were placed, one a supplier."""
+def placed_table(placed: Iterable[Placed], file: str, *, written: bool) -> Table:
+    """The numbers of the orders that were placed, or would be; one a supplier."""
+    undo = "bom stock undo takes it back, while nothing of it has come"
     return Table.of(
-        f"written into Orders of {file}",
+        f"{'written' if written else 'to be written'} into Orders of {file}",
         placed,
         Heading("number", lambda order: order.number),
         Heading("supplier", lambda order: order.supplier),
         Heading("lines", lambda order: order.lines, "count"),
         Heading("goods", lambda order: order.goods, "money", total=True),
-        notes=("bom stock undo takes it back, while nothing of it has come",),
+        notes=(undo if written else None,),
     )

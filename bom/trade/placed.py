@@ -64,9 +64,13 @@ class OrderLine(Struct, frozen=True, kw_only=True):
     @property
     def waiting(self) -> tuple[str, ...]:
         """For whom the packs are that are still to come; all, where that cannot be told."""
+        return self.for_whom(self.came, self.to_come)
+
+    def for_whom(self, before: int, packs: int) -> tuple[str, ...]:
+        """For whom the packs are that follow those before; all, where that cannot be told."""
         if not self.needed:
-            return self.jobs if self.to_come else ()
-        return tuple(job for job, _ in self._shares(self.came, self.to_come))
+            return self.jobs if packs else ()
+        return tuple(job for job, _ in self._shares(before, packs))
 
     def _shares(self, before: int, packs: int) -> Iterator[tuple[str, Decimal]]:
         begin, end = self.each * before, self.each * (before + packs)

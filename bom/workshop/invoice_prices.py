@@ -24,7 +24,7 @@ from bom.trade.job_book import Colour
 from bom.trade.money import round_price
 from bom.trade.orders import Price, PriceBook
 from bom.trade.placed import OrderLine, SoldAs
-from bom.trade.problem import Problem, Where, error, has_errors, in_file_order
+from bom.trade.problem import Problem, Where, as_typed, error, has_errors, in_file_order
 from bom.trade.rows import Row
 from bom.workshop.price_rows import InRow, NewPrice, same_part, write_prices
 from bom.workshop.stockroom import How, no_stock_book
@@ -129,7 +129,15 @@ def paid_on(workshop: Workshop, number: str, how: How) -> BookedPrices:
     if has_errors(unread) or not lines:
         none = error(Where(path.name), f"there is no order '{number}'", "bom stock orders")
         return BookedPrices(problems=unread if has_errors(unread) else (none,))
-    invoiced = [invoiced_line(n, n.price) for n in lines if n.came and n.price is not None]
+    came = [line for line in lines if line.came]
+    invoiced = [invoiced_line(n, n.price) for n in came if n.price is not None]
+    if not invoiced:
+        where = (came or lines)[0].row.where("price" if came else "came")
+        says, cure = f"nothing of order {number} has come", f"bom stock orders {as_typed(number)}"
+        if came:
+            says = f"no price for what came of order {number}"
+            cure = "the price of a pack in its line"
+        return BookedPrices(problems=(error(where, says, cure),))
     found = book_invoice(workshop, invoiced, clock.today(), replace(how, dry_run=True))
     others = [one.invoiced for one in found.prices if one.was != round_price(one.invoiced.price)]
     return (

@@ -11,16 +11,16 @@ from typing import TypeVar
 
 from bom.buy.order import Conditions
 from bom.buy.shares import shared_out
-from bom.estimate import Bought, buy_for, given_by
+from bom.estimate import Bought, buy_for, given_by, read_shelf
 from bom.files import clock, spelling
 from bom.files.spelling import Misspelt, fold
 from bom.job import Workshop, house_rules, job_books, open_job
+from bom.read.books import find_book
 from bom.shelf import moves
 from bom.shelf.moves import Booking, Parcel, Placed, Refusal, Shelf, Taking
 from bom.trade.placed import OrderLine
 from bom.trade.problem import Problem, Where, error, has_errors
 from bom.trade.shelf import Stock
-from bom.workshop.stockroom import Request
 
 _T = TypeVar("_T")
 
@@ -76,8 +76,8 @@ class ParcelPlan:
         """Book it in; what was typed wrongly is a `Refusal`."""
         parcel = Parcel(
             number=self._number,
-            packs=_typed("--only", self._only, lambda value: spelling.count(value, 0)),
-            prices=_typed("--price", self._prices, spelling.money),
+            packs=tuple(_typed("--only", self._only, lambda value: spelling.count(value, 0))),
+            prices=tuple(_typed("--price", self._prices, spelling.money)),
         )
         reel_end_mm = house_rules(self._workshop)[0].reel_end_mm
         setting = (self._workshop.catalogue, self._place, reel_end_mm)
@@ -98,14 +98,10 @@ def _wants(workshop: Workshop, names: Sequence[str], stock: Stock) -> Mapping[st
     return {fold(one.job): one for one in moves.takings(needs, allotment, cut_list)}
 
 
-def _typed(option: str, words: Iterable[str], read: Callable[[str], _T]) -> Mapping[str, _T]:
-    """What stands behind ITEM=; `Refusal` where that is not to be read."""
-    return dict(_pairs(option, words, read))
-
-
-def _pairs(
+def _typed(
     option: str, words: Iterable[str], read: Callable[[str], _T]
 ) -> Iterator[tuple[str, _T]]:
+    """ITEM and what stands behind =; `Refusal` where that is not to be read."""
     for word in words:
         item, equals, value = word.rpartition("=")
         if not equals:
@@ -117,19 +113,41 @@ def _pairs(
             raise Refusal(error(Where(), f"{option} {item}: {fault.says}", fault.cure)) from fault
 
 
-def send_back(number: str, item: str, packs: str, *, closed: bool) -> Request:
-    """Take packs that came off the shelf again."""
+class ClosePlan:
+    """A plan that puts down what will not come; it keeps for whom that was."""
 
-    def plan(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+    def __init__(self, number: str, item: str) -> None:
+        self._number, self._item = number, item
+        self.lacking: tuple[str, ...] = ()
+
+    def __call__(self, shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+        """Close the lines."""
+        booking, self.lacking = moves.close(shelf, self._number, self._item)
+        return booking, ()
+
+
+class SendBackPlan:
+    """A plan that takes packs that came off the shelf again; it keeps for whom none will come."""
+
+    def __init__(self, number: str, item: str, packs: str, *, closed: bool) -> None:
+        self._number, self._item, self._packs, self._closed = number, item, packs, closed
+        self.lacking: tuple[str, ...] = ()
+
+    def __call__(self, shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+        """Send them back; a number typed wrongly is a `Refusal`."""
         try:
-            going = spelling.count(packs)
+            packs = spelling.count(self._packs)
         except Misspelt as fault:
             raise Refusal(error(Where(), fault.says, fault.cure)) from fault
-        return moves.send_back(shelf, number, item, going, closed=closed), ()
+        booking, self.lacking = moves.send_back(
+            shelf, self._number, self._item, packs, closed=self._closed
+        )
+        return booking, ()
 
-    return plan
 
-
-def close(number: str, item: str) -> Request:
-    """Put down what will not come."""
-    return lambda shelf: (moves.close(shelf, number, item), ())
+def is_placed(workshop: Workshop, number: str) -> bool:
+    """Whether there is an order of this number, whatever is wrong in the stock book."""
+    path = find_book(workshop.folder, "stock") if workshop.folder else None
+    return path is not None and bool(
+        to_come(read_shelf(path, workshop.catalogue, workshop.own)[0], number)
+    )

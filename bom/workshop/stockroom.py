@@ -58,7 +58,8 @@ class How(Struct, frozen=True, kw_only=True):
 class Booked(Struct, frozen=True, kw_only=True):
     """What a command did, or would do, to the stock book.
 
-    `by_hand` are the hand edits among what it touches, which are taken over with it.
+    `by_hand` are the hand edits among what it touches, which are taken over with it; `doubts` are
+    what else wants the owner's yes.
     """
 
     file: str = ""
@@ -66,6 +67,7 @@ class Booked(Struct, frozen=True, kw_only=True):
     entries: tuple[Entry, ...] = ()
     remarks: tuple[str, ...] = ()
     by_hand: tuple[Difference, ...] = ()
+    doubts: tuple[Problem, ...] = ()
     problems: tuple[Problem, ...] = ()
     written: bool = False
     waits: bool = False
@@ -130,6 +132,7 @@ def _book(path: Path, workshop: Workshop, plan: Request, how: How) -> Booked:
         when=now if by_hand else before,
         entries=booking.entries,
         remarks=booking.remarks,
+        doubts=booking.doubts,
         problems=in_file_order((*problems, *noticed, *asked)),
     )
     if has_errors(asked):

@@ -27,7 +27,8 @@ COST = Decimal("0.0001")
 
 
 _SOURCE = re.compile(
-    r"(?P<what>order|file) (?P<name>.+): (?P<packs>\d+) x (?P<form>\w+)(?: of (?P<pack>[0-9.]+))?"
+    r"(?P<what>order|file) (?P<name>.+?)(?:, line (?P<line>\d+))?: (?P<packs>\d+) x (?P<form>\w+)"
+    r"(?: of (?P<pack>[0-9.]+))?"
     r"(?: at (?P<price>[0-9.]+))?(?:, (?P<supplier>.*))?"
 )
 
@@ -35,11 +36,13 @@ _SOURCE = re.compile(
 class Source(Struct, frozen=True, kw_only=True):
     """What a move says of where goods came from: packs of an order or of a file.
 
-    `words` are the item, or gauge and colour of a cable, folded.
+    `words` are the item, or gauge and colour of a cable, folded; `line` says which line of the
+    order, where several are alike, and is 0 otherwise.
     """
 
     what: str
     name: str
+    line: int
     words: str
     form: str
     pack: Decimal
@@ -57,6 +60,7 @@ def source_of(move: Move) -> Source | None:
             return Source(
                 what=found["what"],
                 name=found["name"],
+                line=int(found["line"] or 0),
                 words=fold(before or move.item),
                 form=found["form"],
                 pack=Decimal(found["pack"] or 1),

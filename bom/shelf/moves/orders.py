@@ -5,7 +5,7 @@ number and line, never by article and price.
 """
 
 import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
@@ -22,11 +22,13 @@ from bom.shelf.moves.kept import Came
 from bom.trade.catalogue import Catalogue
 from bom.trade.orders import Arrived, ForJobs
 from bom.trade.placed import OrderLine
-from bom.trade.problem import Where, counted, error, nearest
+from bom.trade.problem import Where, as_typed, counted, error, nearest
 from bom.trade.rows import Row, Written
 
 _FEW = 5
 """So many lines that are still to come are named; of more only the number."""
+_TIMES = 10
+"""So many times more than what was ordered, or dearer, is a slip of the finger."""
 _SUBJECT = re.compile(r"order (.+)")
 
 
@@ -111,21 +113,38 @@ def lines_of(shelf: Shelf, number: str) -> list[OrderLine]:
     return lines
 
 
-def line_of(lines: Iterable[OrderLine], item: str) -> OrderLine:
-    """The one line of an order that an item means: by its name, its cable, or its part number.
+def lines_meant(lines: Iterable[OrderLine], item: str) -> list[OrderLine]:
+    """The lines of an order that an item means: by its name, its cable, or its part number.
 
-    What is sold in two forms takes the form as well: `1.0 red, reel`.
+    What is sold in two forms takes the form as well: `1.0 red, reel`.  Several lines are only
+    those of one article in one form, which nothing tells apart.
     """
     lines = tuple(lines)
     found = [line for line in lines if fold(item) in _names(line)]
-    if len(found) == 1:
-        return found[0]
+    if found and len(_alike(found, found[0])) == len(found):
+        return found
     where = Where(lines[0].row.file, lines[0].row.sheet)
     if found:
-        cure = " or ".join(f"'{f.item}, {_form(f)}'" for f in found)
+        cure = " or ".join(dict.fromkeys(f"'{f.item}, {_form(f)}'" for f in found))
         raise Refusal(error(where, f"'{item}' is more than one line of the order", cure))
     cure = nearest(item, [line.item for line in lines]) or lines[0].item
     raise Refusal(error(where, f"'{item}' is not on order {lines[0].number}", cure))
+
+
+def called(shelf: Shelf, line: OrderLine) -> str:
+    """What the moves call a line: its order, and which line of it where others are alike."""
+    lines = lines_of(shelf, line.number)
+    which = f", line {lines.index(line) + 1}" if len(_alike(lines, line)) > 1 else ""
+    return f"{subject(line.number)}{which}"
+
+
+def _alike(lines: Iterable[OrderLine], line: OrderLine) -> list[OrderLine]:
+    """The lines of the same article in the same form."""
+    return [one for one in lines if _goods(one) == _goods(line)]
+
+
+def _goods(line: OrderLine) -> tuple[str, str, Decimal]:
+    return words_of(line.item, line.gauge, line.colour), line.sold_as, line.pack
 
 
 def _names(line: OrderLine) -> set[str]:
@@ -147,14 +166,14 @@ def packs_of(line: OrderLine, number: int) -> str:
 
 
 class Parcel(Struct, frozen=True, kw_only=True):
-    """What came of an order: packs by item, all that is to come where none is named.
+    """What came of an order: packs of each item, all that is to come where none is named.
 
     `prices` are those of the invoice, of one pack without tax.
     """
 
     number: str
-    packs: Mapping[str, int]
-    prices: Mapping[str, Decimal]
+    packs: Sequence[tuple[str, int]]
+    prices: Sequence[tuple[str, Decimal]]
 
 
 class Received(Struct, frozen=True):
@@ -171,28 +190,88 @@ def receive_order(shelf: Shelf, parcel: Parcel, setting: tuple[Catalogue, str, i
     `setting` is the catalogue, the place for what is new, and the end that is lost of a reel.
     """
     lines = lines_of(shelf, parcel.number)
-    come = [(line_of(lines, item), packs) for item, packs in parcel.packs.items()]
-    if not parcel.packs:
-        come = [(line, line.to_come) for line in lines if line.to_come]
-    prices = [(line_of(lines, item), price) for item, price in parcel.prices.items()]
+    come = _come(lines, parcel.packs)
     draft = Draft(shelf)
     if not come:
         says = f"all of order {lines[0].number} has come"
         cure = "--only ITEM=PACKS where more came than was ordered"
+        if parcel.packs:
+            says, cure = (
+                "nothing came",
+                f"bom stock close {as_typed(lines[0].number)}, if none will",
+            )
         draft.refuse(error(lines[0].row.where("came"), says, cure))
-    by_row = {line.row: price for line, price in prices}
-    receipt = _Receipt(draft, Arrival(draft, shelf, *setting), by_row)
+    prices = _invoiced(draft, lines, come, parcel.prices)
+    receipt = _Receipt(draft, shelf, Arrival(draft, shelf, *setting), prices)
+    for line, packs in come:
+        _doubt(draft, line, packs, prices.get(line.row))
     arrivals = tuple(receipt.take(line, packs) for line, packs in come)
     receipt.tell(lines)
-    repriced = tuple((line, price) for line, price in prices if price != line.price)
-    return Received(draft.booking(), arrivals, repriced)
+    new = [line for line, _ in come if prices.get(line.row, line.price) != line.price]
+    return Received(draft.booking(), arrivals, tuple((line, prices[line.row]) for line in new))
+
+
+def _come(
+    lines: Sequence[OrderLine], named: Iterable[tuple[str, int]]
+) -> list[tuple[OrderLine, int]]:
+    """The packs that came of each line; lines alike are filled one by one, the last has the rest.
+
+    What is named twice came twice.
+    """
+    named = tuple(named)
+    if not named:
+        return [(line, line.to_come) for line in lines if line.to_come]
+    come: Counter[Row] = Counter()
+    for item, packs in named:
+        *first, last = lines_meant(lines, item)
+        for line in first:
+            part = min(packs, max(line.to_come - come[line.row], 0))
+            come[line.row] += part
+            packs -= part
+        come[last.row] += packs
+    return [(line, come[line.row]) for line in lines if come[line.row]]
+
+
+def _invoiced(
+    draft: Draft,
+    lines: Sequence[OrderLine],
+    come: Iterable[tuple[OrderLine, int]],
+    named: Iterable[tuple[str, Decimal]],
+) -> dict[Row, Decimal]:
+    """The price of each line that came with one; of what did not come none is taken."""
+    here = {line.row for line, _ in come}
+    prices: dict[Row, Decimal] = {}
+    for item, price in named:
+        meant = lines_meant(lines, item)
+        rows = [line.row for line in meant if line.row in here]
+        where = (rows or [meant[0].row])[0].where("price")
+        if not rows and here:
+            says = f"nothing of '{item}' is in this parcel, but --price names it"
+            draft.refuse(error(where, says, "the price in its line, by hand"))
+        if any(prices.setdefault(row, price) != price for row in rows):
+            draft.refuse(error(where, f"two prices for '{item}'", "the one of the invoice"))
+    return prices
+
+
+def _doubt(draft: Draft, line: OrderLine, packs: int, price: Decimal | None) -> None:
+    """Ask of ten times what is to come, and of a price ten times up or down to a tenth."""
+    most, old = line.to_come or line.packs, line.price
+    if 0 < _TIMES * most <= packs:
+        says = f"'{line.item}': {packs} came, {most} {'to come' if line.to_come else 'ordered'}"
+        draft.doubt(error(line.row.where("packs"), says, "--yes, if it is so"))
+    if price is not None and old and not old / _TIMES < price < old * _TIMES:
+        says = f"'{line.item}': {plain(price)} on the invoice, {plain(old)} in the order"
+        draft.doubt(error(line.row.where("price"), says, "--yes, if it is so"))
 
 
 class _Receipt:
     """A parcel in the making."""
 
-    def __init__(self, draft: Draft, arrival: Arrival, prices: Mapping[Row, Decimal]) -> None:
+    def __init__(
+        self, draft: Draft, shelf: Shelf, arrival: Arrival, prices: Mapping[Row, Decimal]
+    ) -> None:
         self._draft, self._arrival, self._prices = draft, arrival, prices
+        self._shelf = shelf
 
     def take(self, line: OrderLine, packs: int) -> Came:
         """Book so many packs of a line."""
@@ -213,16 +292,21 @@ class _Receipt:
             row=line.row,
         )
         before = self._draft.packs(line, "came")
-        come = self._arrival.come(arrived, subject(line.number), told)
+        come = self._arrival.come(arrived, called(self._shelf, line), told)
         self._draft.set_on(line, "came", before + packs)
         return Came(line=line, before=before, packs=packs, come=tuple(come))
 
-    def tell(self, lines: Iterable[OrderLine]) -> None:
+    def _in_all(self, alike: Sequence[OrderLine]) -> str:
+        ordered = sum(line.packs for line in alike)
+        came = sum(self._draft.packs(line, "came") for line in alike)
+        return f"{came} came, {ordered} {'was' if ordered == 1 else 'were'} ordered"
+
+    def tell(self, lines: Sequence[OrderLine]) -> None:
         """What came beyond the order, and what is still to come of it."""
         for line in lines:
             more = self._draft.packs(line, "came") - max(line.packs, line.came)
             if more > 0:
-                self._draft.remark(f"{line.item}: {more} more than ordered")
+                self._draft.remark(f"{line.item}: {self._in_all(_alike(lines, line))}")
         wanting = [line for line in lines if self._draft.packs(line, "came") < line.packs]
         if len(wanting) > _FEW:
             self._draft.remark(f"still to come of it: {len(wanting)} lines")
