@@ -414,7 +414,7 @@ def test_each_line_alike_gets_back_its_own(
     """Two came on each line: what goes back is of the last on which so many came."""
     folder = four_and_six
     run(folder, "stock", "receive", ONE, "--only", f"{FUSE}=4")
-    typed(folder / "stock.xlsx", "Orders", N2=2, N3=2)  # the owner shares them out otherwise
+    typed(folder / "stock.xlsx", "Orders", M2=2, M3=2)  # the owner shares them out otherwise
     before = [rows(folder, sheet) for sheet in ("Drawer", "Orders")]
     run(folder, "stock", *words)
     assert packs_and_came(folder) == then
@@ -441,7 +441,7 @@ def test_a_line_corrected_since_is_found_or_told(four: Path) -> None:
     typed(four / "stock.xlsx", "Orders", D2=COVER)
     said = run(four, "stock", "undo")
     assert shelf(four)[FUSE] == 1 and orders(four)[0][-1] == 4
-    assert "stock.xlsx › Orders › N2: put 'came' right by hand" in said
+    assert "stock.xlsx › Orders › M2: put 'came' right by hand" in said
 
 
 def test_a_surplus_sent_back_for_good_and_undone(four: Path) -> None:
@@ -522,7 +522,7 @@ def test_no_price_of_an_order_of_which_nothing_came(four: Path) -> None:
     run(four, "stock", "receive", ONE)
     run(four, "stock", "sendback", ONE, FUSE, 4)
     assert nothing in run(four, "prices", "paid", ONE, code=1)
-    typed(four / "stock.xlsx", "Orders", J2=None, N2=4)
+    typed(four / "stock.xlsx", "Orders", J2=None, M2=4)
     assert f"no price for what came of order {ONE}" in run(four, "prices", "paid", ONE, code=1)
 
 

@@ -20,7 +20,7 @@ from bom.trade.shelf import DrawerItem, Move
 
 _CLOSED = re.compile(r"(\d+) x (\w+)(?: of ([0-9.]+))? will not come: (.+)")
 _OF_LINE = re.compile(r"order (.+?)(?:, line (\d+))?")
-_LINES = re.compile(r", (\d+) lines$")
+_LINES = re.compile(r", (\d+) lines?$")
 _PACKS_WERE = re.compile(r"; packs \d+ \(was (\d+)\)")
 _PRICE_WAS = re.compile(r"(?:^|; )price \S+ \(was (\S+)\)")
 
