@@ -5,10 +5,12 @@ import time
 from pathlib import Path
 
 import pytest
+from openpyxl import load_workbook
 
 from bom.job import find_workshop
 from bom.workshop.due import due
-from bom.workshop.shelf_requests import hold, issue, release
+from bom.workshop.jobs import jobs_of
+from bom.workshop.shelf_requests import count, hold, issue, release, take_back
 from bom.workshop.stockroom import undo
 from tests.stockrooms import REELS, done, loom, shop
 from tests.within import bom
@@ -78,6 +80,76 @@ def test_each_job_tells_where_it_stands(folder: Path) -> None:
     ]
 
 
+ORDER = ("2026-11-20", "Abel", "bullet cover, male", None, None, "each", 1)
+"""Of a line of Orders what stands between its number and its packs."""
+HEADS = ("number", "date", "supplier", "item", "gauge", "colour", "sold as", "pack", "packs")
+MORE = ("price", "part no", "for", "needed", "came", "note")
+
+
+def ordered(folder: Path, *lines: tuple[str, str]) -> None:
+    """Two covers are on order for each job, under these numbers."""
+    opened = load_workbook(folder / "stock.xlsx")
+    if "Orders" not in opened.sheetnames:
+        opened.create_sheet("Orders").append((*HEADS, *MORE))
+    sheet = opened["Orders"]
+    for number, job in lines:
+        sheet.append((number, *ORDER, 2, 0.1, None, job, 2, 0, None))
+    opened.save(folder / "stock.xlsx")
+
+
+def test_what_is_kept_for_a_job_without_a_book_is_told(folder: Path) -> None:
+    """Renamed, deleted or mistyped: 6 covers and 1 m are held, and an order is on the way."""
+    twin = loom(folder, "twin", 1.0)
+    done(folder, hold(twin))
+    ordered(folder, ("2026-001", "twin"), ("2026-002", "Twinn"), ("2026-002", "top-up"))
+    twin.rename(folder / "jobs" / "t-1.xlsx")
+    assert [line for line in told(folder) if "no job book" in line] == [
+        "Twinn | no job book of that name; 1 order to come | bom stock orders"
+    ]
+    loom(folder, "t-1", 1.0)
+    lost = "twin | no job book of that name; 2 things set aside, 1 order to come | "
+    assert f"{lost}bom stock release twin" in told(folder)
+    names = [line.job for line in jobs_of(find_workshop(folder)).lines]
+    assert sorted(names) == ["Twinn", "t-1", "twin"]
+    listing = bom("jobs", cwd=folder).stdout
+    assert f"{lost.replace(' | ', ': ', 1)[:-3]}: bom stock release twin" in " ".join(
+        listing.split()
+    )
+    released = bom("stock", "release", "twin", cwd=folder)
+    assert released.returncode == 0
+    assert [line.partition(" | ")[2] for line in told(folder) if line.startswith("twin")] == [
+        "no job book of that name; 1 order to come | bom stock orders"
+    ]
+
+
+def test_a_rest_that_waits_and_a_job_that_was_called_off(folder: Path) -> None:
+    """What came of an order is held, and the rest of it waits; called off, the order is left."""
+    twin = loom(folder, "twin", 1.0)
+    day = done(folder, issue(twin)).when[:10]
+    done(folder, hold(loom(folder, "twin", 1.0, 1.5)))
+    rest = f"twin | issued in part {day}, the rest"
+    assert told(folder)[0] == f"{rest} set aside | bom stock issue twin --rest"
+    ordered(folder, ("2026-001", "twin"))
+    assert told(folder)[0] == f"{rest} on order | bom stock orders"
+    done(folder, take_back(find_workshop(folder), [(twin, "twin")]))
+    off = f"twin | taken back {day}, 2026-001 still to come | "
+    assert told(folder)[0] == f"{off}bom stock close 2026-001"
+    ordered(folder, ("2026-001", "single"))
+    assert told(folder)[0] == f"{off}bom stock orders"  # another waits for some of it
+
+
+def test_some_of_what_is_on_order_is_set_aside(folder: Path) -> None:
+    """It counts from the first that is still held: of one thing that is set free, the other."""
+    twin = loom(folder, "twin", 1.0)
+    day = done(folder, hold(twin)).when[:10]
+    ordered(folder, ("2026-001", "Twin"))
+    stands = f"twin | on order since 2026-11-20, some of it set aside since {day} | "
+    assert told(folder)[0] == f"{stands}bom stock orders"
+    done(folder, count(find_workshop(folder), COVERS, "3"), yes=True)  # sets 3 of 6 free
+    assert told(folder)[0] == f"{stands}bom stock orders"
+
+
+COVERS = "bullet cover, male"
 HELD = ((20, 1500), (24, 500))
 
 

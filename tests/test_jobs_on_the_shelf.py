@@ -466,3 +466,81 @@ def test_what_is_undone_is_not_done(tmp_path: Path) -> None:
     assert learned(folder)[0] == 1
     rebuilt = bom("stock", "show", "--rebuild", cwd=folder)
     assert "job twin" not in rebuilt.stdout and "changed by hand" not in rebuilt.stdout
+
+
+def test_done_again_that_is_undone_is_not_done(tmp_path: Path) -> None:
+    """What is kept is the second time's: 9 h and 3 covers; the first says nothing of it.
+
+    2 covers were issued, 3 used the second time: one more comes off the shelf and back.
+    """
+    folder = shop(tmp_path)
+    path = loom(folder, "twin", 1.5, covers=2)
+    done(folder, issue(path))
+    run(path)
+    assert run(path).stored
+    used(path, G3=3)
+    worked(path, {"all together": 9})
+    assert run(path, again=True).stored and shelf(folder)[COVERS] == 17
+    undone = done(folder, undo)
+    assert undone.remarks == ("'twin' is not done any more: bom done twin keeps it anew",)
+    assert shelf(folder)[COVERS] == 18 and standing(folder, "twin").startswith("issued")
+    assert learned(folder)[0] == 0
+    used(path, G3=2)  # as it was the first time: nothing is to be booked
+    assert run(path).stored and standing(folder, "twin") == "done"
+    assert shelf(folder)[COVERS] == 18
+
+
+def test_done_lets_go_of_what_is_held(tmp_path: Path) -> None:
+    """Issued or not: for the twin 1.5 m and 2 covers were held, and it was made of other goods."""
+    folder = shop(tmp_path)
+    path = loom(folder, "twin", 1.5, covers=2)
+    done(folder, hold(path))
+    run(path)
+    answer = run(path)
+    assert answer.stored and answer.booked
+    assert answer.booked.remarks == ("what was set aside for 'twin' is free again",)
+    assert moves(folder)[-1] == ("twin", "done", "job twin", 0, "each", 0, None)
+    held = bom("stock", "show", "--held", cwd=folder).stdout
+    assert "(nothing)" in held
+    number = len(moves(folder))
+    assert run(path, again=True).stored
+    assert len(moves(folder)) == number
+
+
+def test_a_job_is_the_same_in_any_letters(tmp_path: Path) -> None:
+    """Held for the twin, issued for the TWIN: nothing is held any more.
+
+    R1 has 5 m: a wire of 4.8 leaves 0.2 m, scrap, as nobody else holds any of it.
+    """
+    folder = shop(tmp_path, cable=TWO[:1], drawer=[(COVERS, "each", 6, None, None, 0.05)])
+    done(folder, hold(loom(folder, "twin", 4.9, covers=2)))
+    loom(folder, "twin", 4.8, covers=2)
+    typed(folder / "jobs" / "twin.xlsx", "Job", B2="TWIN")
+    done(folder, issue(folder / "jobs" / "twin.xlsx"))
+    assert shelf(folder) == {COVERS: 4}
+    assert "(nothing)" in bom("stock", "show", "--held", cwd=folder).stdout
+
+
+def test_what_is_held_and_not_there_is_not_shown_as_held(tmp_path: Path) -> None:
+    """5 covers: j4 was issued 2, and used 4: of the 3 that are held for j5 one is left."""
+    folder = shop(tmp_path, cable=TWO, drawer=[(COVERS, "each", 5, None, None, 0.05)])
+    j4, j5 = loom(folder, "j4", 1, covers=2), loom(folder, "j5", 1, covers=3)
+    done(folder, issue(j4))
+    done(folder, hold(j5))
+    run(j4)
+    used(j4, G3=4)
+    assert run(j4).stored and shelf(folder)[COVERS] == 1
+    answer = json.loads(bom("stock", "show", "--held", "--json", cwd=folder).stdout)
+    assert [h["quantity"] for h in answer["held"] if h["item"] == COVERS] == [1]
+
+
+def test_undo_says_what_it_reverses_behind_hand_edits(tmp_path: Path) -> None:
+    """10 m counted to be 9, then 9.5 typed and taken over: undone is the count, a metre less."""
+    folder = shop(tmp_path)
+    counted = done(folder, count(find_workshop(folder), "R01", "9 m"))
+    typed(folder / "stock.xlsx", "Cable", D2=9.5)
+    bom("stock", "show", "--yes", cwd=folder)
+    (told,) = done(folder, undo).remarks
+    says = "hand edits taken over since stay as they are; undone is the count of"
+    assert told == f"{says} {counted.when}: R01"
+    assert shelf(folder)["R01"] == 10.5

@@ -581,7 +581,7 @@ def known(
                 when=MOMENT.format(day),
                 job=job,
                 what=what,
-                item="R01",
+                item="order 2026-001" if what == "order" else "R01",
                 change=Decimal(),
                 unit="mm",
                 left=Decimal(1000),
@@ -671,7 +671,36 @@ PAID = quoted("1", 10, accepted="2026-11-04", billed=10, paid=10)
         ),  # it waits for the rest
         (("hold twin",), {"orders": [waits("twin", 0)]}, "set aside", "2026-11-01"),
         (("hold twin", "issue twin"), {}, "issued", "2026-11-02"),
-        (("issue twin",), {"orders": [waits("twin")]}, "issued", "2026-11-01"),
+        # what is still to come for it, or held for it since, is its rest
+        (("issue twin",), {"orders": [waits("twin")]}, "issued in part", "2026-11-01"),
+        (("issue twin",), {"orders": [waits("twin", 0)]}, "issued", "2026-11-01"),
+        (("issue twin", "hold Twin"), {}, "issued in part", "2026-11-01"),
+        (("hold Twin", "issue twin"), {}, "issued", "2026-11-02"),
+        # called off, it is that, whatever was ordered for it before
+        (
+            ("issue twin", "takeback twin"),
+            {"orders": [waits("twin")]},
+            "taken back",
+            "2026-11-02",
+        ),
+        (
+            ("issue twin", "takeback twin", "order twin"),
+            {"orders": [waits("twin")]},
+            "on order",
+            "2026-11-02",
+        ),
+        (
+            ("hold twin",),
+            {"register": [quoted("1", 10, accepted="no")], "orders": [waits("twin")]},
+            "declined",
+            "",
+        ),
+        (
+            ("issue twin",),
+            {"register": [quoted("1", 10, accepted="no")]},
+            "issued",
+            "2026-11-01",
+        ),
         (("issue twin", "takeback twin"), {}, "taken back", "2026-11-02"),
         (("issue twin", "takeback twin", "issue twin"), {}, "issued", "2026-11-03"),
         (("issue twin", "takeback twin", "hold twin"), {}, "set aside", "2026-11-03"),
@@ -819,6 +848,39 @@ def test_a_quotation_without_an_answer_is_due_when_its_days_are_numbered(
     given(folder)
     today(day)
     assert [f"{d.stands} | {d.then}" for d in due(find_workshop(folder)) if d.job] == [line]
+
+
+def test_what_is_declined_lets_go_of_what_is_kept_for_it(tmp_path: Path) -> None:
+    """6 covers and 1 m are set aside: two things; `bom jobs` has the state alone."""
+    folder = shop(tmp_path)
+    trike = loom(folder, "trike", 1)
+    registered(folder)
+    done(folder, hold(trike))
+    (line,) = (d for d in due(find_workshop(folder)) if d.job == "trike")
+    assert line.stands == "Q2026-004 was declined, 2 things set aside"
+    assert line.then == "bom stock release trike"
+    assert " declined " in bom("jobs", cwd=folder).stdout
+
+
+def test_a_stock_book_with_errors_hides_what_came_after(tmp_path: Path) -> None:
+    """The single was accepted on 5 October and is issued: nobody is told to order it again."""
+    folder = shop(tmp_path)
+    single, new = loom(folder, "single", 1), loom(folder, "new", 1)
+    assert new.exists()
+    as_csv(folder / "register.csv", [HEADS, ACCEPTED])
+    done(folder, issue(single))
+    typed(folder / "stock.xlsx", "Drawer", C2="some")
+    lines = {d.job: (d.stands, d.then) for d in due(find_workshop(folder))}
+    assert lines["single"] == (
+        "accepted 2026-10-08, no more is known while the stock book has errors",
+        "",
+    )
+    assert lines["new"] == ("has no errors", "")
+    told = bom("jobs", cwd=folder).stdout
+    assert "accepted" in told and "not known" in told and "nothing yet" not in told
+
+
+ACCEPTED = ("Q2026-002", "single", "", "", "2026-10-01", "2026-10-31", 500, 600, "2026-10-08")
 
 
 def test_a_register_that_cannot_be_read_is_a_line(folder: Path) -> None:

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from bom.files.table import Form, Heading, Table
 from bom.trade.quotes import GivenQuote, Quote
+from bom.workshop.due import without_book
 from bom.workshop.jobs import JobLine, JobList
 from bom.workshop.register import Giving, SinceGiven
 
@@ -73,7 +74,8 @@ def jobs_tables(jobs: JobList) -> tuple[Table, ...]:
 
 
 def _state(line: JobLine) -> str:
-    return line.standing.state or NOTHING_YET
+    """What the stock book would say is not known while it has errors."""
+    return line.standing.state or ("not known" if line.standing.unread else NOTHING_YET)
 
 
 def _number(line: JobLine) -> str:
@@ -81,6 +83,10 @@ def _number(line: JobLine) -> str:
 
 
 def _jobs_notes(jobs: JobList) -> Iterator[str]:
+    for line in jobs.lines:
+        if line.is_lost:
+            told = without_book(line.standing.kept)
+            yield f"{told.job}: {told.stands}: {told.then}"
     if any(line.standing.quotes for line in jobs.lines):
         yield "quoted net, at cost: without tax, as the register has them; unpaid: with tax"
     if any(line.earned_an_hour is not None for line in jobs.lines):

@@ -68,7 +68,7 @@ def _set_aside(shelf: Shelf, shown: Shown) -> Shown:
     """What is set aside of the things shown, or for the jobs that were looked for."""
     things = {*map(key_of_piece, shown.pieces), *map(key_of_item, shown.drawer)}
     found = {*shown.holds}
-    holds = tuple(h for h in shelf.history.holds if h in found or key_of_hold(h) in things)
+    holds = tuple(h for h in shelf.holds if h in found or key_of_hold(h) in things)
     held = {*map(key_of_hold, holds)}
     return _of_things(
         held,

@@ -105,7 +105,7 @@ def held_table(shelf: Shelf, holds: Iterable[Hold]) -> Table:
 
     def place(hold: Hold) -> str:
         thing = item(hold)
-        return thing.place if thing else "not in the book"
+        return thing.place if thing else ""
 
     return Table.of(
         "set aside",

@@ -29,7 +29,7 @@ from bom.files.table import csv_bytes, fit_for_a_cell
 from bom.files.units import key_of, per_unit
 from bom.job import Job, Workshop, house_rules, namesake, open_job
 from bom.read.books import find_book
-from bom.shelf.moves import History, Spent, history
+from bom.shelf.moves import History, Spent, history, is_kept_for, shelf_of
 from bom.trade.house import HouseRules
 from bom.trade.problem import (
     Problem,
@@ -272,12 +272,15 @@ def _on_the_shelf(read: After, job: Job, used: Used, how: How) -> After:
     stock, problems = read_shelf(path, workshop.catalogue, workshop.own)
     if has_errors(problems):
         return replace(read, problems=problems)
+    never_issued: tuple[Problem, ...] = ()
     if fold(job.name) not in stock.issued:
         never = f"'{job.name}' was never issued, so that nothing is booked on the shelf"
         cure = "bom stock issue JOB when its parts are taken, the next time"
-        return replace(read, problems=(caution(Where(stock.file), never, cure),))
+        never_issued = (caution(Where(stock.file), never, cure),)
+        if not is_kept_for(shelf_of(stock)[0], job.name):
+            return replace(read, problems=never_issued)
     booked = book(workshop, put_right(_spent(used, job.rules)), how)
-    return replace(read, booked=booked, problems=booked.problems)
+    return replace(read, booked=booked, problems=(*never_issued, *booked.problems))
 
 
 def _spent(used: Used, rules: HouseRules) -> Spent:

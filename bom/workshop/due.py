@@ -26,7 +26,16 @@ from bom.trade.problem import Problem, as_typed, counted, has_errors
 from bom.trade.quotes import GivenQuote
 from bom.trade.shelf import Stock
 from bom.workshop.register import register_of
-from bom.workshop.standing import DONE_BOOK, Known, Standing, jobs_done, standing
+from bom.workshop.standing import (
+    DONE_BOOK,
+    Kept,
+    Known,
+    Standing,
+    bookless,
+    day_of,
+    jobs_done,
+    standing,
+)
 
 MOST_JOBS = 8
 """So many jobs are looked at, the newest by the time of their files; of more only the number."""
@@ -61,7 +70,8 @@ def due(workshop: Workshop) -> tuple[Due, ...]:
     known = Known.of(read, register, jobs_done(named(folder, DONE_BOOK)))
     books = books_in(named(folder, "jobs"))
     return (
-        *(_job(book, workshop, amiss, (known, read is not None)) for book in books[:MOST_JOBS]),
+        *(_job(book, workshop, amiss, known) for book in books[:MOST_JOBS]),
+        *map(without_book, bookless(known, books)),
         *_beside(len(books)),
         *(Due(stands=problem.says, then=problem.cure) for problem in missing(folder, *BOOKS)),
         *_faults((*amiss, *unread)),
@@ -88,14 +98,8 @@ def _beside(number: int) -> Iterator[Due]:
 # -------------------------------------------------------------------------------- jobs
 
 
-def _job(
-    book: Path,
-    workshop: Workshop,
-    amiss: set[Problem],
-    told: tuple[Known, bool],
-) -> Due:
-    """Where a job stands; `amiss` is wrong in the workshop, `told` what is known, the moves too."""
-    known, moves_known = told
+def _job(book: Path, workshop: Workshop, amiss: set[Problem], known: Known) -> Due:
+    """Where a job stands; `amiss` is wrong in the workshop."""
     name = book.name if book.is_dir() else book.stem
     typed = as_typed(name)
     if fold(name) in known.done:
@@ -109,36 +113,61 @@ def _job(
         return Due(job=name, stands="cannot be read", then=f"bom check {typed}")
     if errors:
         return Due(job=name, stands=f"has {counted(errors, 'error')}", then=f"bom check {typed}")
-    if not (moves_known or stands.state):
+    if known.unread and not stands.state:
         return Due(job=name, stands="has no errors")
     clause, then = _clause(stands, typed, clock.today())
+    if known.unread:
+        return Due(job=name, stands=f"{clause}, no more is known {_WHILE}")
     return Due(job=name, stands=clause, then=then)
+
+
+_WHILE = "while the stock book has errors"
+
+
+def without_book(kept: Kept) -> Due:
+    """A job that was renamed, deleted or misspelt, and that something is kept for."""
+    then = f"bom stock release {as_typed(kept.job)}" if kept.holds else "bom stock orders"
+    return Due(job=kept.job, stands=f"no job book of that name; {kept.words}", then=then)
 
 
 def _clause(stands: Standing, typed: str, today: date) -> tuple[str, str]:
     """Where a job stands, and what comes next."""
+    kept, since = stands.kept, f" {stands.since}".rstrip()
     match stands.state:
         case "issued":
-            return f"issued {stands.since}", f"bom done {typed}"
+            return f"issued{since}", f"bom done {typed}"
+        case "issued in part":
+            if kept.lines:
+                return f"issued in part{since}, the rest on order", "bom stock orders"
+            return f"issued in part{since}, the rest set aside", f"bom stock issue {typed} --rest"
         case "on order":
-            held = f", the rest set aside since {stands.held_since}" if stands.held_since else ""
-            since = f" since {stands.since}" if stands.since else ""
-            return f"on order{since}{held}", "bom stock orders"
+            held = f", some of it set aside since {day_of(kept.since)}" if kept.holds else ""
+            return f"on order{' since' * bool(since)}{since}{held}", "bom stock orders"
         case "set aside":
-            return f"set aside since {stands.since}", ""
+            return f"set aside since{since}", ""
         case "taken back":
-            return f"taken back {stands.since}", ""
+            return _called_off(f"taken back{since}", kept, typed)
         case "accepted":
-            return f"accepted {stands.since}".rstrip(), f"bom order {typed}"
+            return f"accepted{since}", f"bom order {typed}"
+        case "declined" if stands.last:
+            return _called_off(f"{stands.last.number} was declined", kept, typed)
     if stands.last is None:
         return "nothing set aside yet", ""
     return _given(stands.last, typed, today)
 
 
+def _called_off(clause: str, kept: Kept, typed: str) -> tuple[str, str]:
+    """What is still kept for a job that will not be made, and how to let go of it."""
+    if kept.holds:
+        return f"{clause}, {kept.words}", f"bom stock release {typed}"
+    if not kept.lines:
+        return clause, ""
+    close = "bom stock orders" if kept.shared else f"bom stock close {kept.numbers[0]}"
+    return f"{clause}, {' and '.join(kept.numbers)} still to come", close
+
+
 def _given(last: GivenQuote, typed: str, today: date) -> tuple[str, str]:
     """A quotation without a yes: how long it is still valid, where the days are numbered."""
-    if last.is_declined:
-        return f"{last.number} was declined", ""
     given = f"given as {last.number} on {last.given}"
     if last.valid_until is None or (last.valid_until - today).days > NEAR_DAYS:
         return given, ""

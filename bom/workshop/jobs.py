@@ -1,7 +1,8 @@
 """Every job of a workshop: where it stands, what it was quoted, and what it came to.
 
 Nothing is taken off or priced: what a job was quoted stands in the register, what it took of hours
-in `done.csv`.  A job whose book is gone counts as long as one of these two has it.
+in `done.csv`.  A job whose book is gone counts as long as one of these two has it, or something is
+set aside or on order for it.
 """
 
 from collections.abc import Mapping, Sequence
@@ -38,6 +39,12 @@ class JobLine(Struct, frozen=True, kw_only=True):
     """The day from which on it stands there, where that is known."""
     planned_hours: Decimal | None = None
     used_hours: Decimal | None = None
+
+    @property
+    def is_lost(self) -> bool:
+        """Something is kept for it, though it is no job that anybody has a book of."""
+        kept = self.standing.kept
+        return not self.typed and self.standing.state != "done" and bool(kept.words)
 
     @property
     def net(self) -> Decimal | None:
@@ -93,7 +100,8 @@ def jobs_of(workshop: Workshop) -> JobList:
         name = _name_in(book, workshop) or typed
         names.setdefault(fold(name), (name, typed))
     quoted = (quote.job for own in known.quotes.values() for quote in own)
-    for name in (*quoted, *(record.job for record in finished)):
+    kept = (one.job for one in known.kept.values())
+    for name in (*quoted, *(record.job for record in finished), *kept):
         names.setdefault(fold(name), (name, ""))
     lines = (_line(name, typed, known, hours) for name, typed in names.values())
     register = find_book(folder, REGISTER)

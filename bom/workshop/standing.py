@@ -1,21 +1,27 @@
 """Where a job stands, in one place: from its moves, its quotations, its orders, and what is done.
 
-What is furthest along counts: a job that is issued is no longer on order, and one that waits for
-goods is that rather than set aside, though some of it is.
+What is furthest along counts: one that waits for goods is on order rather than set aside, though
+some of it is.  A job that was called off is that, whatever is still to come for it, until it is
+ordered, held or issued anew.
 """
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Literal, TypeAlias
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.files.sheet import read_book
 from bom.files.spelling import fold, text_of
+from bom.read import job_named_in
 from bom.shelf.moves import Shelf
-from bom.trade.placed import OrderLine
+from bom.trade.placed import TOP_UP, OrderLine
+from bom.trade.problem import counted
 from bom.trade.quotes import GivenQuote, Register
+from bom.trade.shelf import Hold
 
 DONE_BOOK = "done.csv"
 
@@ -26,6 +32,7 @@ JobState: TypeAlias = Literal[
     "accepted",
     "on order",
     "set aside",
+    "issued in part",
     "issued",
     "taken back",
     "done",
@@ -33,22 +40,51 @@ JobState: TypeAlias = Literal[
 """Where a job stands; '' is a job of which nothing is known but its book."""
 
 
-class _Moved(Struct, frozen=True, kw_only=True):
-    """What the moves say of a job: the last that took it out or back, and since when it is held."""
+class Kept(Struct, frozen=True, kw_only=True):
+    """What is kept for a job: set aside and there, and the order lines that it waits for."""
 
-    out: Literal["", "issued", "taken back"] = ""
-    when: str = ""
-    held_since: str = ""
+    job: str
+    holds: tuple[Hold, ...] = ()
+    lines: tuple[OrderLine, ...] = ()
+    shared: bool = False
+    """Others wait for something of these orders too."""
+
+    @property
+    def since(self) -> str:
+        """The moment from which on the first of it is set aside; '' where nothing is."""
+        return min((hold.since for hold in self.holds), default="")
+
+    @property
+    def words(self) -> str:
+        """What is kept, counted; '' where nothing is."""
+        aside = [f"{counted(len(self.holds), 'thing')} set aside"] * bool(self.holds)
+        to_come = [f"{counted(len(self.numbers), 'order')} to come"] * bool(self.numbers)
+        return ", ".join((*aside, *to_come))
+
+    @property
+    def numbers(self) -> tuple[str, ...]:
+        """The orders that it waits for."""
+        return tuple(dict.fromkeys(line.number for line in self.lines))
+
+    @property
+    def ordered(self) -> str:
+        """The day since which it waits; '' where that is unknown."""
+        return min((f"{line.date or ''}" for line in self.lines), default="")
 
 
 class Known(Struct, frozen=True, kw_only=True):
     """What is known of all jobs of a workshop, by their folded names."""
 
-    moved: Mapping[str, _Moved]
-    ordered: Mapping[str, str]
-    """The jobs for which something is on order and has not come, since which day; '' unknown."""
+    issued: Mapping[str, str]
+    taken_back: Mapping[str, str]
+    """When each was, of those that it was done last for."""
+    kept: Mapping[str, Kept]
+    placed: Mapping[str, str]
+    """When each order was placed, by its folded number; of the program's own ones."""
     quotes: Mapping[str, tuple[GivenQuote, ...]]
     done: Collection[str]
+    unread: bool = False
+    """The stock book has errors, so that only quotations and records of use are known."""
 
     @classmethod
     def of(cls, shelf: Shelf | None, register: Register, done: Collection[str]) -> "Known":
@@ -56,11 +92,15 @@ class Known(Struct, frozen=True, kw_only=True):
         quotes: dict[str, list[GivenQuote]] = {}
         for quote in sorted(register.rows, key=lambda quote: quote.given):
             quotes.setdefault(fold(quote.job), []).append(quote)
+        past = shelf.history if shelf else None
         return cls(
-            moved=_moved(shelf) if shelf else {},
-            ordered=_ordered(shelf.stock.orders if shelf else ()),
+            issued=past.issues if past else {},
+            taken_back=past.taken_back if past else {},
+            kept=_kept(shelf) if shelf else {},
+            placed=past.placed if past else {},
             quotes={job: tuple(own) for job, own in quotes.items()},
-            done=frozenset(done) - (shelf.history.not_done if shelf else frozenset()),
+            done=frozenset(done) - (past.not_done if past else frozenset()),
+            unread=shelf is None,
         )
 
 
@@ -69,8 +109,10 @@ class Standing(Struct, frozen=True, kw_only=True):
 
     state: JobState = ""
     since: str = ""
-    held_since: str = ""
+    kept: Kept = Kept(job="")
     quotes: tuple[GivenQuote, ...] = ()
+    unread: bool = False
+    """What the stock book says of it is not known."""
 
     @property
     def last(self) -> GivenQuote | None:
@@ -105,27 +147,35 @@ class Standing(Struct, frozen=True, kw_only=True):
 def standing(names: Sequence[str], known: Known) -> Standing:
     """Where a job stands; of its names the one on its Job sheet is the first."""
     own = fold(names[0])
-    moved, quotes = known.moved.get(own, _Moved()), known.quotes.get(own, ())
-    state, since = _state(names, known, moved, quotes)
-    held = _day(moved.held_since)
-    return Standing(state=state, since=since, held_since=held, quotes=quotes)
+    kept, quotes = known.kept.get(own, Kept(job=names[0])), known.quotes.get(own, ())
+    state, since = _state(names, known, kept, quotes)
+    return Standing(state=state, since=since, kept=kept, quotes=quotes, unread=known.unread)
 
 
 def _state(
-    names: Sequence[str], known: Known, moved: _Moved, quotes: Sequence[GivenQuote]
+    names: Sequence[str], known: Known, kept: Kept, quotes: Sequence[GivenQuote]
 ) -> tuple[JobState, str]:
     own = fold(names[0])
     if any(fold(name) in known.done for name in names):
         return "done", ""
-    if moved.out == "issued" and not moved.held_since:
-        return "issued", _day(moved.when)
-    if own in known.ordered:
-        return "on order", known.ordered[own]
-    if moved.held_since:
-        return "set aside", _day(moved.held_since)
-    if moved.out:
-        return moved.out, _day(moved.when)
-    return _of_the_quotation(quotes)
+    if own in known.issued:
+        whole = not (kept.holds or kept.lines)
+        return "issued" if whole else "issued in part", day_of(known.issued[own])
+    called_off = known.taken_back.get(own, "")
+    if called_off and not _begun_anew(called_off, known, kept):
+        return "taken back", day_of(called_off)
+    quoted = _of_the_quotation(quotes)
+    if quoted[0] == "declined":
+        return quoted
+    if kept.lines:
+        return "on order", kept.ordered
+    return ("set aside", day_of(kept.since)) if kept.holds else quoted
+
+
+def _begun_anew(called_off: str, known: Known, kept: Kept) -> bool:
+    """Something was ordered or set aside for it after it was called off."""
+    placed = (known.placed.get(fold(ln.number), f"{ln.date or ''}") for ln in kept.lines)
+    return max((*placed, *(hold.since for hold in kept.holds)), default="") > called_off
 
 
 def _of_the_quotation(quotes: Sequence[GivenQuote]) -> tuple[JobState, str]:
@@ -140,48 +190,42 @@ def _of_the_quotation(quotes: Sequence[GivenQuote]) -> tuple[JobState, str]:
     return "accepted", day if day[:1].isdigit() else ""
 
 
-def _ordered(orders: Iterable[OrderLine]) -> dict[str, str]:
-    """The jobs that something is still to come for, by folded name, with the first day of it."""
-    found: dict[str, str] = {}
-    for line in orders:
-        for job in map(fold, line.waiting):
-            day = f"{line.date or ''}"
-            found[job] = min(found.get(job, day), day)
-    return found
-
-
-def _day(moment: str) -> str:
-    return moment[: len("2026-11-20")]
-
-
-def _moved(shelf: Shelf) -> dict[str, _Moved]:
-    """What was done last for each job: a hold counts from its first, a release ends it."""
-    found: dict[str, _Moved] = {}
-    held = {fold(hold.job) for hold in shelf.holds}
-    for command in shelf.history.standing:
-        for job, what in {fold(m.job): m.what for m in command.moves if m.what in _TOLD}.items():
-            found[job] = _after(found.get(job, _Moved()), what, command.when)
+def _kept(shelf: Shelf) -> dict[str, Kept]:
+    """What is set aside or to come for each job, by folded name."""
+    found: dict[str, Kept] = {}
+    waiting: set[tuple[str, str]] = set()
+    for hold in shelf.holds:
+        one = found.get(fold(hold.job), Kept(job=hold.job))
+        found[fold(hold.job)] = replace(one, holds=(*one.holds, hold))
+    for line in shelf.stock.orders:
+        for job in line.waiting:
+            waiting.add((line.number, fold(job)))
+            if job != TOP_UP:
+                one = found.get(fold(job), Kept(job=job))
+                found[fold(job)] = replace(one, lines=(*one.lines, line))
+    jobs = Counter(number for number, _ in waiting)
     return {
-        job: moved if job in held else _Moved(out=moved.out, when=moved.when)
-        for job, moved in found.items()
+        job: replace(one, shared=any(jobs[number] > 1 for number in one.numbers))
+        for job, one in found.items()
     }
 
 
-_TOLD = ("hold", "release", "issue", "takeback")
+def bookless(known: Known, books: Iterable[Path]) -> tuple[Kept, ...]:
+    """What is kept for jobs of which there is no book; of the books no more are read than needed.
+
+    What is known of a job that is done is no question any more.
+    """
+    left = {job: kept for job, kept in known.kept.items() if job not in known.done}
+    for book in books:
+        if not left:
+            break
+        left.pop(fold(job_named_in(book)), None)
+    return tuple(left.values())
 
 
-def _after(before: _Moved, what: str, when: str) -> _Moved:
-    match what:
-        case "hold":
-            since = before.held_since or when
-            return _Moved(out=before.out, when=before.when, held_since=since)
-        case "release":
-            return _Moved(out=before.out, when=before.when)
-        case "issue":
-            return _Moved(out="issued", when=when)
-        case "takeback":
-            return _Moved(out="taken back", when=when)
-    return before
+def day_of(moment: str) -> str:
+    """The day of a moment."""
+    return moment[: len("2026-11-20")]
 
 
 def jobs_done(path: Path) -> set[str]:

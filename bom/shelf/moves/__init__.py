@@ -35,7 +35,7 @@ from bom.shelf.moves.commands import (
     take_over,
     take_over_all,
 )
-from bom.shelf.moves.finish import Spent, finish, was_issued
+from bom.shelf.moves.finish import Spent, finish, is_kept_for, was_issued
 from bom.shelf.moves.history import Difference, History, history
 from bom.shelf.moves.kept import after, keep, waiting_jobs
 from bom.shelf.moves.left_to_issue import left_to_issue
@@ -74,6 +74,7 @@ __all__ = [
     "finish",
     "history",
     "hold",
+    "is_kept_for",
     "issue",
     "keep",
     "left_to_issue",

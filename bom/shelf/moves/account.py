@@ -83,15 +83,16 @@ class Shelf(Struct, frozen=True, kw_only=True, dict=True):
 
     def lacking(self, there: Mapping[ThingKey, Decimal]) -> tuple[Hold, ...]:
         """What is set aside of these things and not there, were there so much of each."""
-        kept = {(h.job, key_of(h.item, h.unit)): h.quantity for h in self._within(there)}
+        kept = {(fold(h.job), key_of(h.item, h.unit)): h.quantity for h in self._within(there)}
         own = [(h, key_of(h.item, h.unit)) for h in self.history.holds]
-        over = [(h, h.quantity - kept.get((h.job, key), 0)) for h, key in own if key in there]
+        over = [(h, h.quantity - kept.get((fold(h.job), key), 0)) for h, key in own if key in there]
         return tuple(replace(hold, quantity=more) for hold, more in over if more)
 
     def held(self, key: ThingKey, but_for: Collection[str] = ()) -> Decimal:
         """How much of a thing is set aside for jobs, those named left out."""
+        own = {fold(job) for job in but_for}
         holds = (h for h in self.holds if key_of(h.item, h.unit) == key)
-        return sum((h.quantity for h in holds if h.job not in but_for), Decimal())
+        return sum((h.quantity for h in holds if fold(h.job) not in own), Decimal())
 
     def held_of(self, name: str, unit: str) -> Decimal:
         """How much of a thing is set aside, by its name and unit."""

@@ -39,11 +39,22 @@ def was_issued(shelf: Shelf, job: str) -> bool:
     return fold(job) in shelf.history.issues
 
 
+def is_kept_for(shelf: Shelf, job: str) -> bool:
+    """True where something is set aside for the job, or on order for it."""
+    waiting = (name for line in shelf.stock.orders for name in line.waiting)
+    return _holds(shelf, job) or fold(job) in map(fold, waiting)
+
+
+def _holds(shelf: Shelf, job: str) -> bool:
+    return fold(job) in (fold(hold.job) for hold in shelf.history.holds)
+
+
 def finish(shelf: Shelf, spent: Spent) -> Booking:
     """Book what came back and what was taken besides; of what is nowhere only a remark is made.
 
     What earlier moves of this kind booked for the job is reckoned in, so that a second time only
-    what has changed since is booked.  A row about the job stands first, once.
+    what has changed since is booked.  A row about the job stands first: what is set aside for it is
+    free from there on, and what comes for it later.  Of a job that was never issued it is all.
     """
     return _Finish(shelf, spent).booking()
 
@@ -59,9 +70,9 @@ class _Finish:
 
     def booking(self) -> Booking:
         """All of it; raises `Refusal`."""
-        about = about_job(self._spent.job)
-        if key_of(about, "each") not in self._took:
-            self._draft.about(DONE, about, job=self._spent.job)
+        self._about()
+        if not was_issued(self._shelf, self._spent.job):
+            return self._draft.booking()
         for key, amount in self._spent.drawn.items():
             self._drawer(key, _net(self._took.get(key, [])) - amount)
         for cable, amount in self._spent.cable.items():
@@ -70,6 +81,16 @@ class _Finish:
             names = ", ".join(self._elsewhere)
             self._draft.remark(f"not on the shelf, so that nothing is booked of: {names}")
         return self._draft.booking()
+
+    def _about(self) -> None:
+        shelf, job = self._shelf, self._spent.job
+        about, held = about_job(job), _holds(shelf, job)
+        concerned = was_issued(shelf, job) or is_kept_for(shelf, job)
+        told = key_of(about, "each") in self._took and fold(job) not in shelf.history.not_done
+        if held or (concerned and not told):
+            self._draft.about(DONE, about, job=job)
+        if held:
+            self._draft.remark(f"what was set aside for '{job}' is free again")
 
     def _drawer(self, key: ThingKey, over: Decimal) -> None:
         if not over:

@@ -28,6 +28,8 @@ _Words: TypeAlias = tuple[str, str, str, str, str, str, Decimal, Decimal | None]
 
 
 DONE, TAKEBACK = "done", "takeback"
+ORDER = "order "
+"""Stands before the number where a row is about an order."""
 _OUT = ("issue", "scrap", DONE)
 
 
@@ -121,15 +123,26 @@ class History(Struct, frozen=True, kw_only=True):
     def not_done(self) -> frozenset[str]:
         """Jobs, by their folded names, that are done no longer, whatever is kept of them.
 
-        Their `done` was undone, or what they took was taken back, and no `done` came after it.
+        Their last `done` was undone, or what they took was taken back, and no `done` came after it.
+        What is kept is of the last `done`, so that an earlier one that stands says nothing of it.
         """
-        found = {fold(m.job) for command in self.undone for m in command.moves if m.what == DONE}
-        for move in (move for command in self.standing for move in command.moves):
-            if move.what == DONE:
-                found.discard(fold(move.job))
-            elif move.what == TAKEBACK:
-                found.add(fold(move.job))
-        return frozenset(found)
+        stands = {command.when for command in self.standing}
+        last: dict[str, bool] = {}
+        for command in sorted((*self.standing, *self.undone), key=lambda command: command.when):
+            for move in command.moves:
+                if move.what == DONE:
+                    last[fold(move.job)] = command.when in stands
+                elif move.what == TAKEBACK and command.when in stands:
+                    last[fold(move.job)] = False
+        return frozenset(job for job, is_done in last.items() if not is_done)
+
+    @property
+    def placed(self) -> dict[str, str]:
+        """When the program placed each order, by its folded number."""
+        moves = (move for command in self.standing for move in command.moves)
+        return {
+            fold(move.item.removeprefix(ORDER)): move.when for move in moves if move.what == "order"
+        }
 
     def out(self, job: str) -> tuple[Move, ...]:
         """The moves that say what a job has: issued, scrapped and put right since a takeback."""
@@ -295,9 +308,9 @@ def _holds(commands: Iterable[Command]) -> tuple[tuple[Hold, ...], tuple[Problem
     for command in commands:
         for move in command.moves:
             if move.what in ("issue", TAKEBACK, DONE):
-                held.pop(move.job, None)
+                held.pop(fold(move.job), None)
             elif move.what in ("hold", "release"):
-                problems += _set_aside(held[move.job], move)
+                problems += _set_aside(held[fold(move.job)], move)
     holds = (hold for things in held.values() for hold in things.values() if hold.quantity > 0)
     return tuple(holds), tuple(problems)
 

@@ -1,15 +1,16 @@
 """The last command reversed, in all that it wrote."""
 
 import re
+from collections.abc import Iterator
 from decimal import Decimal
 
 from bom.files.units import ThingKey, key_of, per_unit
 from bom.shelf.moves.account import Account, Shelf
 from bom.shelf.moves.booking import Booking, Draft, Refusal
 from bom.shelf.moves.commands import BLANK, BY_HAND, NEW_ROW
-from bom.shelf.moves.history import undoes
+from bom.shelf.moves.history import DONE, Command, undoes
 from bom.shelf.moves.sendback import undo_orders
-from bom.trade.problem import Problem, Where, error
+from bom.trade.problem import Problem, Where, as_typed, error
 
 _WAS = re.compile(r"(cost|low|full) \S+ \(was (\S+)\)")
 
@@ -26,6 +27,8 @@ def undo(shelf: Shelf) -> Booking:
         raise Refusal(error(Where(shelf.stock.file), "there is no command left to undo"))
     command = commands[-1]
     draft = Draft(shelf)
+    for remark in _remarks(shelf, command):
+        draft.remark(remark)
     for move in reversed(command.moves):
         key = key_of(move.item, move.unit)
         account = shelf.accounts.get(key)
@@ -47,6 +50,19 @@ def undo(shelf: Shelf) -> Booking:
             draft.drop(account.spots[0].row)
     undo_orders(draft, shelf, command)
     return draft.booking()
+
+
+def _remarks(shelf: Shelf, command: Command) -> Iterator[str]:
+    """What stays though it came later, and what is kept of a job beside the moves."""
+    if command is not shelf.history.standing[-1]:
+        names = [*dict.fromkeys(move.item for move in command.moves)]
+        more = f" and {len(names) - 1} more" * (len(names) > 1)
+        yield (
+            "hand edits taken over since stay as they are; undone is the "
+            f"{command.what} of {command.when}: {names[0]}{more}"
+        )
+    for job in dict.fromkeys(move.job for move in command.moves if move.what == DONE):
+        yield f"'{job}' is not done any more: bom done {as_typed(job)} keeps it anew"
 
 
 def _untouched(account: Account, note: str) -> bool:
