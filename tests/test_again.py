@@ -57,6 +57,19 @@ def test_a_job_sheet_under_another_name_loses_its_customer_too(shop: Path) -> No
     assert {row[0].value: row[1].value for row in rows}["customer"] is None
 
 
+def test_a_row_that_stands_twice_is_told_and_emptied_wherever_it_stands(shop: Path) -> None:
+    """A blank row from the start, another typed below.  Wrong before: nothing told of the two."""
+    twice = (*JOB[:2], ("customer", None), ("machine", None), *JOB[2:])
+    book(shop / "jobs", "twice.xlsx", Job=twice, Circuits=CIRCUITS)
+    told = bom("check", "twice", cwd=shop).stderr
+    assert "twice.xlsx › Job › A3: 'customer' stands in A5 too, and is empty here\n" in told
+    assert "twice.xlsx › Job › A4: 'machine' stands in A6 too, and is empty here\n" in told
+    assert bom("new", "job", "new", "--like", "twice", cwd=shop).returncode == 0
+    sheet = openpyxl.load_workbook(shop / "jobs" / "new.xlsx")["Job"]
+    assert [row[1].value for row in sheet if row[0].value == "customer"] == [None, None]
+    assert "Job › A3: 'customer' stands in A5 too" in bom("check", "new", cwd=shop).stderr
+
+
 def test_what_is_there_is_left_as_it_is(shop: Path) -> None:
     """A second job of that name, and another that is none, are refused."""
     before = (shop / "jobs" / "old.xlsx").read_bytes()

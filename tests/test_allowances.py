@@ -187,6 +187,45 @@ def test_the_same_job_under_other_letters_is_one() -> None:
     assert found.jobs == 1
 
 
+def as_filled_in(job: str) -> list[Finished]:
+    """What is kept of a sheet that nobody has put right; 8 % run and 10 % labour were planned."""
+    run, labour = record(job, "run", 10, 10.8), record(job, "labour", 20, 22)
+    return [
+        replace(run, planned=run.used),
+        record(job, "cable", 12),
+        record(job, "terminal", 40),
+        record(job, "tape", 6),
+        replace(labour, planned=labour.used),
+    ]
+
+
+def test_a_sheet_left_as_it_was_filled_in_teaches_nothing() -> None:
+    """Wrong before: three of them taught that no tape is wasted and no terminal spoilt."""
+    untouched = [row for job in "abc" for row in as_filled_in(job)]
+    assert [a.jobs for a in propose(untouched, HouseRules())] == [0] * 5
+
+
+def test_what_was_measured_is_not_watered_down_by_what_was_not() -> None:
+    """Tape at 6 for 5 in three jobs is 20 %, whatever three untouched sheets say."""
+    measured = [record(job, "tape", 5, 6) for job in ("d", "e", "f")]
+    untouched = [row for job in "abc" for row in as_filled_in(job)]
+    found = of("covering_waste_percent", *measured, *untouched)
+    assert (found.jobs, found.proposal) == (3, Decimal(20))
+
+
+def test_nothing_spoilt_is_believed_of_a_sheet_that_was_put_right() -> None:
+    """Tape was measured in all four; 4 of 160 terminals spoilt are 2.5 %, as most jobs spoil none.
+
+    Hours alone tell nothing of the loom.
+    """
+    four = [row for job in "abcd" for row in as_filled_in(job)]
+    four = [replace(row, used=Decimal(7)) if row.kind == "tape" else row for row in four]
+    four[2] = replace(four[2], spoilt=Decimal(4))
+    timed = [replace(row, used=Decimal(25)) for row in as_filled_in("e") if row.kind == "labour"]
+    found = of("terminal_spare_percent", *four, *as_filled_in("e")[:4], *timed)
+    assert (found.jobs, found.proposal) == (4, Decimal("2.5"))
+
+
 def test_all_but_one_in_ten_is_a_count() -> None:
     """Of 1, 2 ... 12 % the highest one (a tenth of 12, rounded down) is left out: 11 %."""
     twelve = [record(f"j{n}", "run", 100, 100 + n) for n in range(1, 13)]

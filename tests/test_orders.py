@@ -245,6 +245,18 @@ def test_a_job_called_off_gets_nothing_more(folder: Path) -> None:
     assert held(folder) == []
 
 
+def test_a_number_that_is_no_order_names_those_that_are_open(folder: Path) -> None:
+    """Wrong before: of 004 the nearest by its letters, 009, which is another order."""
+    for number in (1, 2, 3):
+        fuses(folder, f"j{number}", 5)
+        run(folder, "order", f"j{number}", "--place")
+    run(folder, "stock", "receive", ONE)
+    none = run(folder, "stock", "receive", f"{YEAR}-004", code=1)
+    assert f"there is no order '{YEAR}-004'" in none and f"try: {YEAR}-002, {YEAR}-003\n" in none
+    for other in ("3", f"{YEAR}-3", "1999-003"):
+        assert f"try: {YEAR}-003\n" in run(folder, "stock", "receive", other, code=1)
+
+
 def test_what_is_asked_wrongly_is_told_with_what_is_meant(folder: Path) -> None:
     """A number that is none, an item that is not on the order, an amount left out."""
     fuses(folder, "j1", 5)

@@ -4,7 +4,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order, nearest
+from bom.trade.problem import (
+    Problem,
+    Where,
+    caution,
+    error,
+    has_errors,
+    in_file_order,
+    near_names,
+    nearest,
+)
 
 
 @pytest.mark.parametrize(
@@ -85,3 +94,30 @@ def test_the_same_problem_is_told_once() -> None:
 def test_the_nearest_spelling_or_none(word: str, known: list[str], close: str) -> None:
     """Case does not count; a word like no other gets no suggestion rather than a wild one."""
     assert nearest(word, known) == close
+
+
+RINGS = [f"ring terminal, M6, {size} mm2" for size in ("0.5-1.5", "1.5-2.5", "2.5-6.0", "6.0-10.0")]
+DRAWER = ["blade fuse, 15 A", "loom tape, PVC, 19 mm", "bullet cover, male", *RINGS[:3]]
+BEYOND = ["loom tape, PVC, 25 mm", "blade fuse, 25 A", "bullet cover, female", *RINGS]
+
+
+@pytest.mark.parametrize(
+    ("word", "names"),
+    [
+        ("loom tape", ["loom tape, PVC, 19 mm"]),  # the only one there is
+        ("loom tape 25 mm", ["loom tape, PVC, 25 mm"]),  # but not where the size says another
+        ("ring terminal, M6", RINGS[:3]),
+        ("ring terminals M6", RINGS[:3]),
+        ("ring terminal", RINGS[:3]),
+        ("ring terminal, 6.0-10.0", RINGS[3:]),
+        ("bulet cover, female", ["bullet cover, female"]),
+        ("bulet cover", ["bullet cover, male"]),
+        ("blade fuse, 25A", ["blade fuse, 25 A"]),
+        ("blade fsue, 15A", ["blade fuse, 15 A"]),
+        ("photograph", []),
+        ("", []),
+    ],
+)
+def test_names_that_fit_the_workshops_own_first(word: str, names: list[str]) -> None:
+    """Wrong before: one name for all, the nearest by its letters, of the catalogue as well."""
+    assert near_names(word, DRAWER, BEYOND) == " or ".join(names)

@@ -900,9 +900,8 @@ def test_a_register_that_cannot_be_read_is_a_line(folder: Path) -> None:
 
 def came_of_it(folder: Path, heading: str, cell: Any) -> GivenQuote:
     """The row of a quotation of 100 with tax, with this in a cell of the owner's."""
-    row = dict.fromkeys(HEADS, "") | {"number": "1", "job": "twin", "given": "2026-11-20"}
-    row |= {"net": 80, "total": 100, heading: cell}
-    as_csv(folder / "register.csv", [HEADS, tuple(row.values())])
+    row = {"number": "1", "job": "twin", "given": "2026-11-20", "net": 80, "total": 100}
+    as_csv(folder / "register.csv", [HEADS, [({**row, heading: cell}).get(h, "") for h in HEADS]])
     (found,) = read_register(folder / "register.csv")[0].rows
     return found
 
@@ -953,7 +952,7 @@ def test_how_an_owner_says_that_it_is_paid(
 def test_how_an_owner_says_that_it_is_billed(said: str, billed: int, tmp_path: Path) -> None:
     """As quoted, unless an amount is said."""
     row = came_of_it(tmp_path, "billed", said)
-    assert (bool(row.billed), row.amount, row.unread) == (True, billed, frozenset())
+    assert row.billed and row.amount == billed and not row.unread
 
 
 def test_a_word_in_one_row_does_not_stop_the_quotations_of_other_jobs(folder: Path) -> None:

@@ -1,5 +1,6 @@
 """Which sheet of a job book is which list, and what its Job sheet says."""
 
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -52,12 +53,13 @@ class JobSheets:
         for record in records:
             if not record.broken and record["value"] is not None:
                 self._detail(details, record, places, seen)
+        self.problems += _empty_twins(records)
         return details
 
     def _detail(
         self, details: Details, record: Record, places: dict[str, Where], seen: dict[str, str]
     ) -> None:
-        key = fold(record["item"]).replace(" ", "_")
+        key = _key(record)
         label, where = record.row.where("item"), record.row.where("value")
         if key == "accept":
             self._accept(details, record)
@@ -140,3 +142,20 @@ class JobSheets:
         records, problems = read_rows(sheet, self.columns[name])
         self.problems += problems
         return records, bool(records) or not has_errors(problems)
+
+
+def _key(record: Record) -> str:
+    return fold(record["item"]).replace(" ", "_")
+
+
+def _empty_twins(records: Sequence[Record]) -> Iterator[Problem]:
+    """Empty rows of what stands in another row too: one of the two is overlooked some day."""
+    read = [r for r in records if not r.broken and _key(r) in (*NAMES, *RULES)]
+    the_other = {_key(r): r for r in sorted(read, key=lambda r: r["value"] is not None)}
+    for record in read:
+        other = the_other[_key(record)]
+        if record["value"] is None and record is not other:
+            says = (
+                f"'{_key(record)}' stands in {other.row.where('item').cell} too, and is empty here"
+            )
+            yield caution(record.row.where("item"), says, "one row for it")

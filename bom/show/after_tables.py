@@ -110,5 +110,6 @@ def _taught_notes(many: bool) -> tuple[str | None, ...]:
         "surely it is known; between jobs: one standard deviation of a single job (JCGM 100:2008, "
         "4.2)",
         covered if many else None,
+        "jobs: those in which it was measured; a sheet left as it was filled in measures nothing",
         "keep: the rule of now lies within the mean, give or take",
     )

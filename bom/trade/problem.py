@@ -7,9 +7,10 @@ program can suggest a cure, what to try.
 
 import re
 import shlex
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from difflib import get_close_matches
+from itertools import chain
 from typing import Literal
 
 from msgspec import Struct
@@ -123,6 +124,39 @@ def nearest(word: str, known: Iterable[str]) -> str:
     best = max(close, key=lambda name: len(figures & _figures(name)), default="")
     return spelled.get(best, "")
 
+
+def near_names(word: str, *known: Sequence[str]) -> str:
+    """Up to three names that have every word of `word`, else the nearest; of the first list first.
+
+    >>> near_names("ring terminal, M6", ["ring terminal, M5, 2.5", "ring terminal, M6, 2.5"])
+    'ring terminal, M6, 2.5'
+    >>> near_names("loom tpe", ["loom tape, 19 mm"], ["loom tape, 25 mm"])
+    'loom tape, 19 mm'
+    """
+    fitting = ([name for name in names if _has_all_of(name, word)] for names in known)
+    if few := next(filter(None, fitting), [])[:_FEW]:
+        return " or ".join(few)
+    near = (nearest(word, names) for names in known)
+    of_the_size = (name for name in near if name and _figures(word) <= _figures(name))
+    return next(of_the_size, "") or nearest(word, chain(*known))
+
+
+def _has_all_of(name: str, typed: str) -> bool:
+    """Sizes have to be the same; of another word a letter may be missing or double."""
+    words = _words(name)
+    return all(
+        word in words or (not _figures(word) and get_close_matches(word, words, 1, _A_SLIP))
+        for word in _words(typed)
+    )
+
+
+def _words(text: str) -> list[str]:
+    return re.split(r"[,;]?\s+", text.casefold().strip(" ,;"))
+
+
+_FEW = 3
+_A_SLIP = 0.85
+"""So much alike are words with such a slip; `male` and `female` are less."""
 
 _CLOSE = 20
 """Among so many close spellings the one with the same figures is looked for."""

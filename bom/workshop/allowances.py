@@ -79,10 +79,22 @@ def propose(
 ) -> tuple[Allowance, ...]:
     """An allowance for each rule, from the records of finished jobs.
 
-    A job without any base of a kind says nothing of it and is not counted.
+    A job without any base of a kind says nothing of it and is not counted; nor is one whose sheet
+    was left as the plan filled it in.  That nothing spoilt is ordinary, and believed of a sheet in
+    which something else of the loom was put right.
     """
     known = list(records)
-    return tuple(_allowance(rule, _ratios(rule, known), rules) for rule in _learned(catalogue))
+    loom = (record for record in known if record.kind != "labour")
+    put_right = {fold(record.job) for record in loom if not record.is_as_filled_in}
+
+    def tells(rule: _LearnedRule, record: Finished) -> bool:
+        believed = rule.spoilt_only and fold(record.job) in put_right
+        return record.kind in rule.kinds and (believed or not record.is_as_filled_in)
+
+    return tuple(
+        _allowance(rule, _ratios(rule, [r for r in known if tells(rule, r)]), rules)
+        for rule in _learned(catalogue)
+    )
 
 
 def _ratios(rule: _LearnedRule, records: Iterable[Finished]) -> Sequence[tuple[float, float]]:
@@ -90,11 +102,10 @@ def _ratios(rule: _LearnedRule, records: Iterable[Finished]) -> Sequence[tuple[f
     base: dict[str, Decimal] = defaultdict(Decimal)
     beyond: dict[str, Decimal] = defaultdict(Decimal)
     for record in records:
-        if record.kind in rule.kinds:
-            job = fold(record.job)
-            base[job] += record.base
-            used = Decimal() if rule.spoilt_only else record.used - record.base
-            beyond[job] += used + record.spoilt
+        job = fold(record.job)
+        base[job] += record.base
+        used = Decimal() if rule.spoilt_only else record.used - record.base
+        beyond[job] += used + record.spoilt
     return [(float(100 * beyond[job] / b), float(b)) for job, b in base.items() if b > 0]
 
 

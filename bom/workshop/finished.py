@@ -33,6 +33,12 @@ class Finished(Struct, frozen=True, kw_only=True):
     spoilt: Decimal
     unit: str
 
+    @property
+    def is_as_filled_in(self) -> bool:
+        """It stands as the plan filled in the sheet: nobody need have measured it."""
+        filled_in = self.planned if self.kind in ("run", "labour") else self.base
+        return self.used == filled_in and not self.spoilt
+
 
 class UsedRow(Struct, frozen=True, kw_only=True):
     """One item of the sheet of what was used, in `unit`; `used` is None where nobody measured.

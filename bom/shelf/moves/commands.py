@@ -18,7 +18,7 @@ from bom.shelf.moves.taking import Taking
 from bom.shelf.moves.wires_cut import cut_note
 from bom.trade.catalogue import Catalogue
 from bom.trade.needs import Short
-from bom.trade.problem import Problem, Where, as_typed, caution, error, listed, nearest
+from bom.trade.problem import Problem, Where, as_typed, caution, error, listed, near_names
 from bom.trade.shelf import DrawerItem
 
 BY_HAND = "changed by hand"
@@ -240,7 +240,7 @@ def _one(shelf: Shelf, name: str, catalogue: Catalogue) -> Account | None:
     if not found and fold(name) not in map(fold, catalogue.items):
         says = f"'{name}' is neither in the stock book nor in the catalogues"
         raise Refusal(
-            error(Where(shelf.stock.file), says, nearest(name, (*known, *catalogue.items)))
+            error(Where(shelf.stock.file), says, near_names(name, known, [*catalogue.items]))
         )
     return found[0] if found else None
 

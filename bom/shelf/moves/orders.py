@@ -103,11 +103,16 @@ def _row(number: str, day: date, one: ForJobs) -> dict[str, Written]:
 
 
 def lines_of(shelf: Shelf, number: str) -> list[OrderLine]:
-    """The lines of an order; `Refusal` where there is none of that number."""
+    """The lines of an order; `Refusal` where there is none of that number.
+
+    One of the same count is meant, `2026-04` or `4`; else any that is open may be.
+    """
     lines = [line for line in shelf.stock.orders if fold(line.number) == fold(number)]
     if not lines:
         numbers = list(dict.fromkeys(line.number for line in shelf.stock.orders if line.to_come))
-        cure = nearest(number, numbers) or ", ".join(numbers)
+        count = number.rpartition("-")[2].lstrip("0")
+        meant = [one for one in numbers if one.rpartition("-")[2].lstrip("0") == count]
+        cure = ", ".join(meant or numbers)
         says = f"there is no order '{number}'"
         raise Refusal(error(Where(shelf.stock.file), says, cure or "bom stock orders"))
     return lines
