@@ -5,7 +5,7 @@ Figures are hand arithmetic on the job of `rewired`, written beside them.
 
 import errno
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -23,11 +23,11 @@ from bom.trade.catalogue_files import load_catalogue
 from bom.workshop import after_job as after_job
 from bom.workshop.after_job import After, after, taught
 from bom.workshop.done_file import read_done
-from bom.workshop.shelf_requests import hold, issue
+from bom.workshop.shelf_requests import hold, issue, take_back
 from bom.workshop.stockroom import Booked, How, undo
 from bom.workshop.stockroom import book as book_shelf
 from tests.books import book
-from tests.shops import job
+from tests.shops import PLAIN, job
 from tests.stockrooms import done as carried_out
 from tests.stockrooms import loom, moves, shelf, shop, typed
 from tests.within import ROOT, bom
@@ -328,6 +328,29 @@ def test_something_unplanned_is_a_row_of_its_own(tmp_path: Path) -> None:
     assert remarks(answer) == ("not on the shelf, so that nothing is booked of: 'own holder'",)
 
 
+def test_what_was_issued_and_is_planned_no_more_is_asked_about(tmp_path: Path) -> None:
+    """2 m of red, 6 covers of 20 were issued, and both are out of the job since.
+
+    Nothing is known of them until their rows say so: 0 of both, and they are back.
+    """
+    folder = shop(tmp_path)
+    path = loom(folder, "twin", 2)
+    carried_out(folder, issue(path))
+    job(folder, [("W1", "black", "2.0", 1)], "twin", PLAIN)
+    assert run(path).made
+    read = load_workbook(sheet_of(path))["Used"].iter_rows(min_row=2, values_only=True)
+    asked = [row[1:8] for row in read if row[0] and row[6] is None]
+    assert asked == [
+        ("cable, 1.0 mm2, red", "1.0", "red", "m", 0, None, 0),
+        ("bullet cover, male", None, None, "each", 0, None, 0),
+    ]
+    assert run(path).stored
+    assert shelf(folder)["bullet cover, male"] == 14
+    used(path, G3=0, G4=0)
+    assert run(path, again=True).stored
+    assert shelf(folder)["bullet cover, male"] == 20 and shelf(folder)["R02"] == 2
+
+
 def test_hand_edits_wait_for_the_owners_yes(path: Path, tmp_path: Path) -> None:
     """Nothing is booked or kept without; with it both."""
     typed(tmp_path / "stock.xlsx", "Drawer", C2=15)
@@ -434,28 +457,90 @@ def test_cable_that_came_back_or_was_taken(
     assert len(moves(tmp_path)) == number  # nothing is booked twice
 
 
-def test_more_than_rests_and_scraps_comes_off_other_lengths(tmp_path: Path) -> None:
-    """1.8 of 2 m were issued, 0.2 scrapped; 3 m more: the scrap, all of 1 m, 1.8 of 4 m.
+def anew(folder: Path, metres: float, *lengths: float) -> tuple[Path, After]:
+    """1.8 of 2 m were issued, 0.2 scrapped, and so much more used; more lengths lie there, A2 on.
 
-    Of the 4 m 3 are set aside for another job: 1 m is free, and the 0.8 over it are told.
+    Of A2 3 m are set aside for another job.
     """
-    reels = [("A1", "1.0", "red", 2, 0.3)]
-    folder = shop(tmp_path, cable=reels, drawer=())
+    shop(folder, cable=[("A1", "1.0", "red", 2, 0.3)], drawer=())
     path = loom(folder, "twin", 1.8, covers=0)
     carried_out(folder, issue(path))
-    typed(folder / "stock.xlsx", "Cable", A3="A2", B3="1.0", C3="red", D3=4)
-    carried_out(folder, hold(loom(folder, "other", 3, covers=0)))
-    typed(folder / "stock.xlsx", "Cable", A4="A3", B4="1.0", C4="red", D4=1)
+    for number, length in enumerate(lengths, 2):
+        row = (f"A{number}", "1.0", "red", length)
+        cells = dict(zip("ABCD", row, strict=True))
+        typed(folder / "stock.xlsx", "Cable", **{f"{c}{number + 1}": v for c, v in cells.items()})
+        if number == 2:
+            carried_out(folder, hold(loom(folder, "other", 3, covers=0)))
     run(path)
-    used(path, G2=4.8)
-    answer = run(path)
-    assert shelf(folder) == {"A2": pytest.approx(2.2)}
-    parts = "0.2 m of its own scrap, 1 m off A2, 1 m off A3 and 0.8 m off A2"
-    held = "'A2': more is set aside than is left of it: hold again"
-    assert {*remarks(answer)} == {f"1.0 red: 3 m more than was issued: {parts}", held}
-    number = len(moves(folder))
+    used(path, G2=1.8 + metres)
+    return path, run(path)
+
+
+HELD = "'A2': more is set aside than is left of it: hold again"
+
+
+@pytest.mark.parametrize(
+    ("metres", "lengths", "off"),
+    [
+        # a wire is one length: of 1, 0.9 and 0.7 m free the shortest that has 0.61 m
+        (0.61, (4, 0.9, 0.7), "0.61 m off A4"),
+        (0.8, (4, 0.9, 0.7), "0.8 m off A3"),
+        # 1 of the 4 m is free: 1 m off it, though the others have 1.6 m together
+        (1, (4, 0.9, 0.7), "1 m off A2"),
+        # nothing that is free has 1.5 m: off what is set aside
+        (1.5, (4, 0.9, 0.7), "1.5 m off A2"),
+        (0.15, (4, 0.9, 0.7), "0.15 m of its own scrap"),
+    ],
+)
+def test_a_wire_that_is_cut_anew_comes_off_one_length(
+    tmp_path: Path, metres: float, lengths: Sequence[float], off: str
+) -> None:
+    """No rest of its own is there, and its scrap has 0.2 m."""
+    path, answer = anew(tmp_path, metres, *lengths)
+    told = f"1.0 red: {metres} m more than was issued: {off}"
+    assert {*remarks(answer)} == {told, *[HELD] * (metres > 1)}
+    number = len(moves(tmp_path))
     run(path, again=True)
-    assert len(moves(folder)) == number
+    assert len(moves(tmp_path)) == number
+
+
+def test_what_no_length_has_comes_off_several(tmp_path: Path) -> None:
+    """5 m more, of 0.2 m scrap, 4 m of which 1 is free, and 1 m: 0.2 + 1 + 1 + 2.8 of what is held.
+
+    That is a guess, and is said to be one.
+    """
+    path, answer = anew(tmp_path, 5, 4, 1)
+    assert shelf(tmp_path) == {"A2": pytest.approx(0.2)}
+    parts = "0.2 m of its own scrap, 1 m off A2, 1 m off A3 and 2.8 m off A2"
+    guess = f"by guess {parts}; bom stock count PIECE LENGTH where it is otherwise"
+    assert {*remarks(answer)} == {f"1.0 red: 5 m more than was issued: {guess}", HELD}
+    number = len(moves(tmp_path))
+    run(path, again=True)
+    assert len(moves(tmp_path)) == number
+
+
+def test_what_was_issued_of_a_piece_that_is_another_cable_now(tmp_path: Path) -> None:
+    """R02, 2 m of red, was one wire; used up, its name was given to 4 m of blue.
+
+    Of 1.4 m that came back nobody can tell on which length; called off, 2 m of red come back.
+    """
+    folder = shop(tmp_path)
+    path = loom(folder, "twin", 2, covers=0)
+    carried_out(folder, issue(path))
+    typed(folder / "stock.xlsx", "Cable", C3="blue", D3=4, E3=0.5)
+    run(path)
+    used(path, G2=0.6)
+    (told,) = remarks(run(path))
+    assert told.startswith(UNTOLD.format(1.4))
+    plan = take_back(find_workshop(folder), [(path, "twin")], ())
+    carried_out(folder, plan, yes=True)
+    assert shelf(folder)["R02"] == 4 and shelf(folder)["R04"] == 2
+    assert rows_of_cable(folder)[-1] == ("R04", "1.0", "red", 2, None)
+
+
+def rows_of_cable(folder: Path) -> list[tuple[Any, ...]]:
+    """The rows of Cable under its headings."""
+    return [*load_workbook(folder / "stock.xlsx")["Cable"].iter_rows(min_row=2, values_only=True)]
 
 
 def gone(folder: Path, sheet: str, name: str) -> None:

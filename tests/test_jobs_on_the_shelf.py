@@ -16,6 +16,7 @@ from bom.workshop.after_job import taught
 from bom.workshop.due import due as due_in
 from bom.workshop.shelf_requests import count, hold, issue, take_back
 from bom.workshop.stockroom import Request, undo
+from tests.shops import PLAIN, job
 from tests.stockrooms import done, loom, moves, refused, rows, shelf, shop, typed
 from tests.test_done import (
     DRAWER,
@@ -72,8 +73,8 @@ def test_what_an_order_promised_together_is_held_together(tmp_path: Path) -> Non
         ("j6", "hold", "R2", "4 m set aside; 1.0 red"),
         ("j6", "hold", COVERS, "2 each set aside"),
     ]
-    for job in reversed(jobs):  # none of them takes what is held for another
-        done(tmp_path, issue(job))
+    for path in reversed(jobs):  # none of them takes what is held for another
+        done(tmp_path, issue(path))
     assert shelf(tmp_path) == {}
 
 
@@ -331,7 +332,7 @@ def test_uncut_lengths_come_back_whole(tmp_path: Path) -> None:
 
 
 def test_what_was_spoilt_does_not_come_back(tmp_path: Path) -> None:
-    """1.5 of 2 m were issued, 9 m more taken by done: 0.5 of R02 and 8.5 of R01.  1.5 m come back.
+    """1.5 of 2 m of R02 were issued, 9 m more taken by done, off R01 that has them.  1.5 come back.
 
     Uncut all of it does.
     """
@@ -341,9 +342,9 @@ def test_what_was_spoilt_does_not_come_back(tmp_path: Path) -> None:
     run(path)
     used(path, G2=1.5, H2=9)
     run(path)
-    assert shelf(folder) == {"R01": 1.5, "R03": 5}
+    assert shelf(folder) == {"R01": 1, "R02": 0.5, "R03": 5}
     done(folder, taken_back(folder, "twin"))
-    assert shelf(folder) == {"R01": 1.5, "R03": 5, "R04": 1.5}
+    assert shelf(folder) == {"R01": 1, "R02": 0.5, "R03": 5, "R04": 1.5}
     done(folder, undo)
     done(folder, taken_back(folder, "twin", uncut=True))
     assert shelf(folder) == {"R01": 10, "R02": 2, "R03": 5}
@@ -544,3 +545,30 @@ def test_undo_says_what_it_reverses_behind_hand_edits(tmp_path: Path) -> None:
     says = "hand edits taken over since stay as they are; undone is the count of"
     assert told == f"{says} {counted.when}: R01"
     assert shelf(folder)["R01"] == 10.5
+
+
+def test_what_is_on_order_is_no_more_to_buy(tmp_path: Path) -> None:
+    """3 of 7 fuses are there for a, none of 2 tapes for b: held, each lacks one, both on order.
+
+    A fuse more lacks 5 where 4 are to come for a; what is to come for b helps only b.
+    """
+    fuse, tape = "blade fuse, 15 A", "loom tape, PVC, 19 mm"
+    prices = [
+        ("Abel", fuse, None, None, "each", None, 0.25, None),
+        ("Abel", tape, None, None, "reel", 20, 3, None),
+    ]
+    folder = shop(tmp_path, drawer=[(fuse, "each", 3, None, None, 0.2)], prices=prices)
+    wire = [("W1", "red", "1.0", 1)]
+    job(folder, wire, "a", PLAIN, Extras=[(fuse, 7, "each", None)])
+    job(folder, wire, "b", PLAIN, Extras=[(tape, 2, "m", None)])
+    assert bom("order", "a", "b", "--place", cwd=folder).returncode == 0
+    held = bom("stock", "hold", "a", "b", cwd=folder).stdout
+    assert "2 lines are on order: bom stock orders" in held and "short:" not in held
+    table = [line.split() for line in held.splitlines()]
+    assert [line[2] for line in table if line[:2] == ["hold", "R02"]] == ["a", "b"]
+    assert next(line for line in table if line[:1] == ["what"])[4] == "for"
+    job(folder, wire, "a", PLAIN, Extras=[(fuse, 8, "each", None)])
+    more = bom("stock", "hold", "a", "b", cwd=folder).stdout
+    assert "1 line is on order" in more and "1 line is short: bom order" in more
+    alone = bom("stock", "release", "b", cwd=folder).stdout.splitlines()
+    assert "for" not in next(line.split() for line in alone if line.startswith("what"))

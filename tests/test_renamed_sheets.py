@@ -434,6 +434,7 @@ def test_the_largest_hand_edit_is_named_first(folder: Path) -> None:
         "stock hold two --dry-run",
         "stock release two",
         "stock issue two --dry-run",
+        "quote two --give",
         "done two",
     ],
 )

@@ -48,6 +48,9 @@ def _short(amount: Decimal) -> Decimal:
 
 def _made_notes(done: After) -> Iterator[str]:
     sheet = f"{FOLDER}/{done.sheet.name}" if done.sheet else FOLDER
+    gone = [row.item for row in done.used.rows if row.used is None] if done.used else []
+    if gone:
+        yield f"issued, and planned no more: {few(gone)}; say there what is in the loom, or 0"
     made = f"made {sheet}, filled in with this plan"
     yield made if done.made else f"a dry run: {sheet} is not made"
 

@@ -294,6 +294,8 @@ def booked_tables(booked: Booked, done: str) -> tuple[Table, ...]:
     def unit(entry: Entry) -> str:
         return "" if entry.is_no_thing else entry.unit
 
+    jobs = {entry.job for entry in entries if entry.job}
+
     def waiting(entry: Entry) -> str:
         own = (e for e in aside if e.item == entry.item)
         return ", ".join(f"{e.note.partition(' set aside')[0]} for {e.job}" for e in own)
@@ -304,6 +306,7 @@ def booked_tables(booked: Booked, done: str) -> tuple[Table, ...]:
             entries,
             Heading("what", lambda entry: entry.what),
             Heading("piece or item", lambda entry: entry.item, wide=44),
+            Heading("for", lambda entry: entry.job, wide=24, shown=len(jobs) > 1),
             Heading("before", lambda entry: entry.before, "quantity", shown=moved),
             Heading("change", lambda entry: entry.change, "quantity", shown=moved),
             Heading("after" if moved else "on hand", left, "quantity", shown=bool(things)),
@@ -316,7 +319,7 @@ def booked_tables(booked: Booked, done: str) -> tuple[Table, ...]:
                 shown=noted or not moved,
                 gives_way=3 if came else 0,
             ),
-            notes=_booked_notes(booked) if booked.entries else (),
+            notes=_booked_notes(booked) if booked.entries else booked.remarks,
             whole="the sheet Moves",
         ),
     )

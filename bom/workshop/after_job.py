@@ -50,6 +50,7 @@ from bom.workshop.used_sheet import (
     ALL_TOGETHER,
     measured_by,
     planned,
+    planned_no_longer,
     read_used,
     records_of,
     used_columns,
@@ -118,6 +119,9 @@ def _made(job: Job, begun: After, how: How) -> After:
     counted = tasks(job.takeoff.counts, job.book.labour, job.workshop.catalogue)
     work = [(task.name, task.hours) for task in counted]
     plan = planned(job.name, job.takeoff, job.sized, job.rules, work)
+    past, _ = _history(job.workshop)
+    more = planned_no_longer(past.out(job.name) if past else (), plan.rows)
+    plan = replace(plan, rows=[*plan.rows, *more])
     begun = replace(begun, used=plan, records=records_of(plan, "", job.workshop.catalogue))
     if how.dry_run:
         return begun
@@ -145,14 +149,14 @@ def _rows(plan: Used) -> CellsByColumn:
 
 def _used_cells(row: UsedRow) -> dict[str, Any]:
     way = {"path": row.path, "fixed": row.fixed} if row.kind == "cable" else {}
-    used = row.used or Decimal()
-    amounts = {"planned": row.planned, "used": used, "spoilt": row.spoilt, "counted": row.counted}
+    amounts = {"planned": row.planned, "spoilt": row.spoilt, "counted": row.counted}
     return {
         "kind": row.kind.replace("_", " "),
         "item": row.item,
         "gauge": row.gauge or None,
         "colour": str(row.colour) if row.colour else None,
         "unit": row.unit,
+        "used": None if row.used is None else _figure(row.used),
         **{name: _figure(amount) for name, amount in (amounts | way).items()},
     }
 

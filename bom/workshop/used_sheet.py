@@ -13,13 +13,17 @@ from bom.files import spelling
 from bom.files.headings import Column, NewHead, Record, by, read_rows, text
 from bom.files.sheet import Book, Value, read_book
 from bom.files.spelling import MM_PER_UNIT, Misspelt, fold, plain
+from bom.files.units import key_of
 from bom.read import cells
 from bom.read.job_columns import job_columns
+from bom.shelf.moves.wires_cut import cable_of, gauge_and_colour, wires_cut
 from bom.trade.catalogue import Catalogue
 from bom.trade.figures import allowed_hours
 from bom.trade.house import HouseRules
+from bom.trade.job_book import Colour
 from bom.trade.needs import Need, Takeoff
 from bom.trade.problem import Problem, Where, error
+from bom.trade.shelf import Move
 from bom.trade.wires import Sized
 from bom.workshop.finished import Finished, TaskRow, Used, UsedRow, record_kinds
 
@@ -83,6 +87,38 @@ def _row(need: Need, ways: Mapping[tuple[str, str], tuple[Fraction, Fraction]]) 
         path=_metres(path),
         fixed=_metres(fixed),
         used=counted / per,
+    )
+
+
+def planned_no_longer(out: Iterable[Move], rows: Iterable[UsedRow]) -> list[UsedRow]:
+    """A row for each thing that was issued and is not in the plan any more.
+
+    Nobody knows what became of it, so that `used` is empty.
+    """
+    known = {_thing(row) for row in rows}
+    issued = [_issued(move) for move in out if move.what == "issue"]
+    return [row for key, row in {_thing(row): row for row in issued}.items() if key not in known]
+
+
+def _thing(row: UsedRow) -> tuple[str, ...]:
+    return (row.gauge, f"{row.colour}") if row.kind == "cable" else (fold(row.item), row.unit)
+
+
+def _issued(move: Move) -> UsedRow:
+    gauge = body = trace = ""
+    item, unit = move.item, "m" if key_of(move.item, move.unit)[1] == "mm" else move.unit
+    if wires_cut(move.note, 0):
+        gauge, colour = gauge_and_colour(cable_of(move.note))
+        body, _, trace = colour.partition("/")
+        item = f"cable, {gauge if gauge.endswith('AWG') else f'{gauge} mm2'}, {colour}"
+    return UsedRow(
+        kind="cable" if gauge else "extra",
+        item=item,
+        gauge=gauge,
+        colour=Colour(body, trace) if gauge else None,
+        unit=unit,
+        planned=Decimal(),
+        counted=Decimal(),
     )
 
 

@@ -42,7 +42,7 @@ def hold(shelf: Shelf, wants: Sequence[Taking]) -> Booking:
     draft = Draft(shelf)
     for job, key, more in sorted(changes, key=lambda change: change[2] > 0):
         set_aside(draft, shelf, key, more, job)
-    _remark_short(draft, [m for want in wants for m in (*want.short, *want.spare_short)])
+    _remark_short(draft, shelf, [m for want in wants for m in (*want.short, *want.spare_short)])
     return draft.booking()
 
 
@@ -114,7 +114,7 @@ def issue(
                 draft.move(key, "scrap", -rest, job=want.job, note=f"under {useful_mm} mm")
         for key, amount in want.drawn.items():
             draft.move(key, "issue", -amount, job=want.job)
-    _remark_short(draft, [lacking for want in wants for lacking in want.short])
+    _remark_short(draft, shelf, [lacking for want in wants for lacking in want.short])
     _remark_spare(draft, [lacking for want in wants for lacking in want.spare_short])
     return draft.booking()
 
@@ -153,10 +153,36 @@ def _amount(missing: Short) -> str:
     return f"{plain(missing.quantity)}"
 
 
-def _remark_short(draft: Draft, lacking: Sequence[Short]) -> None:
-    if lacking:
-        lines = "1 line is" if len(lacking) == 1 else f"{len(lacking)} lines are"
-        draft.remark(f"{lines} short: bom order shows what to buy")
+def _remark_short(draft: Draft, shelf: Shelf, lacking: Sequence[Short]) -> None:
+    """How many lines wait for an order that was placed, and how many for one that was not."""
+    ordered = sum(_is_on_order(shelf, missing) for missing in lacking)
+    if ordered:
+        draft.remark(f"{_lines(ordered)} on order: bom stock orders shows what is to come")
+    if len(lacking) > ordered:
+        draft.remark(f"{_lines(len(lacking) - ordered)} short: bom order shows what to buy")
+
+
+def _lines(number: int) -> str:
+    return "1 line is" if number == 1 else f"{number} lines are"
+
+
+def _is_on_order(shelf: Shelf, missing: Short) -> bool:
+    """As much as a job lacks is still to come for it; all of it, where no amount is said."""
+    goods, own = (missing.gauge, missing.colour), {*map(fold, missing.jobs)}
+    to_come = Decimal()
+    for line in shelf.stock.orders:
+        alike = (
+            goods == (line.gauge, line.colour)
+            if line.gauge
+            else fold(line.item) == fold(missing.item)
+        )
+        if not alike or not own & {*map(fold, line.waiting)}:
+            continue
+        if not line.needed:
+            return True
+        waiting = line.waited_for(line.came, line.to_come)
+        to_come += sum((part for job, part in waiting if fold(job) in own), Decimal())
+    return 0 < missing.quantity <= to_come
 
 
 def _remark_spare(draft: Draft, lacking: Sequence[Short]) -> None:

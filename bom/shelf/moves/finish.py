@@ -17,6 +17,7 @@ from bom.trade.shelf import Move
 
 BACK, MORE = "came back", "more taken"
 _PER_M = Decimal(1000)
+_COUNT = "bom stock count PIECE LENGTH"
 
 
 class Spent(Struct, frozen=True, kw_only=True):
@@ -117,7 +118,8 @@ class _Finish:
         over = _net(moves) - self._trims(cable, moves) - spent
         if not over:
             return
-        there = sorted(filter(self._draft.knows, own), key=self._draft.on_hand, reverse=True)
+        known = (key for key in own if self._now(key) == cable)
+        there = sorted(known, key=self._draft.on_hand, reverse=True)
         if over > 0:
             self._back(cable, there, over)
         elif own or self._pieces(cable):
@@ -126,11 +128,14 @@ class _Finish:
             self._elsewhere.append(cable)
 
     def _is(self, key: ThingKey, moves: Sequence[Move], cable: str) -> bool:
-        """By the book; by what its moves say where the piece is gone from it."""
+        """By what was issued; by the book where the moves do not say."""
+        said = next((words for move in moves if (words := cable_of(move.note))), "")
+        return (said or self._now(key)) == cable
+
+    def _now(self, key: ThingKey) -> str:
+        """The cable that a piece of this name is of by the book; another may have its name now."""
         account = self._shelf.accounts.get(key)
-        if account is None:
-            return any(cable_of(move.note) == cable for move in moves)
-        return cable_in_words(account) == cable
+        return cable_in_words(account) if account else ""
 
     def _pieces(self, cable: str) -> Sequence[ThingKey]:
         known = self._shelf.accounts.items()
@@ -156,42 +161,58 @@ class _Finish:
             self._move(there[0], over, cable)
 
     def _more(self, cable: str, there: Sequence[ThingKey], lacking: Decimal) -> None:
+        """Off one length, as a wire is cut from one: a rest of the job's own, its scrap, another.
+
+        Where none has it all, off several.
+        """
+        issued = [key for key in there if any(move.what == "issue" for move in self._took[key])]
+        own = next((key for key in issued if self._free(key) >= lacking), None)
+        if own:
+            self._move(own, -lacking, cable)
+            return
+        says = f"{cable}: {_m(lacking)} m more than was issued"
+        if max(self._scraps_of(cable), default=0) >= lacking:
+            self._draft.remark(f"{says}: {_m(lacking)} m of its own scrap")
+            return
+        for there_is in (self._free, self._draft.on_hand):
+            whole = [key for key in self._pieces(cable) if there_is(key) >= lacking]
+            if whole:
+                off = self._off(min(whole, key=there_is), lacking, cable)
+                self._draft.remark(f"{says}: {off}")
+                return
+        self._split(cable, issued, lacking)
+
+    def _split(self, cable: str, issued: Sequence[ThingKey], lacking: Decimal) -> None:
         """Off the rests of the job's own lengths, its scraps, other lengths, what is set aside."""
         says, told = f"{cable}: {_m(lacking)} m more than was issued", []
-        issued = [key for key in there if any(move.what == "issue" for move in self._took[key])]
         for key, part in self._given(lacking, issued, self._free):
             lacking -= part
             told.append(self._off(key, part, cable))
-        plain_case = len(told) == 1 and not lacking
-        scrap = min(lacking, self._scrap_of(cable))
+        scrap = min(lacking, sum(self._scraps_of(cable), Decimal()))
         lacking -= scrap
         told += [f"{_m(scrap)} m of its own scrap"] * bool(scrap)
         for there_is in (self._free, self._draft.on_hand):
-            for key, part in self._given(lacking, self._in_turn(cable, lacking), there_is):
+            for key, part in self._given(lacking, self._longest_first(cable), there_is):
                 lacking -= part
                 told.append(self._off(key, part, cable))
-        if told and not plain_case:
+        if not lacking:
+            self._draft.remark(f"{says}: by guess {listed(told)}; {_COUNT} where it is otherwise")
+            return
+        if told:
             self._draft.remark(f"{says}: {listed(told)}")
-        if lacking:
-            self._nowhere(f"{_m(lacking)} m of {cable}", "PIECE LENGTH")
+        self._nowhere(f"{_m(lacking)} m of {cable}", "PIECE LENGTH")
 
-    def _scrap_of(self, cable: str) -> Decimal:
-        """What the issue scrapped of a cable."""
-        own = self._scraps.items()
-        return _net([m for k, moves in own for m in moves if self._is(k, self._took[k], cable)])
+    def _scraps_of(self, cable: str) -> Sequence[Decimal]:
+        """The lengths of a cable that the issue scrapped."""
+        own = ((k, moves) for k, moves in self._scraps.items() if self._is(k, self._took[k], cable))
+        return [_net([move]) for _, moves in own for move in moves]
 
     def _free(self, key: ThingKey) -> Decimal:
         """What there is of a piece that is not set aside for others."""
         return max(self._draft.on_hand(key) - self._shelf.held(key), Decimal())
 
-    def _in_turn(self, cable: str, lacking: Decimal) -> Sequence[ThingKey]:
-        """Lengths of a cable: the shortest that has it all before the longest of the others."""
-
-        def rank(key: ThingKey) -> tuple[bool, Decimal]:
-            free = self._free(key)
-            return (free < lacking, free if free >= lacking else -free)
-
-        return sorted(self._pieces(cable), key=rank)
+    def _longest_first(self, cable: str) -> Sequence[ThingKey]:
+        return sorted(self._pieces(cable), key=self._free, reverse=True)
 
     def _given(
         self, lacking: Decimal, keys: Iterable[ThingKey], there: Callable[[ThingKey], Decimal]

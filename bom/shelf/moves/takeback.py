@@ -80,11 +80,14 @@ class _Back:
         return error(Where(self._shelf.stock.file), says, cure)
 
     def _words(self, key: ThingKey, moves: Iterable[Move]) -> str:
-        """The cable that a piece is of, such as `1.0 red`; '' for what comes from the drawer."""
+        """The cable that was issued, such as `1.0 red`; '' for what comes from the drawer."""
+        said = next((cable_of(m.note) for m in moves if wires_cut(m.note, 0)), "")
+        return said or self._now(key)
+
+    def _now(self, key: ThingKey) -> str:
+        """The cable that a piece of this name is of by the book; another may have its name now."""
         account = self._shelf.accounts.get(key)
-        if account:
-            return cable_in_words(account)
-        return next((cable_of(m.note) for m in moves if wires_cut(m.note, 0)), "")
+        return cable_in_words(account) if account else ""
 
     def _drawer(self, job: str, key: ThingKey, moves: Sequence[Move]) -> None:
         net = _net(moves)
@@ -132,11 +135,11 @@ class _Back:
     def _whole(
         self, job: str, key: ThingKey, net: Decimal, said: tuple[str, Sequence[Move]]
     ) -> None:
-        """Back on its own piece, or where that is no longer in the book as a piece of its own."""
+        """Back on its own piece; where that is not in the book any more, a piece of its own."""
         cable, moves = said
         if net <= 0:
             return
-        if not self._draft.knows(key):
+        if self._now(key) != cable:
             self._new(job, net, f"{cable}, {moves[0].item} of {job}", (key, cable))
             return
         self._draft.move(key, TAKEBACK, net, job=job, note=cable)
@@ -151,7 +154,7 @@ class _Back:
         account = self._shelf.accounts.get(key)
         gauge, colour = gauge_and_colour(cable)
         values: dict[str, Written] = {"gauge": gauge, "colour": colour}
-        if account and isinstance(account.item, ShelfPiece):
+        if account and isinstance(account.item, ShelfPiece) and self._now(key) == cable:
             values["cost per m"] = account.item.cost_per_m
         new = self._draft.start(self._names.next(), PIECE_UNIT, "Cable", values)
         self._draft.move(new, TAKEBACK, length, job=job, note=f"{NEW_ROW}; {note}")
