@@ -53,7 +53,7 @@ FIRST: dict[tuple[str, ...], tuple[str, ...]] = {
     ("stock", "receive"): ("order", "twin", "--place"),
     ("stock", "sendback"): ("stock", "receive", "2026-003"),
     ("stock", "close"): ("order", "twin", "--place"),
-    ("prices", "paid"): ("order", "twin", "--place"),
+    ("prices", "paid"): ("stock", "receive", "2026-002"),
 }
 """What has to be typed before the example of a command runs, and before that in its turn."""
 

@@ -454,6 +454,9 @@ def test_a_line_corrected_since_is_found_or_told(four: Path) -> None:
     said = run(four, "stock", "undo")
     assert shelf(four)[FUSE] == 1 and orders(four)[0][-1] == 4
     assert "stock.xlsx › Orders › M2: put 'came' right by hand" in said
+    run(four, "stock", "receive", ONE, "--only", f"{COVER}=1")
+    typed(four / "stock.xlsx", "Orders", A2="other")
+    assert f"order {ONE} stands no longer in Orders" in run(four, "stock", "undo")
 
 
 def test_a_surplus_sent_back_for_good_and_undone(four: Path) -> None:
@@ -521,6 +524,10 @@ def test_who_waited_for_what_will_not_come_is_ordered_for_again(four: Path) -> N
     assert f"j1 waited for it: {FUSE}" in back and "next: bom order j1\n" in back
     said = run(four, "stock", "close", ONE)
     assert f"j1 waited for it: {FUSE}" in said and "next: bom order j1\n" in said
+    run(four, "stock", "undo")
+    (four / "jobs" / "j1.xlsx").rename(four / "jobs" / "first.xlsx")
+    assert "next: bom order JOB\n" in run(four, "stock", "close", ONE)
+    (four / "jobs" / "first.xlsx").rename(four / "jobs" / "j1.xlsx")
     assert lines(four, "j1") == [(FUSE, 3)]  # five less the one there and the one that stayed
     typed(four / "stock.xlsx", "Drawer", C3=4)
     run(four, "topup", "--place")

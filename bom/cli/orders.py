@@ -136,8 +136,7 @@ def stock_receive(  # one parameter an option: that is how Typer learns them
 
     workshop = find_workshop(Path.cwd())
     how = How(dry_run=dry_run, force=force, yes=yes)
-    is_file = Path(order).suffix and not is_placed(workshop, order)
-    if os.path.exists(order) or is_file:
+    if os.path.exists(order) or (Path(order).suffix and not is_placed(workshop, order)):
         if only or price:
             refuse("--only and --price go with the number of an order", "the packs in the file")
         twice: Twice = "rest" if rest else "again" if again else ""
@@ -218,8 +217,16 @@ def stock_close(  # one parameter an option: that is how Typer learns them
 
 
 def _elsewhere(lacking: Sequence[str]) -> str:
-    """The command that orders again what the jobs and the drawer do not get."""
-    jobs = [as_typed(name) for name in lacking if name != TOP_UP]
+    """The command that orders again what the jobs and the drawer do not get.
+
+    A job whose book has another name than the job is for the owner to name.
+    """
+    from bom.job import find_job
+
+    names = [name for name in lacking if name != TOP_UP]
+    jobs = [
+        as_typed(name) if find_job(Path(name), Path.cwd()).exists() else "JOB" for name in names
+    ]
     if not jobs:
         return "bom topup"
-    return " ".join(("bom order", *jobs, *(("--topup",) if TOP_UP in lacking else ())))
+    return " ".join(dict.fromkeys(("bom order", *jobs, *["--topup"] * (TOP_UP in lacking))))

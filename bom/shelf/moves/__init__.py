@@ -12,9 +12,9 @@ still to be taken.
   without seconds are the owner's own: they count, but are no command and cannot be undone.
 - A hold changes nothing on hand: its row has change 0 and says how much is set aside.  The shelf's
   `holds` go no higher than what is there; a count, and hand edits taken over, free what is over.
-- Notes that are read again: what is set aside, `cost 0.07 (was 0.05)`, `low 40 (was 20)`, `new
-  row`, `undoes issue of ...`, `changed by hand`, and six digits in brackets that tell one order
-  from another.
+- Notes that are read again: what is set aside, `cost 0.07 (was 0.05)`, `low 40 (was 20)`, `packs 3
+  (was 4)`, `new row`, `undoes issue of ...`, `changed by hand`, `order 2026-001, line 2` where an
+  order has several lines alike, and six digits in brackets that tell one order from another.
 - `undo` writes rows that reverse; the command and its reversal are then left out of `standing`.
 - The row of an issue says what wires were cut and how long: what was issued in part is known by
   it, and what a takeback makes offcuts of.

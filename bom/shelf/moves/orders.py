@@ -198,13 +198,11 @@ def receive_order(shelf: Shelf, parcel: Parcel, setting: tuple[Catalogue, str, i
     come = _come(lines, parcel.packs)
     draft = Draft(shelf)
     if not come:
-        says = f"all of order {lines[0].number} has come"
+        number = lines[0].number
+        says = f"all of order {number} has come"
         cure = "--only ITEM=PACKS where more came than was ordered"
-        if parcel.packs:
-            says, cure = (
-                "nothing came",
-                f"bom stock close {as_typed(lines[0].number)}, if none will",
-            )
+        if any(line.to_come for line in lines):
+            says, cure = "nothing came", f"bom stock close {as_typed(number)}, if none will"
         draft.refuse(error(lines[0].row.where("came"), says, cure))
     prices = _invoiced(draft, lines, come, parcel.prices)
     receipt = _Receipt(draft, shelf, Arrival(draft, shelf, *setting), prices)

@@ -244,8 +244,8 @@ def _line(draft: Draft, shelf: Shelf, source: Source, heading: str) -> OrderLine
     if exact or len(named) == 1:
         return (exact or named)[0]
     cells = ", ".join(f"{line.row.where(heading)}" for line in lines)
-    by_hand = f"{cells}: put '{heading}' right by hand; " if cells else ""
-    draft.remark(f"{by_hand}no line of order {source.name} is '{source.words}' any more")
+    by_hand = f"{cells}: put '{heading}' right by hand, as the line was changed since"
+    draft.remark(by_hand if lines else f"order {source.name} stands no longer in Orders")
     return None
 
 
