@@ -118,6 +118,7 @@ def buy_for(
     workshop = jobs[0].workshop if jobs else find_workshop(start or Path.cwd())
     rules, faults = (jobs[0].rules, ()) if jobs else house_rules(workshop)
     stock, prices, unread = _read_shop(workshop, rules, jobs)
+    unread = unread if on_order else stock.beside_orders(unread)
     lacking = _lacking(workshop, BOOKS if jobs else PRICED if topping_up else ())
     problems = (*(p for job in jobs for p in job.problems), *faults, *lacking, *unread)
     problems = (*problems, *(_same_names(jobs) if jobs else workshop.problems))
@@ -324,15 +325,46 @@ def stock_at(path: Path, catalogue: Catalogue, own: OwnWords) -> tuple[Stock, tu
     Without such a copy nobody can know that there were any.
     """
     stock, problems = read_stock(path, catalogue, own)
-    if stock.moves or has_errors(problems):
+    columns = dict(stock_columns(catalogue))
+    if has_errors(problems):
         return stock, problems
+    if placed := _orders_lost(stock):
+        copies = _copied(path, catalogue, own, "Orders")
+        gone = _orders_gone(stock, placed, next(copies, ""), columns["Orders"])
+        return replace(stock, unread=(gone,)), (*problems, gone)
+    if not stock.moves and (sheet := next(_copied(path, catalogue, own, "Moves"), "")):
+        return stock, (*problems, _moves_gone(stock, sheet, columns["Moves"]))
+    return stock, problems
+
+
+def _copied(path: Path, catalogue: Catalogue, own: OwnWords, name: str) -> Iterator[str]:
+    """The copies of the book in which something stands on a sheet, the last first."""
     for copy in reversed(copies_of(path)):
         before, _ = read_stock(copy, catalogue, own)
-        if before.moves:
-            sheet = f"'{before.lists['Moves'].sheet}' from .bom/{copy.name}"
-            gone = _moves_gone(stock, sheet, dict(stock_columns(catalogue))["Moves"])
-            return stock, (*problems, gone)
-    return stock, problems
+        if before.moves if name == "Moves" else before.orders:
+            yield f"'{before.lists[name].sheet}' from .bom/{copy.name}"
+
+
+def _orders_lost(stock: Stock) -> list[str]:
+    """The numbers of the orders that by the moves were placed, where no sheet has orders."""
+    place = stock.lists.get("Orders")
+    if place and place.header_row:
+        return []
+    moves = (m for command in history(stock.moves)[0].standing for m in command.moves)
+    return [move.item.removeprefix("order ") for move in moves if move.what == "order"]
+
+
+def _orders_gone(
+    stock: Stock, placed: Sequence[str], sheet: str, columns: Sequence[Column]
+) -> Problem:
+    """An error until the owner puts the orders back, or an empty list for them."""
+    more = f" and {len(placed) - 1} more were" if placed[1:] else " was"
+    says = f"there is no sheet Orders, and {placed[-1]}{more} placed: what is to come is not known"
+    headings = ", ".join(column.name for column in columns)
+    cure = f"a sheet Orders with its headings ({headings}) begins anew"
+    if sheet:
+        cure = f"the sheet {sheet}; or {cure}"
+    return error(Where(stock.file), says, cure, cause=True)
 
 
 def _moves_gone(stock: Stock, sheet: str, columns: Sequence[Column]) -> Problem:

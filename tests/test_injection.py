@@ -66,9 +66,12 @@ def workshop(folder: Path, start: str) -> Path:
             ),
         ],
         Orders=[
-            ("number", "supplier", "item", "sold as", "packs", "part no", "for", "came", "note"),
             (
-                *(text("o1"), text("seller"), text("part"), "each", 2, text("p9")),
+                *("number", "date", "supplier", "item", "sold as", "packs", "part no"),
+                *("for", "came", "note"),
+            ),
+            (
+                *(text("o1"), text("monday"), text("seller"), text("part"), "each", 2, text("p9")),
                 *(text("other job"), 1, text("say")),
             ),
         ],

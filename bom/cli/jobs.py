@@ -352,10 +352,10 @@ def estimated(job: Path) -> "tuple[Bought, Quote | None]":
         return quote_for(book)
 
 
-def buy(jobs: Iterable[Path]) -> "Bought":
-    """Buy for jobs what the shelf does not have."""
+def buy(jobs: Iterable[Path], *, on_order: bool = True) -> "Bought":
+    """Buy for jobs what the shelf does not have, nor what is on order unless that is left out."""
     from bom.estimate import buy_for
 
     books = [found(job) for job in jobs]
     with working(LOOKING):
-        return buy_for(books)
+        return buy_for(books, on_order=on_order)

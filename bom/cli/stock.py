@@ -124,12 +124,12 @@ def stock_show(  # one parameter an option: that is how Typer learns them
     from bom.workshop.shelf_requests import shelf_shown
 
     only = _only(held, low, value)
-    bought = buy([])
+    bought = buy([], on_order=False)
     shelf, by_hand = shelf_shown(bought.stock)
     edits = () if has_errors(bought.problems) else shelf.differences()
     if edits and _to_be_taken_over(edits, yes, json):
         _take_over(edits, force)
-        bought = buy([])
+        bought = buy([], on_order=False)
         shelf, by_hand = shelf_shown(bought.stock)
     problems = (*bought.problems, *by_hand)
     shown = everything(shelf)

@@ -21,6 +21,7 @@ from bom.files.headings import (
     listing,
     read_rows,
     text,
+    without_notes,
     words,
 )
 from bom.files.headings.columns import CellForm, CellReader, Filler
@@ -59,7 +60,8 @@ def read_stock(
     drawer, again = _own_rows(sheets, "Drawer", columns["Drawer"])
     moves, last = _own_rows(sheets, "Moves", columns["Moves"])
     orders, others = _own_rows(sheets, "Orders", columns["Orders"])
-    found = [*problems, *unsure, *more, *again, *last, *others]
+    found = [*problems, *unsure, *more, *again, *last]
+    of_orders = [*others]
     lists = _lists(sheets, columns)
     for name, records in (("Cable", cable), ("Drawer", drawer)):
         if name in lists and records:
@@ -70,12 +72,15 @@ def read_stock(
         file=book.file,
         pieces=_pieces(cable, found),
         drawer=items,
-        orders=tuple(line for r in orders if (line := order_line(r, catalogue, measured, found))),
+        orders=tuple(
+            line for r in orders if (line := order_line(r, catalogue, measured, of_orders))
+        ),
         moves=tuple(_move(record) for record in moves if not record.broken),
         lists=lists,
     )
+    stock = replace(stock, unread=tuple(p for p in of_orders if p.level == "error"))
     lost = () if has_errors(unsure) else _lost(stock, book, columns, catalogue)
-    return stock, (*found, *lost)
+    return stock, (*found, *of_orders, *lost)
 
 
 def _lists(
@@ -122,7 +127,7 @@ def _own_rows(
     sheet = sheets.get(name)
     if sheet is None or not sheet.rows:
         return (), ()
-    return read_rows(sheet, columns, own_columns=True)
+    return read_rows(without_notes(sheet, columns), columns, own_columns=True)
 
 
 def stock_columns(catalogue: Catalogue) -> tuple[tuple[str, tuple[Column, ...]], ...]:

@@ -1,12 +1,14 @@
 """The shelf as types: reels and offcuts, the drawer, its moves and what is set aside."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from bom.trade.job_book import Colour
 from bom.trade.placed import OrderLine
+from bom.trade.problem import Problem
 from bom.trade.rows import Listing, Row
 
 
@@ -87,5 +89,11 @@ class Stock(Struct, frozen=True, kw_only=True):
     """The jobs, by folded names, that are done or called off: nothing is kept for them."""
     orders: tuple[OrderLine, ...] = ()
     """The lines of the orders that were placed, in the order of their rows."""
+    unread: tuple[Problem, ...] = ()
+    """What is wrong in Orders: not all of its lines are known then."""
     lists: Mapping[str, Listing] = field(default_factory=dict)
     """Cable, Drawer, Moves and Orders as far as the book has them, by these names."""
+
+    def beside_orders(self, problems: Iterable[Problem]) -> tuple[Problem, ...]:
+        """The problems, cautions where what is asked has nothing to do with orders."""
+        return tuple(replace(p, level="caution") if p in self.unread else p for p in problems)

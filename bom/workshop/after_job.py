@@ -247,6 +247,7 @@ def _history(workshop: Workshop) -> tuple[History | None, tuple[Problem, ...]]:
     if path is None:
         return None, ()
     stock, problems = read_shelf(path, workshop.catalogue, workshop.own)
+    problems = stock.beside_orders(problems)
     return (None if has_errors(problems) else history(stock.moves)[0]), problems
 
 
@@ -274,7 +275,7 @@ def _on_the_shelf(read: After, job: Job, used: Used, how: How) -> After:
         says = "there is no stock book, so that nothing is booked on the shelf"
         return replace(read, problems=(caution(Where(), says),))
     stock, problems = read_shelf(path, workshop.catalogue, workshop.own)
-    if has_errors(problems):
+    if has_errors(stock.beside_orders(problems)):
         return replace(read, problems=problems)
     never_issued: tuple[Problem, ...] = ()
     if fold(job.name) not in stock.issued:

@@ -65,7 +65,7 @@ def due(workshop: Workshop) -> tuple[Due, ...]:
     amiss = {*workshop.problems, *house_rules(workshop)[1]}
     stock, unread = _stock(workshop, folder)
     shelf, _ = shelf_of(stock)  # what is wrong in it, reading the stock has told
-    read = None if has_errors(unread) else shelf
+    read = None if has_errors(stock.beside_orders(unread)) else shelf
     register, slips = register_of(workshop)
     known = Known.of(read, register, jobs_done(named(folder, DONE_BOOK)))
     books = books_in(named(folder, "jobs"))

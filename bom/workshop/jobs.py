@@ -19,7 +19,7 @@ from bom.read import read_job
 from bom.read.books import REGISTER, RULES_FILE, books_in, find_book, named
 from bom.read.stock import EMPTY_STOCK
 from bom.shelf.moves import shelf_of
-from bom.trade.problem import Problem, Where, error, in_file_order
+from bom.trade.problem import Problem, Where, error, has_errors, in_file_order
 from bom.trade.quotes import GivenQuote
 from bom.workshop.done_file import read_done
 from bom.workshop.finished import Finished
@@ -122,7 +122,8 @@ def known_of(workshop: Workshop, folder: Path) -> tuple[Known, tuple[Problem, ..
     errors = [problem for problem in unread if problem.level == "error"]
     register, faults = register_of(workshop)
     done = jobs_done(named(folder, DONE_BOOK))
-    return Known.of(None if errors else shelf, register, done), (*errors, *faults)
+    read = None if has_errors(stock.beside_orders(errors)) else shelf
+    return Known.of(read, register, done), (*errors, *faults)
 
 
 def _name_in(book: Path, workshop: Workshop) -> str:

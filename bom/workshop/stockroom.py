@@ -165,10 +165,11 @@ def _read(
     rules, faults = house_rules(workshop)
     stock, problems = stock_at(path, workshop.catalogue, workshop.own)
     shelf, more = shelf_of(stock)
-    bars = (p for p in problems if plan is not undo or _hides_moves(p, stock))
+    beside = stock.beside_orders(problems)
+    bars = (p for p in beside if plan is not undo or _hides_moves(p, stock))
     if has_errors((*faults, *more, *bars)):
         raise Refusal(*faults, *problems, *more)
-    return shelf, rules, (*problems, *more)
+    return shelf, rules, (*(problems if plan is undo else beside), *more)
 
 
 def _planned(

@@ -20,6 +20,7 @@ from bom.files.headings.columns import (
     words,
 )
 from bom.files.headings.layout import TakenFor, has_headings, listing, taken_for
+from bom.files.headings.not_rows import without_notes
 from bom.files.headings.records import Record, read_rows
 
 __all__ = [
@@ -40,5 +41,6 @@ __all__ = [
     "read_rows",
     "taken_for",
     "text",
+    "without_notes",
     "words",
 ]

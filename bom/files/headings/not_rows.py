@@ -8,9 +8,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from functools import cached_property, lru_cache
 
-from bom.files.headings.columns import KnownHeadings, as_shown, folded
-from bom.files.headings.layout import Layout
-from bom.files.sheet import NO_RESULT, Fault, Sheet, Value
+from msgspec.structs import replace
+
+from bom.files.headings.columns import Column, KnownHeadings, as_shown, folded
+from bom.files.headings.layout import Layout, listing
+from bom.files.sheet import NO_RESULT, Fault, Sheet, Value, column_number
 from bom.files.spelling import Misspelt, fold
 from bom.trade.problem import Problem, error
 
@@ -141,6 +143,34 @@ def _may_sum_up(value: Value, above: Sequence[Decimal]) -> bool:
     if not isinstance(value, Decimal):
         return value == NO_RESULT
     return len(above) > 1 and abs(sum(above) - value) <= abs(value) / 10**6
+
+
+def without_notes(sheet: Sheet, columns: Sequence[Column]) -> Sheet:
+    """An owner's sheet without the notes of a list whose rows need several cells.
+
+    Where none of those is filled it is no row of the list; nor is a sentence alone in one.
+    """
+    place = listing(sheet, columns)
+    letters = place.letters if place else {}
+    index = {name: column_number(letter) for name, letter in letters.items()}
+    must = {index[column.name] for column in columns if column.must and column.name in index}
+    if place is None or len(must) < _SEVERAL:
+        return sheet
+    read = {index[c.name] for c in columns if c.filled_by != "owner" and c.name in index}
+
+    def is_note(row: Sequence[Value]) -> bool:
+        filled = [i for i in sorted(read) if i < len(row) and row[i] is not None]
+        return must.isdisjoint(filled) or (len(filled) == 1 and _is_said(row[filled[0]]))
+
+    kept = (
+        row if n < place.header_row or not is_note(row) else () for n, row in enumerate(sheet.rows)
+    )
+    return replace(sheet, rows=tuple(kept))
+
+
+def _is_said(value: Value) -> bool:
+    """True for words, and none that a row could be called by: `R07`, `2026-014`."""
+    return isinstance(value, str) and (" " in value.strip() or not re.search(r"\d", value))
 
 
 # ------------------------------------------------------------- headings of parts of a list

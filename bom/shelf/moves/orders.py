@@ -103,10 +103,12 @@ def _row(number: str, day: date, one: ForJobs) -> dict[str, Written]:
 
 
 def lines_of(shelf: Shelf, number: str) -> list[OrderLine]:
-    """The lines of an order; `Refusal` where there is none of that number.
+    """The lines of an order; `Refusal` where there is none, or not all of Orders can be read.
 
     One of the same count is meant, `2026-04` or `4`; else any that is open may be.
     """
+    if shelf.stock.unread:
+        raise Refusal(*shelf.stock.unread)
     lines = [line for line in shelf.stock.orders if fold(line.number) == fold(number)]
     if not lines:
         numbers = list(dict.fromkeys(line.number for line in shelf.stock.orders if line.to_come))
