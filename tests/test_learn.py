@@ -202,10 +202,10 @@ def test_inches_stay_inches() -> None:
 
 
 def test_a_thing_is_its_name_and_its_unit() -> None:
-    """Case and spaces do not count; what is counted in packs is another thing."""
+    """Case, spaces and the word for one of it do not count; a length is another thing: 2 + 9."""
     moves = weekly(*[2] * 8, item=" Bullet ", unit="Each")
-    moves += weekly(*[9] * 8, unit="pack")
-    assert one(moves, item()).per_week == 2
+    moves += weekly(*[9] * 8, unit="pcs") + weekly(*[5] * 8, unit="m")
+    assert one(moves, item()).per_week == 11
 
 
 def test_an_item_in_two_rows_is_marked_in_its_first() -> None:

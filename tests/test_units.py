@@ -105,6 +105,22 @@ def test_a_top_up_is_bought_once(tmp_path: Path) -> None:
     assert told(folder, "topup")["lines"] == []
 
 
+def test_two_jobs_with_two_words_share_a_pack(tmp_path: Path) -> None:
+    """Two pairs and two pieces are four: one pack of five."""
+    sold = (("Abel", "gasket", None, None, "pack", 5, 6),)
+    folder = shop(tmp_path, prices=sold)
+    for name, word in (("j1", "pair"), ("j2", "pcs")):
+        job(folder, [("W1", "red", "1.0", 0.5)], name, Extras=[("gasket", 2, word, None)])
+    assert lines(folder, "j1", "j2") == [("gasket", 1)]
+    run(folder, "order", "j1", "j2", "--place")
+    run(folder, "stock", "receive", ONE)
+    assert held(folder) == [("j1", "gasket", "2"), ("j2", "gasket", "2")]
+    extras = [("gasket", 2, "pair", None), ("gasket", 3, "pcs", None)]
+    job(folder, [("W1", "red", "1.0", 0.5)], "j3", Extras=extras)
+    # one of five is free, four are bought, in one pack for both words
+    assert lines(folder, "j3") == [("gasket", 1)]
+
+
 def test_a_length_is_no_count(tmp_path: Path) -> None:
     """Fifteen metres of hose are not fifteen hoses, nor the other way round."""
     folder = shop(tmp_path, REELS, (("hose", "m", 15), ("pipe", "pcs", 15)))

@@ -22,7 +22,7 @@ def allot(needs: Sequence[tuple[str, Need]], stock: Stock) -> Allotment:
     groups: dict[object, list[tuple[str, Need]]] = defaultdict(list)
     for job, need in needs:
         # an extra with a price of its own is bought at it, whatever else has its name
-        groups[need.key, need.unit, need.price].append((job, need))
+        groups[need.key, need.unit == "mm", need.price].append((job, need))
     pieces: dict[tuple[str, str], list[ShelfPiece]] = defaultdict(list)
     for piece in sorted(stock.pieces, key=lambda piece: piece.name):
         pieces[piece.gauge, str(piece.colour)].append(piece)
