@@ -572,3 +572,14 @@ def test_what_is_on_order_is_no_more_to_buy(tmp_path: Path) -> None:
     assert "1 line is on order" in more and "1 line is short: bom order" in more
     alone = bom("stock", "release", "b", cwd=folder).stdout.splitlines()
     assert "for" not in next(line.split() for line in alone if line.startswith("what"))
+
+
+def test_an_order_placed_for_a_copied_book_tells_whose_it_is(tmp_path: Path) -> None:
+    """Of a book b with a's name in it: what is ordered is written down as a's."""
+    prices = [("Abel", RING, None, None, "each", None, 0.25, None)]
+    folder = shop(tmp_path, drawer=(), prices=prices)
+    book = job(folder, [("W1", "red", "1.0", 1)], "a", PLAIN, Extras=[(RING, 7, "each", None)])
+    (folder / "jobs" / "b.xlsx").write_bytes(book.read_bytes())
+    answer = bom("order", "b", "--place", cwd=folder)
+    assert "'a' is the job of a.xlsx too: what is booked for one counts for both" in answer.stderr
+    assert [row[11] for row in rows(folder, "Orders")] == ["a"]
