@@ -119,10 +119,22 @@ def test_it_has_its_look_on_paper(tmp_path: Path) -> None:
     assert "cane wrap" in {cell.value for row in made["Lists"].iter_rows() for cell in row}
 
 
+def cable_is_spoilt(sheet: Path) -> None:
+    """The owner puts the sheet right: a sheet left as it was filled in teaches nothing."""
+    workbook = load_workbook(sheet)
+    heads, *below = workbook["Used"].iter_rows()
+    column = [cell.value for cell in heads].index("spoilt")
+    for row in below:
+        if row[0].value == "cable":
+            row[column].value = 0.1
+    workbook.save(sheet)
+
+
 def test_it_is_learned_from_apart(tmp_path: Path) -> None:
     """`bom done` keeps it under its own word; the house's waste is none of its business."""
     path = covered(tmp_path)
     answer(path, "done")
+    cable_is_spoilt(tmp_path / "used" / "job.xlsx")
     answer(path, "done")
     kept = (tmp_path / "done.csv").read_text(encoding="utf-8")
     assert f"job,{date.today()},cane wrap,1,1.4,1,0,m" in kept
