@@ -317,7 +317,7 @@ def booked_tables(booked: Booked, done: str) -> tuple[Table, ...]:
                 lambda entry: entry.note,
                 wide=MOST_NOTE,
                 shown=noted or not moved,
-                gives_way=3 if came else 0,
+                gives_way=3 if came or len(jobs) > 1 else 0,
             ),
             notes=_booked_notes(booked) if booked.entries else booked.remarks,
             whole="the sheet Moves",
