@@ -72,7 +72,7 @@ def words_of(text: str, *, finely: bool = False) -> set[str]:
 def left_out(text: str) -> list[str]:
     """The titles that a table says it has left out."""
     flat = re.sub("\n *", " ", text)
-    found = re.search("left out for want of width: (.*?); --xlsx", flat)
+    found = re.search("left out for want of width: (.*?); (?:--xlsx|the sheet Moves)", flat)
     return found[1].split(", ") if found else []
 
 
