@@ -9,7 +9,7 @@ import typer
 from msgspec.structs import replace
 
 from bom.cli import complete
-from bom.cli.ordering import LOOKING, Placing, Wish, ordered, show_order, to_place
+from bom.cli.ordering import LOOKING, ToPlace, Wish, ordered, show_order, to_place
 from bom.cli.progress import working
 from bom.cli.screen import echo, echo_json, echo_table, width_of
 from bom.cli.show import (
@@ -220,7 +220,7 @@ def order(  # one parameter an option: that is how Typer learns them
     `leftover_worth`, `order_seconds`.  What is on order already is not bought again.
     """
     wish = Wish(jobs=jobs, topup=topup, without=without or (), demanded=demanded or ())
-    placing = Placing(place=place, dry_run=dry_run, force=force)
+    placing = ToPlace(place=place, dry_run=dry_run, force=force)
     show_order(ordered(wish, placing), wish, to_place(jobs), json, (xlsx, csv, pdf))
 
 

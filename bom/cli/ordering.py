@@ -42,7 +42,7 @@ class Wish(Struct, frozen=True, kw_only=True):
         return Conditions(without=tuple(self.without), demanded=tuple(self.demanded), compare=True)
 
 
-class Placing(Struct, frozen=True, kw_only=True):
+class ToPlace(Struct, frozen=True, kw_only=True):
     """Whether an order is written into Orders, and how."""
 
     place: bool
@@ -60,7 +60,7 @@ class Ordered(Struct, frozen=True):
     written: bool = False
 
 
-def ordered(wish: Wish, placing: Placing) -> Ordered:
+def ordered(wish: Wish, placing: ToPlace) -> Ordered:
     """Work an order out; written into Orders where it is to be placed."""
     from bom.estimate import buy_for
 
@@ -72,7 +72,7 @@ def ordered(wish: Wish, placing: Placing) -> Ordered:
     return Ordered(bought, bought.problems)
 
 
-def _placed(books: Sequence[Path], wish: Wish, placing: Placing) -> Ordered:
+def _placed(books: Sequence[Path], wish: Wish, placing: ToPlace) -> Ordered:
     from bom.job import find_workshop
     from bom.workshop.orders import OrderPlan
     from bom.workshop.stockroom import How, book

@@ -8,7 +8,7 @@ import typer
 
 from bom.cli.booking import WRITING, DryRun, Yes, asked, book_it, stock_app
 from bom.cli.jobs import Demanded, OrderSheets, Place, Without, app, buy
-from bom.cli.ordering import Placing, Wish, ordered, show_order
+from bom.cli.ordering import ToPlace, Wish, ordered, show_order
 from bom.cli.progress import working
 from bom.cli.screen import echo
 from bom.cli.show import Csv, Force, Json, Show, Xlsx, emit
@@ -47,7 +47,7 @@ def topup(  # one parameter an option: that is how Typer learns them
         _learn((yes, dry_run, force), json, xlsx, csv)
     wish = Wish(topup=True, without=without or (), demanded=demanded or ())
     then = "bom topup --place, when you send it off"
-    placing = Placing(place=place, dry_run=dry_run, force=force)
+    placing = ToPlace(place=place, dry_run=dry_run, force=force)
     show_order(ordered(wish, placing), wish, then, json, (xlsx, csv, pdf))
 
 

@@ -28,7 +28,7 @@ from bom.trade.shelf import Stock
 from bom.workshop.register import register_of
 from bom.workshop.standing import (
     DONE_BOOK,
-    Kept,
+    KeptAside,
     Known,
     Standing,
     bookless,
@@ -124,7 +124,7 @@ def _job(book: Path, workshop: Workshop, amiss: set[Problem], known: Known) -> D
 _WHILE = "while the stock book has errors"
 
 
-def without_book(kept: Kept) -> Due:
+def without_book(kept: KeptAside) -> Due:
     """A job that was renamed, deleted or misspelt, and that something is kept for."""
     then = f"bom stock release {as_typed(kept.job)}" if kept.holds else "bom stock orders"
     return Due(job=kept.job, stands=f"no job book of that name; {kept.words}", then=then)
@@ -156,7 +156,7 @@ def _clause(stands: Standing, typed: str, today: date) -> tuple[str, str]:
     return _given(stands.last, typed, today)
 
 
-def _called_off(clause: str, kept: Kept, typed: str) -> tuple[str, str]:
+def _called_off(clause: str, kept: KeptAside, typed: str) -> tuple[str, str]:
     """What is still kept for a job that will not be made, and how to let go of it."""
     if kept.holds:
         return f"{clause}, {kept.words}", f"bom stock release {typed}"

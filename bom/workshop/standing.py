@@ -40,7 +40,7 @@ JobState: TypeAlias = Literal[
 """Where a job stands; '' is a job of which nothing is known but its book."""
 
 
-class Kept(Struct, frozen=True, kw_only=True):
+class KeptAside(Struct, frozen=True, kw_only=True):
     """What is kept for a job: set aside and there, and the order lines that it waits for."""
 
     job: str
@@ -78,7 +78,7 @@ class Known(Struct, frozen=True, kw_only=True):
     issued: Mapping[str, str]
     taken_back: Mapping[str, str]
     """When each was, of those that it was done last for."""
-    kept: Mapping[str, Kept]
+    kept: Mapping[str, KeptAside]
     placed: Mapping[str, str]
     """When each order was placed, by its folded number; of the program's own ones."""
     quotes: Mapping[str, tuple[GivenQuote, ...]]
@@ -109,7 +109,7 @@ class Standing(Struct, frozen=True, kw_only=True):
 
     state: JobState = ""
     since: str = ""
-    kept: Kept = Kept(job="")
+    kept: KeptAside = KeptAside(job="")
     quotes: tuple[GivenQuote, ...] = ()
     unread: bool = False
     """What the stock book says of it is not known."""
@@ -147,13 +147,13 @@ class Standing(Struct, frozen=True, kw_only=True):
 def standing(names: Sequence[str], known: Known) -> Standing:
     """Where a job stands; of its names the one on its Job sheet is the first."""
     own = fold(names[0])
-    kept, quotes = known.kept.get(own, Kept(job=names[0])), known.quotes.get(own, ())
+    kept, quotes = known.kept.get(own, KeptAside(job=names[0])), known.quotes.get(own, ())
     state, since = _state(names, known, kept, quotes)
     return Standing(state=state, since=since, kept=kept, quotes=quotes, unread=known.unread)
 
 
 def _state(
-    names: Sequence[str], known: Known, kept: Kept, quotes: Sequence[GivenQuote]
+    names: Sequence[str], known: Known, kept: KeptAside, quotes: Sequence[GivenQuote]
 ) -> tuple[JobState, str]:
     own = fold(names[0])
     if any(fold(name) in known.done for name in names):
@@ -172,7 +172,7 @@ def _state(
     return ("set aside", day_of(kept.since)) if kept.holds else quoted
 
 
-def _begun_anew(called_off: str, known: Known, kept: Kept) -> bool:
+def _begun_anew(called_off: str, known: Known, kept: KeptAside) -> bool:
     """Something was ordered or set aside for it after it was called off."""
     placed = (known.placed.get(fold(ln.number), f"{ln.date or ''}") for ln in kept.lines)
     return max((*placed, *(hold.since for hold in kept.holds)), default="") > called_off
@@ -190,18 +190,18 @@ def _of_the_quotation(quotes: Sequence[GivenQuote]) -> tuple[JobState, str]:
     return "accepted", day if day[:1].isdigit() else ""
 
 
-def _kept(shelf: Shelf) -> dict[str, Kept]:
+def _kept(shelf: Shelf) -> dict[str, KeptAside]:
     """What is set aside or to come for each job, by folded name."""
-    found: dict[str, Kept] = {}
+    found: dict[str, KeptAside] = {}
     waiting: set[tuple[str, str]] = set()
     for hold in shelf.holds:
-        one = found.get(fold(hold.job), Kept(job=hold.job))
+        one = found.get(fold(hold.job), KeptAside(job=hold.job))
         found[fold(hold.job)] = replace(one, holds=(*one.holds, hold))
     for line in shelf.stock.orders:
         for job in line.waiting:
             waiting.add((line.number, fold(job)))
             if job != TOP_UP:
-                one = found.get(fold(job), Kept(job=job))
+                one = found.get(fold(job), KeptAside(job=job))
                 found[fold(job)] = replace(one, lines=(*one.lines, line))
     jobs = Counter(number for number, _ in waiting)
     return {
@@ -210,7 +210,7 @@ def _kept(shelf: Shelf) -> dict[str, Kept]:
     }
 
 
-def bookless(known: Known, books: Iterable[Path]) -> tuple[Kept, ...]:
+def bookless(known: Known, books: Iterable[Path]) -> tuple[KeptAside, ...]:
     """What is kept for jobs of which there is no book; of the books no more are read than needed.
 
     What is known of a job that is done is no question any more.
