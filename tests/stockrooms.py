@@ -127,9 +127,14 @@ def standing(folder: Path) -> list[dict[str, Any]]:
 
 
 def packs_by_the_moves(folder: Path, line: Mapping[str, Any]) -> float:
-    """So many packs of a line of Orders have come and not gone back, as the moves have it."""
+    """So many packs of a line of Orders have come and not gone back, as the moves have it.
+
+    One order may hold an item in two forms, metres beside a reel: a move tells its form.
+    """
     cable = f"{line['gauge']} {line['colour']}; " if line["gauge"] else ""
-    said = f"{cable}order {line['number']}: "
+    pack = line["pack"] or 1
+    form = f"{line['sold as']}" + (f" of {pack:g}" if pack != 1 else "")
+    said = re.compile(rf"{re.escape(cable)}order {line['number']}: \d+ x {form}(?! of)")
     own = (move for move in standing(folder) if cable or move["item"] == line["item"])
-    moved: float = sum(move["change"] for move in own if said in (move["note"] or ""))
+    moved: float = sum(move["change"] for move in own if said.search(move["note"] or ""))
     return round(moved / (line["pack"] or 1), 6)
