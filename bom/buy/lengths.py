@@ -1,161 +1,285 @@
-"""Whether the pieces of a cable go on the shelf and what is bought, and how much more it takes."""
+"""What is known of cutting a cable: packs that do, packs that do not, and the ways to cut.
 
-from collections import defaultdict
-from collections.abc import Mapping, Sequence
+Packs of a cable become lengths: a reel gives what is on it, the metres of one row come in one
+length.  What the fast ways leave open is put to the solver, which also tells what no choice of
+packs can do without (`Worth`, `Lack`), and the patterns that the pieces can be cut in.
+"""
+
+import math
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
 from functools import cached_property
 
 from msgspec import Struct
+from msgspec.structs import replace
 
-from bom.buy.cutting import Packing, pack
-from bom.buy.solver import Solver
+from bom.buy.cutting import Packing, dealt, more_lengths, pack, pack_most
+from bom.buy.solver import LOOSE, UNKNOWN, CutAnswer, CutQuestion, Room, Solver
 from bom.buy.wants import Want
 from bom.trade.needs import CableNeed
 
+LISTED = 3_000
+"""So many patterns of a cable are put into the order's programme."""
 
-class Lack(Struct, frozen=True):
-    """What was bought of a cable does not do: one of these groups of rows must reach its number.
+NEXT_TO_NOTHING = Decimal("0.0001")
+"""What a pack without a price counts: the solver wants some price of everything."""
 
-    `groups` are (rows, packs); `enough` are packs by row that do, None where no number does.
-    `proved` False: it may do after all, in a way that was not found.
+DEAR = 100
+"""So many times the dearest pack costs one that is not on offer."""
+
+Packs = Mapping[int, int]
+"""Packs by row of one want."""
+
+
+class Worth(Struct, frozen=True):
+    """The pieces weigh `weight`: all lengths together must be worth as much.
+
+    `shelf` is what the shelf is worth, `reels` what one pack of a row is, `metre` what a metre is.
     """
 
+    weight: int
+    shelf: int
+    reels: Packs
+    metre: float
+
+
+class Lack(Struct, frozen=True):
+    """What was bought does not do: one of these groups of rows must reach its number of packs."""
+
     groups: tuple[tuple[tuple[int, ...], int], ...]
-    enough: Mapping[int, int] | None
     proved: bool
 
 
 class Lengths:
-    """Answers for one cable, each worked out once."""
+    """What is known of one cable, and asked of the solver when it must be known."""
 
     def __init__(self, want: Want, need: CableNeed, trim_mm: int, solver: Solver) -> None:
         self.want = want
-        self.trim_mm = trim_mm
         self.need = need
+        self.trim_mm = trim_mm
         self.solver = solver
         self.sizes = need.sizes_mm(trim_mm)
-        self.spare_mm = need.spare_mm
         self.shelf = [piece.length_mm + trim_mm for piece in need.shelf]
-        self._known: dict[tuple[int, ...], Packing] = {}
-        self._reels: dict[int, list[int]] = defaultdict(list)
-        self._metres = [n for n, row in enumerate(want.rows) if row.sold_as == "metre"]
+        self.metres = [n for n, row in enumerate(want.rows) if row.sold_as == "metre"]
+        self.reels: dict[int, list[int]] = defaultdict(list)
+        """Rows by the room on their reels, the trim of the last cut included."""
         for number, row in enumerate(want.rows):
             if row.sold_as != "metre":
-                self._reels[self._room(number)].append(number)
+                self.reels[self._room(number)].append(number)
+        self.asked: set[frozenset[tuple[int, float]]] = set()
+        """Prices at which the least was asked for."""
+        self.patterns: dict[int, dict[tuple[int, ...], None]] = defaultdict(dict)
+        """By room: ways to cut it, how many of each size in the order of `falling`."""
+        self.complete = False
+        """These are all the ways there are."""
+        self.worths: list[Worth] = []
+        self.lacks: list[Lack] = []
+        self.do: list[Packs] = []
+        """Packs that do, beside those of one row alone."""
+        self._known: dict[tuple[int, ...], Packing] = {}
+
+    @cached_property
+    def falling(self) -> tuple[int, ...]:
+        """The sizes, the longest first."""
+        return tuple(sorted(self.sizes, reverse=True))
+
+    @cached_property
+    def metres_alike(self) -> list[tuple[int, ...]]:
+        """The rows of metres, those together that come in one length."""
+        tiers: dict[int, list[int]] = defaultdict(list)
+        for row in self.metres:
+            tiers[self.want.tier_of(row, 1)].append(row)
+        return [tuple(rows) for rows in tiers.values()]
 
     @cached_property
     def alone(self) -> tuple[int | None, ...]:
-        """For each row how many packs of it do by themselves, None when no number does."""
-        return tuple(self._least(number) for number in range(len(self.want.rows)))
+        """For each row so many packs of it that do by themselves, None where none were found."""
+        return tuple(map(self._alone, range(len(self.want.rows))))
 
-    def packed(self, packs: Mapping[int, int]) -> Packing:
-        """The pieces on the shelf and on so many packs of each row.
+    def packed(self, packs: Packs) -> Packing:
+        """The pieces on the shelf and on so many packs of each row, as far as that is known.
 
         The lengths stand in the order of the rows, as the lines of an order do.
         """
-        new: list[int] = []
-        for number, count in sorted(packs.items()):
-            new += self._new(number, count)
-        return self._on(new)
+        new = self._new(packs)
+        if new not in self._known:
+            rooms = [*self.shelf, *new]
+            left = (
+                sum(rooms) - self.trim_mm * len(rooms) - sum(s * n for s, n in self.sizes.items())
+            )
+            short = bool(self.need.spare_mm) and left < self.need.spare_mm
+            found = Packing(None, proved=True) if short else pack(self.sizes, rooms)
+            self._known[new] = found
+        return self._known[new]
 
-    def lack(self, packs: Mapping[int, int]) -> Lack | None:
-        """Why so many packs do not do, or None when they do."""
+    # ------------------------------------------------------------------- by the solver
+
+    def settle(self, packs: Packs, seconds: float) -> Packing:
+        """As `packed`, or else by the solver; what it tells beside is kept."""
         found = self.packed(packs)
-        if found.loads is not None:
-            return None
-        reels = {n: count for n, count in packs.items() if n not in self._metres}
-        groups = [
-            (tuple(rows), sum(packs.get(row, 0) for row in rows) + 1)
-            for _, rows in sorted(self._reels.items())
-        ]
-        metres = sum(packs.get(row, 0) for row in self._metres)
-        whole = self._with_metres(reels, metres)
-        if whole.loads is not None:  # in one length they would do, in several they do not
-            groups += [((row,), packs.get(row, 0) + 1) for row in self._metres]
-            most = max(self._metres, key=lambda row: packs.get(row, 0))
-            return Lack(tuple(groups), {**reels, most: metres}, found.proved)
-        more = self._least_metres(reels, metres)
-        if more is None:
-            return Lack(tuple(groups), self._more_reels(packs), whole.proved)
-        groups.append((tuple(self._metres), more))
-        most = max(self._metres, key=lambda row: packs.get(row, 0))
-        proved = more == metres + 1 or self._with_metres(reels, more - 1).proved
-        return Lack(tuple(groups), {**reels, most: more}, whole.proved and proved)
+        if found.proved or found.loads is not None:
+            return found
+        there = Counter([*self.shelf, *self._new(packs)])
+        rooms = [Room(mm, float(mm), there[mm]) for mm in sorted({*there, *self.reels})]
+        whole = float(sum(length * many for length, many in there.items()))
+        answer = self._cut(
+            CutQuestion(self.falling, self._counts, tuple(rooms), None, whole), seconds
+        )
+        if answer.loads is not None:
+            self.note(packs, self._loads(rooms, answer))
+        elif answer.impossible:
+            self._known[self._new(packs)] = Packing(None, proved=True)
+        return self.packed(packs)
 
-    def _least(self, number: int) -> int | None:
+    def learn(self, prices: Mapping[int, float], seconds: float) -> None:
+        """Ask for the packs that do for the least at these prices, by row."""
+        self.asked.add(frozenset(prices.items()))
+        shelf = Counter(self.shelf)
+        rooms = [Room(length, 0.0, shelf[length]) for length in sorted(shelf)]
+        dear = DEAR * max(prices.values())
+        rows = [min(rows, key=lambda row: prices.get(row, dear)) for rows in self.reels.values()]
+        rooms += [Room(self._room(row), prices.get(row, dear)) for row in rows]
+        metre = min(
+            (row for row in self.metres if row in prices), key=prices.__getitem__, default=None
+        )
+        loose = None if metre is None else prices[metre] / 1000
+        question = CutQuestion(self.falling, self._counts, tuple(rooms), loose)
+        answer = self._cut(replace(question, list_all=0 if self.complete else LISTED), seconds)
+        packs: dict[int, int] = Counter()
+        by_metre: list[int] = []
+        for (number, load), times in answer.loads or ():
+            if number == LOOSE:
+                by_metre += self.pieces(load) * times
+            elif number >= len(shelf):
+                packs[rows[number - len(shelf)]] += times
+        if answer.loads is None or not packs.keys() <= prices.keys():
+            return
+        if metre is not None and by_metre:
+            packs[metre] = -(-(sum(by_metre) - self.trim_mm) // 1000)
+        self._with_spare(packs, prices)
+        loads = self._loads(rooms, answer)
+        if metre is not None and by_metre:
+            loads.append((packs[metre] * 1000 + self.trim_mm, by_metre))
+        self.note(packs, loads)
+        if self.packed(packs).loads is not None and packs not in self.do:
+            self.do.append(packs)
+
+    def note(self, packs: Packs, loads: Iterable[tuple[int, Sequence[int]]]) -> None:
+        """Keep a way to cut the pieces from so many packs: loads as (length, sizes)."""
+        if self.packed(packs).proved:
+            return
+        new = self._new(packs)
+        found = dealt(loads, self.sizes, [*self.shelf, *new])
+        if sum(map(len, found)) == sum(self._counts):
+            self._known[new] = Packing(found, proved=True)
+
+    def lack(self, packs: Packs) -> None:
+        """Keep that these packs do not do: of something there must be more."""
+        alike = [tuple(rows) for _, rows in sorted(self.reels.items())]
+        alike += self.metres_alike
+        groups = [(rows, sum(packs.get(row, 0) for row in rows) + 1) for rows in alike]
+        self.lacks.append(Lack(tuple(groups), proved=self.packed(packs).proved))
+
+    def loads(self, packs: Packs) -> Iterator[tuple[int, tuple[int, ...]]]:
+        """Of each length its room, and how many of each size are cut from it; none if not known."""
+        rooms = (*self.shelf, *self._new(packs))
+        for room, load in zip(rooms, self.packed(packs).loads or (), strict=False):
+            counts = Counter(load)
+            yield room, tuple(counts[size] for size in self.falling)
+
+    # ------------------------------------------------------------------------- within
+
+    @cached_property
+    def _counts(self) -> tuple[int, ...]:
+        return tuple(self.sizes[size] for size in self.falling)
+
+    def _cut(self, question: CutQuestion, seconds: float) -> CutAnswer:
+        """Ask the solver, and keep the patterns and the worth of lengths that it tells."""
+        longest = max((room.length for room in question.rooms), default=0)
+        if longest < self.falling[0] and question.loose is None:
+            return UNKNOWN
+        known = {room.length: number for number, room in enumerate(question.rooms)}
+        columns = [
+            (known[mm], load)
+            for mm, loads in self.patterns.items()
+            for load in loads
+            if mm in known
+        ]
+        answer = self.solver.cut(replace(question, columns=tuple(columns)), seconds=seconds)
+        for number, load in answer.columns:
+            if number != LOOSE:
+                self.patterns[question.rooms[number].length][load] = None
+        self.complete |= answer.complete
+        if answer.worth:
+            self._keep_worth(question, answer)
+        return answer
+
+    def _keep_worth(self, question: CutQuestion, answer: CutAnswer) -> None:
+        worth = dict(zip((room.length for room in question.rooms), answer.worth, strict=True))
+        pieces = zip(self.falling, answer.weights, strict=True)
+        found = Worth(
+            weight=sum(n * own for n, own in zip(self._counts, answer.weights, strict=True)),
+            shelf=sum(worth[length] for length in self.shelf),
+            reels={row: worth[length] for length, rows in self.reels.items() for row in rows},
+            metre=(1000 + self.trim_mm) * max(own / size for size, own in pieces),
+        )
+        if found.weight > found.shelf and found not in self.worths:
+            self.worths.append(found)
+
+    def _loads(self, rooms: Sequence[Room], answer: CutAnswer) -> list[tuple[int, list[int]]]:
+        """The loads of lengths in an answer, as (length, sizes)."""
+        return [
+            (rooms[number].length, self.pieces(load))
+            for (number, load), times in answer.loads or ()
+            if number != LOOSE
+            for _ in range(times)
+        ]
+
+    def pieces(self, load: Sequence[int]) -> list[int]:
+        """The sizes of a load that counts them."""
+        return [size for size, n in zip(self.falling, load, strict=True) for _ in range(n)]
+
+    def _with_spare(self, packs: dict[int, int], prices: Mapping[int, float]) -> None:
+        """Add as many of the cheapest pack as the spare takes beside the pieces."""
+
+        def lacking() -> float:
+            rows = self.want.rows
+            return float(
+                self.want.quantity - sum(self.want.holds(rows[r]) * n for r, n in packs.items())
+            )
+
+        row = min(prices, key=prices.__getitem__)
+        more = math.ceil(lacking() / float(self.want.holds(self.want.rows[row])))
+        if more > 0:
+            packs[row] = packs.get(row, 0) + more
+
+    def _alone(self, number: int) -> int | None:
         row = self.want.rows[number]
         count = max(1, self.want.packs(row))
         if row.sold_as == "metre":
-            wanted = self.lack({number: count})
-            return count if wanted is None else (wanted.enough or {}).get(number)
-        if self._too_short(self._room(number)):
-            return None
-        while not self.packed({number: count}).loads:
+            _, over = pack_most(self.sizes, self.shelf)
+            count = max(count, -(-(sum(over) - self.trim_mm) // 1000))
+        else:
+            more = more_lengths(self.sizes, self.shelf, self._room(number))
+            if more is None:
+                return None
+            count = max(count, more)
+        while self.packed({number: count}).loads is None:
             count += 1
         return count
 
-    def _new(self, number: int, count: int) -> list[int]:
-        row = self.want.rows[number]
-        if row.sold_as == "metre":
-            return [count * 1000 + self.trim_mm] if count else []
-        return [self._room(number)] * count
+    def _new(self, packs: Packs) -> tuple[int, ...]:
+        """The lengths that so many packs are, each with the trim of its last cut."""
+        new: list[int] = []
+        for number, count in sorted(packs.items()):
+            if self.want.rows[number].sold_as != "metre":
+                new += [self._room(number)] * count
+            elif count:
+                new.append(count * 1000 + self.trim_mm)
+        return tuple(new)
 
     def _room(self, number: int) -> int:
         """What a reel takes, the trim of its last cut included."""
         row = self.want.rows[number]
         return int(row.pack * 1000) - self.want.reel_end_mm + self.trim_mm
-
-    def _with_metres(self, reels: Mapping[int, int], metres: int) -> Packing:
-        return self.packed({**reels, self._metres[0]: metres} if self._metres else reels)
-
-    def _least_metres(self, reels: Mapping[int, int], metres: int) -> int | None:
-        """The least length to add in one piece beside the reels; None where none will do.
-
-        In strides that double, then by halves: what goes on a length goes on a longer one.  What
-        the millimetres rule out is not tried.
-        """
-        if not self._metres:
-            return None
-        held = sum(int(self.want.holds(self.want.rows[n])) * m for n, m in reels.items())
-        low = max(metres, -(-(int(self.want.quantity) - held) // 1000) - 1)
-        enough = -(-(sum(self.sizes.elements()) + self.spare_mm) // 1000)
-        stride, high = 1, low + 1
-        while self._with_metres(reels, high).loads is None:
-            if high >= enough:
-                return None
-            low, stride = high, 2 * stride
-            high = min(low + stride, enough)
-        while high - low > 1:
-            middle = (low + high) // 2
-            if self._with_metres(reels, middle).loads is None:
-                low = middle
-            else:
-                high = middle
-        return high
-
-    def _more_reels(self, packs: Mapping[int, int]) -> Mapping[int, int] | None:
-        """As many more of the longest reel as it takes."""
-        if not self._reels or self._too_short(max(self._reels)):
-            return None
-        number = self._reels[max(self._reels)][0]
-        more = dict(packs)
-        while not self.packed(more).loads:
-            more[number] = more.get(number, 0) + 1
-        return more
-
-    def _too_short(self, room: int) -> bool:
-        """True where no number of lengths like this does: longer pieces than the shelf takes."""
-        longer = {size: count for size, count in self.sizes.items() if size > room}
-        return bool(longer) and pack(longer, self.shelf, self.solver).loads is None
-
-    def _on(self, new: Sequence[int]) -> Packing:
-        key = tuple(new)
-        if key not in self._known:
-            self._known[key] = self._tried(key)
-        return self._known[key]
-
-    def _tried(self, new: tuple[int, ...]) -> Packing:
-        rooms = [*self.shelf, *new]
-        left = sum(rooms) - self.trim_mm * len(rooms) - sum(self.sizes.elements())
-        if self.spare_mm and left < self.spare_mm:
-            return Packing(None, proved=True)
-        return pack(self.sizes, rooms, self.solver)

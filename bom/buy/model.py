@@ -7,14 +7,15 @@ and suppliers stay tight.
 """
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 from msgspec import Struct, field
 
-from bom.buy.lengths import Lack
-from bom.buy.solver import Programme, Solution
-from bom.buy.wants import Basket, Shopping, Want
+from bom.buy.lengths import Lack, Lengths, Worth
+from bom.buy.solver import INFINITE, Programme, Solution
+from bom.buy.wants import Basket, Shopping, Want, by_want
 from bom.trade.orders import Supplier
 
 A_LITTLE = 0.004
@@ -27,20 +28,25 @@ class Model(Struct):
     shopping: Shopping
     alone: Mapping[tuple[int, int], int | None]
     """How many packs of a row do alone for its want: more are never needed."""
+    cables: Mapping[int, Lengths]
+    """What is known of cutting, by the number of the want."""
     programme: Programme = field(default_factory=Programme)
     packs: dict[tuple[int, int], list[int]] = field(default_factory=dict)
     """The unknowns that sum to the packs of a want's row."""
     tiers: dict[tuple[int, int], dict[int, float]] = field(default_factory=dict)
     """The ties of rows that are prices of the same goods: only one of them holds."""
-    fillers: dict[tuple[str, Decimal], int] = field(default_factory=dict)
-    """Packs beyond all wants, by supplier and price."""
+    fillers: dict[tuple[str, Decimal, bool], int] = field(default_factory=dict)
+    """Packs beyond all wants, by supplier and price, those that leave cable over apart."""
+    cuts: dict[int, "_Cuts"] = field(default_factory=dict)
+    """The unknowns of cutting, where every pattern is one."""
     ordered: dict[str, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         little = A_LITTLE / max(1, len(self.shopping.suppliers))
         for name in self.shopping.suppliers:
             least = 1 if name in self.shopping.demanded else 0
-            self.ordered[name] = self.programme.column(little, at_least=least, at_most=1)
+            most = 1 if self.shopping.only is None or name in self.shopping.only else 0
+            self.ordered[name] = self.programme.column(little, at_least=least, at_most=most)
         for number, want in enumerate(self.shopping.wants):
             self._want(number, want)
         for ties in self.tiers.values():
@@ -49,8 +55,68 @@ class Model(Struct):
             self._supplier(name, self.shopping.terms.get(name))
         if self.shopping.other_than:
             self._other_suppliers()
+        for number, lengths in self.cables.items():
+            self._cutting(number, lengths)
 
-    def lacks(self, number: int, lack: Lack) -> None:
+    # -------------------------------------------------------------------- cutting
+
+    def _cutting(self, number: int, lengths: Lengths) -> None:
+        """All ways to cut a cable, or else what is known of those that do not do."""
+        if lengths.complete:
+            self.cuts[number] = self._patterns(number, lengths)
+            return
+        for worth in lengths.worths:
+            self._worth(number, worth)
+        for lack in lengths.lacks:
+            self._lack(number, lack)
+
+    def _patterns(self, number: int, lengths: Lengths) -> "_Cuts":
+        """Lengths are cut in patterns, no more than there are; metres as far as they reach."""
+        cuts = _Cuts()
+        cut: dict[int, dict[int, float]] = {size: {} for size in lengths.falling}
+        shelf = Counter(lengths.shelf)
+        for room, patterns in lengths.patterns.items():
+            most = shelf[room] if room not in lengths.reels else INFINITE
+            cuts.patterns[room] = {self.programme.column(at_most=most): p for p in patterns}
+            for column, pattern in cuts.patterns[room].items():
+                counts = zip(lengths.falling, pattern, strict=True)
+                for size, count in counts:
+                    if count:
+                        cut[size][column] = float(count)
+            packs = [c for row in lengths.reels.get(room, ()) for c in self.packs[number, row]]
+            used = dict.fromkeys(cuts.patterns[room], 1.0) | dict.fromkeys(packs, -1.0)
+            self.programme.row(used, at_most=shelf[room])
+        for rows in lengths.metres_alike:
+            cuts.metres[rows] = self._metres(number, rows, lengths)
+            for size, column in cuts.metres[rows].items():
+                cut[size][column] = 1.0
+        for size, terms in cut.items():
+            self.programme.row(terms, at_least=lengths.sizes[size])
+        return cuts
+
+    def _metres(self, number: int, rows: tuple[int, ...], lengths: Lengths) -> dict[int, int]:
+        """What is cut from the metres of these rows, which come in one length: unknowns by size."""
+        cut = {size: self.programme.column(at_most=count) for size, count in lengths.sizes.items()}
+        packs = [column for row in rows for column in self.packs[number, row]]
+        terms = {column: float(size) for size, column in cut.items()}
+        terms |= dict.fromkeys(packs, -1000.0)
+        if lengths.trim_mm:
+            some = self.programme.column(at_most=1)
+            self.programme.row({some: -1.0, **dict.fromkeys(packs, 1.0)}, at_least=0)
+            terms[some] = -float(lengths.trim_mm)
+        self.programme.row(terms, at_most=0)
+        return cut
+
+    def _worth(self, number: int, worth: Worth) -> None:
+        terms: dict[int, float] = {}
+        for row, own in worth.reels.items():
+            terms |= dict.fromkeys(self.packs[number, row], own)
+        for row in self.cables[number].metres:
+            terms |= dict.fromkeys(self.packs[number, row], worth.metre)
+        lacking = worth.weight - worth.shelf
+        self.programme.row({c: v / lacking * (1 + 1e-9) for c, v in terms.items()}, at_least=1)
+
+    def _lack(self, number: int, lack: Lack) -> None:
         """What was bought of a cable does not do: more of something, in one of its ways."""
         ways = {}
         for rows, enough in lack.groups:
@@ -66,16 +132,65 @@ class Model(Struct):
             place: sum(round(found.values[column]) for column in columns)
             for place, columns in self.packs.items()
         }
-        for (name, price), column in self.fillers.items():
+        for kind, column in self.fillers.items():
             more = round(found.values[column])
-            alike = [place for place in sums if self._is_filler(place, name, price)]
+            alike = [place for place in sums if self._fills(*place) == kind]
             sums[max(alike, key=lambda place: bool(sums[place]))] += more
         return {place: packs for place, packs in sums.items() if packs}
 
-    def _is_filler(self, place: tuple[int, int], name: str, price: Decimal) -> bool:
-        want = self.shopping.wants[place[0]]
-        row = want.rows[place[1]]
-        return (row.supplier, row.price) == (name, price) and not want.in_tiers(place[1])
+    def loads(self, number: int, found: Solution) -> list[tuple[int, list[int]]]:
+        """How a cable of `cuts` is cut in an answer, as (length, sizes)."""
+        cuts, lengths = self.cuts[number], self.cables[number]
+        loads = [
+            (room, lengths.pieces(pattern))
+            for room, patterns in cuts.patterns.items()
+            for column, pattern in patterns.items()
+            for _ in range(round(found.values[column]))
+        ]
+        for rows, cut in cuts.metres.items():
+            metres = sum(round(found.values[c]) for row in rows for c in self.packs[number, row])
+            load = [
+                size for size, column in cut.items() for _ in range(round(found.values[column]))
+            ]
+            if load:
+                loads.append((metres * 1000 + lengths.trim_mm, load))
+        return loads
+
+    def begin_with(self, basket: Basket) -> None:
+        """Let the solver begin with an answer that is known."""
+        packs = by_want(basket)
+        for (number, row), columns in self.packs.items():
+            left = float(packs[number].get(row, 0))
+            for column in columns:
+                most = self.programme.upper[column]
+                self.programme.start[column] = min(left, INFINITE if most is None else most)
+                left -= self.programme.start[column]
+        for number, cuts in self.cuts.items():
+            self._begin_cuts(cuts, self.cables[number], packs[number])
+
+    def _begin_cuts(self, cuts: "_Cuts", lengths: Lengths, packs: Mapping[int, int]) -> None:
+        """Nothing can be added to a pattern, which a load need not be: one that holds it."""
+        loads = Counter(lengths.loads(packs))
+        for room, patterns in cuts.patterns.items():
+            used: Counter[int] = Counter()
+            for (length, load), times in loads.items():
+                if length == room:
+                    holding = (
+                        column
+                        for column, pattern in patterns.items()
+                        if all(n <= m for n, m in zip(load, pattern, strict=True))
+                    )
+                    column = next(holding, None)
+                    if column is not None:
+                        used[column] += times
+            self.programme.start |= {column: float(used[column]) for column in patterns}
+
+    def _fills(self, number: int, place: int) -> tuple[str, Decimal, bool] | None:
+        """As what a row's packs can fill an order; None for goods in tiers."""
+        want = self.shopping.wants[number]
+        row = want.rows[place]
+        left_over = want.cable is not None and self.shopping.leftover_worth > 0
+        return None if want.in_tiers(place) else (row.supplier, row.price, left_over)
 
     # ---------------------------------------------------------------------- wants
 
@@ -154,28 +269,35 @@ class Model(Struct):
             self.programme.row({**goods, free: -float(terms.free_over)}, at_least=0)
 
     def _fillers(self, name: str, terms: Supplier | None) -> dict[int, float]:
-        """Unknowns for what is bought only to reach a limit of the supplier's, with their price."""
-        prices = {
-            row.price
-            for want in self.shopping.wants
-            for place, row in enumerate(want.rows)
-            if row.supplier == name and not want.in_tiers(place)
-        }
-        costs = {}
-        for price in sorted(prices):
+        """Unknowns for what is bought only to reach a limit of the supplier's, with their price.
+
+        Cable that is left over of it is worth something to the house.
+        """
+        kinds = {self._fills(*place) for place in self.packs}
+        prices = {}
+        for kind in sorted(kind for kind in kinds if kind and kind[0] == name):
+            _, price, left_over = kind
             most = _over(price, terms)
             if most:
-                column = self.programme.column(float(price), at_most=most)
+                worth = self.shopping.leftover_worth if left_over else Decimal(0)
+                column = self.programme.column(float(price * (1 - worth)), at_most=most)
                 self.programme.row({column: 1.0, self.ordered[name]: -float(most)}, at_most=0)
-                self.fillers[name, price] = column
-                costs[column] = float(price)
-        return costs
+                self.fillers[kind] = column
+                prices[column] = float(price)
+        return prices
 
     def _other_suppliers(self) -> None:
         """At least one supplier more, or one less, than the set that is not wanted."""
         barred: Sequence[str] = sorted(self.shopping.other_than)
         terms = {column: -1.0 if name in barred else 1.0 for name, column in self.ordered.items()}
         self.programme.row(terms, at_least=1.0 - len(barred))
+
+
+class _Cuts(Struct, frozen=True):
+    """The unknowns of cutting a cable: patterns by room, by metre rows what is cut of a size."""
+
+    patterns: dict[int, dict[int, tuple[int, ...]]] = field(default_factory=dict)
+    metres: dict[tuple[int, ...], dict[int, int]] = field(default_factory=dict)
 
 
 def _one_a_piece(want: Want) -> int:

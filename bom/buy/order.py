@@ -74,7 +74,7 @@ class _Ordering(Struct):
         trim, end = self.rules.trim_mm, self.rules.reel_end_mm
         want = cable(need, self.prices, self.asked.without, trim, end)
         lengths = Lengths(want, need, trim, self.solver)
-        loads = lengths.packed({}).loads
+        loads = lengths.settle({}, self.solver.seconds_left).loads
         if loads is not None:
             self.ways[need.key] = loads
         elif any(packs is not None for packs in lengths.alone):

@@ -8,16 +8,16 @@ from memory.)
 """
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import ROUND_FLOOR, Decimal
 from itertools import combinations
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.buy.lengths import Lack, Lengths
+from bom.buy.lengths import NEXT_TO_NOTHING, Lengths
 from bom.buy.model import A_LITTLE, Model
-from bom.buy.solver import Solver
+from bom.buy.solver import Solution, Solver
 from bom.buy.wants import Basket, Shopping, Want, by_want
 from bom.trade.figures import round_money
 from bom.trade.orders import Rival
@@ -40,40 +40,42 @@ class Cheapest(Struct, frozen=True):
 class Search:
     """One shopping after another over the same wants: what is learnt of cutting is kept."""
 
-    def __init__(self, shopping: Shopping, lengths: Mapping[int, Lengths], solver: Solver) -> None:
+    def __init__(self, shopping: Shopping, cables: Mapping[int, Lengths], solver: Solver) -> None:
         self.shopping = shopping
         self.solver = solver
-        self.lengths = lengths
+        self.cables = cables
         self.alone = {
-            (number, place): lengths[number].alone[place] if number in lengths else want.packs(row)
+            (number, place): cables[number].alone[place] if number in cables else want.packs(row)
             for number, want in enumerate(shopping.wants)
             for place, row in enumerate(want.rows)
         }
-        self.learnt: dict[int, list[Lack]] = {number: [] for number in lengths}
-        self._learn({})
 
-    def best(self, shopping: Shopping, names: frozenset[str] | None = None) -> Cheapest:
-        """The least that the shopping can cost, at these suppliers only where they are named."""
-        best = self._first(shopping, names)
+    def best(self, shopping: Shopping) -> Cheapest:
+        """The least that the shopping can cost."""
+        best = self._first(shopping)
         bound, proved = self._floor(shopping), False
         if best is not None and (weight := shopping.bill(best).weight) <= bound:
             return Cheapest(best, weight, proved=True)  # nothing is left to choose
         while self.solver.seconds_left > 0:
-            model = self._model(shopping, names)
+            model = Model(shopping, self.alone, self.cables)
+            if best is not None:
+                model.begin_with(best)
             found = self.solver.solve(model.programme)
-            sure = all(lack.proved for lacks in self.learnt.values() for lack in lacks)
+            sure = all(lack.proved for known in self.cables.values() for lack in known.lacks)
             if found.proved and not found.values:
                 return Cheapest(best, bound, proved=sure and best is None)
-            if sure and math.isfinite(found.bound):
+            if sure and found.bound is not None:
                 bound = max(bound, Decimal(repr(found.bound - A_LITTLE)))
             if not found.values:
                 break
             basket = model.basket(found)
-            enough = shopping.by_number(self._learn(basket))
-            best = self._lighter(shopping, best, enough)
-            if not found.proved or enough == basket:
+            uncut = self._uncut(model, found, basket)
+            if not uncut:
+                best = self._lighter(shopping, best, basket)
+            if not uncut or not found.proved:
                 proved = found.proved and sure
                 break
+            best = self._learn(shopping, best, basket, uncut)
         return self._answer(shopping, best, bound, proved)
 
     def _answer(
@@ -88,28 +90,66 @@ class Search:
             return Cheapest(best, weight, proved=True)
         return Cheapest(best, max(Decimal(0), min(floor, weight)), proved=False)
 
-    def _model(self, shopping: Shopping, names: frozenset[str] | None) -> Model:
-        model = Model(shopping, self.alone)
-        for number, lacks in self.learnt.items():
-            for lack in lacks:
-                model.lacks(number, lack)
-        for name, column in model.ordered.items():
-            if names is not None and name not in names:
-                model.programme.upper[column] = 0.0
-        return model
+    # ---------------------------------------------------------------- what cutting tells
 
-    def _learn(self, basket: Basket) -> Basket:
-        """Look at the cutting of every cable; the basket with as much more as it takes."""
-        enough = dict(basket)
+    def _uncut(self, model: Model, found: Solution, basket: Basket) -> list[int]:
+        """The cables whose pieces are not known to go on what is bought."""
         packs = by_want(basket)
-        for number, lengths in self.lengths.items():
-            lack = lengths.lack(packs[number])
-            if lack is None:
+        for number in model.cuts:
+            self.cables[number].note(packs[number], model.loads(number, found))
+        return [n for n, known in self.cables.items() if known.packed(packs[n]).loads is None]
+
+    def _learn(
+        self, shopping: Shopping, best: Basket | None, basket: Basket, uncut: Sequence[int]
+    ) -> Basket | None:
+        """Ask the solver how these cables are cut; the best basket as far as is known then."""
+        packs = by_want(basket)
+        new = [
+            (number, prices)
+            for number in uncut
+            for prices in self._prices(shopping, number)
+            if frozenset(prices.items()) not in self.cables[number].asked
+        ]
+        for at, (number, prices) in enumerate(new):
+            self.cables[number].learn(prices, self.solver.seconds_left / 2 / (len(new) - at))
+        if new:
+            best = self._lighter(shopping, best, self._first(shopping))
+        for at, number in enumerate(uncut):
+            known = self.cables[number]
+            if not known.complete:
+                known.settle(packs[number], self.solver.seconds_left * 0.8 / (len(uncut) - at))
+                if known.packed(packs[number]).loads is None:
+                    known.lack(packs[number])
+        return self._lighter(shopping, best, self._mended(shopping, basket))
+
+    def _prices(self, shopping: Shopping, number: int) -> Iterator[Mapping[int, float]]:
+        """Prices by row of a cable at each choice of suppliers, less what left-overs are worth."""
+        want = shopping.wants[number]
+        share = max(1 - shopping.leftover_worth, NEXT_TO_NOTHING)
+        for choice in sorted(_choices(shopping), key=lambda names: len(names) > 1):
+            rows = {
+                place: float(max(row.price * share, NEXT_TO_NOTHING))
+                for place, row in enumerate(want.rows)
+                if row.supplier in choice and row.from_qty == 1
+            }
+            if rows:
+                yield rows
+
+    def _mended(self, shopping: Shopping, basket: Basket) -> Basket | None:
+        """The basket with other packs for the cables that these do not do for."""
+        names = shopping.used(basket)
+        mended = dict(basket)
+        packs = by_want(basket)
+        for number, known in self.cables.items():
+            if known.packed(packs[number]).loads is not None:
                 continue
-            self.learnt[number].append(lack)
-            for row, count in (lack.enough or {}).items():
-                enough[number, row] = count
-        return {place: packs for place, packs in enough.items() if packs}
+            ways = list(self._offers(shopping, number, names, more=packs[number]))
+            if not ways:
+                return None
+            mended = {at: count for at, count in mended.items() if at[0] != number}
+            _, _, way = min(ways)
+            mended |= {(number, place): count for place, count in way}
+        return mended
 
     # ----------------------------------------------------------------- without a solver
 
@@ -132,52 +172,69 @@ class Search:
         terms = [shopping.terms[name] for name in sorted(sure) if name in shopping.terms]
         return least + sum((at.postage for at in terms if at.free_over is None), Decimal(0))
 
-    def _first(self, shopping: Shopping, names: frozenset[str] | None) -> Basket | None:
-        """The lightest order of those that buy each want in one row, over choices of suppliers."""
+    def _first(self, shopping: Shopping) -> Basket | None:
+        """The lightest order of those that buy each want by itself, over choices of suppliers."""
         best: Basket | None = None
-        for choice in [names] if names is not None else _choices(shopping):
-            basket = self._row_by_row(shopping, choice)
+        for choice in _choices(shopping):
+            basket = self._one_by_one(shopping, choice)
             if basket is not None:
                 basket = self._with_demanded(shopping, basket)
                 best = self._lighter(shopping, best, self._made_up(shopping, basket))
         return best
 
-    def _row_by_row(self, shopping: Shopping, names: frozenset[str]) -> Basket | None:
-        """Each want in the one row that is cheapest for it at these suppliers."""
+    def _one_by_one(self, shopping: Shopping, names: frozenset[str]) -> Basket | None:
+        """Each want in the way that is cheapest for it at these suppliers."""
         basket: dict[tuple[int, int], int] = {}
         for number in range(len(shopping.wants)):
             offers = list(self._offers(shopping, number, names))
             if not offers:
                 return None
-            _, place, packs = min(offers)
-            basket[number, place] = packs
+            _, _, way = min(offers)
+            basket |= {(number, place): count for place, count in way}
         return {place: packs for place, packs in basket.items() if packs}
 
     def _offers(
-        self, shopping: Shopping, number: int, names: frozenset[str]
-    ) -> Iterator[tuple[Decimal, int, int]]:
-        """Price, row and packs of every row that serves a want alone."""
-        for place, row in enumerate(shopping.wants[number].rows):
-            alone = self.alone[number, place]
-            if row.supplier in names and alone is not None:
-                packs = max(alone, row.from_qty)
-                below = shopping.wants[number].next_break(place)
-                if below is None or packs < below:
-                    yield row.price * packs, place, packs
+        self,
+        shopping: Shopping,
+        number: int,
+        names: frozenset[str],
+        more: Mapping[int, int] | None = None,
+    ) -> Iterator[tuple[Decimal, int, tuple[tuple[int, int], ...]]]:
+        """Price and packs by row of every way to serve a want that is known.
+
+        With `more` also one pack more of a row than these.
+        """
+        want = shopping.wants[number]
+        ways: list[Mapping[int, int]] = [
+            {place: max(alone, row.from_qty)}
+            for place, row in enumerate(want.rows)
+            if (alone := self.alone[number, place]) is not None
+        ]
+        if number in self.cables:
+            known = self.cables[number]
+            ways += known.do
+            if more is not None:
+                further = [{**more, row: more.get(row, 0) + 1} for row in range(len(want.rows))]
+                ways += [way for way in further if known.packed(way).loads is not None]
+        for way in ways:
+            packs = want.by_number(way)
+            if all(want.rows[place].supplier in names for place in packs):
+                price = sum((want.rows[p].price * n for p, n in packs.items()), Decimal())
+                yield price, len(packs), tuple(sorted(packs.items()))
 
     def _with_demanded(self, shopping: Shopping, basket: Basket) -> Basket:
         """With the want that it costs least to move at each supplier demanded and not used."""
         changed = dict(basket)
         for name in sorted(shopping.demanded - shopping.used(basket)):
             moves = [
-                (cost, number, place, packs)
+                (cost, number, way)
                 for number in range(len(shopping.wants))
-                for cost, place, packs in self._offers(shopping, number, frozenset({name}))
+                for cost, _, way in self._offers(shopping, number, frozenset({name}))
             ]
             if moves:
-                _, number, place, packs = min(moves)
+                _, number, way = min(moves)
                 changed = {at: n for at, n in changed.items() if at[0] != number}
-                changed[number, place] = packs
+                changed |= {(number, place): packs for place, packs in way}
         return changed
 
     def _made_up(self, shopping: Shopping, basket: Basket) -> Basket:
@@ -197,8 +254,10 @@ class Search:
             basket = shopping.by_number({**basket, place: basket[place] + more})
         return basket
 
-    def _lighter(self, shopping: Shopping, best: Basket | None, other: Basket) -> Basket | None:
-        if not shopping.allowed(other) or not self._does(shopping, other):
+    def _lighter(
+        self, shopping: Shopping, best: Basket | None, other: Basket | None
+    ) -> Basket | None:
+        if other is None or not shopping.allowed(other) or not self._does(shopping, other):
             return best
         if best is None:
             return other
@@ -211,8 +270,8 @@ class Search:
         return all(self._serves(n, want, packs[n]) for n, want in enumerate(shopping.wants))
 
     def _serves(self, number: int, want: Want, packs: Mapping[int, int]) -> bool:
-        if number in self.lengths:
-            return self.lengths[number].packed(packs).loads is not None
+        if number in self.cables:
+            return self.cables[number].packed(packs).loads is not None
         return sum(want.holds(want.rows[r]) * n for r, n in packs.items()) >= want.quantity
 
     # ------------------------------------------------------------------- what is asked of it
@@ -235,17 +294,15 @@ class Search:
         sells = sum(any(self._offers(self.shopping, number, names)) for number in wants)
         if sells < len(wants):
             return Rival(suppliers=(name,), total=None, sells=sells)
-        return self._rival(replace(self.shopping, demanded=frozenset()), own, names)
+        return self._rival(replace(self.shopping, demanded=frozenset(), only=names), own)
 
     def next_best(self, used: frozenset[str], own: Decimal) -> Rival | None:
         """The cheapest order from any choice of suppliers but this one."""
         found = self._rival(replace(self.shopping, other_than=used), own)
         return found if found.total is not None else None
 
-    def _rival(
-        self, shopping: Shopping, own: Decimal, names: frozenset[str] | None = None
-    ) -> Rival:
-        basket = self.best(shopping, names).basket
+    def _rival(self, shopping: Shopping, own: Decimal) -> Rival:
+        basket = self.best(shopping).basket
         total = None if basket is None else round_money(shopping.bill(basket).total + own)
         used = shopping.used(basket or {})
         return Rival(suppliers=tuple(sorted(used)), total=total, sells=len(shopping.wants))
@@ -259,7 +316,8 @@ def _in_parts(want: Want) -> Decimal:
 
 def _choices(shopping: Shopping) -> Iterator[frozenset[str]]:
     """Sets of suppliers to try: all there are while they are few, else one, two or all."""
-    names = shopping.suppliers
+    only = shopping.only
+    names = [name for name in shopping.suppliers if only is None or name in only]
     sizes = range(1, len(names) + 1) if len(names) <= MANY_SUPPLIERS else (1, 2, len(names))
     for size in sizes:
         yield from map(frozenset, combinations(names, size))

@@ -84,6 +84,13 @@ class Want(Struct, frozen=True, dict=True):
             found.append(tuple(ladder[n] for n in sorted(ladder)) if own else (place,))
         return tuple(found)
 
+    def by_number(self, packs: Mapping[int, int]) -> dict[int, int]:
+        """The packs by row, those of the same goods at the one price that their number gives."""
+        sums: dict[int, int] = defaultdict(int)
+        for place, count in packs.items():
+            sums[self.tier_of(place, 1)] += count
+        return {self.tier_of(place, count): count for place, count in sums.items() if count}
+
     def packs(self, row: Price) -> int:
         """Packs of this row that the quantity takes when nothing else is bought for it."""
         return math.ceil(self.quantity / self.holds(row))
@@ -117,6 +124,8 @@ class Shopping(Struct, frozen=True, dict=True):
     leftover_worth: Decimal = Decimal(0)
     demanded: frozenset[str] = frozenset()
     """Suppliers that must be ordered from."""
+    only: frozenset[str] | None = None
+    """Suppliers that may be ordered from; None for all."""
     other_than: frozenset[str] = frozenset()
     """The very set of suppliers that the order must not be; empty for none."""
 
@@ -153,17 +162,15 @@ class Shopping(Struct, frozen=True, dict=True):
         """True when no minimum is missed and the suppliers are as demanded."""
         used = self.used(basket)
         asked = self.demanded <= used and (not self.other_than or used != self.other_than)
+        asked = asked and (self.only is None or used <= self.only)
         return asked and basket == self.by_number(basket) and not self.bill(basket).under
 
     def by_number(self, basket: Basket) -> Basket:
         """The basket with packs of the same goods at the one price that their number gives."""
-        sums: dict[tuple[int, int], int] = defaultdict(int)
-        for (number, place), packs in basket.items():
-            sums[number, self.wants[number].tier_of(place, 1)] += packs
         return {
-            (number, self.wants[number].tier_of(place, packs)): packs
-            for (number, place), packs in sums.items()
-            if packs
+            (number, place): count
+            for number, packs in by_want(basket).items()
+            for place, count in self.wants[number].by_number(packs).items()
         }
 
     def _credit(self, basket: Basket) -> Decimal:

@@ -4,8 +4,10 @@ Whole millimetres and nothing else: no cable, no money.  `sizes` count the piece
 by their size, `lengths` are what they are cut from; a `Patterns` holds, for each length in
 its order, the sizes cut from it.
 
-- `pack`: do all pieces go on the lengths?
+- `pack`: do all pieces go on the lengths, as far as that is known without a solver?
 - `pack_most`: as much of them as goes.
+- `more_lengths`: how many more lengths it takes.
+- `dealt`: loads that somebody else found, set on the lengths.
 - `tidy`: all of them, with the least scrap and the fewest lengths opened.
 
 Where every cut takes a trim, add it to each size and each length: the last piece on a
@@ -13,7 +15,7 @@ length needs no cut when it ends where the length does.
 """
 
 from bom.buy.cutting.lengths_and_sizes import Packing, Patterns, Sizes
-from bom.buy.cutting.pack import pack, pack_most
+from bom.buy.cutting.pack import dealt, more_lengths, pack, pack_most
 from bom.buy.cutting.tidy import Tidiness, tidy
 
 __all__ = [
@@ -21,6 +23,8 @@ __all__ = [
     "Patterns",
     "Sizes",
     "Tidiness",
+    "dealt",
+    "more_lengths",
     "pack",
     "pack_most",
     "tidy",

@@ -1,46 +1,65 @@
-"""Do these pieces go on these lengths, and how.
+"""Do these pieces go on these lengths, and how: what is found without a solver.
 
-Fast ways come first (best fit decreasing; filling each length by subset sums, which are
-kept as the bits of one large integer); a search that goes through all completions of a
-length settles what they leave open, as far as its steps reach; the rest is put to a solver
-as flows along the lengths.
-Subset sums: Martello and Toth, Knapsack Problems, 1990, chapter 4.  Completions: Korf, A
-new algorithm for optimal bin packing, AAAI 2002 (both from memory).
+Best fit decreasing; filling each length by subset sums, which are kept as the bits of one large
+integer (Martello and Toth, Knapsack Problems, 1990, chapter 4, from memory); and every way there
+is, while they are few.
 """
 
 import math
 from bisect import bisect_left, insort
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
-from bom.buy.cutting.flow import by_flow
 from bom.buy.cutting.lengths_and_sizes import Packing, Patterns, Sizes
-from bom.buy.solver import Solver
 
-STEPS = 400_000
-"""Steps of the search for one question, some 50 ms: a step looks at one size, or hands it on."""
+STATES = 500
+"""So many ways to set pieces on lengths are gone through for an answer, some 3 ms."""
 
 
-def pack(sizes: Sizes, lengths: Sequence[int], solver: Solver | None = None) -> Packing:
-    """All pieces on the lengths, or the answer that they do not go on.
-
-    `proved` is False only where nothing was found and search and solver gave up.
-    """
-    if sum(size * count for size, count in sizes.items()) > sum(lengths):
-        return Packing(None, proved=True)
-    if max(sizes, default=0) > max(lengths, default=0):
+def pack(sizes: Sizes, lengths: Sequence[int]) -> Packing:
+    """All pieces on the lengths; without `proved` there may be a way that was not found."""
+    if not may_go_on(sizes, lengths):
         return Packing(None, proved=True)
     for way in _WAYS:
         loads, over = way(sizes, lengths)
         if not over:
             return Packing(loads, proved=True)
-    found = _search(sizes, lengths)
-    return found if found.proved or solver is None else by_flow(sizes, lengths, solver)
+    ways = every_way(sizes, lengths, STATES)
+    return Packing(ways[0] if ways else None, proved=ways is not None)
+
+
+def may_go_on(sizes: Sizes, lengths: Sequence[int]) -> bool:
+    """False where the millimetres show that the pieces do not go on the lengths."""
+    total = sum(size * count for size, count in sizes.items())
+    return total <= sum(lengths) and max(sizes, default=0) <= max(lengths, default=0)
 
 
 def pack_most(sizes: Sizes, lengths: Sequence[int]) -> tuple[Patterns, tuple[int, ...]]:
     """As many millimetres as the fast ways get on the lengths, and the sizes left over."""
     return min((way(sizes, lengths) for way in _WAYS), key=lambda found: sum(found[1]))
+
+
+def more_lengths(sizes: Sizes, lengths: Sequence[int], more_mm: int) -> int | None:
+    """How many more lengths of so many mm do, by the fast ways; None where no number does."""
+    found = []
+    for way in _WAYS:
+        _, over = way(sizes, lengths)
+        if over and over[0] <= more_mm:
+            found.append(_opened(Counter(over), more_mm))
+        elif not over:
+            found.append(0)
+    return min(found, default=None)
+
+
+def _opened(sizes: Sizes, length: int) -> int:
+    """How many lengths it takes, the smaller number of two fast ways."""
+    most = sum(sizes.values())
+    loads, _ = best_fit(sizes, [length] * most)
+    left, filled = Counter(dict(sizes)), 0
+    while left:
+        left -= Counter(fullest(left, length))
+        filled += 1
+    return min(filled, sum(map(bool, loads)))
 
 
 # ------------------------------------------------------------------------- the fast ways
@@ -130,81 +149,49 @@ def _bundles(count: int) -> Iterator[int]:
         many *= 2
 
 
-# ------------------------------------------------------------------------ the full search
+# -------------------------------------------------------------------------- every way
 
 
-class _OutOfSteps(Exception):
-    """The search has gone as far as it may."""
+def every_way(sizes: Sizes, lengths: Sequence[int], states: int) -> list[Patterns] | None:
+    """One way to reach each set of rests there can be; None where they are too many."""
+    falling = sorted(Counter(dict(sizes)).elements(), reverse=True)
+    if len(lengths) == 1:
+        return [(tuple(falling),)] if sum(falling) <= lengths[0] else []
+    rests: dict[tuple[int, ...], Patterns] = {tuple(lengths): ((),) * len(lengths)}
+    for size in falling:
+        further: dict[tuple[int, ...], Patterns] = {}
+        for rest, loads in rests.items():
+            for at, room in enumerate(rest):
+                if room >= size:
+                    key = (*rest[:at], room - size, *rest[at + 1 :])
+                    if key not in further:
+                        further[key] = (*loads[:at], (*loads[at], size), *loads[at + 1 :])
+            if len(further) > states:
+                return None
+        rests = further
+    return list(rests.values())
 
 
-def _search(sizes: Sizes, lengths: Sequence[int]) -> Packing:
-    """Go through the completions of each length, the shortest first, until all are placed."""
-    order = sorted(range(len(lengths)), key=lambda at: lengths[at])
-    seeker = _Seeker(sorted(sizes, reverse=True), [lengths[at] for at in order], STEPS)
-    try:
-        found = seeker.place(0, tuple(sizes[size] for size in seeker.sizes))
-    except _OutOfSteps:
-        return Packing(None, proved=False)
-    if found is None:
-        return Packing(None, proved=True)
-    loads: list[tuple[int, ...]] = [()] * len(lengths)
-    for at, load in zip(order, found, strict=False):
-        loads[at] = load
-    return Packing(tuple(loads), proved=True)
+# ------------------------------------------------------------------------- from elsewhere
 
 
-class _Seeker:
-    """Depth first over lengths; what was tried in vain is remembered."""
+def dealt(
+    loads: Iterable[tuple[int, Sequence[int]]], sizes: Sizes, lengths: Sequence[int]
+) -> Patterns:
+    """Loads of lengths, given as (length, sizes), set on these lengths.
 
-    def __init__(self, sizes: Sequence[int], lengths: Sequence[int], steps: int) -> None:
-        self.sizes = sizes
-        self.lengths = lengths
-        self.steps = steps
-        self.room = [sum(lengths[at:]) for at in range(len(lengths) + 1)]
-        self.vain: set[tuple[int, tuple[int, ...]]] = set()
-
-    def place(self, at: int, counts: tuple[int, ...]) -> list[tuple[int, ...]] | None:
-        """Loads for the lengths from `at` on that take all that is left, or None."""
-        if not any(counts):
-            return []
-        total = sum(size * count for size, count in zip(self.sizes, counts, strict=True))
-        slack = self.room[at] - total
-        if slack < 0 or (at, counts) in self.vain:
-            return None
-        for used in sorted(
-            self._completions(0, counts, self.lengths[at], slack), key=self._rest_of(at)
-        ):
-            left = tuple(count - take for count, take in zip(counts, used, strict=True))
-            further = self.place(at + 1, left)
-            if further is not None:
-                load = (s for s, take in zip(self.sizes, used, strict=True) for _ in range(take))
-                return [tuple(load), *further]
-        self.vain.add((at, counts))
-        return None
-
-    def _rest_of(self, at: int) -> Callable[[tuple[int, ...]], int]:
-        def rest(used: tuple[int, ...]) -> int:
-            return self.lengths[at] - sum(s * n for s, n in zip(self.sizes, used, strict=True))
-
-        return rest
-
-    def _completions(
-        self, first: int, counts: tuple[int, ...], room: int, slack: int
-    ) -> Iterator[tuple[int, ...]]:
-        """Ways to fill a room from size `first` on that waste no more than the slack."""
-        self.steps -= len(counts) if first == len(counts) else len(counts) - first
-        if self.steps < 0:
-            raise _OutOfSteps
-        if first == len(counts):
-            if room <= slack:
-                yield ()
-            return
-        reach = sum(
-            size * count for size, count in zip(self.sizes[first:], counts[first:], strict=True)
-        )
-        if room - reach > slack:
-            return
-        size = self.sizes[first]
-        for take in range(min(counts[first], room // size), -1, -1):
-            for rest in self._completions(first + 1, counts, room - take * size, slack):
-                yield (take, *rest)
+    Every load finds a length of its own; a piece cut once too often is left off.
+    """
+    wanted = Counter(dict(sizes))
+    free: dict[int, list[int]] = {}
+    for at, length in enumerate(lengths):
+        free.setdefault(length, []).append(at)
+    found: list[tuple[int, ...]] = [()] * len(lengths)
+    for length, load in loads:
+        kept = []
+        for size in load:
+            if wanted[size] > 0:
+                wanted[size] -= 1
+                kept.append(size)
+        found[free[length].pop(0)] = tuple(sorted(kept, reverse=True))
+    return tuple(found)

@@ -12,7 +12,7 @@ from itertools import combinations, islice
 from msgspec import Struct
 
 from bom.buy.cutting.lengths_and_sizes import Patterns, Sizes
-from bom.buy.cutting.pack import best_fit, fullest, pack
+from bom.buy.cutting.pack import best_fit, every_way, fullest, pack
 
 SCRAP_STEP_MM = 50
 """Scrap is compared in these steps: less is not worth another opened length."""
@@ -50,7 +50,7 @@ def tidy(
     All pieces go on the lengths; `known` is a way to do so where the caller has one.
     Raises ValueError where no way is known or found.
     """
-    ways = _every_way(sizes, lengths)
+    ways = every_way(sizes, lengths, STATES)
     if ways is None:
         ways = [*_by_sets(sizes, lengths, rule)]
         loads, over = best_fit(sizes, lengths)
@@ -62,29 +62,6 @@ def tidy(
             raise ValueError("these pieces do not go on these lengths")
         ways = [packed]
     return min(ways, key=lambda loads: rule.key(loads, lengths))
-
-
-# ---------------------------------------------------------------------------- every way
-
-
-def _every_way(sizes: Sizes, lengths: Sequence[int]) -> list[Patterns] | None:
-    """One way to reach each set of rests there can be; None where they are too many."""
-    falling = sorted(Counter(dict(sizes)).elements(), reverse=True)
-    if len(lengths) == 1:
-        return [(tuple(falling),)] if sum(falling) <= lengths[0] else []
-    rests: dict[tuple[int, ...], Patterns] = {tuple(lengths): ((),) * len(lengths)}
-    for size in falling:
-        further: dict[tuple[int, ...], Patterns] = {}
-        for rest, loads in rests.items():
-            for at, room in enumerate(rest):
-                if room >= size:
-                    key = (*rest[:at], room - size, *rest[at + 1 :])
-                    if key not in further:
-                        further[key] = (*loads[:at], (*loads[at], size), *loads[at + 1 :])
-            if len(further) > STATES:
-                return None
-        rests = further
-    return list(rests.values())
 
 
 # ------------------------------------------------------------------------ sets of lengths

@@ -1,0 +1,35 @@
+"""Two questions to HiGHS, in a process of its own that can be stopped.
+
+- `questions`: a programme in whole numbers, and pieces to cut for the least; their answers
+- `process`: the process, held from outside
+- `__main__`: the process, from inside
+- `programme`, `columns`, `knapsack`: how it finds the answers
+"""
+
+from bom.buy.solver.process import Solver
+from bom.buy.solver.questions import (
+    INFINITE,
+    LOOSE,
+    NOTHING,
+    UNKNOWN,
+    Column,
+    CutAnswer,
+    CutQuestion,
+    Programme,
+    Room,
+    Solution,
+)
+
+__all__ = [
+    "INFINITE",
+    "LOOSE",
+    "NOTHING",
+    "UNKNOWN",
+    "Column",
+    "CutAnswer",
+    "CutQuestion",
+    "Programme",
+    "Room",
+    "Solution",
+    "Solver",
+]
