@@ -2,10 +2,11 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
+from typing import Any
 
 from bom.trade.job_book import Colour
 from bom.trade.needs import Need, Trace
-from bom.trade.orders import Price
+from bom.trade.orders import Price, Supplier
 from bom.trade.placed import SoldAs
 from bom.trade.rows import Row
 from bom.trade.shelf import ShelfPiece
@@ -65,3 +66,10 @@ def price(
         part_no="",
         row=None,
     )
+
+
+def terms(name: str, postage: str, free_over: Any = None, least: Any = None) -> Supplier:
+    """A supplier by its terms."""
+    limits = [None if limit is None else Decimal(limit) for limit in (free_over, least)]
+    free, minimum = limits
+    return Supplier(name=name, postage=Decimal(postage), free_over=free, minimum_order=minimum)

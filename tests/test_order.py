@@ -1,8 +1,4 @@
-"""The order against an independent model, and its laws.
-
-The reference puts everything in one plain programme for scipy.optimize.milp: which piece is
-cut from which length, how many packs of which row, postage and its limits.
-"""
+"""The order against every order there can be, and its laws."""
 
 import os
 import random
@@ -14,24 +10,20 @@ from decimal import Decimal
 from itertools import product
 from typing import Any
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from msgspec import Struct, field
 from msgspec.structs import replace
-from scipy.optimize import Bounds, LinearConstraint, milp
 
 from bom.buy.allot import allot
 from bom.buy.cut import cut
 from bom.buy.order import Conditions, buy
 from bom.buy.solver import Programme, Solution, Solver
 from bom.trade.house import HouseRules
-from bom.trade.job_book import Colour
-from bom.trade.needs import CutList, Need
-from bom.trade.orders import Order, Price, PriceBook, Supplier
+from bom.trade.orders import Price, PriceBook
 from bom.trade.shelf import Stock
-from tests.shopping import cable, offcut, part, price
+from tests.full_model import Shop, least, sound
+from tests.shopping import cable, price, terms
 from tests.slow import one_in
 from tests.test_cutting import CASES
 
@@ -39,53 +31,6 @@ RULES = HouseRules(order_seconds=Decimal(60))
 
 
 # ---------------------------------------------------------------------------- random shops
-
-
-class Shop(Struct, frozen=True):
-    """A small shop's whole question."""
-
-    pieces: dict[str, list[int]]
-    """Pieces in mm by colour, with a spare of 100 mm each."""
-    shelf: dict[str, list[int]]
-    counts: dict[str, int]
-    prices: tuple[Price, ...]
-    suppliers: dict[str, Supplier]
-
-    @property
-    def needs(self) -> list[tuple[str, Need]]:
-        """The needs of one job."""
-        cables = [cable(colour, pieces, SPARE_MM) for colour, pieces in self.pieces.items()]
-        parts = [part(item, count) for item, count in self.counts.items()]
-        return [("job", need) for need in (*cables, *parts)]
-
-    @property
-    def stock(self) -> Stock:
-        """The offcuts."""
-        pieces = [
-            offcut(colour, n, mm)
-            for colour, lengths in self.shelf.items()
-            for n, mm in enumerate(lengths)
-        ]
-        return Stock(file="stock.xlsx", pieces=tuple(pieces), drawer=())
-
-    def order(self, rules: HouseRules = RULES, asked: Conditions | None = None) -> Order:
-        """What `buy` makes of it."""
-        book = PriceBook(prices=self.prices, suppliers=self.suppliers)
-        return buy(allot(self.needs, self.stock), book, rules, asked)
-
-    def cut_list(self, order: Order, rules: HouseRules = RULES) -> CutList:
-        """The cut list of an order."""
-        return cut(allot(self.needs, self.stock).cables, order, rules)
-
-
-SPARE_MM = 100
-
-
-def terms(name: str, postage: str, free_over: Any = None, least: Any = None) -> Supplier:
-    """A supplier by its terms."""
-    limits = [None if limit is None else Decimal(limit) for limit in (free_over, least)]
-    free, minimum = limits
-    return Supplier(name=name, postage=Decimal(postage), free_over=free, minimum_order=minimum)
 
 
 def random_shop(seed: int) -> Shop:
@@ -128,142 +73,13 @@ def random_shop(seed: int) -> Shop:
     )
 
 
-# ------------------------------------------------------------------------- the reference
-
-
-class Plain(Struct):
-    """A plain programme for scipy: every unknown a whole number, costs in pence."""
-
-    costs: list[float] = field(default_factory=list)
-    most: list[float] = field(default_factory=list)
-    rows: list[tuple[dict[int, float], float]] = field(default_factory=list)
-
-    def unknown(self, cost: float = 0, most: float = 1) -> int:
-        """A new unknown from 0 up to `most`."""
-        self.costs.append(cost)
-        self.most.append(most)
-        return len(self.costs) - 1
-
-    def at_least(self, least: float, terms: dict[int, float]) -> None:
-        """A sum that is at least so much."""
-        self.rows.append((terms, least))
-
-    def least(self) -> float:
-        """The least cost."""
-        matrix = np.zeros((len(self.rows), len(self.costs)))
-        for number, (terms, _) in enumerate(self.rows):
-            for column, factor in terms.items():
-                matrix[number, column] = factor
-        limits = LinearConstraint(matrix, lb=[least for _, least in self.rows])
-        found = milp(
-            self.costs,
-            constraints=limits,
-            integrality=np.ones(len(self.costs)),
-            bounds=Bounds(0, self.most),
-            options={"mip_rel_gap": 0},
-        )
-        assert found.success, found.message
-        return float(found.fun)
-
-
-MOST_REELS = 5
-
-Market = tuple[
-    dict[str, int],
-    dict[str, dict[int, float]],
-    dict[tuple[str, str, Decimal], list[tuple[int, int, int]]],
-]
-"""Who is ordered from, goods by supplier, and the prices of the same goods by their number."""
-
-
-def _one_tier(plain: Plain, market: Market) -> None:
-    """All packs of the same goods are charged at the price that their number gives."""
-    for tiers in market[2].values():
-        plain.at_least(-1, {used: -1 for _, _, used in tiers})
-        for number, packs, _ in tiers:
-            higher = [other for other, _, _ in tiers if other > number]
-            if higher:
-                plain.at_least(1 - min(higher), {packs: -1})
-
-
-def _shelf_does(pieces: list[int], shelf: list[int]) -> bool:
-    """What the shelf has is not bought, not even to reach a limit of a supplier's."""
-    return sum(shelf) >= sum(pieces) + SPARE_MM and _some_cut(pieces, shelf)
-
-
-def reference(shop: Shop) -> Decimal:
-    """The least that the shop can pay, cutting and all in one programme."""
-    plain = Plain()
-    goods: dict[str, dict[int, float]] = defaultdict(dict)
-    ordered = {name: plain.unknown(float(s.postage) * 100) for name, s in shop.suppliers.items()}
-    for item, count in shop.counts.items():
-        terms: dict[int, float] = {}
-        market: Market = (ordered, goods, defaultdict(list))
-        for row in shop.prices:
-            if row.item == item:
-                packs = _bought(plain, row, 400, market)
-                terms[packs] = float(row.pack)
-        plain.at_least(count, terms)
-        _one_tier(plain, market)
-    for colour, pieces in shop.pieces.items():
-        if not _shelf_does(pieces, shop.shelf[colour]):
-            market = (ordered, goods, defaultdict(list))
-            _cut(plain, shop, colour, pieces, market)
-            _one_tier(plain, market)
-    for name, supplier in shop.suppliers.items():
-        if supplier.minimum_order:
-            least = -float(supplier.minimum_order) * 100
-            plain.at_least(0, {**goods[name], ordered[name]: least})
-        if supplier.free_over is not None:
-            free = plain.unknown(-float(supplier.postage) * 100)
-            plain.at_least(0, {ordered[name]: 1, free: -1})
-            plain.at_least(0, {**goods[name], free: -float(supplier.free_over) * 100})
-    return Decimal(round(plain.least())) / 100
-
-
-def _bought(plain: Plain, row: Price, most: int, market: Market) -> int:
-    """The packs of a row: none, or from its least number up."""
-    ordered, goods, tiers = market
-    pence = float(row.price) * 100
-    packs, used = plain.unknown(pence, most), plain.unknown()
-    plain.at_least(0, {packs: 1, used: -row.from_qty})
-    plain.at_least(0, {packs: -1, used: most})
-    plain.at_least(0, {ordered[row.supplier]: 1, used: -1})
-    tiers[row.supplier, row.sold_as, row.pack].append((row.from_qty, packs, used))
-    goods[row.supplier][packs] = pence
-    return packs
-
-
-def _cut(plain: Plain, shop: Shop, colour: str, pieces: list[int], market: Market) -> None:
-    """Every piece on one length of the shelf or bought; all that is left holds the spare."""
-    lengths: list[tuple[dict[int, float], float]] = [({}, mm) for mm in shop.shelf[colour]]
-    for row in shop.prices:
-        if row.item != "cable":
-            continue
-        if row.sold_as == "metre":  # may also be bought to reach a limit of the supplier's
-            lengths.append(({_bought(plain, row, 200, market): 1000.0}, 0.0))
-            continue
-        packs = _bought(plain, row, 200, market)
-        reels = [plain.unknown() for _ in range(MOST_REELS)]
-        plain.at_least(0, {packs: 1, **dict.fromkeys(reels, -1.0)})
-        lengths += [({reel: float(row.pack) * 1000}, 0.0) for reel in reels]
-    on = {(p, n): plain.unknown() for p in range(len(pieces)) for n in range(len(lengths))}
-    for p in range(len(pieces)):
-        plain.at_least(1, {on[p, n]: 1 for n in range(len(lengths))})
-    for n, (terms, mm) in enumerate(lengths):
-        cut_off = {on[p, n]: -float(size) for p, size in enumerate(pieces)}
-        plain.at_least(-mm, {**terms, **cut_off})
-    bought = {column: factor for terms, _ in lengths for column, factor in terms.items()}
-    plain.at_least(sum(pieces) + SPARE_MM - sum(shop.shelf[colour]), bought)
-
-
 @pytest.mark.parametrize("block", one_in(4, range(10)))
-def test_the_total_is_that_of_the_reference(block: int) -> None:
+def test_the_total_is_that_of_the_model(block: int) -> None:
     """Of 200 random shop orders, twenty a block: equal to the penny, and proved."""
     for seed in range(20 * block, 20 * block + 20):
         shop = random_shop(seed)
         order = shop.order()
-        assert (seed, order.total, order.proved) == (seed, reference(shop), True)
+        assert (seed, order.total, order.proved) == (seed, least(shop), True)
 
 
 # ------------------------------------------------------------------------------ by hand
@@ -274,8 +90,9 @@ def _every_order(shop: Shop) -> Iterator[Decimal]:
     (colour, pieces), *_ = shop.pieces.items()
     rows = shop.prices
     most = {"metre": 10, "reel": 5, "pack": 10}
-    if _shelf_does(pieces, shop.shelf[colour]):
-        most["metre"] = most["reel"] = 1
+    shelf = shop.shelf[colour]
+    if sum(shelf) >= sum(pieces) + shop.spare_mm and _some_cut(pieces, shelf):
+        most["metre"] = most["reel"] = 1  # what the shelf has is not bought to reach a limit
     for packs in product(*(range(most[row.sold_as]) for row in rows)):
         if any(0 < n < row.from_qty for n, row in zip(packs, rows, strict=True)):
             continue
@@ -292,7 +109,7 @@ def _every_order(shop: Shop) -> Iterator[Decimal]:
                 lengths += [int(row.pack) * 1000] * n
         if any(given[item] < count for item, count in shop.counts.items()):
             continue
-        if sum(lengths) < sum(pieces) + SPARE_MM or not _some_cut(pieces, lengths):
+        if sum(lengths) < sum(pieces) + shop.spare_mm or not _some_cut(pieces, lengths):
             continue
         terms = [(shop.suppliers[name], value) for name, value in goods.items() if value]
         if any(value < (s.minimum_order or 0) for s, value in terms):
@@ -337,6 +154,7 @@ def test_against_every_order_and_every_cutting(seed: int) -> None:
     )
     order = shop.order()
     assert (order.total, order.proved) == (min(_every_order(shop)), True)
+    assert least(shop) == order.total
 
 
 # ---------------------------------------------------------------------------- published
@@ -365,36 +183,11 @@ seeds = st.integers(0, 10_000)
 @given(seed=seeds, trim=st.sampled_from((0, 0, 3)), end=st.sampled_from((0, 0, 150)))
 def test_orders_and_cut_lists_are_sound(seed: int, trim: int, end: int) -> None:
     """Pieces cut once, nothing over-cut, sums true, bought + taken = needed + left + lost."""
-    shop = random_shop(seed)
-    rules = replace(RULES, trim_mm=trim, reel_end_mm=end)
-    order = shop.order(rules)
-    assert order.total == sum(n.cost for n in order.lines) + sum(order.postage.values())
+    shop = random_shop(seed).under(trim_mm=trim, reel_end_mm=end)
+    order = shop.order()
+    sound(shop, order)
     assert order.bound <= order.total
     assert not order.proved or order.bound == order.total
-    found = shop.cut_list(order, rules)
-    wanted = Counter(f"{c} {n}" for c, sizes in shop.pieces.items() for n in range(len(sizes)))
-    assert Counter(piece.wire for piece in found.cuts) == wanted
-    rooms = {piece.name: piece.length_mm for piece in shop.stock.pieces}
-    for colour in shop.pieces:
-        new = [
-            mm
-            for line in order.lines
-            if line.colour == Colour(colour)
-            for mm in line.lengths_mm(end)
-        ]
-        name = f"new 1.0 {colour}"
-        rooms |= {name if len(new) == 1 else f"{name} {n}": mm for n, mm in enumerate(new, 1)}
-    cut_from: dict[str, list[int]] = defaultdict(list)
-    for piece in found.cuts:
-        cut_from[piece.piece].append(piece.length_mm)
-    for name, sizes in cut_from.items():
-        assert sum(sizes) + trim * (len(sizes) - 1) <= rooms[name]
-        (left,) = (o.length_mm for o in found.offcuts if o.piece == name)
-        assert left == max(0, rooms[name] - sum(sizes) - trim * len(sizes))
-    for need in (n for _, n in shop.needs if n.kind == "cable"):
-        taken = sum(p.quantity for p in found.taken if p.item == need.item)
-        short = sum(m.quantity for m in found.short if m.item == need.item)
-        assert taken + short == need.quantity
 
 
 @settings(max_examples=25)
@@ -469,14 +262,13 @@ def test_an_order_without_a_choice_is_proved_without_the_solver(
 
 def test_no_time_still_gives_a_valid_order() -> None:
     """A limit of 0 s: every line served, marked as not proved, bound under the total."""
-    rules = replace(RULES, order_seconds=Decimal(0))
     unproved = 0
     for seed in range(40):
         shop = random_shop(seed)
-        quick, best = shop.order(rules), shop.order()
+        quick, best = shop.under(order_seconds=Decimal(0)).order(), shop.order()
         assert quick.total >= best.total >= quick.bound
         assert quick.proved <= (quick.total == best.total)
-        assert len(shop.cut_list(quick, rules).cuts) == sum(map(len, shop.pieces.values()))
+        assert len(shop.cut_list(quick).cuts) == sum(map(len, shop.pieces.values()))
         unproved += not quick.proved
     assert unproved > 20
 

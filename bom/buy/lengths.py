@@ -8,7 +8,6 @@ packs can do without (`Worth`, `Lack`), and the patterns that the pieces can be 
 import math
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from decimal import Decimal
 from functools import cached_property
 
 from msgspec import Struct
@@ -22,7 +21,10 @@ from bom.trade.needs import CableNeed
 LISTED = 3_000
 """So many patterns of a cable are put into the order's programme."""
 
-NEXT_TO_NOTHING = Decimal("0.0001")
+OFTEN = 2
+"""So often the least at a choice of suppliers is asked for, each time with more seconds."""
+
+NEXT_TO_NOTHING = 0.0001
 """What a pack without a price counts: the solver wants some price of everything."""
 
 DEAR = 100
@@ -42,6 +44,13 @@ class Worth(Struct, frozen=True):
     shelf: int
     reels: Packs
     metre: float
+
+
+class Floor(Struct, frozen=True):
+    """Where nothing is ordered but from these suppliers, the packs cost so much at the least."""
+
+    names: frozenset[str]
+    cost: float
 
 
 class Lack(Struct, frozen=True):
@@ -67,8 +76,9 @@ class Lengths:
         for number, row in enumerate(want.rows):
             if row.sold_as != "metre":
                 self.reels[self._room(number)].append(number)
-        self.asked: set[frozenset[tuple[int, float]]] = set()
-        """Prices at which the least was asked for."""
+        self.asked: Counter[frozenset[str]] = Counter()
+        """How often the least at these suppliers was asked for; `OFTEN` where it is known."""
+        self.floors: list[Floor] = []
         self.patterns: dict[int, dict[tuple[int, ...], None]] = defaultdict(dict)
         """By room: ways to cut it, how many of each size in the order of `falling`."""
         self.complete = False
@@ -132,20 +142,29 @@ class Lengths:
             self._known[self._new(packs)] = Packing(None, proved=True)
         return self.packed(packs)
 
-    def learn(self, prices: Mapping[int, float], seconds: float) -> None:
-        """Ask for the packs that do for the least at these prices, by row."""
-        self.asked.add(frozenset(prices.items()))
+    def learn(self, names: frozenset[str], share: float, seconds: float) -> None:
+        """Ask for the packs that do for the least at these suppliers.
+
+        `share` of the prices is what counts, the rest being what is left over is worth.
+        """
+        list_all = 0 if self.asked else LISTED
+        self.asked[names] += 1
+        prices = self._prices(names, share)
+        if not prices:
+            self.asked[names] = OFTEN
+            return
         shelf = Counter(self.shelf)
         rooms = [Room(length, 0.0, shelf[length]) for length in sorted(shelf)]
         dear = DEAR * max(prices.values())
         rows = [min(rows, key=lambda row: prices.get(row, dear)) for rows in self.reels.values()]
         rooms += [Room(self._room(row), prices.get(row, dear)) for row in rows]
-        metre = min(
-            (row for row in self.metres if row in prices), key=prices.__getitem__, default=None
-        )
+        by_the_metre = (row for row in self.metres if row in prices)
+        metre = min(by_the_metre, key=prices.__getitem__, default=None)
         loose = None if metre is None else prices[metre] / 1000
-        question = CutQuestion(self.falling, self._counts, tuple(rooms), loose)
-        answer = self._cut(replace(question, list_all=0 if self.complete else LISTED), seconds)
+        question = CutQuestion(self.falling, self._counts, tuple(rooms), loose, list_all=list_all)
+        answer = self._cut(question, seconds)
+        if answer.proved:
+            self.asked[names] = OFTEN
         packs: dict[int, int] = Counter()
         by_metre: list[int] = []
         for (number, load), times in answer.loads or ():
@@ -155,15 +174,29 @@ class Lengths:
                 packs[rows[number - len(shelf)]] += times
         if answer.loads is None or not packs.keys() <= prices.keys():
             return
-        if metre is not None and by_metre:
-            packs[metre] = -(-(sum(by_metre) - self.trim_mm) // 1000)
-        self._with_spare(packs, prices)
+        cost = sum(prices[row] * count for row, count in packs.items())
         loads = self._loads(rooms, answer)
         if metre is not None and by_metre:
+            packs[metre] = -(-(sum(by_metre) - self.trim_mm) // 1000)
             loads.append((packs[metre] * 1000 + self.trim_mm, by_metre))
+            cost += (sum(by_metre) - self.trim_mm) * prices[metre] / 1000
+        if (
+            answer.proved
+            and share == 1
+            and not any(map(self.want.in_tiers, range(len(self.want.rows))))
+        ):
+            self.floors.append(Floor(names, cost))
+        self._with_spare(packs, prices)
         self.note(packs, loads)
         if self.packed(packs).loads is not None and packs not in self.do:
             self.do.append(packs)
+
+    def _prices(self, names: frozenset[str], share: float) -> dict[int, float]:
+        return {
+            place: max(float(row.price) * share, NEXT_TO_NOTHING)
+            for place, row in enumerate(self.want.rows)
+            if row.supplier in names and row.from_qty == 1
+        }
 
     def note(self, packs: Packs, loads: Iterable[tuple[int, Sequence[int]]]) -> None:
         """Keep a way to cut the pieces from so many packs: loads as (length, sizes)."""

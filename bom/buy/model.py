@@ -8,12 +8,12 @@ and suppliers stay tight.
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from decimal import Decimal
 
 from msgspec import Struct, field
 
-from bom.buy.lengths import Lack, Lengths, Worth
+from bom.buy.lengths import Floor, Lack, Lengths, Worth
 from bom.buy.solver import INFINITE, Programme, Solution
 from bom.buy.wants import Basket, Shopping, Want, by_want
 from bom.trade.orders import Supplier
@@ -30,6 +30,8 @@ class Model(Struct):
     """How many packs of a row do alone for its want: more are never needed."""
     cables: Mapping[int, Lengths]
     """What is known of cutting, by the number of the want."""
+    exact: Collection[int] = ()
+    """Cables whose patterns are unknowns of the programme."""
     programme: Programme = field(default_factory=Programme)
     packs: dict[tuple[int, int], list[int]] = field(default_factory=dict)
     """The unknowns that sum to the packs of a want's row."""
@@ -62,9 +64,10 @@ class Model(Struct):
 
     def _cutting(self, number: int, lengths: Lengths) -> None:
         """All ways to cut a cable, or else what is known of those that do not do."""
-        if lengths.complete:
+        if number in self.exact:
             self.cuts[number] = self._patterns(number, lengths)
-            return
+        for floor in lengths.floors:
+            self._floor(number, floor)
         for worth in lengths.worths:
             self._worth(number, worth)
         for lack in lengths.lacks:
@@ -106,6 +109,18 @@ class Model(Struct):
             terms[some] = -float(lengths.trim_mm)
         self.programme.row(terms, at_most=0)
         return cut
+
+    def _floor(self, number: int, floor: Floor) -> None:
+        rows = self.shopping.wants[number].rows
+        terms = {
+            column: float(row.price)
+            for place, row in enumerate(rows)
+            if row.supplier in floor.names
+            for column in self.packs[number, place]
+        }
+        others = {row.supplier for row in rows} - floor.names
+        terms |= {self.ordered[name]: floor.cost for name in others}
+        self.programme.row(terms, at_least=floor.cost - A_LITTLE)
 
     def _worth(self, number: int, worth: Worth) -> None:
         terms: dict[int, float] = {}

@@ -142,15 +142,16 @@ class _Ordering(Struct):
         lines += self.own
         postage = {name: round_money(cost) for name, cost in bill.postage.items()}
         costs = [*(line.cost for line in lines), *postage.values()]
-        total = sum(costs, Decimal("0.00"))
-        least = round_money(total - bill.weight + answer.bound)
+        credit = round_money(bill.credit)
+        net = sum(costs, Decimal("0.00")) - credit
+        least = round_money(net - bill.weight + answer.bound)
         return Order(
             lines=tuple(lines),
             postage=postage,
             unpriced=tuple(self.unpriced),
-            bound=total if answer.proved else min(total, least),
+            bound=net if answer.proved else min(net, least),
             proved=answer.proved and not self.unpriced,
-            credit=round_money(bill.credit),
+            credit=credit,
             ways=self.ways,
         )
 

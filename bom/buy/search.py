@@ -15,7 +15,7 @@ from itertools import combinations
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.buy.lengths import NEXT_TO_NOTHING, Lengths
+from bom.buy.lengths import OFTEN, Lengths
 from bom.buy.model import A_LITTLE, Model
 from bom.buy.solver import Solution, Solver
 from bom.buy.wants import Basket, Shopping, Want, by_want
@@ -49,6 +49,8 @@ class Search:
             for number, want in enumerate(shopping.wants)
             for place, row in enumerate(want.rows)
         }
+        self.exact: set[int] = set()
+        """Cables whose patterns must be in the programme."""
 
     def best(self, shopping: Shopping) -> Cheapest:
         """The least that the shopping can cost."""
@@ -57,7 +59,7 @@ class Search:
         if best is not None and (weight := shopping.bill(best).weight) <= bound:
             return Cheapest(best, weight, proved=True)  # nothing is left to choose
         while self.solver.seconds_left > 0:
-            model = Model(shopping, self.alone, self.cables)
+            model = Model(shopping, self.alone, self.cables, self.exact)
             if best is not None:
                 model.begin_with(best)
             found = self.solver.solve(model.programme)
@@ -76,6 +78,8 @@ class Search:
                 proved = found.proved and sure
                 break
             best = self._learn(shopping, best, basket, uncut)
+            if best is not None and shopping.bill(best).weight - bound < PENNY:
+                break
         return self._answer(shopping, best, bound, proved)
 
     def _answer(
@@ -102,38 +106,32 @@ class Search:
     def _learn(
         self, shopping: Shopping, best: Basket | None, basket: Basket, uncut: Sequence[int]
     ) -> Basket | None:
-        """Ask the solver how these cables are cut; the best basket as far as is known then."""
-        packs = by_want(basket)
-        new = [
-            (number, prices)
-            for number in uncut
-            for prices in self._prices(shopping, number)
-            if frozenset(prices.items()) not in self.cables[number].asked
-        ]
-        for at, (number, prices) in enumerate(new):
-            self.cables[number].learn(prices, self.solver.seconds_left / 2 / (len(new) - at))
+        """Ask the solver how these cables are cut; the best basket as far as is known then.
+
+        First what they cost at the suppliers of the basket; where that is known and does not
+        settle it, whether they go on the packs of the basket, or with all their patterns.
+        """
+        names = shopping.used(basket)
+        new = [number for number in uncut if self.cables[number].asked[names] < OFTEN]
+        share = float(1 - shopping.leftover_worth)
+        for at, number in enumerate(new):
+            self.cables[number].learn(names, share, self.solver.seconds_left / 2 / (len(new) - at))
         if new:
             best = self._lighter(shopping, best, self._first(shopping))
-        for at, number in enumerate(uncut):
-            known = self.cables[number]
-            if not known.complete:
-                known.settle(packs[number], self.solver.seconds_left * 0.8 / (len(uncut) - at))
-                if known.packed(packs[number]).loads is None:
-                    known.lack(packs[number])
+        else:
+            self._settle(basket, uncut)
         return self._lighter(shopping, best, self._mended(shopping, basket))
 
-    def _prices(self, shopping: Shopping, number: int) -> Iterator[Mapping[int, float]]:
-        """Prices by row of a cable at each choice of suppliers, less what left-overs are worth."""
-        want = shopping.wants[number]
-        share = max(1 - shopping.leftover_worth, NEXT_TO_NOTHING)
-        for choice in sorted(_choices(shopping), key=lambda names: len(names) > 1):
-            rows = {
-                place: float(max(row.price * share, NEXT_TO_NOTHING))
-                for place, row in enumerate(want.rows)
-                if row.supplier in choice and row.from_qty == 1
-            }
-            if rows:
-                yield rows
+    def _settle(self, basket: Basket, uncut: Sequence[int]) -> None:
+        packs = by_want(basket)
+        for at, number in enumerate(uncut):
+            known = self.cables[number]
+            if known.complete:
+                self.exact.add(number)
+                continue
+            known.settle(packs[number], self.solver.seconds_left * 0.8 / (len(uncut) - at))
+            if known.packed(packs[number]).loads is None:
+                known.lack(packs[number])
 
     def _mended(self, shopping: Shopping, basket: Basket) -> Basket | None:
         """The basket with other packs for the cables that these do not do for."""

@@ -223,6 +223,8 @@ def order_out(bought: "Bought") -> dict[str, Any]:
         "total": money(order.total),
         "proved": order.proved,
         "bound": money(order.bound),
+        "credit": money(order.credit),
+        "net": money(order.net),
         "unpriced": unpriced,
         "on_order": [
             {

@@ -104,13 +104,13 @@ def _order_notes(order: Order, counted_on: bool) -> Iterator[str]:
 
 
 def _how_good(order: Order) -> str:
-    gap = order.total - order.bound
+    gap = order.net - order.bound
     least = "no other choice of reels, metres, packs and suppliers is cheaper"
     if order.proved:
         return f"proved: {least}"
     if not gap:
         return f"proved for all that is on a price list: {least}"
-    share = f"{gap:.2f} ({100 * gap / order.total:.1f} %)"
+    share = f"{gap:.2f} ({100 * gap / order.net:.1f} %)"
     return f"not proved to be the cheapest: within {share} of the least possible"
 
 

@@ -148,8 +148,8 @@ class ForJobs(Struct, frozen=True):
 class Order(Struct, frozen=True, kw_only=True):
     """The whole order: lines, postage by supplier, and how good it is known to be.
 
-    `bound` is what any order for this must cost at the least; `credit` what its left-over
-    cable is worth to the house, which the total does not take off.
+    `credit` is what its left-over cable is worth to the house, which the total does not take off;
+    `bound` what any order for this must come to at the least, less its own credit.
     """
 
     lines: tuple[Purchase, ...]
@@ -171,6 +171,11 @@ class Order(Struct, frozen=True, kw_only=True):
         return sum((line.cost for line in self.lines), Decimal()) + sum(
             self.postage.values(), Decimal()
         )
+
+    @property
+    def net(self) -> Decimal:
+        """What the choice goes by: the total, less what its left-over cable is worth."""
+        return self.total - self.credit
 
 
 class Rival(Struct, frozen=True, kw_only=True):

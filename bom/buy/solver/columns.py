@@ -13,6 +13,7 @@ memory.
 import math
 import time
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import accumulate
 from typing import Any
 
 import highspy as library
@@ -20,8 +21,16 @@ import numpy as np
 from msgspec import Struct
 
 from bom.buy.solver.knapsack import Knapsack, best_by_rest
-from bom.buy.solver.programme import quiet, solve
-from bom.buy.solver.questions import LOOSE, Column, CutAnswer, CutQuestion, Programme, Room
+from bom.buy.solver.programme import GAP, quiet, solve
+from bom.buy.solver.questions import (
+    LOOSE,
+    Column,
+    CutAnswer,
+    CutQuestion,
+    Programme,
+    Room,
+    Solution,
+)
 
 highspy: Any = library  # it has no types of its own
 
@@ -75,6 +84,7 @@ def cut(question: CutQuestion, seconds: float) -> CutAnswer:
     return CutAnswer(
         loads=None if cutter.found is None else tuple(cutter.found.items()),
         impossible=impossible,
+        proved=cutter.proved,
         weights=cutter.mix.weights,
         worth=cutter.mix.worth,
         columns=tuple(cutter.columns),
@@ -103,6 +113,7 @@ class _Cutter:
         self.columns: list[Column] = []
         self.known: set[Column] = set()
         self.complete = False
+        self.proved = False
         self.found: Mapping[Column, int] | None = None
         self.mix = _Mix(0.0, (), complete=False)
         self.limited = {
@@ -111,8 +122,7 @@ class _Cutter:
         }
         self.highs = quiet(math.inf)
         self._begin()
-        for column in (*self._loose(question), *question.columns):
-            self._add(column)
+        self._add([*self._loose(question), *question.columns])
 
     def _loose(self, question: CutQuestion) -> Iterator[Column]:
         """Every piece by itself, where it can be cut from metres."""
@@ -138,19 +148,26 @@ class _Cutter:
             cost = WAY_OUT * self.dearest * (1 + size / max(self.sizes))
             self.highs.addCol(cost, 0.0, highspy.kHighsInf, 1, *terms)
 
-    def _add(self, column: Column) -> bool:
-        """Take up a column; False where it is known."""
-        if column in self.known:
-            return False
-        self.known.add(column)
-        self.columns.append(column)
+    def _add(self, columns: Sequence[Column]) -> bool:
+        """Take up columns; False where all are known."""
+        new = [column for column in dict.fromkeys(columns) if column not in self.known]
+        self.known.update(new)
+        self.columns += new
+        terms = [self._terms(column) for column in new]
+        starts = np.array([*accumulate(map(len, terms), initial=0)][:-1], np.int32)
+        rows = np.array([row for own in terms for row, _ in own], np.int32)
+        factors = np.array([factor for own in terms for _, factor in own])
+        costs = np.array([self._price(column) for column in new])
+        lower, upper = np.zeros(len(new)), np.full(len(new), highspy.kHighsInf)
+        if new:
+            self.highs.addCols(len(new), costs, lower, upper, len(rows), starts, rows, factors)
+        return bool(new)
+
+    def _terms(self, column: Column) -> list[tuple[int, float]]:
+        """The rows of a column, with what it has in them."""
         number, load = column
-        terms = {row: float(count) for row, count in enumerate(load) if count}
-        if number in self.limited:
-            terms[self.limited[number]] = 1.0
-        rows, factors = np.array([*terms], np.int32), np.array([*terms.values()])
-        self.highs.addCol(self._price(column), 0.0, highspy.kHighsInf, len(rows), rows, factors)
-        return True
+        terms = [(row, float(count)) for row, count in enumerate(load) if count]
+        return [*terms, (self.limited[number], 1.0)] if number in self.limited else terms
 
     # ----------------------------------------------------------------------- the search
 
@@ -162,8 +179,7 @@ class _Cutter:
                 listing.add(number, self.rooms[number].length, least=-math.inf)
         except OverflowError:
             return
-        for column in listing.found:
-            self._add(column)
+        self._add(listing.found)
         self.complete = True
 
     def search(self) -> None:
@@ -175,7 +191,14 @@ class _Cutter:
         self._look_at_proof()
         if self.found is None:
             self._dive(best)
-        self._settle()
+        if self.found is not None and self._over(self.found) < GAP:
+            self.proved = True
+        else:
+            self._settle()
+
+    def _over(self, kept: Mapping[Column, int]) -> float:
+        """What an answer costs over the least."""
+        return self._cost(kept) - self._least() / self.scale
 
     def _generate(self, counts: Sequence[int], enough: float | None) -> _Mix:
         """The cheapest mix, or the first that costs no more than is enough."""
@@ -198,8 +221,7 @@ class _Cutter:
                 worth = tuple(int(sack.best[room.length]) for room in self.rooms)
                 self.mix = _Mix(cost, (), complete, tuple(map(int, prices)), worth)
                 self._look_at_proof()
-            new = [column for column in better if self._add(column)]
-            if not new:
+            if not self._add(better):
                 return mix
 
     def _better(self, sack: Knapsack, duals: Any) -> list[Column]:
@@ -321,16 +343,18 @@ class _Cutter:
 
         Raises `_Impossible` where all were listed and none is good enough.
         """
-        wanted = self.enough
-        if wanted is None:
-            wanted = self._cost(self.found) if self.found else None
-        listed = None if wanted is None else self._listed(wanted)
+        cost = self.enough
+        if cost is None:
+            cost = self._cost(self.found) if self.found else math.inf
+        listed = self._listed(cost)
         columns = self.columns if listed is None else listed
-        values, none = self._whole(columns)
-        if values:
-            self._note({c: n for c, n in zip(columns, values, strict=True) if n})
-        elif none and listed is not None and self.enough is not None:
+        solution = self._whole(columns)
+        if solution.values:
+            amounts = map(round, solution.values)
+            self._note({c: n for c, n in zip(columns, amounts, strict=True) if n})
+        elif solution.proved and listed is not None and self.enough is not None:
             raise _Impossible
+        self.proved = solution.proved and listed is not None
 
     def _listed(self, cost: float) -> list[Column] | None:
         """All columns of an answer of this cost, None where they are too many.
@@ -338,34 +362,46 @@ class _Cutter:
         Each loses something against the prices; an answer cannot lose more than it may cost over
         the least.
         """
+        if math.isinf(cost):
+            return None
+        gap = cost * self.scale + 1 - self._least()
+        least = [self._asked_for(number) - gap for number in range(len(self.rooms))]
+        loose = [column for column in self.columns if column[0] == LOOSE]
+        if self.complete:
+            weights = np.array(self.mix.weights)
+            known = [column for column in self.columns if column[0] != LOOSE]
+            return loose + [c for c in known if weights @ np.array(c[1]) >= least[c[0]]]
         if (len(self.sizes) + 1) * self.top > TABLES:
             return None
         listing = _Listing(self.sizes, self.mix.weights, self.counts, self.top, LISTED)
-        gap = cost * self.scale + 1 - self._least()
         try:
             for number, room in enumerate(self.rooms):
-                price = room.cost * self.scale
-                if room.most is not None:
-                    price = max(price, self.mix.worth[number])
-                listing.add(number, room.length, price - gap)
+                listing.add(number, room.length, least[number])
         except OverflowError:
             return None
-        return [*listing.found, *(column for column in self.columns if column[0] == LOOSE)]
+        return loose + listing.found
 
-    def _whole(self, columns: Sequence[Column]) -> tuple[list[int], bool]:
-        """So many of each column for the least; without values True where there is no answer."""
+    def _asked_for(self, number: int) -> float:
+        """What a length of a room costs by the last prices, the worth of a limited one included."""
+        cost = self.rooms[number].cost * self.scale
+        return cost if number not in self.limited else max(cost, self.mix.worth[number])
+
+    def _whole(self, columns: Sequence[Column]) -> Solution:
+        """So many of each column for the least."""
         programme = Programme()
         cut: list[dict[int, float]] = [{} for _ in self.sizes]
         used: dict[int, dict[int, float]] = {number: {} for number in self.limited}
         for number, load in columns:
             unknown = programme.column(self._price((number, load)))
+            if self.found:
+                programme.start[unknown] = float(self.found.get((number, load), 0))
             for row, count in enumerate(load):
                 if count:
                     cut[row][unknown] = float(count)
             if number in used:
                 used[number][unknown] = 1.0
         if not all(cut):
-            return [], True
+            return Solution(proved=True)
         for row, terms in enumerate(cut):
             programme.row(terms, at_least=self.counts[row])
         for number, terms in used.items():
@@ -373,8 +409,7 @@ class _Cutter:
         seconds = self.deadline - time.monotonic()
         if seconds <= 0:
             raise _TimeUp
-        solution = solve(programme, seconds, lambda _: None)
-        return [round(value) for value in solution.values], solution.proved and not solution.values
+        return solve(programme, seconds, lambda _: None)
 
 
 class _Listing:

@@ -33,6 +33,9 @@ Answer = TypeVar("Answer", Solution, CutAnswer)
 SOFT = 0.85
 """The child is told to end by itself after this share of its time: it then tells what it knows."""
 
+GRACE_S = 0.5
+"""So long a child may run over the time of a question, but not over that of all questions."""
+
 
 class Asked(Struct, frozen=True):
     """A question, and the seconds that there are for it."""
@@ -75,12 +78,12 @@ class Solver:
 
     def _ask(self, question: Programme | CutQuestion, seconds: float, nothing: Answer) -> Answer:
         self._start()
-        child, limit = self._child, min(self.seconds_left, seconds)
+        child, limit = self._child, min(SOFT * self.seconds_left, seconds)
         if child is None or child.stdin is None or limit <= 0:
             return nothing
-        end = time.monotonic() + limit
+        end = min(self._deadline, time.monotonic() + limit + GRACE_S)
         try:
-            child.stdin.write(json.encode(Asked(question, SOFT * limit)) + b"\n")
+            child.stdin.write(json.encode(Asked(question, limit)) + b"\n")
             child.stdin.flush()
         except OSError:
             self._dead = True

@@ -104,6 +104,8 @@ class CutAnswer(Struct, frozen=True):
 
     loads: tuple[tuple[Column, int], ...] | None = None
     impossible: bool = False
+    proved: bool = False
+    """No loads cost less than these."""
     weights: tuple[int, ...] = ()
     worth: tuple[int, ...] = ()
     columns: tuple[Column, ...] = ()
