@@ -70,4 +70,5 @@ def patient_solver() -> Iterator[None]:
     solver = PatientSolver(0)
     with mock.patch.object(order, "Solver", solver.within):
         yield
+    assert not solver._dead, "the child must not die of a question"
     solver._kill()

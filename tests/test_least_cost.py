@@ -84,7 +84,7 @@ def _prices(dice: random.Random, names: tuple[str, ...], reels: list[int]) -> It
 
 def _ladder(dice: random.Random, row: Price) -> Iterator[Price]:
     """The row, some of them not sold singly, and now and then a lower price from a number on."""
-    first = replace(row, from_qty=dice.choice((1, 1, 1, 1, 1, 1, 2)))
+    first = replace(row, from_qty=dice.choice((1, 1, 1, 1, 2, 3)))
     yield first
     if dice.random() < 0.3:
         lower = (row.price * dice.randint(70, 99) / 100).quantize(PENNY)
@@ -104,18 +104,19 @@ def _check(shop: Shop, order: Order) -> None:
 
     Where prices are whole pennies and nothing is credited, all costs are whole pennies: less than
     a penny apart is equal.  Else a penny is what the program does not look into, and each line,
-    each postage and the credit may be rounded by half of one.
+    each postage, the credit and the bound may be rounded by half of one.
     """
     sound(shop, order)
     whole = all(row.price == row.price.quantize(PENNY) for row in shop.prices)
     rounded = 0 if whole else len(order.lines) + len(order.postage)
     rounded += bool(shop.rules.leftover_worth)
-    off = rounded * (PENNY / 2 + HAIR)
+    off = (rounded + bool(rounded)) * (PENNY / 2 + HAIR)
     net, best = order.total - order.credit, least(shop)
     assert best - off <= net
-    assert order.bound - off < best + PENNY
     if order.proved:
         assert (net - off < best + PENNY, order.bound) == (True, net)
+    else:
+        assert order.bound <= best + off
 
 
 @pytest.mark.parametrize("seed", one_in(25, range(300)))
@@ -182,14 +183,18 @@ def _textbook(sizes: dict[int, int], reels: tuple[tuple[int, int], ...]) -> Shop
 
 
 @pytest.mark.parametrize(("sizes", "reels", "total"), [SHORT_REELS, ROLLS])
-def test_published_cases_are_proved(
-    sizes: dict[int, int], reels: tuple[tuple[int, int], ...], total: str
+def test_published_cases_are_proved_in_two_seconds(
+    monkeypatch: pytest.MonkeyPatch,
+    sizes: dict[int, int],
+    reels: tuple[tuple[int, int], ...],
+    total: str,
 ) -> None:
-    """The least cost, known to be the least; the model comes to it too."""
-    shop = _textbook(sizes, reels)
-    order = shop.order()
+    """The least cost, known to be the least: two seconds of computing, however busy the machine."""
+    shop = _textbook(sizes, reels).under(order_seconds=Decimal(20))
+    order, seconds = _computed(monkeypatch, shop)
     assert (order.total, order.bound, order.proved) == (Decimal(total), Decimal(total), True)
     assert least(shop) == Decimal(total)
+    assert seconds <= 2
 
 
 def test_a_second_reel_that_makes_postage_free_is_worth_more_than_it_costs() -> None:
@@ -211,15 +216,54 @@ def test_a_second_reel_that_makes_postage_free_is_worth_more_than_it_costs() -> 
     assert (order.bound, order.proved, least(shop)) == (Decimal("7.20"), True, Decimal("7.20"))
 
 
+def test_no_less_is_bought_than_a_row_is_sold_from() -> None:
+    """Metres at 0.50 are sold from 2 on; pieces of 2.1, 2.1, 0.95 and 0.85 m make 6 m: 3.00.
+
+    A reel of 3 m at 1.10 takes 2.95 m of them, so that it and 4 m cost 3.10.  Two reels leave the
+    piece of 0.95 m, and 1 m is not sold: with 2 m they cost 3.20.  Three reels cost 3.30.
+    """
+    metres = price("North", "cable", "metre", 1, 50, 2)
+    shop = Shop(
+        pieces={"red": [2100, 2100, 950, 850]},
+        spare_mm=0,
+        prices=(metres, *_reels("North", (3000, 110))),
+        suppliers={"North": terms("North", "0")},
+    )
+    order = shop.order()
+    assert [(line.sold_as, line.packs) for line in order.lines] == [("metre", 6)]
+    assert (order.total, order.proved, least(shop)) == (Decimal("3.00"), True, Decimal("3.00"))
+
+
+def _large() -> Shop:
+    """Eight colours in forty pieces each, from four reels that hold two to ten of them."""
+    dice = random.Random(20)
+    colours = ("red", "blue", "black", "green", "white", "brown", "yellow", "pink")
+    rows = _reels("North", (9000, 500), (14_000, 900)) + _reels(
+        "South", (7000, 385), (16_000, 1000)
+    )
+    return Shop(
+        pieces={colour: [dice.randint(1500, 4900) for _ in range(40)] for colour in colours},
+        prices=rows,
+        suppliers={"North": terms("North", "3.50", 60), "South": terms("South", "5.95", 90)},
+    )
+
+
+@pytest.mark.parametrize("shop", [_textbook(*ROLLS[:2]), _large()], ids=["rolls", "large"])
+def test_time_is_kept(monkeypatch: pytest.MonkeyPatch, shop: Shop) -> None:
+    """Order and cut list compute for a fifth longer than `order_seconds` at most."""
+    _, seconds = _computed(monkeypatch, shop)
+    assert seconds <= 1.2 * float(shop.rules.order_seconds)
+
+
+def _computed(monkeypatch: pytest.MonkeyPatch, shop: Shop) -> tuple[Order, float]:
+    """The order, and the seconds that it and its cut list keep a processor busy, child included."""
+    monkeypatch.setattr("bom.buy.order.Solver", Solver)  # not the patient one of all tests
+    before = _cpu_seconds()
+    order = shop.order()
+    shop.cut_list(order)
+    return order, _cpu_seconds() - before
+
+
 def _cpu_seconds() -> float:
     children = resource.getrusage(resource.RUSAGE_CHILDREN)
     return time.process_time() + children.ru_utime + children.ru_stime
-
-
-@pytest.mark.parametrize("shop", [_textbook(*SHORT_REELS[:2]), _textbook(*ROLLS[:2])])
-def test_time_is_kept(monkeypatch: pytest.MonkeyPatch, shop: Shop) -> None:
-    """Order and cut list take a fifth more than `order_seconds` at most, on all processors."""
-    monkeypatch.setattr("bom.buy.order.Solver", Solver)  # not the patient one of all tests
-    before = _cpu_seconds()
-    shop.cut_list(shop.order())
-    assert _cpu_seconds() - before <= 1.2 * float(shop.rules.order_seconds)

@@ -60,6 +60,31 @@ class Lack(Struct, frozen=True):
     proved: bool
 
 
+class _Offer(Struct, frozen=True):
+    """What a cable can be cut from, and what more of it costs by row."""
+
+    prices: dict[int, float]
+    paid: Packs
+    there: tuple[Room, ...]
+    """The shelf, and what is paid for."""
+    reels: dict[int, Room]
+    metre: int | None
+
+    @property
+    def metre_price(self) -> float:
+        """What a mm that is had by the metre costs; 0 where none is."""
+        return 0.0 if self.metre is None else self.prices[self.metre] / 1000
+
+    def bought(self, answer: CutAnswer) -> Packs:
+        """The packs of an answer by row, those that are paid for included, without new metres."""
+        sold = dict(enumerate(self.reels, len(self.there)))
+        packs = Counter(self.paid)
+        for (number, _), times in answer.loads or ():
+            if number in sold:
+                packs[sold[number]] += times
+        return packs
+
+
 class Lengths:
     """What is known of one cable, and asked of the solver when it must be known."""
 
@@ -81,7 +106,7 @@ class Lengths:
         self.floors: list[Floor] = []
         self.patterns: dict[int, dict[tuple[int, ...], None]] = defaultdict(dict)
         """By room: ways to cut it, how many of each size in the order of `falling`."""
-        self.complete = False
+        self.listed = False
         """These are all the ways there are."""
         self.worths: list[Worth] = []
         self.lacks: list[Lack] = []
@@ -101,6 +126,11 @@ class Lengths:
         for row in self.metres:
             tiers[self.want.tier_of(row, 1)].append(row)
         return [tuple(rows) for rows in tiers.values()]
+
+    @property
+    def mixed(self) -> bool:
+        """It is sold in lengths of several kinds, so that there is more to choose than a number."""
+        return len(self.reels) + len(self.metres_alike) > 1
 
     @cached_property
     def alone(self) -> tuple[int | None, ...]:
@@ -149,54 +179,73 @@ class Lengths:
         """
         list_all = 0 if self.asked else LISTED
         self.asked[names] += 1
-        prices = self._prices(names, share)
-        if not prices:
+        offer = self._offer(names, share)
+        answer = self._ask(offer, seconds, list_all) if offer.prices else UNKNOWN
+        if answer.proved or not offer.prices:
             self.asked[names] = OFTEN
-            return
-        shelf = Counter(self.shelf)
-        rooms = [Room(length, 0.0, shelf[length]) for length in sorted(shelf)]
-        dear = DEAR * max(prices.values())
-        rows = [min(rows, key=lambda row: prices.get(row, dear)) for rows in self.reels.values()]
-        rooms += [Room(self._room(row), prices.get(row, dear)) for row in rows]
-        by_the_metre = (row for row in self.metres if row in prices)
-        metre = min(by_the_metre, key=prices.__getitem__, default=None)
-        loose = None if metre is None else prices[metre] / 1000
-        question = CutQuestion(self.falling, self._counts, tuple(rooms), loose, list_all=list_all)
+        if answer.proved and share == 1 and not self.want.any_tiers:
+            self.floors.append(Floor(names, answer.cost - offer.metre_price * self.trim_mm))
+
+    def complete(self, packs: Packs, names: frozenset[str], share: float, seconds: float) -> None:
+        """Ask for the least that must be bought at these suppliers beside so many packs."""
+        offer = self._offer(names, share, packs)
+        if offer.prices:
+            self._ask(offer, seconds)
+
+    def _offer(self, names: frozenset[str], share: float, paid: Packs | None = None) -> "_Offer":
+        """What there is to cut from: the shelf, what is paid for, and what is sold there."""
+        prices = {
+            row: max(float(price.price) * share, NEXT_TO_NOTHING)
+            for row, price in enumerate(self.want.rows)
+            if price.supplier in names and price.from_qty == 1
+        }
+        there = Counter([*self.shelf, *self._new(paid or {})])
+        dear = DEAR * max(prices.values(), default=0)
+        rows = [min(own, key=lambda row: prices.get(row, dear)) for own in self.reels.values()]
+        metres = [row for row in self.metres if row in prices]
+        return _Offer(
+            prices=prices,
+            paid=paid or {},
+            there=tuple(Room(length, 0.0, there[length]) for length in sorted(there)),
+            reels={row: Room(self._room(row), prices.get(row, dear)) for row in rows},
+            metre=min(metres, key=lambda row: (row not in (paid or {}), prices[row]), default=None),
+        )
+
+    def _ask(self, offer: "_Offer", seconds: float, list_all: int = 0) -> CutAnswer:
+        """Ask for the least that an offer takes, and keep the packs of the answer: they do."""
+        rooms, counts = (*offer.there, *offer.reels.values()), self._counts
+        loose = offer.metre_price if offer.metre is not None else None
+        question = CutQuestion(self.falling, counts, rooms, loose, list_all=list_all)
         answer = self._cut(question, seconds)
-        if answer.proved:
-            self.asked[names] = OFTEN
-        packs: dict[int, int] = Counter()
-        by_metre: list[int] = []
-        for (number, load), times in answer.loads or ():
-            if number == LOOSE:
-                by_metre += self.pieces(load) * times
-            elif number >= len(shelf):
-                packs[rows[number - len(shelf)]] += times
-        if answer.loads is None or not packs.keys() <= prices.keys():
-            return
-        cost = sum(prices[row] * count for row, count in packs.items())
+        packs = Counter(offer.bought(answer))
+        if answer.loads is None or not packs.keys() <= offer.prices.keys() | offer.paid.keys():
+            return answer
         loads = self._loads(rooms, answer)
-        if metre is not None and by_metre:
-            packs[metre] = -(-(sum(by_metre) - self.trim_mm) // 1000)
-            loads.append((packs[metre] * 1000 + self.trim_mm, by_metre))
-            cost += (sum(by_metre) - self.trim_mm) * prices[metre] / 1000
-        if (
-            answer.proved
-            and share == 1
-            and not any(map(self.want.in_tiers, range(len(self.want.rows))))
-        ):
-            self.floors.append(Floor(names, cost))
-        self._with_spare(packs, prices)
+        loose_mm = [
+            size
+            for (number, load), times in answer.loads
+            if number == LOOSE
+            for size in self.pieces(load) * times
+        ]
+        if offer.metre is not None and loose_mm:
+            self._by_metre(offer.metre, packs, loads, loose_mm)
+        self._with_spare(packs, offer.prices)
         self.note(packs, loads)
         if self.packed(packs).loads is not None and packs not in self.do:
             self.do.append(packs)
+        return answer
 
-    def _prices(self, names: frozenset[str], share: float) -> dict[int, float]:
-        return {
-            place: max(float(row.price) * share, NEXT_TO_NOTHING)
-            for place, row in enumerate(self.want.rows)
-            if row.supplier in names and row.from_qty == 1
-        }
+    def _by_metre(
+        self, row: int, packs: dict[int, int], loads: list[tuple[int, list[int]]], mm: list[int]
+    ) -> None:
+        """Cut these pieces from metres of the row, in one length with those that are there."""
+        old = packs.get(row, 0) * 1000 + self.trim_mm
+        whole = next((load for load in loads if packs.get(row) and load[0] == old), (old, []))
+        if whole in loads:
+            loads.remove(whole)
+        pieces = [*whole[1], *mm]
+        packs[row] = max(packs.get(row, 0), -(-(sum(pieces) - self.trim_mm) // 1000))
+        loads.append((packs[row] * 1000 + self.trim_mm, pieces))
 
     def note(self, packs: Packs, loads: Iterable[tuple[int, Sequence[int]]]) -> None:
         """Keep a way to cut the pieces from so many packs: loads as (length, sizes)."""
@@ -232,18 +281,16 @@ class Lengths:
         longest = max((room.length for room in question.rooms), default=0)
         if longest < self.falling[0] and question.loose is None:
             return UNKNOWN
-        known = {room.length: number for number, room in enumerate(question.rooms)}
         columns = [
-            (known[mm], load)
-            for mm, loads in self.patterns.items()
-            for load in loads
-            if mm in known
+            (number, load)
+            for number, room in enumerate(question.rooms)
+            for load in self.patterns.get(room.length, ())
         ]
         answer = self.solver.cut(replace(question, columns=tuple(columns)), seconds=seconds)
         for number, load in answer.columns:
             if number != LOOSE:
                 self.patterns[question.rooms[number].length][load] = None
-        self.complete |= answer.complete
+        self.listed |= answer.complete
         if answer.worth:
             self._keep_worth(question, answer)
         return answer

@@ -229,6 +229,8 @@ class Model(Struct):
         terms = self.shopping.terms.get(row.supplier)
         alone = self.alone[number, place]
         most = max(row.from_qty, _one_a_piece(want) if alone is None else alone)
+        if want.cable and self.shopping.leftover_worth:
+            most += want.packs(row)  # so that dearer cable may be what is left over
         tie, over = self.ordered[row.supplier], 0
         if want.in_tiers(place):
             tie, over = programme.column(at_most=1), _over(row.price, terms)

@@ -111,22 +111,24 @@ class Search:
         First what they cost at the suppliers of the basket; where that is known and does not
         settle it, whether they go on the packs of the basket, or with all their patterns.
         """
-        names = shopping.used(basket)
-        new = [number for number in uncut if self.cables[number].asked[names] < OFTEN]
+        names, packs = shopping.used(basket), by_want(basket)
+        mixed = [number for number in uncut if self.cables[number].mixed]
+        new = [number for number in mixed if self.cables[number].asked[names] < OFTEN]
         share = float(1 - shopping.leftover_worth)
         for at, number in enumerate(new):
             self.cables[number].learn(names, share, self.solver.seconds_left / 2 / (len(new) - at))
-        if new:
-            best = self._lighter(shopping, best, self._first(shopping))
-        else:
-            self._settle(basket, uncut)
+        for number in mixed:
+            seconds = self.solver.seconds_left / 4 / len(mixed)
+            self.cables[number].complete(packs[number], names, share, seconds)
+        best = self._lighter(shopping, best, self._first(shopping))
+        self._settle(basket, [n for n in uncut if not new or n not in mixed])
         return self._lighter(shopping, best, self._mended(shopping, basket))
 
     def _settle(self, basket: Basket, uncut: Sequence[int]) -> None:
         packs = by_want(basket)
         for at, number in enumerate(uncut):
             known = self.cables[number]
-            if known.complete:
+            if known.listed:
                 self.exact.add(number)
                 continue
             known.settle(packs[number], self.solver.seconds_left * 0.8 / (len(uncut) - at))

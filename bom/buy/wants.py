@@ -63,6 +63,11 @@ class Want(Struct, frozen=True, dict=True):
         """True for a row whose goods have another price by their number."""
         return len(self._tiers[place]) > 1 or self.rows[place].from_qty > 1
 
+    @property
+    def any_tiers(self) -> bool:
+        """True where a price of some goods goes by their number."""
+        return any(map(self.in_tiers, range(len(self.rows))))
+
     def tier_of(self, place: int, packs: int) -> int:
         """The row that so many packs are charged at."""
         tiers = self._tiers[place]
@@ -85,11 +90,15 @@ class Want(Struct, frozen=True, dict=True):
         return tuple(found)
 
     def by_number(self, packs: Mapping[int, int]) -> dict[int, int]:
-        """The packs by row, those of the same goods at the one price that their number gives."""
+        """The packs by row, those of the same goods at the one price that their number gives.
+
+        Fewer than a row is sold from become as many.
+        """
         sums: dict[int, int] = defaultdict(int)
         for place, count in packs.items():
             sums[self.tier_of(place, 1)] += count
-        return {self.tier_of(place, count): count for place, count in sums.items() if count}
+        charged = {self.tier_of(place, count): count for place, count in sums.items() if count}
+        return {place: max(count, self.rows[place].from_qty) for place, count in charged.items()}
 
     def packs(self, row: Price) -> int:
         """Packs of this row that the quantity takes when nothing else is bought for it."""

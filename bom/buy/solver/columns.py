@@ -45,6 +45,12 @@ A_HAIR = 1e-6
 AT_ONCE = 5
 """So many columns of a room are taken from one knapsack, each worth less than the one before."""
 
+COIN = 0.0001
+"""Costs are taken as whole numbers of it, for the sums there can be."""
+
+FEW = 5
+"""Up to so many sums are tried one by one, from the least on."""
+
 LISTED = 20_000
 """So many columns are listed at the most."""
 
@@ -83,6 +89,7 @@ def cut(question: CutQuestion, seconds: float) -> CutAnswer:
         impossible = True
     return CutAnswer(
         loads=None if cutter.found is None else tuple(cutter.found.items()),
+        cost=cutter.cost(cutter.found or {}),
         impossible=impossible,
         proved=cutter.proved,
         weights=cutter.mix.weights,
@@ -191,14 +198,7 @@ class _Cutter:
         self._look_at_proof()
         if self.found is None:
             self._dive(best)
-        if self.found is not None and self._over(self.found) < GAP:
-            self.proved = True
-        else:
-            self._settle()
-
-    def _over(self, kept: Mapping[Column, int]) -> float:
-        """What an answer costs over the least."""
-        return self._cost(kept) - self._least() / self.scale
+        self._settle()
 
     def _generate(self, counts: Sequence[int], enough: float | None) -> _Mix:
         """The cheapest mix, or the first that costs no more than is enough."""
@@ -330,31 +330,52 @@ class _Cutter:
         self.highs.changeColsBounds(number, columns, lower, upper)
 
     def _note(self, kept: Mapping[Column, int]) -> None:
-        if self.found is None or self._cost(kept) < self._cost(self.found):
+        if self.found is None or self.cost(kept) < self.cost(self.found):
             self.found = dict(kept)
 
-    def _cost(self, kept: Mapping[Column, int]) -> float:
+    def cost(self, kept: Mapping[Column, int]) -> float:
+        """What so many of each column cost."""
         return sum(self._price(column) * times for column, times in kept.items())
 
     # ------------------------------------------------------------------------ the proof
 
     def _settle(self) -> None:
-        """The best of all columns that a better answer can have, or of those known.
+        """The best there is, as far as all columns of a better answer can be listed.
 
         Raises `_Impossible` where all were listed and none is good enough.
         """
-        cost = self.enough
-        if cost is None:
-            cost = self._cost(self.found) if self.found else math.inf
-        listed = self._listed(cost)
-        columns = self.columns if listed is None else listed
-        solution = self._whole(columns)
-        if solution.values:
-            amounts = map(round, solution.values)
-            self._note({c: n for c, n in zip(columns, amounts, strict=True) if n})
-        elif solution.proved and listed is not None and self.enough is not None:
-            raise _Impossible
-        self.proved = solution.proved and listed is not None
+        for cost in self._to_try():
+            listed = self._listed(cost)
+            columns = self.columns if listed is None else listed
+            solution = self._whole(columns)
+            if solution.values:
+                amounts = map(round, solution.values)
+                self._note({c: n for c, n in zip(columns, amounts, strict=True) if n})
+            elif solution.proved and listed is not None and self.enough is not None:
+                raise _Impossible
+            self.proved = solution.proved and listed is not None
+            if solution.values or not self.proved:
+                return
+
+    def _to_try(self) -> Iterator[float]:
+        """What an answer may cost: as asked, else the few costs there can be, else what is known.
+
+        Rooms of few prices have few sums: the fewer a cost allows for, the fewer are its columns.
+        """
+        if self.enough is not None:
+            yield self.enough
+            return
+        known = self.cost(self.found) if self.found else math.inf
+        step = math.gcd(*(round(room.cost / COIN) for room in self.rooms)) * COIN
+        least = self._least() / self.scale
+        if self.loose or not step or known - least > FEW * step:
+            yield known
+            return
+        cost = math.ceil(least / step - A_HAIR) * step
+        while cost < known - GAP:
+            yield cost
+            cost += step
+        self.proved = True
 
     def _listed(self, cost: float) -> list[Column] | None:
         """All columns of an answer of this cost, None where they are too many.

@@ -103,6 +103,7 @@ class CutAnswer(Struct, frozen=True):
     """
 
     loads: tuple[tuple[Column, int], ...] | None = None
+    cost: float = 0.0
     impossible: bool = False
     proved: bool = False
     """No loads cost less than these."""
