@@ -59,6 +59,9 @@ HEAVY = {
     "pydantic",
 }
 
+OF_THE_SOLVER = {f"buy.solver.{name}" for name in ("columns", "knapsack", "listing", "programme")}
+"""The inside of the solver's own process, which loads all at once; nobody else imports it."""
+
 
 def name_of(path: Path) -> str:
     """The module by its name below `bom`: `reckon.size.choice`."""
@@ -144,10 +147,12 @@ def test_heavy_libraries_are_imported_inside_functions() -> None:
         f"{own}: {name}"
         for own, tree in TREES.items()
         for node in tree.body
-        if isinstance(node, ast.Import | ast.ImportFrom)
+        if isinstance(node, ast.Import | ast.ImportFrom) and own not in OF_THE_SOLVER
         for name in {name.split(".")[0] for name in _imports(node)} & HEAVY
     ]
     assert heavy == []
+    users = {own for own in TREES if OF_THE_SOLVER & _inside(own)}
+    assert users <= {*OF_THE_SOLVER, "buy.solver.__main__"}
 
 
 def test_text_is_read_and_written_in_a_named_encoding() -> None:

@@ -13,13 +13,16 @@ from functools import cached_property
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.buy.cutting import Packing, dealt, more_lengths, pack, pack_most
+from bom.buy.cutting import Packing, Patterns, dealt, open_more, pack, pack_most
 from bom.buy.solver import LOOSE, UNKNOWN, CutAnswer, CutQuestion, Room, Solver
 from bom.buy.wants import Want
 from bom.trade.needs import CableNeed
 
 LISTED = 3_000
 """So many patterns of a cable are put into the order's programme."""
+
+A_HANDFUL = 100
+"""So many pieces are set on lengths in every fast way, be there time or not."""
 
 OFTEN = 2
 """So often the least at a choice of suppliers is asked for, each time with more seconds."""
@@ -127,6 +130,15 @@ class Lengths:
             tiers[self.want.tier_of(row, 1)].append(row)
         return [tuple(rows) for rows in tiers.values()]
 
+    @cached_property
+    def sellers(self) -> frozenset[str]:
+        """Everyone who sells it."""
+        return frozenset(row.supplier for row in self.want.rows)
+
+    def is_known_at(self, names: frozenset[str]) -> bool:
+        """What it costs at these suppliers is known, or was asked often enough."""
+        return self.asked[names & self.sellers] >= OFTEN
+
     @property
     def mixed(self) -> bool:
         """It is sold in lengths of several kinds, so that there is more to choose than a number."""
@@ -149,8 +161,9 @@ class Lengths:
                 sum(rooms) - self.trim_mm * len(rooms) - sum(s * n for s, n in self.sizes.items())
             )
             short = bool(self.need.spare_mm) and left < self.need.spare_mm
-            found = Packing(None, proved=True) if short else pack(self.sizes, rooms)
-            self._known[new] = found
+            hurry = len(self.need.pieces) > A_HANDFUL and not self.solver.seconds_left
+            found = pack(self.sizes, rooms, at_once=hurry)
+            self._known[new] = Packing(None, proved=True) if short else found
         return self._known[new]
 
     # ------------------------------------------------------------------- by the solver
@@ -177,6 +190,7 @@ class Lengths:
 
         `share` of the prices is what counts, the rest being what is left over is worth.
         """
+        names &= self.sellers
         list_all = 0 if self.asked else LISTED
         self.asked[names] += 1
         offer = self._offer(names, share)
@@ -287,9 +301,10 @@ class Lengths:
             for load in self.patterns.get(room.length, ())
         ]
         answer = self.solver.cut(replace(question, columns=tuple(columns)), seconds=seconds)
-        for number, load in answer.columns:
-            if number != LOOSE:
-                self.patterns[question.rooms[number].length][load] = None
+        if not self.listed:
+            for number, load in answer.columns:
+                if number != LOOSE:
+                    self.patterns[question.rooms[number].length][load] = None
         self.listed |= answer.complete
         if answer.worth:
             self._keep_worth(question, answer)
@@ -334,19 +349,22 @@ class Lengths:
         if more > 0:
             packs[row] = packs.get(row, 0) + more
 
+    @cached_property
+    def _shelf_most(self) -> tuple[Patterns, tuple[int, ...]]:
+        """As much as goes on the shelf, and the sizes that are left."""
+        return pack_most(self.sizes, self.shelf)
+
     def _alone(self, number: int) -> int | None:
         row = self.want.rows[number]
-        count = max(1, self.want.packs(row))
-        if row.sold_as == "metre":
-            _, over = pack_most(self.sizes, self.shelf)
-            count = max(count, -(-(sum(over) - self.trim_mm) // 1000))
-        else:
-            more = more_lengths(self.sizes, self.shelf, self._room(number))
-            if more is None:
-                return None
-            count = max(count, more)
-        while self.packed({number: count}).loads is None:
-            count += 1
+        loads, over = self._shelf_most
+        metres = -(-(sum(over) - self.trim_mm) // 1000)
+        by_metre = row.sold_as == "metre"
+        more = (over,) if by_metre else open_more(Counter(over), self._room(number))
+        if more is None:
+            return None
+        count = max(1, self.want.packs(row), metres if by_metre else len(more))
+        rest = () if by_metre else ((),) * (count - len(more))
+        self._known[self._new({number: count})] = Packing((*loads, *more, *rest), proved=True)
         return count
 
     def _new(self, packs: Packs) -> tuple[int, ...]:

@@ -14,7 +14,7 @@ from decimal import Decimal
 from msgspec import Struct, field
 
 from bom.buy.lengths import Floor, Lack, Lengths, Worth
-from bom.buy.solver import INFINITE, Programme, Solution
+from bom.buy.solver import COIN, INFINITE, Programme, Solution
 from bom.buy.wants import Basket, Shopping, Want, by_want
 from bom.trade.orders import Supplier
 
@@ -78,7 +78,8 @@ class Model(Struct):
         cuts = _Cuts()
         cut: dict[int, dict[int, float]] = {size: {} for size in lengths.falling}
         shelf = Counter(lengths.shelf)
-        for room, patterns in lengths.patterns.items():
+        for room in sorted({*lengths.reels, *lengths.shelf}):
+            patterns = lengths.patterns[room]
             most = shelf[room] if room not in lengths.reels else INFINITE
             cuts.patterns[room] = {self.programme.column(at_most=most): p for p in patterns}
             for column, pattern in cuts.patterns[room].items():
@@ -120,7 +121,7 @@ class Model(Struct):
         }
         others = {row.supplier for row in rows} - floor.names
         terms |= {self.ordered[name]: floor.cost for name in others}
-        self.programme.row(terms, at_least=floor.cost - A_LITTLE)
+        self.programme.row(terms, at_least=floor.cost - COIN)
 
     def _worth(self, number: int, worth: Worth) -> None:
         terms: dict[int, float] = {}

@@ -15,14 +15,17 @@ from itertools import combinations
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.buy.lengths import OFTEN, Lengths
+from bom.buy.lengths import Lengths
 from bom.buy.model import A_LITTLE, Model
-from bom.buy.solver import Solution, Solver
+from bom.buy.solver import GAP, Solution, Solver
 from bom.buy.wants import Basket, Shopping, Want, by_want
 from bom.trade.figures import round_money
 from bom.trade.orders import Rival
 
 PENNY = Decimal("0.01")
+NEARER = 10
+"""By so much the programme narrows what the best is over the bound, while cutting is learnt."""
+
 TRIES = 20
 """So often a first order is made up to its minimum orders."""
 MANY_SUPPLIERS = 6
@@ -58,10 +61,13 @@ class Search:
         bound, proved = self._floor(shopping), False
         if best is not None and (weight := shopping.bill(best).weight) <= bound:
             return Cheapest(best, weight, proved=True)  # nothing is left to choose
+        uncut: list[int] = []
         while self.solver.seconds_left > 0:
             model = Model(shopping, self.alone, self.cables, self.exact)
             if best is not None:
                 model.begin_with(best)
+                far = float(shopping.bill(best).weight - bound) if uncut else 0.0
+                model.programme.gap = max(GAP, far / NEARER)
             found = self.solver.solve(model.programme)
             sure = all(lack.proved for known in self.cables.values() for lack in known.lacks)
             if found.proved and not found.values:
@@ -74,10 +80,11 @@ class Search:
             uncut = self._uncut(model, found, basket)
             if not uncut:
                 best = self._lighter(shopping, best, basket)
-            if not uncut or not found.proved:
+            if not found.proved or (not uncut and model.programme.gap == GAP):
                 proved = found.proved and sure
                 break
-            best = self._learn(shopping, best, basket, uncut)
+            if uncut:
+                best = self._learn(shopping, best, basket, uncut)
             if best is not None and shopping.bill(best).weight - bound < PENNY:
                 break
         return self._answer(shopping, best, bound, proved)
@@ -113,7 +120,7 @@ class Search:
         """
         names, packs = shopping.used(basket), by_want(basket)
         mixed = [number for number in uncut if self.cables[number].mixed]
-        new = [number for number in mixed if self.cables[number].asked[names] < OFTEN]
+        new = [number for number in mixed if not self.cables[number].is_known_at(names)]
         share = float(1 - shopping.leftover_worth)
         for at, number in enumerate(new):
             self.cables[number].learn(names, share, self.solver.seconds_left / 2 / (len(new) - at))

@@ -6,7 +6,7 @@ its order, the sizes cut from it.
 
 - `pack`: do all pieces go on the lengths, as far as that is known without a solver?
 - `pack_most`: as much of them as goes.
-- `more_lengths`: how many more lengths it takes.
+- `open_more`: all of them, on as many lengths as it takes.
 - `dealt`: loads that somebody else found, set on the lengths.
 - `tidy`: all of them, with the least scrap and the fewest lengths opened.
 
@@ -15,7 +15,7 @@ length needs no cut when it ends where the length does.
 """
 
 from bom.buy.cutting.lengths_and_sizes import Packing, Patterns, Sizes
-from bom.buy.cutting.pack import dealt, more_lengths, pack, pack_most
+from bom.buy.cutting.pack import dealt, open_more, pack, pack_most
 from bom.buy.cutting.tidy import Tidiness, tidy
 
 __all__ = [
@@ -24,7 +24,7 @@ __all__ = [
     "Sizes",
     "Tidiness",
     "dealt",
-    "more_lengths",
+    "open_more",
     "pack",
     "pack_most",
     "tidy",

@@ -16,15 +16,18 @@ STATES = 500
 """So many ways to set pieces on lengths are gone through for an answer, some 3 ms."""
 
 
-def pack(sizes: Sizes, lengths: Sequence[int]) -> Packing:
-    """All pieces on the lengths; without `proved` there may be a way that was not found."""
+def pack(sizes: Sizes, lengths: Sequence[int], *, at_once: bool = False) -> Packing:
+    """All pieces on the lengths; without `proved` there may be a way that was not found.
+
+    `at_once` is for want of time: only best fit is tried.
+    """
     if not may_go_on(sizes, lengths):
         return Packing(None, proved=True)
-    for way in _WAYS:
+    for way in _WAYS[: 1 if at_once else None]:
         loads, over = way(sizes, lengths)
         if not over:
             return Packing(loads, proved=True)
-    ways = every_way(sizes, lengths, STATES)
+    ways = None if at_once else every_way(sizes, lengths, STATES)
     return Packing(ways[0] if ways else None, proved=ways is not None)
 
 
@@ -39,27 +42,12 @@ def pack_most(sizes: Sizes, lengths: Sequence[int]) -> tuple[Patterns, tuple[int
     return min((way(sizes, lengths) for way in _WAYS), key=lambda found: sum(found[1]))
 
 
-def more_lengths(sizes: Sizes, lengths: Sequence[int], more_mm: int) -> int | None:
-    """How many more lengths of so many mm do, by the fast ways; None where no number does."""
-    found = []
-    for way in _WAYS:
-        _, over = way(sizes, lengths)
-        if over and over[0] <= more_mm:
-            found.append(_opened(Counter(over), more_mm))
-        elif not over:
-            found.append(0)
-    return min(found, default=None)
-
-
-def _opened(sizes: Sizes, length: int) -> int:
-    """How many lengths it takes, the smaller number of two fast ways."""
-    most = sum(sizes.values())
-    loads, _ = best_fit(sizes, [length] * most)
-    left, filled = Counter(dict(sizes)), 0
-    while left:
-        left -= Counter(fullest(left, length))
-        filled += 1
-    return min(filled, sum(map(bool, loads)))
+def open_more(sizes: Sizes, length: int) -> Patterns | None:
+    """All pieces on as many lengths of so many mm as it takes; None where one is too long."""
+    if max(sizes, default=0) > length:
+        return None
+    fitted, _ = best_fit(sizes, [length] * sum(sizes.values()))
+    return tuple(load for load in fitted if load)
 
 
 # ------------------------------------------------------------------------- the fast ways

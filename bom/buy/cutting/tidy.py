@@ -24,6 +24,10 @@ SETS = 24
 """So many sets of lengths are tried for each number of lengths opened, fewer of many lengths."""
 
 
+FILLED = 3_000
+"""So many lengths are filled for one answer, half a second at the most."""
+
+
 class Tidiness(Struct, frozen=True):
     """What counts as useful: rests from `useful_mm` up, when each cut takes `trim_mm`."""
 
@@ -72,7 +76,7 @@ def _by_sets(sizes: Sizes, lengths: Sequence[int], rule: Tidiness) -> Iterator[P
 
     Ends with the first number of lengths that leaves no scrap: more would not be better.
     """
-    total = sum(size * count for size, count in sizes.items())
+    total, left = sum(size * count for size, count in sizes.items()), FILLED
     longest = sorted(range(len(lengths)), key=lambda at: -lengths[at])
     for many in range(1, len(lengths) + 1):
         if sum(lengths[at] for at in longest[:many]) < total:
@@ -84,7 +88,8 @@ def _by_sets(sizes: Sizes, lengths: Sequence[int], rule: Tidiness) -> Iterator[P
             for loads in _filled(sizes, lengths, opened)
         ]
         yield from found
-        if any(rule.key(loads, lengths)[0] == 0 for loads in found) or many > SETS:
+        left -= many * SETS
+        if any(rule.key(loads, lengths)[0] == 0 for loads in found) or many > SETS or left < 0:
             return
 
 

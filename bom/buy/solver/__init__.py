@@ -8,6 +8,8 @@
 
 from bom.buy.solver.process import Solver
 from bom.buy.solver.questions import (
+    COIN,
+    GAP,
     INFINITE,
     LOOSE,
     NOTHING,
@@ -21,6 +23,8 @@ from bom.buy.solver.questions import (
 )
 
 __all__ = [
+    "COIN",
+    "GAP",
     "INFINITE",
     "LOOSE",
     "NOTHING",

@@ -20,9 +20,11 @@ import highspy as library
 import numpy as np
 from msgspec import Struct
 
-from bom.buy.solver.knapsack import Knapsack, best_by_rest
-from bom.buy.solver.programme import GAP, quiet, solve
+from bom.buy.solver.knapsack import Knapsack
+from bom.buy.solver.listing import Listing, TooMany
+from bom.buy.solver.programme import quiet, solve
 from bom.buy.solver.questions import (
+    COIN,
     LOOSE,
     Column,
     CutAnswer,
@@ -45,17 +47,11 @@ A_HAIR = 1e-6
 AT_ONCE = 5
 """So many columns of a room are taken from one knapsack, each worth less than the one before."""
 
-COIN = 0.0001
-"""Costs are taken as whole numbers of it, for the sums there can be."""
-
 FEW = 5
 """Up to so many sums are tried one by one, from the least on."""
 
 LISTED = 20_000
 """So many columns are listed at the most."""
-
-STEPS = 30
-"""So many steps the listing goes for each column that it may list."""
 
 TABLES = 4_000_000
 """The largest tables that a listing may need, in numbers."""
@@ -180,11 +176,11 @@ class _Cutter:
 
     def list_all(self, most: int) -> None:
         """Take up every column that nothing can be added to, unless they are more than so many."""
-        listing = _Listing(self.sizes, (0,) * len(self.sizes), self.counts, 0, most)
+        listing = Listing(self.sizes, (0,) * len(self.sizes), self.counts, 0, most)
         try:
             for number in sorted(range(len(self.rooms)), key=lambda n: -self.rooms[n].length):
                 listing.add(number, self.rooms[number].length, least=-math.inf)
-        except OverflowError:
+        except TooMany:
             return
         self._add(listing.found)
         self.complete = True
@@ -351,11 +347,14 @@ class _Cutter:
             if solution.values:
                 amounts = map(round, solution.values)
                 self._note({c: n for c, n in zip(columns, amounts, strict=True) if n})
-            elif solution.proved and listed is not None and self.enough is not None:
-                raise _Impossible
-            self.proved = solution.proved and listed is not None
-            if solution.values or not self.proved:
+            if listed is None or not solution.proved:
                 return
+            self.proved = self.found is not None and self.cost(self.found) < cost + COIN
+            if self.proved:
+                return
+        if self.enough is not None:
+            raise _Impossible
+        self.proved = self.found is not None
 
     def _to_try(self) -> Iterator[float]:
         """What an answer may cost: as asked, else the few costs there can be, else what is known.
@@ -366,16 +365,19 @@ class _Cutter:
             yield self.enough
             return
         known = self.cost(self.found) if self.found else math.inf
-        step = math.gcd(*(round(room.cost / COIN) for room in self.rooms)) * COIN
         least = self._least() / self.scale
-        if self.loose or not step or known - least > FEW * step:
+        coins = [room.cost / COIN for room in self.rooms]
+        step = math.gcd(*map(round, coins)) * COIN
+        whole = all(abs(cost - round(cost)) < A_HAIR for cost in coins) and not self.loose
+        if known < least + COIN:
+            return
+        if not whole or not step or known - least > FEW * step:
             yield known
             return
         cost = math.ceil(least / step - A_HAIR) * step
-        while cost < known - GAP:
+        while cost < known - COIN:
             yield cost
             cost += step
-        self.proved = True
 
     def _listed(self, cost: float) -> list[Column] | None:
         """All columns of an answer of this cost, None where they are too many.
@@ -394,11 +396,11 @@ class _Cutter:
             return loose + [c for c in known if weights @ np.array(c[1]) >= least[c[0]]]
         if (len(self.sizes) + 1) * self.top > TABLES:
             return None
-        listing = _Listing(self.sizes, self.mix.weights, self.counts, self.top, LISTED)
+        listing = Listing(self.sizes, self.mix.weights, self.counts, self.top, LISTED)
         try:
             for number, room in enumerate(self.rooms):
                 listing.add(number, room.length, least[number])
-        except OverflowError:
+        except TooMany:
             return None
         return loose + listing.found
 
@@ -409,7 +411,7 @@ class _Cutter:
 
     def _whole(self, columns: Sequence[Column]) -> Solution:
         """So many of each column for the least."""
-        programme = Programme()
+        programme = Programme(gap=COIN)
         cut: list[dict[int, float]] = [{} for _ in self.sizes]
         used: dict[int, dict[int, float]] = {number: {} for number in self.limited}
         for number, load in columns:
@@ -431,51 +433,3 @@ class _Cutter:
         if seconds <= 0:
             raise _TimeUp
         return solve(programme, seconds, lambda _: None)
-
-
-class _Listing:
-    """Columns that are worth at least so much, and that nothing can be added to."""
-
-    def __init__(
-        self,
-        sizes: Sequence[int],
-        weights: Sequence[int],
-        counts: Sequence[int],
-        top: int,
-        most: int,
-    ) -> None:
-        self.most = most
-        self.order = sorted(range(len(sizes)), key=lambda row: -sizes[row])
-        self.sizes = [sizes[row] for row in self.order]
-        self.weights = [weights[row] for row in self.order]
-        self.counts = [counts[row] for row in self.order]
-        self.tables = best_by_rest(self.sizes, self.weights, self.counts, top) if top else []
-        self.found: list[Column] = []
-        self.steps = 0
-
-    def add(self, number: int, length: int, least: float) -> None:
-        """List those of a room; raises OverflowError where they are too many."""
-        for taken in self._loads(0, length, least, length + 1):
-            load = [0] * len(self.order)
-            for row, count in zip(self.order, taken, strict=True):
-                load[row] = count
-            self.found.append((number, tuple(load)))
-            if len(self.found) > self.most:
-                raise OverflowError
-
-    def _loads(self, at: int, room: int, least: float, smallest: int) -> Iterator[tuple[int, ...]]:
-        """From a size on; `smallest` is the smallest size of which more could be cut."""
-        self.steps += 1
-        if self.steps > STEPS * self.most:
-            raise OverflowError
-        if at == len(self.sizes):
-            if room < smallest:
-                yield ()
-            return
-        if self.tables and self.tables[at][room] < least:
-            return
-        size, weight = self.sizes[at], self.weights[at]
-        for many in range(min(self.counts[at], room // size), -1, -1):
-            more = smallest if many == self.counts[at] else size
-            for rest in self._loads(at + 1, room - many * size, least - many * weight, more):
-                yield (many, *rest)

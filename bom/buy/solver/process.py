@@ -116,7 +116,7 @@ class Solver:
                 [sys.executable, "-m", "bom.buy.solver"],
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
-                stderr=None,
+                stderr=subprocess.DEVNULL,
                 env={**os.environ, "PYTHONPATH": paths, "OMP_NUM_THREADS": "1"},
             )
         except OSError:

@@ -12,9 +12,6 @@ from bom.buy.solver.questions import Programme, Solution
 
 highspy: Any = library  # it has no types of its own
 
-GAP = 0.005
-"""Answers nearer than this to the least there can be count as the least: half a penny."""
-
 
 def quiet(seconds: float) -> Any:
     """HiGHS without a word, with one thread and a fixed seed."""
@@ -42,7 +39,7 @@ def solve(programme: Programme, seconds: float, say: Callable[[Solution], None])
         say(Solution(tuple(map(float, event.data_out.mip_solution)), last=False))
 
     highs = quiet(seconds)
-    highs.setOptionValue("mip_abs_gap", GAP)
+    highs.setOptionValue("mip_abs_gap", programme.gap)
     highs.cbMipImprovingSolution += better
     highs.passModel(_model(programme))
     if programme.start:

@@ -8,6 +8,13 @@ from msgspec import Struct, field
 
 INFINITE = math.inf
 
+GAP = 0.005
+"""Answers nearer than this to the least there can be count as the least: half a penny."""
+
+
+COIN = 0.0001
+"""Ways to cut that differ by less cost the same."""
+
 
 class Programme(Struct, tag=True):
     """Columns with a cost and bounds, rows of terms with bounds; the least sum is sought."""
@@ -19,6 +26,8 @@ class Programme(Struct, tag=True):
     rows: list[tuple[dict[int, float], float | None, float | None]] = field(default_factory=list)
     start: dict[int, float] = field(default_factory=dict)
     """Some values of an answer that is known: the solver finds the others."""
+    gap: float = GAP
+    """So near to the least an answer counts as proved."""
 
     def column(
         self,
