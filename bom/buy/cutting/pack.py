@@ -108,21 +108,25 @@ def fullest(sizes: Sizes, length: int) -> tuple[int, ...]:
     if sum(size * count for size, count in sizes.items()) <= length:
         return tuple(sorted(Counter(dict(sizes)).elements(), reverse=True))
     step = math.gcd(*sizes)
-    bundles = [
+    bundles = (
         (size, many)
         for size in sorted(sizes, reverse=True)
         if size <= length
         for many in _bundles(min(sizes[size], length // size))
-    ]
-    within = (1 << (length // step + 1)) - 1
-    sums = [1]
+    )
+    full = length // step
+    within = (1 << (full + 1)) - 1
+    sums, used = [1], []
     for size, many in bundles:
+        used.append((size, many))
         sums.append((sums[-1] | sums[-1] << size * many // step) & within)
+        if sums[-1] >> full:  # nothing fills it better
+            break
     target = sums[-1].bit_length() - 1
     load: list[int] = []
-    for number in range(len(bundles) - 1, -1, -1):
+    for number in range(len(used) - 1, -1, -1):
         if not sums[number] >> target & 1:
-            size, many = bundles[number]
+            size, many = used[number]
             load += [size] * many
             target -= size * many // step
     return tuple(sorted(load, reverse=True))

@@ -81,15 +81,18 @@ def _by_sets(sizes: Sizes, lengths: Sequence[int], rule: Tidiness) -> Iterator[P
     for many in range(1, len(lengths) + 1):
         if sum(lengths[at] for at in longest[:many]) < total:
             continue
+        sets = [*_sets(longest, many)]
+        left -= 2 * many * len(sets)
+        if left < 0:
+            return
         found = [
             loads
-            for opened in _sets(longest, many)
+            for opened in sets
             if sum(lengths[at] for at in opened) >= total
             for loads in _filled(sizes, lengths, opened)
         ]
         yield from found
-        left -= many * SETS
-        if any(rule.key(loads, lengths)[0] == 0 for loads in found) or many > SETS or left < 0:
+        if any(rule.key(loads, lengths)[0] == 0 for loads in found) or many > SETS:
             return
 
 
