@@ -49,11 +49,11 @@ class Worth(Struct, frozen=True):
     metre: float
 
 
-class Floor(Struct, frozen=True):
+class CostAt(Struct, frozen=True):
     """Where nothing is ordered but from these suppliers, the packs cost so much at the least."""
 
     names: frozenset[str]
-    cost: float
+    least: float
 
 
 class Lack(Struct, frozen=True):
@@ -106,7 +106,7 @@ class Lengths:
                 self.reels[self._room(number)].append(number)
         self.asked: Counter[frozenset[str]] = Counter()
         """How often the least at these suppliers was asked for; `OFTEN` where it is known."""
-        self.floors: list[Floor] = []
+        self.costs: list[CostAt] = []
         self.patterns: dict[int, dict[tuple[int, ...], None]] = defaultdict(dict)
         """By room: ways to cut it, how many of each size in the order of `falling`."""
         self.listed = False
@@ -198,7 +198,7 @@ class Lengths:
         if answer.proved or not offer.prices:
             self.asked[names] = OFTEN
         if answer.proved and share == 1 and not self.want.any_tiers:
-            self.floors.append(Floor(names, answer.cost - offer.metre_price * self.trim_mm))
+            self.costs.append(CostAt(names, answer.cost - offer.metre_price * self.trim_mm))
 
     def complete(self, packs: Packs, names: frozenset[str], share: float, seconds: float) -> None:
         """Ask for the least that must be bought at these suppliers beside so many packs."""

@@ -13,7 +13,7 @@ from decimal import Decimal
 
 from msgspec import Struct, field
 
-from bom.buy.lengths import Floor, Lack, Lengths, Worth
+from bom.buy.lengths import CostAt, Lack, Lengths, Worth
 from bom.buy.solver import COIN, INFINITE, Programme, Solution
 from bom.buy.wants import Basket, Shopping, Want, by_want
 from bom.trade.orders import Supplier
@@ -66,8 +66,8 @@ class Model(Struct):
         """All ways to cut a cable, or else what is known of those that do not do."""
         if number in self.exact:
             self.cuts[number] = self._patterns(number, lengths)
-        for floor in lengths.floors:
-            self._floor(number, floor)
+        for at in lengths.costs:
+            self._cost_at(number, at)
         for worth in lengths.worths:
             self._worth(number, worth)
         for lack in lengths.lacks:
@@ -111,17 +111,17 @@ class Model(Struct):
         self.programme.row(terms, at_most=0)
         return cut
 
-    def _floor(self, number: int, floor: Floor) -> None:
+    def _cost_at(self, number: int, at: CostAt) -> None:
         rows = self.shopping.wants[number].rows
         terms = {
             column: float(row.price)
             for place, row in enumerate(rows)
-            if row.supplier in floor.names
+            if row.supplier in at.names
             for column in self.packs[number, place]
         }
-        others = {row.supplier for row in rows} - floor.names
-        terms |= {self.ordered[name]: floor.cost for name in others}
-        self.programme.row(terms, at_least=floor.cost - COIN)
+        others = {row.supplier for row in rows} - at.names
+        terms |= {self.ordered[name]: at.least for name in others}
+        self.programme.row(terms, at_least=at.least - COIN)
 
     def _worth(self, number: int, worth: Worth) -> None:
         terms: dict[int, float] = {}

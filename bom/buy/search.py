@@ -1,10 +1,11 @@
 """The search for the least that a shopping can cost.
 
-The solver is asked for the cheapest packs by their millimetres; whether the pieces really go
-on them is looked at afterwards, and what does not do is told to the solver before it is
-asked again.  An order that does stands ready from the start, so that a search which is cut
-short still ends with one.  (Logic-based Benders decomposition: Hooker and Ottosson, 2003,
-from memory.)
+The solver is asked for the cheapest packs, at first by their millimetres alone; whether the pieces
+really go on them is looked at afterwards, and what is learnt of cutting is told to the solver
+before it is asked again: what the pieces weigh against what lengths are worth, what a cable costs
+at a choice of suppliers, packs that do not do, and at last every pattern.  An order that does
+stands ready from the start, so that a search which is cut short still ends with one.  (Logic-based
+Benders decomposition: Hooker and Ottosson, 2003, from memory.)
 """
 
 import math
@@ -58,11 +59,9 @@ class Search:
     def best(self, shopping: Shopping) -> Cheapest:
         """The least that the shopping can cost."""
         best = self._first(shopping)
-        bound, proved = self._floor(shopping), False
-        if best is not None and (weight := shopping.bill(best).weight) <= bound:
-            return Cheapest(best, weight, proved=True)  # nothing is left to choose
+        bound = self._floor(shopping)
         uncut: list[int] = []
-        while self.solver.seconds_left > 0:
+        while self.solver.seconds_left > 0 and not _meet(shopping, best, bound):
             model = Model(shopping, self.alone, self.cables, self.exact)
             if best is not None:
                 model.begin_with(best)
@@ -81,25 +80,10 @@ class Search:
             if not uncut:
                 best = self._lighter(shopping, best, basket)
             if not found.proved or (not uncut and model.programme.gap == GAP):
-                proved = found.proved and sure
                 break
             if uncut:
                 best = self._learn(shopping, best, basket, uncut)
-            if best is not None and shopping.bill(best).weight - bound < PENNY:
-                break
-        return self._answer(shopping, best, bound, proved)
-
-    def _answer(
-        self, shopping: Shopping, best: Basket | None, bound: Decimal, proved: bool
-    ) -> Cheapest:
-        """With the bound in whole pennies: no order weighs a part of one."""
-        if best is None:
-            return Cheapest(None, bound, proved=False)
-        weight = shopping.bill(best).weight
-        floor = bound.quantize(PENNY, ROUND_FLOOR)
-        if proved or weight - bound < PENNY:
-            return Cheapest(best, weight, proved=True)
-        return Cheapest(best, max(Decimal(0), min(floor, weight)), proved=False)
+        return _answer(shopping, best, bound)
 
     # ---------------------------------------------------------------- what cutting tells
 
@@ -313,6 +297,22 @@ class Search:
         total = None if basket is None else round_money(shopping.bill(basket).total + own)
         used = shopping.used(basket or {})
         return Rival(suppliers=tuple(sorted(used)), total=total, sells=len(shopping.wants))
+
+
+def _meet(shopping: Shopping, best: Basket | None, bound: Decimal) -> bool:
+    """The best costs what any must cost: no order weighs a part of a penny."""
+    return best is not None and shopping.bill(best).weight - bound < PENNY
+
+
+def _answer(shopping: Shopping, best: Basket | None, bound: Decimal) -> Cheapest:
+    """With the bound in whole pennies."""
+    if best is None:
+        return Cheapest(None, bound, proved=False)
+    weight = shopping.bill(best).weight
+    if _meet(shopping, best, bound):
+        return Cheapest(best, weight, proved=True)
+    floor = bound.quantize(PENNY, ROUND_FLOOR)
+    return Cheapest(best, max(Decimal(0), min(floor, weight)), proved=False)
 
 
 def _in_parts(want: Want) -> Decimal:
