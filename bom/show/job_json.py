@@ -223,8 +223,7 @@ def order_out(bought: "Bought") -> dict[str, Any]:
         "total": money(order.total),
         "proved": order.proved,
         "bound": money(order.bound),
-        "credit": money(order.credit),
-        "net": money(order.net),
+        **({"credit": money(order.credit), "net": money(order.net)} if order.credit else {}),
         "unpriced": unpriced,
         "on_order": [
             {

@@ -11,6 +11,7 @@ memory.
 """
 
 import math
+import sys
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import accumulate
@@ -238,7 +239,8 @@ class _Cutter:
 
     def _look_at_proof(self) -> None:
         """Raise `_Impossible` where the prices show that nothing costs as little as is asked."""
-        if self.enough is not None and self._least() > self.enough * self.scale + 1:
+        most = math.inf if self.enough is None else self.enough * self.scale + 1
+        if self._least() > min(most, sys.float_info.max):
             raise _Impossible
 
     def _least(self) -> float:

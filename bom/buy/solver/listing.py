@@ -30,6 +30,9 @@ class Listing:
         self.weights = [weights[row] for row in self.order]
         self.counts = [counts[row] for row in self.order]
         self.tables = best_by_rest(self.sizes, self.weights, self.counts, top) if top else []
+        pieces = [size * count for size, count in zip(self.sizes, self.counts, strict=True)]
+        self.rest = [sum(pieces[at:]) for at in range(len(pieces) + 1)]
+        """For each size on all that is left to cut."""
         self.found: list[Column] = []
         self.steps = 0
 
@@ -48,9 +51,10 @@ class Listing:
         self.steps += 1
         if self.steps > STEPS * self.most:
             raise TooMany
+        if room - self.rest[at] >= smallest:
+            return  # more of what was passed over would go on
         if at == len(self.sizes):
-            if room < smallest:
-                yield ()
+            yield ()
             return
         if self.tables and self.tables[at][room] < least:
             return
