@@ -7,7 +7,7 @@ packs can do without (`Worth`, `Lack`), and the patterns that the pieces can be 
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 
 from msgspec import Struct
@@ -211,7 +211,7 @@ class Lengths:
         prices = {
             row: max(float(price.price) * share, NEXT_TO_NOTHING)
             for row, price in enumerate(self.want.rows)
-            if price.supplier in names and price.from_qty == 1
+            if price.supplier in names and self.want.tier_of(row, 1) == row
         }
         there = Counter([*self.shelf, *self._new(paid or {})])
         dear = DEAR * max(prices.values(), default=0)
@@ -276,13 +276,6 @@ class Lengths:
         alike += self.metres_alike
         groups = [(rows, sum(packs.get(row, 0) for row in rows) + 1) for rows in alike]
         self.lacks.append(Lack(tuple(groups), proved=self.packed(packs).proved))
-
-    def loads(self, packs: Packs) -> Iterator[tuple[int, tuple[int, ...]]]:
-        """Of each length its room, and how many of each size are cut from it; none if not known."""
-        rooms = (*self.shelf, *self._new(packs))
-        for room, load in zip(rooms, self.packed(packs).loads or (), strict=False):
-            counts = Counter(load)
-            yield room, tuple(counts[size] for size in self.falling)
 
     # ------------------------------------------------------------------------- within
 

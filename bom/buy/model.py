@@ -15,7 +15,7 @@ from msgspec import Struct, field
 
 from bom.buy.lengths import CostAt, Lack, Lengths, Worth
 from bom.buy.solver import COIN, INFINITE, Programme, Solution
-from bom.buy.wants import Basket, Shopping, Want, by_want
+from bom.buy.wants import Basket, Shopping, Want
 from bom.trade.orders import Supplier
 
 A_LITTLE = 0.004
@@ -171,35 +171,6 @@ class Model(Struct):
             if load:
                 loads.append((metres * 1000 + lengths.trim_mm, load))
         return loads
-
-    def begin_with(self, basket: Basket) -> None:
-        """Let the solver begin with an answer that is known."""
-        packs = by_want(basket)
-        for (number, row), columns in self.packs.items():
-            left = float(packs[number].get(row, 0))
-            for column in columns:
-                most = self.programme.upper[column]
-                self.programme.start[column] = min(left, INFINITE if most is None else most)
-                left -= self.programme.start[column]
-        for number, cuts in self.cuts.items():
-            self._begin_cuts(cuts, self.cables[number], packs[number])
-
-    def _begin_cuts(self, cuts: "_Cuts", lengths: Lengths, packs: Mapping[int, int]) -> None:
-        """Nothing can be added to a pattern, which a load need not be: one that holds it."""
-        loads = Counter(lengths.loads(packs))
-        for room, patterns in cuts.patterns.items():
-            used: Counter[int] = Counter()
-            for (length, load), times in loads.items():
-                if length == room:
-                    holding = (
-                        column
-                        for column, pattern in patterns.items()
-                        if all(n <= m for n, m in zip(load, pattern, strict=True))
-                    )
-                    column = next(holding, None)
-                    if column is not None:
-                        used[column] += times
-            self.programme.start |= {column: float(used[column]) for column in patterns}
 
     def _fills(self, number: int, place: int) -> tuple[str, Decimal, bool] | None:
         """As what a row's packs can fill an order; None for goods in tiers."""

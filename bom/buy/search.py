@@ -64,8 +64,8 @@ class Search:
         while self.solver.seconds_left > 0 and not _meet(shopping, best, bound):
             model = Model(shopping, self.alone, self.cables, self.exact)
             if best is not None:
-                model.begin_with(best)
-                far = float(shopping.bill(best).weight - bound) if uncut else 0.0
+                learning = uncut and not self.exact
+                far = float(shopping.bill(best).weight - bound) if learning else 0.0
                 model.programme.gap = max(GAP, far / NEARER)
             found = self.solver.solve(model.programme)
             sure = all(lack.proved for known in self.cables.values() for lack in known.lacks)

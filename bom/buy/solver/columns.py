@@ -418,8 +418,6 @@ class _Cutter:
         used: dict[int, dict[int, float]] = {number: {} for number in self.limited}
         for number, load in columns:
             unknown = programme.column(self._price((number, load)))
-            if self.found:
-                programme.start[unknown] = float(self.found.get((number, load), 0))
             for row, count in enumerate(load):
                 if count:
                     cut[row][unknown] = float(count)

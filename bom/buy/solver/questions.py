@@ -24,8 +24,6 @@ class Programme(Struct, tag=True):
     upper: list[float | None] = field(default_factory=list)
     whole: list[bool] = field(default_factory=list)
     rows: list[tuple[dict[int, float], float | None, float | None]] = field(default_factory=list)
-    start: dict[int, float] = field(default_factory=dict)
-    """Some values of an answer that is known: the solver finds the others."""
     gap: float = GAP
     """So near to the least an answer counts as proved."""
 
