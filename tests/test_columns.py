@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from bom.buy.solver import LOOSE, CutAnswer, CutQuestion, Room
+from bom.buy.solver import LOOSE, CutAnswer, CutFrom, CutQuestion
 from bom.buy.solver.columns import cut
 from bom.buy.solver.knapsack import Knapsack, best_by_rest
-from bom.buy.solver.listing import Listing, TooMany
+from bom.buy.solver.listing import ColumnList, TooMany
 from tests.slow import examples
 
 SECONDS = 600.0
@@ -107,7 +107,7 @@ def test_the_least_is_that_of_every_way_to_cut(count: int) -> None:
         question = CutQuestion(
             tuple(sizes),
             tuple(counts[: len(sizes)]),
-            tuple(Room(length, cost + 0.5, most) for length, cost, most in rooms),
+            tuple(CutFrom(length, cost + 0.5, most) for length, cost, most in rooms),
             loose,
         )
         answer, known = cut(question, SECONDS), least(question)
@@ -115,7 +115,8 @@ def test_the_least_is_that_of_every_way_to_cut(count: int) -> None:
             assert answer.loads is None
             return
         sound(question, answer)
-        assert (answer.proved, answer.cost) == (True, pytest.approx(known, abs=1e-4))
+        assert answer.proved
+        assert answer.cost == pytest.approx(known, abs=1e-4)
         if answer.worth and loose is None:
             used = Counter[int]()
             for (number, _), times in answer.loads or ():
@@ -133,7 +134,7 @@ def test_what_is_asked_for_a_cost_is_found_or_cannot_be(count: int) -> None:
     @given(sizes_of_three, few, st.lists(st.integers(10, 60), min_size=1, max_size=5))
     def holds(sizes: list[int], counts: list[int], lengths: list[int]) -> None:
         there = Counter(lengths)
-        rooms = tuple(Room(length, float(length), many) for length, many in there.items())
+        rooms = tuple(CutFrom(length, float(length), many) for length, many in there.items())
         question = CutQuestion(
             tuple(sizes), tuple(counts[: len(sizes)]), rooms, enough=float(sum(lengths))
         )
@@ -155,11 +156,11 @@ def test_every_full_column_is_listed_once(sizes: list[int], counts: list[int], l
     full = {
         load for load in loads_of(sizes, counts, length) if is_full(sizes, counts, length, load)
     }
-    question = CutQuestion(tuple(sizes), tuple(counts), (Room(length, 1.0),), list_all=1000)
+    question = CutQuestion(tuple(sizes), tuple(counts), (CutFrom(length, 1.0),), list_all=1000)
     answer = cut(question, SECONDS)
     assert answer.complete
     assert {load for _, load in answer.columns} >= full
-    listing = Listing(sizes, [0] * len(sizes), counts, 0, len(full) - 1)
+    listing = ColumnList(sizes, [0] * len(sizes), counts, 0, len(full) - 1)
     with pytest.raises(TooMany):
         listing.add(0, length, float("-inf"))
 
@@ -188,5 +189,5 @@ def test_the_best_load_is_worth_the_most(
 
 def test_without_time_there_is_no_answer() -> None:
     """None is said to be proved."""
-    answer = cut(CutQuestion((3, 4), (5, 5), (Room(10, 1.0),)), 0.0)
+    answer = cut(CutQuestion((3, 4), (5, 5), (CutFrom(10, 1.0),)), 0.0)
     assert (answer.loads, answer.proved, answer.impossible) == (None, False, False)

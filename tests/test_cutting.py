@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from bom.buy.cutting import Packing, Patterns, Tidiness, dealt, pack, pack_most, tidy
 from bom.buy.cutting.pack import best_fit, fill_longest_first, fill_shortest_first, fullest
-from bom.buy.solver import CutQuestion, Room, Solver
+from bom.buy.solver import CutFrom, CutQuestion, Solver
 
 # A paper roll of 5600 mm: 73 rolls at the least (a common teaching case of cutting stock;
 # the house's sheet of published values, "Stock and money").
@@ -45,7 +45,7 @@ def sound(sizes: dict[int, int], lengths: Sequence[int], loads: Patterns) -> boo
 def by_columns(sizes: dict[int, int], lengths: Sequence[int], solver: Solver) -> Packing:
     """What the solver says of these pieces on these lengths."""
     there = Counter(lengths)
-    rooms = tuple(Room(length, float(length), many) for length, many in there.items())
+    rooms = tuple(CutFrom(length, float(length), many) for length, many in there.items())
     falling = tuple(sorted(sizes, reverse=True))
     counts = tuple(sizes[size] for size in falling)
     answer = solver.cut(CutQuestion(falling, counts, rooms, enough=float(sum(lengths))))

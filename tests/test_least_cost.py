@@ -138,7 +138,9 @@ def test_what_is_cut_short_is_not_said_to_be_proved(
     """Without time, or with little of it: an order that does, and a bound that is one."""
     monkeypatch.setattr("bom.buy.order.Solver", Solver)  # not the patient one of all tests
     shop = random_shop(seed).under(order_seconds=Decimal(seconds))
-    _check(shop, shop.order())
+    order = shop.order()
+    _check(shop, order)
+    assert order.bound <= order.net
 
 
 # ------------------------------------------------------------------------------ by hand

@@ -2,7 +2,7 @@
 
 Packs of a cable become lengths: a reel gives what is on it, the metres of one row come in one
 length.  What the fast ways leave open is put to the solver, which also tells what no choice of
-packs can do without (`Worth`, `Lack`), and the patterns that the pieces can be cut in.
+packs can do without (`Weighed`, `Lack`), and the patterns that the pieces can be cut in.
 """
 
 import math
@@ -14,7 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from bom.buy.cutting import Packing, Patterns, dealt, open_more, pack, pack_most
-from bom.buy.solver import LOOSE, UNKNOWN, CutAnswer, CutQuestion, Room, Solver
+from bom.buy.solver import LOOSE, UNKNOWN, CutAnswer, CutFrom, CutQuestion, Solver
 from bom.buy.wants import Want
 from bom.trade.needs import CableNeed
 
@@ -37,7 +37,7 @@ Packs = Mapping[int, int]
 """Packs by row of one want."""
 
 
-class Worth(Struct, frozen=True):
+class Weighed(Struct, frozen=True):
     """The pieces weigh `weight`: all lengths together must be worth as much.
 
     `shelf` is what the shelf is worth, `reels` what one pack of a row is, `metre` what a metre is.
@@ -68,9 +68,9 @@ class _Offer(Struct, frozen=True):
 
     prices: dict[int, float]
     paid: Packs
-    there: tuple[Room, ...]
+    there: tuple[CutFrom, ...]
     """The shelf, and what is paid for."""
-    reels: dict[int, Room]
+    reels: dict[int, CutFrom]
     metre: int | None
 
     @property
@@ -111,7 +111,7 @@ class Lengths:
         """By room: ways to cut it, how many of each size in the order of `falling`."""
         self.listed = False
         """These are all the ways there are."""
-        self.worths: list[Worth] = []
+        self.worths: list[Weighed] = []
         self.lacks: list[Lack] = []
         self.do: list[Packs] = []
         """Packs that do, beside those of one row alone."""
@@ -174,7 +174,7 @@ class Lengths:
         if found.proved or found.loads is not None:
             return found
         there = Counter([*self.shelf, *self._new(packs)])
-        rooms = [Room(mm, float(mm), there[mm]) for mm in sorted({*there, *self.reels})]
+        rooms = [CutFrom(mm, float(mm), there[mm]) for mm in sorted({*there, *self.reels})]
         whole = float(sum(length * many for length, many in there.items()))
         answer = self._cut(
             CutQuestion(self.falling, self._counts, tuple(rooms), None, whole), seconds
@@ -198,7 +198,9 @@ class Lengths:
         if answer.proved or not offer.prices:
             self.asked[names] = OFTEN
         if answer.proved and share == 1 and not self.want.any_tiers:
-            self.costs.append(CostAt(names, answer.cost - offer.metre_price * self.trim_mm))
+            # the last piece of each length may spare its trim, which loose pieces are charged with
+            spared = sum(offer.prices[row] for row in self.metres if row in offer.prices)
+            self.costs.append(CostAt(names, answer.cost - spared * self.trim_mm / 1000))
 
     def complete(self, packs: Packs, names: frozenset[str], share: float, seconds: float) -> None:
         """Ask for the least that must be bought at these suppliers beside so many packs."""
@@ -220,8 +222,8 @@ class Lengths:
         return _Offer(
             prices=prices,
             paid=paid or {},
-            there=tuple(Room(length, 0.0, there[length]) for length in sorted(there)),
-            reels={row: Room(self._room(row), prices.get(row, dear)) for row in rows},
+            there=tuple(CutFrom(length, 0.0, there[length]) for length in sorted(there)),
+            reels={row: CutFrom(self._room(row), prices.get(row, dear)) for row in rows},
             metre=min(metres, key=lambda row: (row not in (paid or {}), prices[row]), default=None),
         )
 
@@ -306,7 +308,7 @@ class Lengths:
     def _keep_worth(self, question: CutQuestion, answer: CutAnswer) -> None:
         worth = dict(zip((room.length for room in question.rooms), answer.worth, strict=True))
         pieces = zip(self.falling, answer.weights, strict=True)
-        found = Worth(
+        found = Weighed(
             weight=sum(n * own for n, own in zip(self._counts, answer.weights, strict=True)),
             shelf=sum(worth[length] for length in self.shelf),
             reels={row: worth[length] for length, rows in self.reels.items() for row in rows},
@@ -315,7 +317,7 @@ class Lengths:
         if found.weight > found.shelf and found not in self.worths:
             self.worths.append(found)
 
-    def _loads(self, rooms: Sequence[Room], answer: CutAnswer) -> list[tuple[int, list[int]]]:
+    def _loads(self, rooms: Sequence[CutFrom], answer: CutAnswer) -> list[tuple[int, list[int]]]:
         """The loads of lengths in an answer, as (length, sizes)."""
         return [
             (rooms[number].length, self.pieces(load))

@@ -13,7 +13,7 @@ from decimal import Decimal
 
 from msgspec import Struct, field
 
-from bom.buy.lengths import CostAt, Lack, Lengths, Worth
+from bom.buy.lengths import CostAt, Lack, Lengths, Weighed
 from bom.buy.solver import COIN, INFINITE, Programme, Solution
 from bom.buy.wants import Basket, Shopping, Want
 from bom.trade.orders import Supplier
@@ -123,7 +123,7 @@ class Model(Struct):
         terms |= {self.ordered[name]: at.least for name in others}
         self.programme.row(terms, at_least=at.least - COIN)
 
-    def _worth(self, number: int, worth: Worth) -> None:
+    def _worth(self, number: int, worth: Weighed) -> None:
         terms: dict[int, float] = {}
         for row, own in worth.reels.items():
             terms |= dict.fromkeys(self.packs[number, row], own)

@@ -108,16 +108,16 @@ def fullest(sizes: Sizes, length: int) -> tuple[int, ...]:
     if sum(size * count for size, count in sizes.items()) <= length:
         return tuple(sorted(Counter(dict(sizes)).elements(), reverse=True))
     step = math.gcd(*sizes)
-    bundles = (
+    batches = (
         (size, many)
         for size in sorted(sizes, reverse=True)
         if size <= length
-        for many in _bundles(min(sizes[size], length // size))
+        for many in bundles(min(sizes[size], length // size))
     )
     full = length // step
     within = (1 << (full + 1)) - 1
     sums, used = [1], []
-    for size, many in bundles:
+    for size, many in batches:
         used.append((size, many))
         sums.append((sums[-1] | sums[-1] << size * many // step) & within)
         if sums[-1] >> full:  # nothing fills it better
@@ -132,7 +132,7 @@ def fullest(sizes: Sizes, length: int) -> tuple[int, ...]:
     return tuple(sorted(load, reverse=True))
 
 
-def _bundles(count: int) -> Iterator[int]:
+def bundles(count: int) -> Iterator[int]:
     """1, 2, 4 ... and a rest that sum to the count, so that any number is a sum of some."""
     many = 1
     while count > 0:

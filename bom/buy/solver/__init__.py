@@ -3,7 +3,7 @@
 - `questions`: a programme in whole numbers, and pieces to cut for the least; their answers
 - `process`: the process, held from outside
 - `__main__`: the process, from inside
-- `programme`, `columns`, `knapsack`: how it finds the answers
+- `programme`; `columns`, `listing`, `knapsack`: how it finds the answers
 """
 
 from bom.buy.solver.process import Solver
@@ -16,9 +16,9 @@ from bom.buy.solver.questions import (
     UNKNOWN,
     Column,
     CutAnswer,
+    CutFrom,
     CutQuestion,
     Programme,
-    Room,
     Solution,
 )
 
@@ -31,9 +31,9 @@ __all__ = [
     "UNKNOWN",
     "Column",
     "CutAnswer",
+    "CutFrom",
     "CutQuestion",
     "Programme",
-    "Room",
     "Solution",
     "Solver",
 ]

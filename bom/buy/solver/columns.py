@@ -22,16 +22,16 @@ import numpy as np
 from msgspec import Struct
 
 from bom.buy.solver.knapsack import Knapsack
-from bom.buy.solver.listing import Listing, TooMany
+from bom.buy.solver.listing import ColumnList, TooMany
 from bom.buy.solver.programme import quiet, solve
 from bom.buy.solver.questions import (
     COIN,
     LOOSE,
     Column,
     CutAnswer,
+    CutFrom,
     CutQuestion,
     Programme,
-    Room,
     Solution,
 )
 
@@ -106,7 +106,7 @@ class _Cutter:
         self.sizes = [size // self.step for size in question.sizes]
         self.counts = question.counts
         self.rooms = [
-            Room(room.length // self.step, room.cost, room.most) for room in question.rooms
+            CutFrom(room.length // self.step, room.cost, room.most) for room in question.rooms
         ]
         self.top = max((room.length for room in self.rooms), default=0)
         self.loose = (question.loose or 0.0) * self.step
@@ -177,7 +177,7 @@ class _Cutter:
 
     def list_all(self, most: int) -> None:
         """Take up every column that nothing can be added to, unless they are more than so many."""
-        listing = Listing(self.sizes, (0,) * len(self.sizes), self.counts, 0, most)
+        listing = ColumnList(self.sizes, (0,) * len(self.sizes), self.counts, 0, most)
         try:
             for number in sorted(range(len(self.rooms)), key=lambda n: -self.rooms[n].length):
                 listing.add(number, self.rooms[number].length, least=-math.inf)
@@ -398,7 +398,7 @@ class _Cutter:
             return loose + [c for c in known if weights @ np.array(c[1]) >= least[c[0]]]
         if (len(self.sizes) + 1) * self.top > TABLES:
             return None
-        listing = Listing(self.sizes, self.mix.weights, self.counts, self.top, LISTED)
+        listing = ColumnList(self.sizes, self.mix.weights, self.counts, self.top, LISTED)
         try:
             for number, room in enumerate(self.rooms):
                 listing.add(number, room.length, least[number])

@@ -11,6 +11,8 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 
+from bom.buy.cutting.pack import bundles
+
 
 class Knapsack:
     """The best loads of every length up to the longest, in the unit of the sizes."""
@@ -19,11 +21,11 @@ class Knapsack:
         self, sizes: Sequence[int], values: Sequence[int], counts: Sequence[int], top: int
     ) -> None:
         self._sizes = len(sizes)
-        self._taken: list[tuple[_Bundle, Any]] = []
+        self._taken: list[tuple[_Batch, Any]] = []
         self.best = np.zeros(top + 1, dtype=np.int64)
         """By length: what its best load is worth."""
         more = np.empty(top + 1, dtype=np.int64)
-        for bundle, value in _bundles_of(sizes, values, counts, top):
+        for bundle, value in _batches(sizes, values, counts, top):
             with_it = np.add(
                 self.best[: -bundle.length], value, out=more[: top + 1 - bundle.length]
             )
@@ -45,27 +47,18 @@ class Knapsack:
         return int(np.searchsorted(self.best, self.best[length])) - 1
 
 
-class _Bundle(Struct, frozen=True):
+class _Batch(Struct, frozen=True):
     size: int
     many: int
     length: int
 
 
-def _bundles_of(
+def _batches(
     sizes: Sequence[int], values: Sequence[int], counts: Sequence[int], top: int
-) -> Iterator[tuple[_Bundle, int]]:
+) -> Iterator[tuple[_Batch, int]]:
     for number, (size, value, count) in enumerate(zip(sizes, values, counts, strict=True)):
         for many in bundles(min(count, top // size) if value > 0 else 0):
-            yield _Bundle(number, many, size * many), value * many
-
-
-def bundles(count: int) -> Iterator[int]:
-    """1, 2, 4 ... and a rest that sum to the count, so that any number is a sum of some."""
-    many = 1
-    while count > 0:
-        yield min(many, count)
-        count -= many
-        many *= 2
+            yield _Batch(number, many, size * many), value * many
 
 
 def best_by_rest(

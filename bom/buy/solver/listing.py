@@ -13,7 +13,7 @@ class TooMany(Exception):
     """There are more columns than may be listed."""
 
 
-class Listing:
+class ColumnList:
     """Columns that are worth at least so much, and that nothing can be added to."""
 
     def __init__(

@@ -69,7 +69,7 @@ class Solution(Struct, frozen=True):
 NOTHING = Solution()
 
 
-class Room(Struct, frozen=True):
+class CutFrom(Struct, frozen=True):
     """Lengths of one kind to cut from: what one takes in mm and costs, and how many there are."""
 
     length: int
@@ -94,7 +94,7 @@ class CutQuestion(Struct, frozen=True, tag=True):
 
     sizes: tuple[int, ...]
     counts: tuple[int, ...]
-    rooms: tuple[Room, ...]
+    rooms: tuple[CutFrom, ...]
     loose: float | None = None
     enough: float | None = None
     columns: tuple[Column, ...] = ()
