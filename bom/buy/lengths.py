@@ -288,7 +288,8 @@ class Lengths:
     def _cut(self, question: CutQuestion, seconds: float) -> CutAnswer:
         """Ask the solver, and keep the patterns and the worth of lengths that it tells."""
         longest = max((room.length for room in question.rooms), default=0)
-        if longest < self.falling[0] and question.loose is None:
+        none_fit = longest < self.falling[0] and question.loose is None
+        if none_fit or not self.falling[-1]:  # pieces of 0 mm go anywhere
             return UNKNOWN
         columns = [
             (number, load)

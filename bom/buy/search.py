@@ -83,7 +83,21 @@ class Search:
                 break
             if uncut:
                 best = self._learn(shopping, best, basket, uncut)
-        return _answer(shopping, best, bound)
+        return _answer(shopping, self._slimmed(shopping, best), bound)
+
+    def _slimmed(self, shopping: Shopping, best: Basket | None) -> Basket | None:
+        """Without the packs that are too many, as far as that makes it no heavier."""
+        if best is None:
+            return None
+        for number, place in sorted(best, reverse=True):
+            packs = by_want(best)[number]
+            more = self.too_many(number, packs, place) if place in packs else 0
+            fewer = {**best, (number, place): packs.get(place, 0) - more}
+            slim = shopping.by_number({at: count for at, count in fewer.items() if count})
+            no_heavier = shopping.bill(slim).weight <= shopping.bill(best).weight
+            if more and no_heavier and shopping.allowed(slim) and self._does(shopping, slim):
+                best = slim
+        return best
 
     # ---------------------------------------------------------------- what cutting tells
 
@@ -111,7 +125,7 @@ class Search:
         for number in mixed:
             seconds = self.solver.seconds_left / 4 / len(mixed)
             self.cables[number].complete(packs[number], names, share, seconds)
-        best = self._lighter(shopping, best, self._first(shopping))
+        best = self._lighter(shopping, best, self._at(shopping, names))
         self._settle(basket, [n for n in uncut if not new or n not in mixed])
         return self._lighter(shopping, best, self._mended(shopping, basket))
 
@@ -147,14 +161,13 @@ class Search:
     def _floor(self, shopping: Shopping) -> Decimal:
         """What no order can cost less than: every want in parts of packs at its lowest price.
 
-        Where one row alone serves a want it is in whole packs, and the postage of its supplier is
-        paid if nothing makes it free.
+        Where one row alone serves a want, and nothing is credited for what is left over, it is in
+        whole packs; the postage of its supplier is paid if nothing makes it free.
         """
-        if shopping.leftover_worth:
-            return sum(map(_in_parts, shopping.wants), Decimal(0)) * (1 - shopping.leftover_worth)
         least, sure = Decimal(0), set()
         for want in shopping.wants:
-            if len(want.rows) == 1 and want.quantity > 0:
+            credited = want.cable and shopping.leftover_worth
+            if len(want.rows) == 1 and want.quantity > 0 and not credited:
                 (row,) = want.rows
                 least += row.price * want.packs(row)
                 sure.add(row.supplier)
@@ -164,14 +177,25 @@ class Search:
         return least + sum((at.postage for at in terms if at.free_over is None), Decimal(0))
 
     def _first(self, shopping: Shopping) -> Basket | None:
-        """The lightest order of those that buy each want by itself, over choices of suppliers."""
+        """The lightest order of those that buy each want by itself, over choices of suppliers.
+
+        Of many suppliers as many choices as a quarter of the time allows for.
+        """
         best: Basket | None = None
+        enough = self.solver.seconds_left * 3 / 4
         for choice in _choices(shopping):
-            basket = self._one_by_one(shopping, choice)
-            if basket is not None:
-                basket = self._with_demanded(shopping, basket)
-                best = self._lighter(shopping, best, self._made_up(shopping, basket))
+            best = self._lighter(shopping, best, self._at(shopping, choice))
+            many = len(shopping.suppliers) > MANY_SUPPLIERS
+            if best is not None and many and self.solver.seconds_left <= enough:
+                break
         return best
+
+    def _at(self, shopping: Shopping, names: frozenset[str]) -> Basket | None:
+        """Each want bought by itself at these suppliers, made up to what they and we demand."""
+        basket = self._one_by_one(shopping, names)
+        if basket is None:
+            return None
+        return self._made_up(shopping, self._with_demanded(shopping, basket))
 
     def _one_by_one(self, shopping: Shopping, names: frozenset[str]) -> Basket | None:
         """Each want in the way that is cheapest for it at these suppliers."""
@@ -270,13 +294,14 @@ class Search:
     def too_many(self, number: int, packs: Mapping[int, int], place: int) -> int:
         """How many packs of a line of a want could be left out, of all that is bought for it."""
         want = self.shopping.wants[number]
-        more = 0
-        while more < packs[place]:
-            fewer = {**packs, place: packs[place] - more - 1}
-            if not self._serves(number, want, fewer):
-                break
-            more += 1
-        return more
+        least, most = -1, packs[place]  # fewer never serve where more do not
+        while most - least > 1:
+            middle = (least + most) // 2
+            if self._serves(number, want, {**packs, place: middle}):
+                most = middle
+            else:
+                least = middle
+        return packs[place] - most
 
     def alone_at(self, name: str, own: Decimal) -> Rival:
         """What one supplier alone would cost; `own` is the cost of what is not searched for."""
@@ -284,19 +309,27 @@ class Search:
         wants = range(len(self.shopping.wants))
         sells = sum(any(self._offers(self.shopping, number, names)) for number in wants)
         if sells < len(wants):
-            return Rival(suppliers=(name,), total=None, sells=sells)
-        return self._rival(replace(self.shopping, demanded=frozenset(), only=names), own)
+            return Rival(suppliers=(name,), total=None, net=None, sells=sells, proved=True)
+        shopping = replace(self.shopping, demanded=frozenset(), only=names)
+        return self._rival(shopping, own, self.best(shopping))
 
     def next_best(self, used: frozenset[str], own: Decimal) -> Rival | None:
-        """The cheapest order from any choice of suppliers but this one."""
-        found = self._rival(replace(self.shopping, other_than=used), own)
-        return found if found.total is not None else None
+        """The cheapest order from any choice of suppliers but this one; each of them must serve."""
+        shopping = replace(self.shopping, other_than=used)
+        found = self.best(shopping)
+        slim = self._slimmed(replace(shopping, other_than=frozenset()), found.basket)
+        return None if slim != found.basket or slim is None else self._rival(shopping, own, found)
 
-    def _rival(self, shopping: Shopping, own: Decimal) -> Rival:
-        basket = self.best(shopping).basket
-        total = None if basket is None else round_money(shopping.bill(basket).total + own)
-        used = shopping.used(basket or {})
-        return Rival(suppliers=tuple(sorted(used)), total=total, sells=len(shopping.wants))
+    def _rival(self, shopping: Shopping, own: Decimal, found: Cheapest) -> Rival:
+        bill = shopping.bill(found.basket or {})
+        none = found.basket is None
+        return Rival(
+            suppliers=tuple(sorted(shopping.used(found.basket or {}))),
+            total=None if none else round_money(bill.total + own),
+            net=None if none else round_money(bill.weight + own),
+            sells=len(shopping.wants),
+            proved=found.proved,
+        )
 
 
 def _meet(shopping: Shopping, best: Basket | None, bound: Decimal) -> bool:
@@ -325,7 +358,7 @@ def _choices(shopping: Shopping) -> Iterator[frozenset[str]]:
     """Sets of suppliers to try: all there are while they are few, else one, two or all."""
     only = shopping.only
     names = [name for name in shopping.suppliers if only is None or name in only]
-    sizes = range(1, len(names) + 1) if len(names) <= MANY_SUPPLIERS else (1, 2, len(names))
+    sizes = range(1, len(names) + 1) if len(names) <= MANY_SUPPLIERS else (len(names), 1, 2)
     for size in sizes:
         yield from map(frozenset, combinations(names, size))
     if not names:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
+from bom.files.spelling import plain
 from bom.files.table import Heading, Table
 from bom.show.shared import quantity
 from bom.trade.needs import ELSEWHERE, Taken
@@ -100,7 +101,8 @@ def _order_notes(order: Order, counted_on: bool) -> Iterator[str]:
     why = ", as fewer would make the whole order dearer" if order.proved else ""
     for line in order.lines:
         if line.more:
-            yield f"{line.item}: {line.more} x {line.sold_as} more than needed{why}"
+            pack = "" if line.pack == 1 else f" of {plain(line.pack)}"
+            yield f"{line.item}: {line.more} x {line.sold_as}{pack} more than needed{why}"
 
 
 def _how_good(order: Order) -> str:
@@ -121,18 +123,20 @@ def _compared(order: Order) -> Iterator[str]:
     alone = []
     for rival in order.alone:
         (name,) = rival.suppliers or ("",)
-        if rival.total is None:
+        if rival.net is None:
             alone.append(f"{name} sells {rival.sells} of the {lines} lines")
         elif used != {name}:
-            alone.append(f"{name} {rival.total:.2f}, {rival.total - order.total:.2f} more")
+            at_most = "" if rival.proved else "at most "
+            alone.append(f"{name} {at_most}{rival.net:.2f}, {rival.net - order.net:.2f} more")
     if alone:
-        yield f"from one supplier alone: {'; '.join(alone)}"
+        less = ", less what is left over" if order.credit else ""
+        yield f"from one supplier alone{less}: {'; '.join(alone)}"
     other = order.next_best
-    if other and other.total is not None and other.total - order.total < NEAR * order.total:
-        more = other.total - order.total
+    if other and other.net is not None and other.net - order.net < NEAR * order.net > 0:
+        more = other.net - order.net
         names = " and ".join(other.suppliers)
-        share = f"{more:.2f}, {100 * more / order.total:.1f} % more"
-        yield f"next cheapest choice of suppliers: {names}, {other.total:.2f} ({share})"
+        share = f"{more:.2f}, {100 * more / order.net:.1f} % more"
+        yield f"next cheapest choice of suppliers: {names}, {other.net:.2f} ({share})"
 
 
 def _colour_table(order: Order) -> Table:

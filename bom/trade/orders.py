@@ -183,8 +183,12 @@ class Rival(Struct, frozen=True, kw_only=True):
 
     suppliers: tuple[str, ...]
     total: Decimal | None
+    net: Decimal | None
+    """The total, less what its left-over cable is worth."""
     sells: int
     """How many of the lines these suppliers sell."""
+    proved: bool
+    """It is known to be the least."""
 
 
 class Substitute(Struct, frozen=True, kw_only=True):

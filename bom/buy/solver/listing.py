@@ -8,6 +8,9 @@ from bom.buy.solver.questions import Column
 STEPS = 30
 """So many steps the listing goes for each column that it may list."""
 
+DEEP = 400
+"""So many sizes are gone through one inside the other: Python itself ends at some 1,000."""
+
 
 class TooMany(Exception):
     """There are more columns than may be listed."""
@@ -38,6 +41,8 @@ class ColumnList:
 
     def add(self, number: int, length: int, least: float) -> None:
         """List those of a room; raises `TooMany` where they are too many."""
+        if len(self.sizes) > DEEP:
+            raise TooMany
         for taken in self._loads(0, length, least, length + 1):
             load = [0] * len(self.order)
             for row, count in zip(self.order, taken, strict=True):
