@@ -120,8 +120,9 @@ def _check(shop: Shop, order: Order) -> None:
         assert order.bound <= best + off
 
 
-# 1619: a start for the solver once made it call another answer the least; 1561: no price for one
-@pytest.mark.parametrize("seed", [*one_in(25, range(300)), 1561, 1619])
+# 1619: a start for the solver once made it call another answer the least; 1561: no price for one;
+# 2449: a penny more, said to be the least
+@pytest.mark.parametrize("seed", [*one_in(25, range(300)), 1561, 1619, 2449])
 def test_small_orders_cost_the_least(seed: int) -> None:
     """Of at most 30 pieces proved, of more never said to be proved where it is not the least."""
     shop = random_shop(seed)

@@ -24,6 +24,9 @@ from bom.trade.figures import round_money
 from bom.trade.orders import Rival
 
 PENNY = Decimal("0.01")
+SAME = Decimal("0.0095")
+"""What is so near the bound is the least: under a penny, and over what the solver leaves open."""
+
 NEARER = 10
 """By so much the programme narrows what the best is over the bound, while cutting is learnt."""
 
@@ -334,7 +337,7 @@ class Search:
 
 def _meet(shopping: Shopping, best: Basket | None, bound: Decimal) -> bool:
     """The best costs what any must cost: no order weighs a part of a penny."""
-    return best is not None and shopping.bill(best).weight - bound < PENNY
+    return best is not None and shopping.bill(best).weight - bound < SAME
 
 
 def _answer(shopping: Shopping, best: Basket | None, bound: Decimal) -> Cheapest:
