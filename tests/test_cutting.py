@@ -59,6 +59,13 @@ def by_columns(sizes: dict[int, int], lengths: Sequence[int], solver: Solver) ->
     return Packing(dealt(loads, sizes, lengths), proved=True)
 
 
+def test_loads_are_set_on_the_lengths_they_were_made_for() -> None:
+    """On 5, 9 and 7: that of 7 on it, that of 6 on the shortest that takes it; of 10 on none."""
+    assert dealt([(7, (4, 3)), (6, (5,))], {4: 1, 3: 1, 5: 1}, (5, 9, 7)) == ((5,), (), (4, 3))
+    assert dealt([(6, (6,))], {6: 1}, (5, 9, 7)) == ((), (), (6,))
+    assert dealt([(10, (10,))], {10: 1}, (5, 9, 7)) is None
+
+
 @pytest.mark.parametrize(("sizes", "length", "least"), CASES)
 def test_published_cases(sizes: dict[int, int], length: int, least: int, solver: Solver) -> None:
     """The least number of lengths does, and one fewer is proved not to."""

@@ -269,7 +269,7 @@ class Lengths:
             return
         new = self._new(packs)
         found = dealt(loads, self.sizes, [*self.shelf, *new])
-        if sum(map(len, found)) == sum(self._counts):
+        if found is not None and sum(map(len, found)) == sum(self._counts):
             self._known[new] = Packing(found, proved=True)
 
     def lack(self, packs: Packs) -> None:

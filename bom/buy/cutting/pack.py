@@ -169,21 +169,25 @@ def every_way(sizes: Sizes, lengths: Sequence[int], states: int) -> list[Pattern
 
 def dealt(
     loads: Iterable[tuple[int, Sequence[int]]], sizes: Sizes, lengths: Sequence[int]
-) -> Patterns:
-    """Loads of lengths, given as (length, sizes), set on these lengths.
+) -> Patterns | None:
+    """Loads of lengths, given as (length, sizes), set on these lengths; None where one finds none.
 
-    Every load finds a length of its own; a piece cut once too often is left off.
+    Every load has a length of its own: the one that it was made for, else the shortest that takes
+    it.  A piece cut once too often is left off.
     """
     wanted = Counter(dict(sizes))
-    free: dict[int, list[int]] = {}
-    for at, length in enumerate(lengths):
-        free.setdefault(length, []).append(at)
+    free = sorted((length, at) for at, length in enumerate(lengths))
     found: list[tuple[int, ...]] = [()] * len(lengths)
     for length, load in loads:
+        fits = bisect_left(free, (length, -1))
+        if fits == len(free) or free[fits][0] != length:
+            fits = bisect_left(free, (sum(load), -1))
+        if fits == len(free):
+            return None
         kept = []
         for size in load:
             if wanted[size] > 0:
                 wanted[size] -= 1
                 kept.append(size)
-        found[free[length].pop(0)] = tuple(sorted(kept, reverse=True))
+        found[free.pop(fits)[1]] = tuple(sorted(kept, reverse=True))
     return tuple(found)
