@@ -36,7 +36,10 @@ def solve(programme: Programme, seconds: float, say: Callable[[Solution], None])
     """
 
     def better(event: Any) -> None:
-        say(Solution(tuple(map(float, event.data_out.mip_solution)), last=False))
+        known = event.data_out
+        bound = known.mip_dual_bound
+        values = tuple(map(float, known.mip_solution))
+        say(Solution(values, bound if math.isfinite(bound) else None, last=False))
 
     highs = quiet(seconds)
     highs.setOptionValue("mip_abs_gap", programme.gap)
