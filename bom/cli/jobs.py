@@ -241,7 +241,7 @@ def pack(
     """
     from bom.cli.existing_files import put_together
     from bom.show.job_json import pack_out
-    from bom.show.pack import pack_tables, packed, workbooks_of
+    from bom.show.pack import pack_tables, packed, unmade, workbooks_of
     from bom.workshop.register import since_given, unnumbered
 
     bought, estimates = _quoted(jobs)
@@ -255,12 +255,16 @@ def pack(
         put_together(made, folders=True)
         each = zip(since, bought.jobs, jobs, strict=True)
         told = (p for own, job, typed in each for p in unnumbered(own, job, as_typed(typed)))
-        bought = replace(bought, problems=(*bought.problems, *told))
+        lacking = (
+            p for own, typed in zip(estimates, jobs, strict=True) for p in unmade(own, typed)
+        )
+        bought = replace(bought, problems=(*bought.problems, *told, *lacking))
+    customers = "quotation.pdf for the customer, " * all(own.complete for own in estimates)
     show = Show(
         bought.problems,
         lambda: pack_out(bought, made),
         lambda: pack_tables(bought, made),
-        next_step="print quotation.pdf for the customer, bench.pdf for the bench",
+        next_step=f"print {customers}bench.pdf for the bench",
         jobs=tuple(zip(jobs, bought.jobs, strict=True)),
         first=bought.lacking,
     )

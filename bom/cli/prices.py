@@ -9,12 +9,14 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from bom.cli import complete
+from bom.cli.jobs import JobPaths, estimated
 from bom.cli.progress import working
 from bom.cli.screen import echo, width_of, wrapped
 from bom.cli.show import Csv, Force, Json, Show, Xlsx, emit
 from bom.cli.tell import refuse, writing
 from bom.cli.usage import Commands
 from bom.files import clock
+from bom.trade.problem import as_typed
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -43,14 +45,14 @@ def prices_add(  # one parameter an option: that is how Typer learns them
         Path, typer.Argument(metavar="FILE", help="The supplier's list: .xlsx, .ods or .csv.")
     ],
     supplier: Annotated[
-        str,
+        str | None,
         typer.Option(
             "--supplier",
             metavar="NAME",
             help="Whose list it is.",
             autocompletion=complete.suppliers,
         ),
-    ],
+    ] = None,
     price_for: Annotated[
         str,
         typer.Option("--price-for", metavar="WORD", help="What its prices are for: each or pack."),
@@ -74,6 +76,9 @@ def prices_add(  # one parameter an option: that is how Typer learns them
     The list may have columns of its own.  Answers are kept in answers.csv, and may be given there:
     yes or no under `answer`, the right item under `ours`.  Your suppliers' own words go into
     catalogs/words.csv, their headings into [columns.Lists] in workshop.toml.
+
+    A list of bom prices wanted is taken as it is: its rows may say under `supplier` who sells it,
+    and what has no price yet is left out.
     """
     from bom.job import find_workshop, house_rules
     from bom.show.price_json import added_out
@@ -83,12 +88,14 @@ def prices_add(  # one parameter an option: that is how Typer learns them
 
     if price_for not in ("", "each", "pack"):
         raise typer.BadParameter(f"'{price_for}' is neither each nor pack")
-    if not supplier.strip():
+    if supplier is None and not _is_wanted(list_):
+        raise typer.BadParameter("whose list is it? it needs --supplier NAME")
+    if supplier is not None and not supplier.strip():
         raise typer.BadParameter("a supplier needs a name")
     kinds: dict[str, Literal["", "each", "pack"]] = {"each": "each", "pack": "pack"}
     asked = ListAsked(
         path=list_,
-        supplier=supplier.strip(),
+        supplier=(supplier or "").strip(),
         price_for=kinds.get(price_for, ""),
         day=clock.today(),
         is_new=new_supplier,
@@ -108,6 +115,15 @@ def prices_add(  # one parameter an option: that is how Typer learns them
         booked="the prices are booked all the same" if added.written else "",
     )
     emit(show, json, xlsx, csv)
+
+
+def _is_wanted(path: Path) -> bool:
+    """True for a list of prices wanted, whose rows may say who sells it."""
+    from bom.job import find_workshop
+    from bom.read.wanted_list import read_wanted
+
+    workshop = find_workshop(Path.cwd())
+    return read_wanted(path, workshop.catalogue, workshop.own)[0] is not None
 
 
 def _ask(one: "Matched") -> "Matched | Literal['no', 'later', 'stop']":
@@ -143,6 +159,46 @@ def understood(one: "Matched", said: str) -> "Matched | Literal['no', 'later', '
         return None
     sold = one.buying(Decimal(found[2])) if found[2] else (one.sold_as, one.pack)
     return one.settled(one.nearest[int(found[1]) - 1], *sold)
+
+
+@prices_app.command(
+    "wanted", epilog="Example: bom prices wanted twin single --csv prices-wanted.csv"
+)
+def prices_wanted(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
+    """List what of these jobs has no price, as a list to fill in and to add.
+
+    Type the price beside it, who sells it under `supplier`, and the pack where the price is for
+    more than one, or send the list to a supplier; then: bom prices add FILE.
+    """
+    from bom.show.price_json import wanted_out
+    from bom.show.price_tables import wanted_table
+    from bom.workshop.prices_wanted import prices_wanted as wanted_for
+
+    each = [estimated(job) for job in jobs]
+    names = [bought.jobs[0].name for bought, _ in each]
+    problems = tuple(dict.fromkeys(problem for bought, _ in each for problem in bought.problems))
+    about = {problem for bought, _ in each for problem in bought.of_the_order}
+    wanted = wanted_for(each)
+    to_fill = xlsx or csv
+    again = " ".join(map(as_typed, jobs))
+    show = Show(
+        problems,
+        lambda: wanted_out(wanted, problems),
+        lambda: (wanted_table(wanted, names),),
+        currency=each[0][0].rules.currency,
+        next_step=_after_wanting(bool(wanted), to_fill, again),
+        jobs=tuple((job, bought.jobs[0]) for job, (bought, _) in zip(jobs, each, strict=True)),
+        aside=tuple(about),
+    )
+    emit(show, json, xlsx, csv)
+
+
+def _after_wanting(any_wanted: bool, to_fill: Path | None, jobs: str) -> str:
+    if not any_wanted:
+        return f"bom order {jobs}"
+    if to_fill:
+        return f"type the prices, then: bom prices add {as_typed(to_fill)}"
+    return f"bom prices wanted {jobs} --csv FILE"
 
 
 @prices_app.command("paid", epilog="Example: bom prices paid 2026-002")

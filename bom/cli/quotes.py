@@ -13,7 +13,7 @@ from bom.cli.progress import working
 from bom.cli.show import Csv, Force, JobPath, Json, Show, Xlsx, emit, found
 from bom.cli.tell import writing
 from bom.files import clock
-from bom.trade.problem import Problem, Where, as_typed, caution, counted
+from bom.trade.problem import Problem, Where, as_typed, caution, counted, error
 
 if TYPE_CHECKING:
     from bom.estimate import Bought
@@ -41,6 +41,10 @@ def quote(  # one parameter an option: that is how Typer learns them
         Path | None,
         typer.Option("--pdf", metavar="FILE", help="Write the customer's quotation to this .pdf."),
     ] = None,
+    incomplete: Annotated[
+        bool,
+        typer.Option("--incomplete", help="For the customer though something has no price yet."),
+    ] = False,
     dry_run: _DryRun = False,
     force: Force = False,
     json: Json = False,
@@ -50,7 +54,8 @@ def quote(  # one parameter an option: that is how Typer learns them
     """Work out the estimate: materials, labour, tax.
 
     Without --customer every line stands with its cost.  Where rows of the job book have a doubt,
-    the likely range of the total is told as well.
+    the likely range of the total is told as well.  While something has no price there is no total,
+    only what it comes to so far, and nothing for the customer but with --incomplete.
 
     --give takes the next number, writes the quotation into register.xlsx, and keeps its PDF and
     the job book as they are in given/NUMBER.  From then on what changed since is told.  A paper
@@ -65,6 +70,9 @@ def quote(  # one parameter an option: that is how Typer learns them
     bought, estimate = estimated(job)
     first = bought.jobs[0]
     how = How(dry_run=dry_run, force=force)
+    outward = (customer or give or pdf is not None) and not incomplete
+    if outward and estimate and not estimate.complete:
+        bought, give, pdf = _unfinished(bought, estimate, job), False, None
     giving = _give(bought, estimate, book, how) if give and estimate else None
     since = since_given(first, estimate)
     told = _told(job, bought, giving, since, on_paper=pdf is not None)
@@ -74,7 +82,7 @@ def quote(  # one parameter an option: that is how Typer learns them
         lambda: {**quote_out(bought, estimate), "given": given_out(since)},
         lambda: _tables(bought, estimate, giving, since, customer=customer),
         currency=first.rules.currency,
-        next_step=_next(job, giving, since, customer=customer),
+        next_step=_next(job, estimate, giving, since, customer=customer),
         jobs=((job, first),),
         first=(*bought.lacking, *(copied(bought.jobs) if give else ())),
         files=_quotation(bought, estimate, since, pdf),
@@ -126,11 +134,30 @@ def _tables(
     return quote_tables(estimate, job.rules.tax_percent, said)
 
 
-def _next(job: Path, giving: "Giving | None", since: "SinceGiven", *, customer: bool) -> str:
+def _unfinished(bought: "Bought", estimate: "Quote", job: Path) -> "Bought":
+    """With an error: half a price is not for the customer unless that is asked for."""
+    from bom.show.shared import have_no_price
+
+    without = estimate.unpriced
+    says = f"not for the customer: {have_no_price(len(without))}: {'; '.join(without)}"
+    cure = f"bom prices wanted {as_typed(job)} --csv FILE, or the same with --incomplete"
+    return replace(bought, problems=(*bought.problems, error(Where(), says, cure)))
+
+
+def _next(
+    job: Path,
+    estimate: "Quote | None",
+    giving: "Giving | None",
+    since: "SinceGiven",
+    *,
+    customer: bool,
+) -> str:
     from bom.workshop.register import PAPER
 
     if giving and giving.written:
         return f"print {giving.place}/{PAPER} for the customer"
+    if estimate and not estimate.complete:
+        return f"bom prices wanted {as_typed(job)} --csv FILE"
     if not customer:
         return f"bom quote {as_typed(job)} --customer"
     return f"bom quote {as_typed(job)} {'--pdf FILE' if since.holds else '--give'}"

@@ -309,7 +309,7 @@ def _doubts(order: Order) -> Iterable[Problem]:
     for unsold in order.unpriced:
         says = f"nobody sells '{unsold.item}' on the price lists"
         alike = "items are on no price list"
-        yield caution(Where(), says, "a row for it in prices", alike=alike)
+        yield caution(Where(), says, "bom prices wanted JOB --csv FILE", alike=alike)
 
 
 def quote_for(path: Path) -> tuple[Bought, Quote | None]:
@@ -318,7 +318,10 @@ def quote_for(path: Path) -> tuple[Bought, Quote | None]:
 
 
 def quote_of(bought: Bought) -> tuple[Bought, Quote | None]:
-    """The estimate for the first of the jobs, with its range where rows are marked doubtful."""
+    """The estimate for the first of the jobs, with its range where rows are marked doubtful.
+
+    Half a price has no range: it is sure to come out higher.
+    """
     job = bought.jobs[0]
     if job.takeoff is None or job.book is None or has_errors(bought.problems):
         return bought, None
@@ -329,6 +332,8 @@ def quote_of(bought: Bought) -> tuple[Bought, Quote | None]:
     if not job.rules.hourly_rate:
         free = caution(Where(RULES_FILE, "", "hourly_rate"), "no hourly rate: labour is free")
         bought = replace(bought, problems=(*bought.problems, free))
+    if not estimate.complete:
+        return bought, estimate
     base = Worked(takeoff=job.takeoff, labour=job.book.labour)
     tried = tuple(_tried(job, base, unknown) for unknown in unknowns(job.book))
     estimate = replace(estimate, range=spread(estimate, base, tried, setting))

@@ -51,7 +51,7 @@ def read_prices(
     A supplier with prices but no row of its own has no postage; that is a caution.
     """
     terms, problems = _read_suppliers(suppliers, tax_percent, own)
-    columns = own.on("Prices", _price_columns(catalogue))
+    columns = own.on("Prices", price_row_columns(catalogue))
     read = {name: supplier for name, (supplier, _) in terms.items() if supplier}
     if prices is None:
         return PriceBook(prices=(), suppliers=read), problems
@@ -76,10 +76,11 @@ def _price_sheets(book: Book, columns: Sequence[Column]) -> list[Sheet]:
 
 def price_columns(catalogue: Catalogue) -> tuple[tuple[str, tuple[Column, ...]], ...]:
     """The columns of price list and suppliers' list, by the name of the sheet."""
-    return (("Prices", _price_columns(catalogue)), ("Suppliers", _SUPPLIER_COLUMNS))
+    return (("Prices", price_row_columns(catalogue)), ("Suppliers", _SUPPLIER_COLUMNS))
 
 
-def _price_columns(catalogue: Catalogue) -> tuple[Column, ...]:
+def price_row_columns(catalogue: Catalogue) -> tuple[Column, ...]:
+    """The columns of a price list."""
     return (
         cells.key(
             "supplier",

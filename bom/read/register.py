@@ -106,6 +106,8 @@ _HOW = (
     "card",
     "cheque",
 )
+HALF = "incomplete"
+"""What stands where the sum would, of a quotation that was given while something had no price."""
 _ALL_OF_IT = _YES | {*_HOW}
 """What is told in these words alone is all of it: `paid in cash`."""
 
@@ -140,6 +142,11 @@ def _settled(value: Value) -> Settled:
         except Misspelt as fault:
             says = f"'{spelling.text_of(value)}' is neither an amount nor a day nor yes"
             raise Misspelt(says, f"{fault.cure}, {no_day.cure} or yes") from None
+
+
+def _quoted(value: Value) -> Decimal | None:
+    """A sum as it was given; None where something had no price when it was."""
+    return None if _said(value) == HALF else _amount(value)
 
 
 def _deposit(value: Value) -> Decimal | None:
@@ -185,8 +192,8 @@ _COLUMNS = (
     Column(name="machine", read=text, new=NewHead("as on the Job sheet", 24)),
     _day("given", "the day", must=True),
     _day("valid until", "the day, by the house rule valid_days"),
-    _sum("net", "without tax", must=True, filled_by="program"),
-    _sum("total", "with tax, as the customer has it", must=True, filled_by="program"),
+    _sum("net", "without tax", _quoted, must=True, filled_by="program"),
+    _sum("total", "with tax, as the customer has it", _quoted, must=True, filled_by="program"),
     Column(
         name="accepted",
         read=by(_answer),

@@ -43,7 +43,8 @@ class PriceList(Struct, frozen=True, kw_only=True):
     """What each heading of its sheets is taken for."""
 
 
-def _price(value: Value, _unit: str) -> Decimal | None:
+def price_told(value: Value, _unit: str) -> Decimal | None:
+    """Reader of a supplier's price; None where he tells none."""
     typed = spelling.text_of(value)
     none = spelling.fold(typed).replace(".", "") in NO_PRICE  # P.O.A.
     return None if none else spelling.money(value) or None
@@ -97,7 +98,7 @@ _COLUMNS = (
     ),
     Column(
         name=PRICE,
-        read=_price,
+        read=price_told,
         also=words(
             *(
                 "net price",
@@ -118,7 +119,7 @@ _COLUMNS = (
     ),
     Column(
         name=TAXED,
-        read=_price,
+        read=price_told,
         also=words(
             *("price inc vat", "inc vat", "price incl vat", "price inc tax", "price incl tax"),
             *("gross", "gross price", "retail", "retail price", "rrp"),

@@ -9,7 +9,7 @@ from bom.job import Job
 from bom.show.check_tables import check_tables
 from bom.show.cut_tables import cut_tables
 from bom.show.order_tables import order_tables
-from bom.show.shared import quantity
+from bom.show.shared import have_no_price, quantity
 from bom.show.takeoff_tables import takeoff_tables
 from bom.trade.house import RULES, HouseRules
 from bom.trade.needs import LABOUR
@@ -44,24 +44,26 @@ def cost_tables(job: Job, estimate: Quote) -> tuple[Table, ...]:
 
 
 def _price_table(job: Job, estimate: Quote) -> Table:
-    """Sums of the other sheets; only whole lines are rounded, and tax on the total."""
-    tax = f"ROUND({{net}}*{_CELL['tax_percent']}/100,2)"
-    unpriced = f"without a price: {', '.join(estimate.unpriced)}"
+    """Sums of the other sheets; only whole lines are rounded, and tax on the net sum."""
+    rest = "" if estimate.complete else " so far"
+    net, last = f"net{rest}", "TOTAL" if estimate.complete else "so far"
+    tax = f"ROUND({{{net}}}*{_CELL['tax_percent']}/100,2)"
+    without = f"{have_no_price(len(estimate.unpriced))}: {'; '.join(estimate.unpriced)}"
     return Table.of(
         "price",
         (job,),
         Heading("what", lambda job: job.name),
         Heading("price", lambda _: None, "money"),
         footer=(
-            ("materials", estimate.materials, "SUM(materials!F:F)"),
+            (f"materials{rest}", estimate.materials, "SUM(materials!F:F)"),
             ("labour", estimate.labour, "SUM(labour!E:E)"),
-            ("net", estimate.net, "{materials}+{labour}"),
-            ("tax", estimate.tax, tax),
-            ("TOTAL", estimate.total, "{net}+{tax}"),
+            (net, estimate.net, f"{{materials{rest}}}+{{labour}}"),
+            (f"tax{rest}", estimate.tax, tax),
+            (last, estimate.total, f"{{{net}}}+{{tax{rest}}}"),
         ),
         notes=(
             "Change a rate on the sheet 'rates', a cost or hours: the price follows.",
-            None if estimate.complete else unpriced,
+            None if estimate.complete else without,
         ),
     )
 
@@ -85,7 +87,7 @@ def _materials_table(lines: Sequence[QuoteLine]) -> Table:
         Heading("item", lambda line: line.item, wide=48),
         *quantity("quantity"),
         Heading("cost", lambda line: line.cost, "money"),
-        Heading("price", lambda line: line.price, "money", formula=formula),
+        Heading("price", lambda line: line.priced, "money", formula=formula),
     )
 
 

@@ -189,8 +189,12 @@ def _short_out(missing: Short) -> dict[str, Any]:
 
 
 def order_out(bought: "Bought") -> dict[str, Any]:
-    """`bom order` and `bom topup`: `price` of one pack, `cost` of all, both without tax."""
+    """`bom order` and `bom topup`: `price` of one pack, `cost` of all, both without tax.
+
+    There is no total while something is `unpriced`, but what comes to `so_far`.
+    """
     order = bought.order
+    complete = not order.unpriced
     lines = [
         {
             "supplier": line.supplier,
@@ -220,7 +224,8 @@ def order_out(bought: "Bought") -> dict[str, Any]:
     return {
         "lines": lines,
         "postage": money(sum(order.postage.values(), Decimal())),
-        "total": money(order.total),
+        "total": money(order.total) if complete else None,
+        "so_far": money(order.total),
         "proved": order.proved,
         "bound": money(order.bound),
         **({"credit": money(order.credit), "net": money(order.net)} if order.credit else {}),
@@ -241,12 +246,17 @@ def order_out(bought: "Bought") -> dict[str, Any]:
 
 
 def quote_out(bought: "Bought", found: Quote | None) -> dict[str, Any]:
-    """`bom quote`: zeros and no lines when the job has errors.
+    """`bom quote`: no lines and no total when the job has errors.
 
-    `range` is null where no row has a doubt, else the total and one standard deviation down and
-    up from it, all with tax.
+    While something has no price there are neither materials nor net, tax and total: `so_far` is
+    what the rest comes to with tax.  `range` is null then, and where no row has a doubt; else the
+    total and one standard deviation down and up from it, all with tax.
     """
     quote = found or _NO_QUOTE
+
+    def whole(amount: Decimal) -> str | None:
+        return money(amount) if quote.complete else None
+
     lines = [
         {
             "group": line.group,
@@ -254,17 +264,19 @@ def quote_out(bought: "Bought", found: Quote | None) -> dict[str, Any]:
             "quantity": number(line.quantity),
             "unit": line.unit,
             "cost": money(line.cost),
-            "price": money(line.price),
+            "price": money(line.priced),
         }
         for line in quote.lines
     ]
     return {
         "lines": lines,
-        "materials": money(quote.materials),
+        "materials": whole(quote.materials),
         "labour": money(quote.labour),
-        "net": money(quote.net),
-        "tax": money(quote.tax),
-        "total": money(quote.total),
+        "net": whole(quote.net),
+        "tax": whole(quote.tax),
+        "total": whole(quote.total),
+        "so_far": money(quote.total) if found else None,
+        "unpriced": list(quote.unpriced),
         "range": _range_out(quote.range) if quote.range else None,
         "complete": quote.complete,
         "problems": problems_out(bought.problems),

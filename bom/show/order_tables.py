@@ -10,10 +10,9 @@ from msgspec.structs import replace
 
 from bom.files.spelling import plain
 from bom.files.table import Heading, Table
-from bom.show.shared import quantity
+from bom.show.shared import Unsold, have_no_price, quantity, unsold
 from bom.trade.needs import ELSEWHERE, Taken
 from bom.trade.orders import Order, Purchase
-from bom.trade.problem import counted
 
 if TYPE_CHECKING:
     from bom.estimate import Bought
@@ -23,7 +22,7 @@ NEAR = Decimal("0.02")
 
 
 def order_tables(bought: "Bought", numbers: Mapping[str, str] | None = None) -> tuple[Table, ...]:
-    """The shopping list by supplier, the cable again by colour, and what nobody sells.
+    """The shopping list by supplier, what nobody sells at its end, and the cable by colour.
 
     `numbers` are those that the order was placed under, by supplier.
     """
@@ -31,7 +30,6 @@ def order_tables(bought: "Bought", numbers: Mapping[str, str] | None = None) -> 
     others = (
         on_order_table(bought.on_order),
         _colour_table(order),
-        _unpriced_table(order),
         _substitute_table(bought),
     )
     return (_order_table(bought, numbers or {}), *(table for table in others if table.rows))
@@ -56,14 +54,16 @@ def on_order_table(parts: Iterable[Taken]) -> Table:
 
 
 def _order_table(bought: "Bought", numbers: Mapping[str, str]) -> Table:
-    order = bought.order
+    order, without = bought.order, len(bought.order.unpriced)
+    lines: tuple[Purchase | Unsold, ...] = (*order.lines, *map(unsold, order.unpriced))
     postage = [(f"postage, {name}", cost, "") for name, cost in order.postage.items()]
-    sums = "+".join(f"{{{name}}}" for name in ("cost", *(label for label, _, _ in postage)))
-    lacking = f", {counted(len(order.unpriced), 'item')} not priced" if order.unpriced else ""
-    several = len({job for line in order.lines for job in line.jobs}) > 1
+    cost = "SUM({cost})" if without else "{cost}"
+    sums = "+".join((cost, *(f"{{{label}}}" for label, _, _ in postage)))
+    so_far = f"so far without tax; {have_no_price(without)}"
+    several = len({job for line in lines for job in line.jobs}) > 1
     return Table.of(
         "shopping list",
-        order.lines,
+        lines,
         Heading(
             "number", lambda line: numbers.get(line.supplier), shown=bool(numbers), gives_way=4
         ),
@@ -78,11 +78,11 @@ def _order_table(bought: "Bought", numbers: Mapping[str, str]) -> Table:
             "cost",
             lambda line: line.cost,
             "money",
-            total=True,
+            total=not without,
             formula="ROUND({packs}*{price},2)",
         ),
         Heading("for", lambda line: ", ".join(line.jobs), wide=28, shown=several, gives_way=1),
-        footer=(*postage, (f"total without tax{lacking}", order.total, sums)),
+        footer=(*postage, (so_far if without else "total without tax", order.total, sums)),
         notes=_order_notes(order, bool(bought.on_order)),
     )
 
@@ -175,14 +175,4 @@ def _substitute_table(bought: "Bought") -> Table:
             "Nothing is swapped by itself: a cable without its trace must not lie beside "
             "another circuit of the same colour. Type the gauge or colour in the job book.",
         ),
-    )
-
-
-def _unpriced_table(order: Order) -> Table:
-    return Table.of(
-        "on no price list",
-        order.unpriced,
-        Heading("item", lambda missing: missing.item, wide=60),
-        *quantity("short"),
-        Heading("for", lambda missing: ", ".join(missing.jobs)),
     )

@@ -2,7 +2,7 @@
 
 import errno
 import os
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from bom.estimate import Bought
@@ -11,6 +11,8 @@ from bom.files.names import file_name
 from bom.files.table import Heading, Table, xlsx_bytes
 from bom.show.cost_sheet import job_workbook
 from bom.show.papers import job_papers, order_papers
+from bom.show.shared import have_no_price
+from bom.trade.problem import Problem, Where, as_typed, caution
 from bom.trade.quotes import GivenQuote, Quote
 
 
@@ -44,6 +46,13 @@ def packed(
         found |= in_folder(book.parent, job_papers(own, estimate, today, known))
         found[book] = xlsx_bytes(job_workbook(own, estimate), currency=job.rules.currency)
     return found | in_folder(folder, order_papers(bought, today))
+
+
+def unmade(estimate: Quote, typed: Path) -> Iterator[Problem]:
+    """Why there is no quotation among the papers of a job."""
+    if not estimate.complete:
+        says = f"no quotation.pdf of {as_typed(typed)}: {have_no_price(len(estimate.unpriced))}"
+        yield caution(Where(), says, f"bom prices wanted {as_typed(typed)} --csv FILE")
 
 
 def in_folder(folder: Path, papers: Mapping[str, bytes]) -> dict[Path, bytes]:

@@ -9,7 +9,7 @@ from bom.show.count_sheet import CountLine
 from bom.show.paper import pdf
 from bom.show.paper.bench import bench_sheet
 from bom.show.paper.counting import counting_sheet
-from bom.show.paper.letters import order_sheet, quotation_sheet
+from bom.show.paper.letters import order_sheet, quotation_sheet, unpriced_sheet
 from bom.show.paper.loom import board_sheet, drawn_loom, label_sheet
 from bom.trade.quotes import GivenQuote, Quote
 
@@ -19,12 +19,13 @@ def job_papers(
 ) -> dict[str, bytes]:
     """File name -> PDF: quotation, bench sheets and wire labels.
 
+    While something has no price there is no quotation: that has to be asked for by itself.
     `given` is the quotation as it was given, where it still is what the job comes to.
     """
     job = bought.jobs[0]
-    loom = drawn_loom(job)
+    loom, whole = drawn_loom(job), estimate.complete
     return {
-        "quotation.pdf": quotation(bought, estimate, today, given),
+        **({"quotation.pdf": quotation(bought, estimate, today, given)} if whole else {}),
         "bench.pdf": pdf("bench", bench_sheet(bought, loom)),
         "labels.pdf": pdf("labels", label_sheet(job)),
         **({"loom.pdf": pdf("loom", board_sheet(job, loom))} if loom.to_scale else {}),
@@ -34,13 +35,19 @@ def job_papers(
 def order_papers(
     bought: Bought, today: date, numbers: Mapping[str, str] | None = None
 ) -> dict[str, bytes]:
-    """File name -> PDF: an order for each supplier, under its number where it has one."""
+    """File name -> PDF: an order for each supplier, under its number where it has one.
+
+    What nobody sells has a sheet of its own, to ask for prices with.
+    """
     taken: set[str] = set()
     papers = {}
     for supplier in dict.fromkeys(line.supplier for line in bought.order.lines):
         number = (numbers or {}).get(supplier, "")
         name = file_name(" ".join(filter(None, ("order", number, supplier))), ".pdf", taken)
         papers[name] = pdf("order", order_sheet(bought, supplier, number, today))
+    if bought.order.unpriced:
+        name = file_name("prices wanted", ".pdf", taken)
+        papers[name] = pdf("order", unpriced_sheet(bought, today))
     return papers
 
 

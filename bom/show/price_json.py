@@ -5,6 +5,7 @@ from typing import Any
 
 from bom.show.job_json import number, problems_out, unit_price
 from bom.show.price_found import ShownPrices
+from bom.trade.needs import Short
 from bom.trade.orders import Price
 from bom.trade.problem import Problem
 from bom.workshop.invoice_prices import BookedPrices
@@ -36,6 +37,22 @@ def added_out(added: AddedList) -> dict[str, Any]:
     }
 
 
+def wanted_out(wanted: Iterable[Short], problems: Iterable[Problem]) -> dict[str, Any]:
+    """`bom prices wanted`: what has no price, with how much of it all the jobs need."""
+    items = [
+        {
+            "item": missing.item,
+            "gauge": missing.gauge,
+            "colour": str(missing.colour or ""),
+            "quantity": number(missing.quantity),
+            "unit": missing.unit,
+            "for": list(missing.jobs),
+        }
+        for missing in wanted
+    ]
+    return {"wanted": items, "problems": problems_out(problems)}
+
+
 def paid_out(booked: BookedPrices) -> dict[str, Any]:
     """`bom prices paid`: prices of an order that the price book had otherwise, or not at all."""
     return {
@@ -59,6 +76,7 @@ def _booked(one: Priced) -> dict[str, Any]:
     """`was` is the price there before."""
     matched, goods = one.matched, one.matched.goods
     return {
+        "supplier": one.supplier,
         "item": goods.item if goods else "",
         "gauge": goods.gauge if goods else "",
         "colour": str(goods.colour or "") if goods else "",

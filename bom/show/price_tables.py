@@ -8,7 +8,10 @@ from bom.files.table import Heading, Table
 from bom.read.answers import ANSWERS
 from bom.read.matching import Matched
 from bom.read.price_headings import as_read
+from bom.read.wanted_list import WANTED
 from bom.show.price_found import ShownPrices, goods_of
+from bom.show.shared import have_no_price, in_metres, singly
+from bom.trade.needs import Short
 from bom.trade.orders import Price
 from bom.trade.problem import counted
 from bom.workshop.invoice_prices import BookedPrices
@@ -31,26 +34,55 @@ def added_tables(added: AddedList) -> tuple[Table, ...]:
 
 
 def _nothing(added: AddedList) -> Table:
-    title = f"{added.supplier}: no price booked"
+    title = f"{added.supplier}: no price booked" if added.supplier else "no price booked"
     headings = Heading("item", str), Heading("price", str, "money")
     return Table.of(title, (), *headings, notes=_left(added))
 
 
 def _booked_table(added: AddedList) -> Table:
     new = sum(1 for one in added.booked if one.was is None)
+    several = len({one.supplier for one in added.booked}) > 1
+    is_theirs = bool(added.taken)  # a list of prices wanted has our own words
     done = "booked" if added.written else "to be booked"
     return Table.of(
         f"{added.supplier}: {counted(len(added.booked), 'price')} {done}, {new} new",
         added.booked,
+        Heading("supplier", lambda one: one.supplier, wide=28, shown=several),
         Heading("item", lambda one: str(one.matched.goods), wide=48),
         Heading("sold as", lambda one: one.matched.sold_as),
         Heading("pack", lambda one: one.matched.pack, "count"),
         Heading("price", lambda one: one.matched.price, "price"),
         Heading("was", lambda one: one.was, "price"),
         Heading("part no", lambda one: one.matched.listed.part_no, wide=16, gives_way=1),
-        Heading("their words", lambda one: one.matched.listed.words, wide=48),
+        Heading("their words", lambda one: one.matched.listed.words, wide=48, shown=is_theirs),
         notes=_left(added),
     )
+
+
+def wanted_table(wanted: Sequence[Short], jobs: Sequence[str]) -> Table:
+    """What has no price, as a price list to fill in: who sells it, in which pack, for how much."""
+    title = (
+        f"{', '.join(jobs)}: {have_no_price(len(wanted))}" if wanted else "everything has a price"
+    )
+    return Table.of(
+        title,
+        wanted,
+        Heading("supplier", lambda _: None, gives_way=3),
+        Heading("item", lambda one: "cable" if one.gauge else one.item, wide=48),
+        Heading("gauge", lambda one: one.gauge),
+        Heading("colour", lambda one: str(one.colour or "")),
+        Heading(WANTED, _amount),
+        Heading("sold as", singly),
+        Heading("pack", lambda _: None, "quantity", gives_way=2),
+        Heading("price", lambda _: None, "price"),
+        Heading("part no", lambda _: None, gives_way=1),
+        Heading("for", lambda one: ", ".join(one.jobs), shown=len(jobs) > 1, gives_way=4),
+    )
+
+
+def _amount(missing: Short) -> str:
+    quantity, unit = in_metres(missing)
+    return f"{plain(quantity)} {unit}"
 
 
 def paid_table(booked: BookedPrices, number: str) -> Table:
@@ -71,7 +103,8 @@ def paid_table(booked: BookedPrices, number: str) -> Table:
 
 def _left(added: AddedList) -> Iterator[str]:
     """What was read as what, and what of the list is in neither table."""
-    yield from as_read(added.taken)
+    if added.taken:
+        yield from as_read(added.taken)
     if added.not_ours:
         names = "; ".join(dict.fromkeys(added.not_ours[:MOST_NAMED]))
         more = "; ..." if len(added.not_ours) > MOST_NAMED else ""

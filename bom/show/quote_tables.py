@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from bom.files.spelling import fold, plain
 from bom.files.table import FootLine, Heading, Table
-from bom.show.shared import QUOTE_CAUTIONS, likely, quantity
+from bom.show.shared import QUOTE_CAUTIONS, likely, quantity, so_far
 from bom.trade.needs import LABOUR, Taken
 from bom.trade.problem import counted
 from bom.trade.quotes import Quote
@@ -22,7 +22,7 @@ def quote_tables(quote: Quote, tax_percent: Decimal, said: Sequence[str] = ()) -
     `said` are sentences on the quotation as it was given, and on what is still on order.
     """
     labour = f'SUMIF({{group}},"{LABOUR}",{{price}})'
-    incomplete = f"INCOMPLETE: without a price are {'; '.join(quote.unpriced)}"
+    materials = "materials" if quote.complete else "materials so far"
     return (
         Table.of(
             "estimate",
@@ -31,13 +31,13 @@ def quote_tables(quote: Quote, tax_percent: Decimal, said: Sequence[str] = ()) -
             Heading("item", lambda line: line.item, wide=48),
             *quantity("quantity"),
             Heading("cost", lambda line: line.cost, "money"),
-            Heading("price", lambda line: line.price, "money"),
+            Heading("price", lambda line: line.priced, "money"),
             footer=(
-                ("materials", quote.materials, f"SUM({{price}})-{labour}"),
+                (materials, quote.materials, f"SUM({{price}})-{labour}"),
                 ("labour", quote.labour, labour),
                 *_taxed(quote, tax_percent),
             ),
-            notes=(likely(quote), None if quote.complete else incomplete, *said, *QUOTE_CAUTIONS),
+            notes=(likely(quote), so_far(quote), *said, *QUOTE_CAUTIONS),
         ),
     )
 
@@ -62,26 +62,27 @@ def ordered_lines(job: str, stock: Stock) -> Iterator[str]:
 
 
 def customer_tables(job: "Job", quote: Quote, given: Sequence[str] = ()) -> tuple[Table, ...]:
-    """The sheet the customer sees: groups and totals, no cost, no markup, no supplier."""
+    """The sheet the customer sees: groups and sums, no cost, no markup, no supplier."""
     who = " for ".join(filter(None, (job.book.machine, job.book.customer))) if job.book else ""
-    incomplete = "This estimate is incomplete: some parts have no price yet."
+    incomplete = "" if quote.complete else " (incomplete)"
     return (
         Table.of(
-            f"Estimate: {job.name}" + (f", {who}" if who else ""),
-            quote.groups.items(),
+            f"Estimate: {job.name}" + (f", {who}" if who else "") + incomplete,
+            quote.shown_groups.items(),
             Heading("what", lambda group: group[0], wide=48),
             Heading("price", lambda group: group[1], "money"),
             footer=_taxed(quote, job.rules.tax_percent),
-            notes=(likely(quote), None if quote.complete else incomplete, *given, *QUOTE_CAUTIONS),
+            notes=(likely(quote), so_far(quote), *given, *QUOTE_CAUTIONS),
         ),
     )
 
 
 def _taxed(quote: Quote, tax_percent: Decimal) -> tuple[FootLine, ...]:
-    percent = plain(tax_percent)
-    tax = f"tax {percent} %"
-    return (
-        ("net", quote.net, "SUM({price})"),
-        (tax, quote.tax, f"ROUND({{net}}*{percent}/100,2)"),
-        ("TOTAL", quote.total, f"{{net}}+{{{tax}}}"),
+    """Net, tax and total; while something has no price there is no such thing as the total."""
+    percent, rest = plain(tax_percent), "" if quote.complete else " so far"
+    net, tax = f"net{rest}", f"tax {percent} %{rest}"
+    sums = (
+        (net, quote.net, "SUM({price})"),
+        (tax, quote.tax, f"ROUND({{{net}}}*{percent}/100,2)"),
     )
+    return (*sums, ("TOTAL", quote.total, f"{{net}}+{{{tax}}}")) if quote.complete else sums

@@ -16,6 +16,11 @@ def since_lines(since: SinceGiven, estimate: Quote) -> Iterator[str]:
     """What was given, and what it would be now with what changed most first."""
     if since.last is None:
         return
+    if since.is_half:
+        half = "it has changed since" if since.last.total is None else "now something has no price"
+        now = f"now {estimate.total:.2f}" if estimate.complete else half
+        yield f"{_as_given(since.last)}; {now}"
+        return
     if not since.changes:
         yield f"{_as_given(since.last)}, and is so still"
         return
@@ -43,7 +48,8 @@ def giving_lines(giving: Giving) -> Iterator[str]:
 
 
 def _as_given(quote: GivenQuote) -> str:
-    return f"given as {quote.number} on {quote.given}: {quote.total:.2f}"
+    total = ", incomplete" if quote.total is None else f": {quote.total:.2f}"
+    return f"given as {quote.number} on {quote.given}{total}"
 
 
 def jobs_tables(jobs: JobList) -> tuple[Table, ...]:

@@ -2,11 +2,16 @@
 
 from collections.abc import Callable, Sequence
 from decimal import Decimal
+from math import ceil
 from typing import TypeAlias
+
+from msgspec import Struct
 
 from bom.estimate import Bought
 from bom.files.table import Heading
 from bom.trade.needs import Need, Offcut, Short, Taken
+from bom.trade.placed import SoldAs
+from bom.trade.problem import counted
 from bom.trade.quotes import Quote, QuoteLine
 
 BENCH_CAUTIONS = (
@@ -54,6 +59,44 @@ def quantity(name: str) -> tuple[Heading[Measured], Heading[Measured]]:
         Heading(name, lambda amount: in_metres(amount)[0], "quantity"),
         Heading("unit", lambda amount: in_metres(amount)[1]),
     )
+
+
+class Unsold(Struct, frozen=True, kw_only=True):
+    """What is to be bought and nobody sells, as a line of an order: its price is left blank."""
+
+    item: str
+    sold_as: SoldAs
+    packs: int
+    jobs: tuple[str, ...]
+    pack: Decimal = Decimal(1)
+    supplier: str = ""
+    part_no: str = ""
+    price: None = None
+    cost: None = None
+
+
+def unsold(missing: Short) -> Unsold:
+    """By whole metres, or by pieces: in what it is sold nobody knows yet."""
+    whole = ceil(missing.quantity / 1000 if missing.unit == "mm" else missing.quantity)
+    return Unsold(item=missing.item, sold_as=singly(missing), packs=whole, jobs=missing.jobs)
+
+
+def singly(missing: Short) -> SoldAs:
+    """How it is sold where nothing is known of packs."""
+    return "metre" if missing.unit == "mm" else "each"
+
+
+def have_no_price(items: int) -> str:
+    """So many items, in words."""
+    return f"{counted(items, 'item')} {'has' if items == 1 else 'have'} no price"
+
+
+def so_far(estimate: Quote, money: Callable[[Decimal], str] = "{:.2f}".format) -> str | None:
+    """What stands in place of the total while something has no price, and what that is."""
+    if estimate.complete:
+        return None
+    without = estimate.unpriced
+    return f"so far {money(estimate.total)}; {have_no_price(len(without))}: {'; '.join(without)}"
 
 
 def left_over(bought: Bought) -> list[tuple[Offcut, str]]:

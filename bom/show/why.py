@@ -8,7 +8,7 @@ from bom.buy.doubt import root_of_squares
 from bom.estimate import Bought, quote_of
 from bom.files.spelling import fold, plain
 from bom.job import Job
-from bom.show.shared import in_metres
+from bom.show.shared import in_metres, so_far
 from bom.trade.figures import HEAT_MARGIN, fuse_floor_amps, round_money
 from bom.trade.job_book import NO_FUSE
 from bom.trade.needs import Need
@@ -235,12 +235,14 @@ def _total(bought: Bought) -> Iterator[str]:
         yield "TOTAL: none, there are errors"
         return
     percent = plain(bought.jobs[0].rules.tax_percent)
-    yield (
-        f"TOTAL {estimate.total:.2f}: materials {estimate.materials:.2f} + labour "
+    sums = (
+        f"{estimate.total:.2f}: materials {estimate.materials:.2f} + labour "
         f"{estimate.labour:.2f} = net {estimate.net:.2f}, and tax {percent} % {estimate.tax:.2f}"
     )
-    if not estimate.complete:
-        yield f"without a price are {', '.join(estimate.unpriced)}"
+    if without := so_far(estimate):
+        yield from (without, f"so far {sums}", "range: none while something has no price")
+        return
+    yield f"TOTAL {sums}"
     if estimate.range is None:
         yield "range: none, no row of Loom, Components or Labour has a doubt"
     else:

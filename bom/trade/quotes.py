@@ -40,7 +40,10 @@ class Range(Struct, frozen=True, kw_only=True):
 
 
 class QuoteLine(Struct, frozen=True, kw_only=True):
-    """One line of the estimate; `cost` is ours, `price` the customer's, both net of tax."""
+    """One line of the estimate; `cost` is ours, `price` the customer's, both net of tax.
+
+    Without a cost it has no price either, and its `price` of 0 is not one: `priced` says so.
+    """
 
     group: str
     item: str
@@ -51,9 +54,18 @@ class QuoteLine(Struct, frozen=True, kw_only=True):
     hours: Decimal | None = None
     """What labour takes, all of it."""
 
+    @property
+    def priced(self) -> Decimal | None:
+        """Its price; None where nobody knows it."""
+        return None if self.cost is None else self.price
+
 
 class Quote(Struct, frozen=True, kw_only=True):
-    """The estimate: sums of rounded lines, tax on the total."""
+    """The estimate: sums of rounded lines, tax on the total.
+
+    While something is `unpriced` all sums but labour are of what is priced so far, and are called
+    that wherever they are shown.
+    """
 
     lines: tuple[QuoteLine, ...]
     materials: Decimal
@@ -73,6 +85,17 @@ class Quote(Struct, frozen=True, kw_only=True):
         for line in self.lines:
             found[line.group] += line.price
         return dict(found)
+
+    @property
+    def shown_groups(self) -> dict[str, Decimal | None]:
+        """The same by what the customer reads; a group of which nothing is priced has no price."""
+        partly = {line.group for line in self.lines if line.cost is None}
+        return {
+            f"{group}, so far" if group in partly and price else group: price
+            if price or group not in partly
+            else None
+            for group, price in self.groups.items()
+        }
 
     @property
     def at_cost(self) -> Decimal:
@@ -105,15 +128,16 @@ class GivenQuote(Struct, frozen=True, kw_only=True):
     """A quotation as it was given, and what came of it: a row of the register.
 
     `total`, `deposit`, `billed` and `paid` are with tax, `net` and `at_cost` without; `at_cost`
-    and `hours` are the plan's of that day.  `accepted` is a day, `yes`, `no`, or nothing yet.
-    `unread` are the headings whose cells of this row are not understood.
+    and `hours` are the plan's of that day.  One that was given though items had no price has
+    neither net nor total, nor what its materials cost.  `accepted` is a day, `yes`, `no`, or
+    nothing yet.  `unread` are the headings whose cells of this row are not understood.
     """
 
     number: str
     job: str
     given: date
-    net: Decimal
-    total: Decimal
+    net: Decimal | None
+    total: Decimal | None
     customer: str = ""
     machine: str = ""
     valid_until: date | None = None
@@ -153,7 +177,12 @@ class GivenQuote(Struct, frozen=True, kw_only=True):
     @property
     def amount(self) -> Decimal:
         """What it comes to with tax: as billed, where that is another amount than was quoted."""
-        return self.billed if isinstance(self.billed, Decimal) else self.total
+        return self.billed if isinstance(self.billed, Decimal) else self.total or Decimal()
+
+    @property
+    def has_amount(self) -> bool:
+        """It was quoted whole, or an amount was billed."""
+        return self.total is not None or isinstance(self.billed, Decimal)
 
     @property
     def received(self) -> Decimal:
@@ -172,11 +201,15 @@ class Register(Struct, frozen=True, kw_only=True):
 
 
 class Figures(Struct, frozen=True, kw_only=True):
-    """What a quotation said, kept beside its paper: its groups without tax, and its sums."""
+    """What a quotation said, kept beside its paper: its groups without tax, and its sums.
+
+    With `unpriced` items it was incomplete, and its sums are of what was priced so far.
+    """
 
     number: str
     given: date
     groups: Mapping[str, Decimal]
+    unpriced: tuple[str, ...] = ()
     net: Decimal
     tax: Decimal
     total: Decimal

@@ -48,16 +48,13 @@ class JobLine(Struct, frozen=True, kw_only=True):
 
     @property
     def net(self) -> Decimal | None:
-        """What it was quoted, without tax."""
-        quoted = self.standing.quoted
-        return sum((one.net for one in quoted), Decimal()) if quoted else None
+        """What it was quoted, without tax; None where that was half a price."""
+        return _sum_of([one.net for one in self.standing.quoted])
 
     @property
     def at_cost(self) -> Decimal | None:
         """What its materials cost the house by the plan; None where a row does not say."""
-        costs = [one.at_cost for one in self.standing.quoted]
-        known = [cost for cost in costs if cost is not None]
-        return sum(known, Decimal()) if costs and len(known) == len(costs) else None
+        return _sum_of([one.at_cost for one in self.standing.quoted])
 
     @property
     def earned_an_hour(self) -> Decimal | None:
@@ -66,14 +63,20 @@ class JobLine(Struct, frozen=True, kw_only=True):
         Materials are the plan's, since nobody writes down what the used ones cost; where another
         amount was billed than was quoted its share without tax counts.
         """
-        if self.at_cost is None or not self.used_hours:
+        net = _sum_of([_billed_net(quote) for quote in self.standing.quoted])
+        if net is None or self.at_cost is None or not self.used_hours:
             return None
-        net = sum(map(_billed_net, self.standing.quoted), Decimal())
         return (net - self.at_cost) / self.used_hours
 
 
-def _billed_net(quote: GivenQuote) -> Decimal:
-    return quote.net * quote.amount / quote.total if quote.total else quote.net
+def _sum_of(amounts: Sequence[Decimal | None]) -> Decimal | None:
+    """The sum of amounts of which all are known; None where there are none."""
+    known = [amount for amount in amounts if amount is not None]
+    return sum(known, Decimal()) if known and len(known) == len(amounts) else None
+
+
+def _billed_net(quote: GivenQuote) -> Decimal | None:
+    return quote.net * quote.amount / quote.total if quote.net and quote.total else quote.net
 
 
 class JobList(Struct, frozen=True, kw_only=True):

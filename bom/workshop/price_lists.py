@@ -17,6 +17,7 @@ from typing import Literal, TypeAlias
 from msgspec import Struct
 from msgspec.structs import replace
 
+from bom.estimate import price_book
 from bom.files.headings import TakenFor
 from bom.files.safely import ABSENT, NewFile, NotWritten, aside, followed, told
 from bom.files.spelling import fold, plain, quantity
@@ -28,6 +29,7 @@ from bom.read.matching import Goods, Matched, PriceFor, as_goods, match
 from bom.read.prices import read_prices
 from bom.read.supplier_list import read_price_list
 from bom.read.supplier_names import called, slips_of
+from bom.read.wanted_list import FilledIn, read_wanted
 from bom.shelf.stockbook.edits import Edit, NewRow, Unwritable
 from bom.shelf.stockbook.keep import settle
 from bom.shelf.stockbook.owner import OwnersBook
@@ -57,6 +59,7 @@ Ask: TypeAlias = Callable[[Matched], "Matched | Literal['no', 'later', 'stop']"]
 class Priced(Struct, frozen=True, kw_only=True):
     """A row for the price book; `was` is the price there before, None where it is new."""
 
+    supplier: str
     matched: Matched
     was: Decimal | None
 
@@ -81,7 +84,8 @@ class ListAsked(Struct, frozen=True, kw_only=True):
     """The list, the supplier it is of, what its prices are for, and the day they are of."""
 
     path: Path
-    supplier: str
+    supplier: str = ""
+    """Whose list it is; '' where the rows of a list of prices wanted say that."""
     price_for: PriceFor = ""
     day: date
     is_new: bool = False
@@ -94,6 +98,9 @@ def add_prices(workshop: Workshop, asked: ListAsked, how: How, ask: Ask | None =
         here = error(Where(), "there is no workshop here", "bom new workshop PATH")
         return AddedList(problems=(*workshop.problems, here))
     try:
+        filled, faults = read_wanted(asked.path, workshop.catalogue, workshop.own)
+        if filled is not None:
+            return _filled_in(workshop, workshop.folder, asked, (filled, faults), how)
         return _added(workshop, workshop.folder, asked, how, ask)
     except Unwritable as refusal:
         return AddedList(problems=in_file_order(refusal.problems))
@@ -111,7 +118,7 @@ def _added(
     prices, unread = read_prices(
         own, suppliers, rules.tax_percent, workshop.catalogue, workshop.own
     )
-    supplier, unknown = _known_supplier(asked, prices)
+    supplier, unknown = _known_supplier(asked.supplier, asked, prices, Where())
     if has_errors(unknown):
         return AddedList(supplier=supplier, problems=unknown)
     asked = replace(asked, supplier=supplier)
@@ -150,6 +157,59 @@ def _added(
     return replace(answer, written=bool(answer.booked))
 
 
+def _filled_in(
+    workshop: Workshop,
+    folder: Path,
+    asked: ListAsked,
+    read: tuple[Sequence[FilledIn], Sequence[Problem]],
+    how: How,
+) -> AddedList:
+    """A list of prices wanted that came back: its items are ours by their names, none is doubtful.
+
+    A row that still has no price is left for the next time.
+    """
+    (rows, faults), (prices, unread) = read, price_book(workshop)
+    rules, _ = house_rules(workshop)
+    priced = [row for row in rows if row.matched.listed.price is not None]
+    names, unknown = _suppliers_of(priced, asked, prices)
+    answer = AddedList(
+        without_price=len(rows) - len(priced),
+        problems=in_file_order((*unread, *faults, *unknown)),
+    )
+    if has_errors(answer.problems):
+        return answer
+    booked: list[Priced] = []
+    sellers = tuple(dict.fromkeys(names.values()))
+    for name in sellers:
+        own = [row.matched for row in priced if names[row.supplier] == name]
+        terms = prices.suppliers.get(name)
+        net = 1 + rules.tax_percent / 100 if terms and terms.with_tax else Decimal(1)
+        booked += _priced(own, name, prices, net)
+    answer = replace(answer, supplier=" and ".join(sellers), booked=tuple(booked))
+    if booked and not how.dry_run:
+        write_prices(workshop, folder, _placed(answer), asked.day, how)
+        return replace(answer, written=True)
+    return answer
+
+
+def _suppliers_of(
+    rows: Iterable[FilledIn], asked: ListAsked, prices: PriceBook
+) -> tuple[Mapping[str, str], list[Problem]]:
+    """The suppliers of rows by the name that is typed there; where none is, the one asked for."""
+    names, problems = dict[str, str](), list[Problem]()
+    for row in rows:
+        place = row.matched.listed.row.where("supplier")
+        typed = row.supplier or asked.supplier
+        if not typed:
+            says = "a price, and not whose it is"
+            problems.append(error(place, says, "who sells it, or --supplier NAME"))
+        elif row.supplier not in names:
+            where = place if row.supplier else Where()
+            names[row.supplier], unknown = _known_supplier(typed, asked, prices, where)
+            problems += unknown
+    return names, problems
+
+
 def _breaks_left(booked: Sequence[Priced], supplier: str, prices: PriceBook) -> Iterator[Problem]:
     """Rows of prices from more packs on, which a list without such prices leaves as they were."""
     goods = {one.matched.goods for one in booked}
@@ -165,12 +225,13 @@ def _breaks_left(booked: Sequence[Priced], supplier: str, prices: PriceBook) -> 
         yield caution(left[0].row.where("from qty"), says, "put them right by hand")
 
 
-def _known_supplier(asked: ListAsked, prices: PriceBook) -> tuple[str, tuple[Problem, ...]]:
+def _known_supplier(
+    name: str, asked: ListAsked, prices: PriceBook, where: Where
+) -> tuple[str, tuple[Problem, ...]]:
     """The supplier as the lists spell it; a name that is nearly a known one is asked about.
 
     It would be a second supplier, without postage, beside the one that is meant.
     """
-    name = asked.supplier
     names = (*(price.supplier for price in prices.prices), *prices.suppliers)
     known = {fold(n): n for n in names}
     if fold(name) in known:
@@ -178,8 +239,9 @@ def _known_supplier(asked: ListAsked, prices: PriceBook) -> tuple[str, tuple[Pro
     close = called(name, known.values()) or slips_of(name, known.values())
     if close and not asked.is_new:
         says = f"no supplier is called '{name}': is it {' or '.join(close)}?"
-        options = " or ".join(f"--supplier {as_typed(n)}" for n in close)
-        return name, (error(Where(), says, f"{options}, or --new-supplier if it is another"),)
+        typed = "" if where.cell else "--supplier "
+        options = " or ".join(f"{typed}{as_typed(n)}" for n in close)
+        return name, (error(where, says, f"{options}, or --new-supplier if it is another"),)
     says = f"supplier '{name}' is not on the suppliers list: no postage is reckoned"
     return name, (caution(Where(), says, "a row for it in suppliers"),)
 
@@ -323,7 +385,11 @@ def _priced(
     for one in settled:
         if one.sure:
             old = own.older(_new_price(one, supplier))
-            yield Priced(matched=one, was=None if old is None else round_price(old.price * net))
+            yield Priced(
+                supplier=supplier,
+                matched=one,
+                was=None if old is None else round_price(old.price * net),
+            )
 
 
 def _placed(answer: AddedList) -> Callable[[PriceBook], Iterator[InRow]]:
@@ -332,7 +398,7 @@ def _placed(answer: AddedList) -> Callable[[PriceBook], Iterator[InRow]]:
     def placed(prices: PriceBook) -> Iterator[InRow]:
         own = OwnRows(prices)
         for one in answer.booked:
-            new = _new_price(one.matched, answer.supplier)
+            new = _new_price(one.matched, one.supplier)
             yield own.older(new), new
 
     return placed

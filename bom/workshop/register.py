@@ -15,6 +15,7 @@ from contextlib import contextmanager, suppress
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import msgspec
 from msgspec import Struct
@@ -37,7 +38,7 @@ from bom.files.spelling import fold
 from bom.files.together import look_all, put_all
 from bom.job import Job, Workshop
 from bom.read.books import REGISTER, RULES_FILE, find_book, named
-from bom.read.register import WRITTEN, read_register, register_columns
+from bom.read.register import HALF, WRITTEN, read_register, register_columns
 from bom.shelf.stockbook.edits import Edit, NewRow, Unwritable
 from bom.shelf.stockbook.keep import settle
 from bom.shelf.stockbook.owner import OwnersBook
@@ -70,16 +71,21 @@ class GroupChange(Struct, frozen=True):
 
 
 class SinceGiven(Struct, frozen=True, kw_only=True):
-    """The quotation that a job was given last, and what has changed since, the most first."""
+    """The quotation that a job was given last, and what has changed since, the most first.
+
+    Half a price is set beside nothing: where one of the two is half, they are the same or not.
+    """
 
     last: GivenQuote | None = None
     changes: tuple[GroupChange, ...] = ()
+    is_half: bool = False
+    """Then or now something has no price, and the two are not the same."""
     problems: tuple[Problem, ...] = ()
 
     @property
     def holds(self) -> GivenQuote | None:
         """The quotation given, where its figures are still those of the job."""
-        return None if self.changes else self.last
+        return None if self.changes or self.is_half else self.last
 
 
 class ToGive(Struct, frozen=True, kw_only=True):
@@ -129,8 +135,11 @@ def since_given(job: Job, estimate: Quote | None) -> SinceGiven:
     last = _last(register, job.name)
     if last is None or estimate is None or job.workshop.folder is None:
         return SinceGiven(last=last, problems=problems)
-    changes = _changes(_kept_of(job.workshop.folder, last), estimate)
-    return SinceGiven(last=last, changes=changes, problems=problems)
+    kept = _kept_of(job.workshop.folder, last)
+    if last.total is None or not estimate.complete:
+        same = kept is not None and kept == replace(kept, **_figures(estimate))
+        return SinceGiven(last=last, is_half=not same, problems=problems)
+    return SinceGiven(last=last, changes=_changes(_was(last, kept), estimate), problems=problems)
 
 
 def _last(register: Register, job: str) -> GivenQuote | None:
@@ -142,14 +151,22 @@ def _of_the_job(register: Register, job: str) -> list[GivenQuote]:
     return [row for row in register.rows if fold(row.job) == fold(job)]
 
 
-def _kept_of(folder: Path, last: GivenQuote) -> Mapping[str, Decimal]:
-    """What was given by its groups; by net and tax where what is kept of it is not to be had."""
+def _kept_of(folder: Path, last: GivenQuote) -> Figures | None:
+    """The figures kept of what was given; None where they are not to be had, or not these."""
     with suppress(OSError, msgspec.MsgspecError):
         data = (named(folder, FOLDER) / _folder_name(last.number) / FIGURES).read_bytes()
         figures = msgspec.json.decode(data, type=Figures)
-        if figures.total == last.total:
-            return {**figures.groups, "tax": figures.tax}
-    return {"net": last.net, "tax": last.total - last.net}
+        if last.total in (None, figures.total):
+            return figures
+    return None
+
+
+def _was(last: GivenQuote, kept: Figures | None) -> Mapping[str, Decimal]:
+    """What was given by its groups; by net and tax where no more is kept of it."""
+    if kept:
+        return {**kept.groups, "tax": kept.tax}
+    net = last.net or Decimal()
+    return {"net": net, "tax": (last.total or net) - net}
 
 
 def _changes(was: Mapping[str, Decimal], estimate: Quote) -> tuple[GroupChange, ...]:
@@ -163,9 +180,10 @@ def _changes(was: Mapping[str, Decimal], estimate: Quote) -> tuple[GroupChange, 
 def unnumbered(since: SinceGiven, job: Job, typed: str) -> Iterator[Problem]:
     """Why the customer's paper bears no number, where one would look for it."""
     cure = f"bom quote {typed} --give"
-    if since.last and since.changes:
+    if since.last and not since.holds:
         last = since.last
-        says = f"the paper bears no number: under {last.number} {last.total} was given"
+        given = last.total or "half a price"
+        says = f"the paper bears no number: under {last.number} {given} was given"
         yield caution(Where(), says, cure)
     elif job.rules.number and since.last is None:
         says = f"the paper bears no number: '{job.rules.number}' is printed once it is given"
@@ -191,9 +209,6 @@ def give(asked: ToGive, how: How) -> Giving:
     if folder is None:
         says = "not in a workshop folder, where quotations given are kept"
         return Giving(problems=(error(Where(), says, "bom new workshop PATH"),))
-    if unpriced := asked.estimate.unpriced:
-        says = f"not given: without a price are {'; '.join(unpriced)}"
-        return Giving(problems=(error(Where(), says, "a row for each in prices"),))
     path = find_book(folder, REGISTER) or folder / f"{REGISTER}.xlsx"
     try:
         with opened(path, how):
@@ -308,6 +323,7 @@ def _folder_name(number: str) -> str:
 
 def _quote(asked: ToGive, number: str) -> GivenQuote:
     job, estimate = asked.job, asked.estimate
+    whole = estimate.complete
     return GivenQuote(
         number=number,
         job=job.name,
@@ -315,9 +331,9 @@ def _quote(asked: ToGive, number: str) -> GivenQuote:
         machine=job.book.machine if job.book else "",
         given=asked.today,
         valid_until=asked.today + timedelta(days=job.rules.valid_days),
-        net=estimate.net,
-        total=estimate.total,
-        at_cost=round_money(estimate.at_cost),
+        net=estimate.net if whole else None,
+        total=estimate.total if whole else None,
+        at_cost=round_money(estimate.at_cost) if whole else None,
         hours=round(estimate.hours, 2),
     )
 
@@ -329,17 +345,21 @@ def _to_keep(asked: ToGive, quote: GivenQuote) -> dict[str, bytes]:
         n: s.sha256 for n, (_, s) in asked.book.items()
     }:
         raise NotWritten(asked.job.path, "not given: it was changed after it was read", AGAIN)
-    figures = Figures(
-        number=quote.number,
-        given=quote.given,
-        groups=asked.estimate.groups,
-        net=quote.net,
-        tax=asked.estimate.tax,
-        total=quote.total,
-    )
+    figures = Figures(number=quote.number, given=quote.given, **_figures(asked.estimate))
     own = {name: data for name, (data, _) in asked.book.items()}
     told_of = msgspec.json.format(msgspec.json.encode(figures), indent=2)
     return {PAPER: asked.paper(quote), **own, FIGURES: told_of}
+
+
+def _figures(estimate: Quote) -> dict[str, Any]:
+    """What is kept of an estimate, to be set beside a later one."""
+    return {
+        "groups": estimate.groups,
+        "unpriced": estimate.unpriced,
+        "net": estimate.net,
+        "tax": estimate.tax,
+        "total": estimate.total,
+    }
 
 
 def _changed(
@@ -376,8 +396,8 @@ def _cells(quote: GivenQuote) -> Mapping[str, Written]:
         "machine": quote.machine or None,
         "given": f"{quote.given}",
         "valid until": f"{quote.valid_until}",
-        "net": quote.net,
-        "total": quote.total,
+        "net": HALF if quote.net is None else quote.net,
+        "total": HALF if quote.total is None else quote.total,
         "materials at cost": quote.at_cost,
         "hours": quote.hours,
     }

@@ -128,7 +128,7 @@ class Standing(Struct, frozen=True, kw_only=True):
 
     @property
     def unpaid(self) -> Decimal | None:
-        """What the customer owes, with tax; None where nothing is agreed.
+        """What the customer owes, with tax; None where nothing is agreed, or no amount is.
 
         Of what was accepted the amount billed, or quoted, less all that was paid.  A quotation
         that was replaced counts until the one in its place is accepted; what was paid for it
@@ -137,10 +137,10 @@ class Standing(Struct, frozen=True, kw_only=True):
         agreed = {fold(one.number): one for one in self.quotes if one.is_accepted}
         if not agreed:
             return None
-        owed = sum(
-            (one.amount for one in agreed.values() if fold(one.replaced_by) not in agreed),
-            Decimal(),
-        )
+        owing = [one for one in agreed.values() if fold(one.replaced_by) not in agreed]
+        if not all(one.has_amount for one in owing):
+            return None
+        owed = sum((one.amount for one in owing), Decimal())
         return owed - sum((one.received for one in self.quotes), Decimal())
 
 

@@ -15,7 +15,7 @@ from bom.estimate import Bought
 from bom.files.table import Heading, Table
 from bom.job import Job
 from bom.show.paper import Shown, about
-from bom.show.shared import QUOTE_CAUTIONS, likely
+from bom.show.shared import QUOTE_CAUTIONS, Unsold, have_no_price, likely, unsold
 from bom.trade.figures import round_money
 from bom.trade.house import HouseRules
 from bom.trade.money import round_price
@@ -38,10 +38,12 @@ def quotation_sheet(job: Job, estimate: Quote, today: date, given: GivenQuote | 
     rules, money = job.rules, partial(_money, job.rules)
     day = given.given if given else today
     ends = given.valid_until if given else today + timedelta(days=rules.valid_days)
+    rest = "" if estimate.complete else " so far"
     dates = (("date", day), ("valid until", ends))
     return {
         "title": f"Quotation {given.number if given else job.name}",
         "heading": "Quotation",
+        "incomplete": None if estimate.complete else _incomplete(estimate),
         "workshop": _letterhead(job),
         "about": about(job),
         "dates": [
@@ -50,12 +52,15 @@ def quotation_sheet(job: Job, estimate: Quote, today: date, given: GivenQuote | 
         ],
         "included": _parts(rules.included),
         "excluded": _parts(rules.not_included),
-        "lines": [(group, money(price)) for group, price in estimate.groups.items()],
-        "sums": [
-            ("net", money(estimate.net)),
-            (f"tax {_number(rules, rules.tax_percent)} %", money(estimate.tax)),
+        "lines": [
+            (group, "" if price is None else money(price))
+            for group, price in estimate.shown_groups.items()
         ],
-        "total": ("Total", money(estimate.total)),
+        "sums": [
+            (f"net{rest}", money(estimate.net)),
+            (f"tax {_number(rules, rules.tax_percent)} %{rest}", money(estimate.tax)),
+        ],
+        "total": ("Total" if estimate.complete else "So far", money(estimate.total)),
         "likely": likely(estimate, money),
         "notes": list(_notes(rules, estimate)),
         "terms": _parts(rules.terms),
@@ -64,12 +69,16 @@ def quotation_sheet(job: Job, estimate: Quote, today: date, given: GivenQuote | 
 
 
 def _notes(rules: HouseRules, estimate: Quote) -> Iterator[str]:
-    if not estimate.complete:
-        yield "This quotation is incomplete: some parts have no price yet."
     if rules.deposit_percent:
         share = rules.deposit_percent
-        amount = _money(rules, round_money(estimate.total * share / 100))
-        yield f"A deposit of {_number(rules, share)} %, {amount}, is asked for before work begins."
+        amount = f", {_money(rules, round_money(estimate.total * share / 100))},"
+        whole = amount if estimate.complete else ""
+        yield f"A deposit of {_number(rules, share)} %{whole} is asked for before work begins."
+
+
+def _incomplete(estimate: Quote) -> str:
+    without = estimate.unpriced
+    return f"Incomplete: {have_no_price(len(without))} yet: {'; '.join(without)}"
 
 
 def order_sheet(bought: Bought, supplier: str, number: str, today: date) -> Shown:
@@ -105,7 +114,26 @@ def order_sheet(bought: Bought, supplier: str, number: str, today: date) -> Show
     }
 
 
-def _order_lines(rules: HouseRules, lines: Sequence[Purchase], title: str) -> Table:
+def unpriced_sheet(bought: Bought, today: date) -> Shown:
+    """What nobody sells: an order with the prices, and whom it goes to, left to be written in."""
+    rules, lines = bought.rules, [unsold(missing) for missing in bought.order.unpriced]
+    jobs = dict.fromkeys(job for line in lines for job in line.jobs)
+    listed = _order_lines(rules, lines, "To buy, prices wanted")
+    return {
+        "title": listed.title,
+        "heading": "To buy, prices wanted",
+        "workshop": _letterhead(bought),
+        "about": [("from", None), ("date", _day(rules, today)), ("for", ", ".join(jobs))],
+        "headings": [heading.name for heading in listed.headings],
+        "lines": listed.rows,
+        "sums": [],
+        "total": None,
+        "notes": [],
+        "cautions": [],
+    }
+
+
+def _order_lines(rules: HouseRules, lines: Sequence[Purchase | Unsold], title: str) -> Table:
     """The lines by the supplier's numbers for them, where there are any."""
     money = partial(_money, rules)
     return Table.of(
@@ -116,8 +144,8 @@ def _order_lines(rules: HouseRules, lines: Sequence[Purchase], title: str) -> Ta
         Heading("sold as", lambda line: line.sold_as),
         Heading("pack", lambda line: _number(rules, line.pack)),
         Heading("packs", lambda line: _number(rules, Decimal(line.packs))),
-        Heading("price", lambda line: _price(rules, line.price)),
-        Heading("cost", lambda line: money(line.cost)),
+        Heading("price", lambda line: "" if line.price is None else _price(rules, line.price)),
+        Heading("cost", lambda line: "" if line.cost is None else money(line.cost)),
     )
 
 
