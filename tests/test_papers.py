@@ -447,6 +447,7 @@ def test_a_word_wider_than_the_page_is_broken(tmp_path: Path) -> None:
     bought, estimate = quote_for(book)
     assert estimate is not None, [str(problem) for problem in bought.problems]
     papers = job_papers(bought, estimate, TODAY) | order_papers(bought, TODAY)
+    papers["quotation.pdf"] = quotation(bought, estimate, TODAY)
     assert_whole({name: data for name, data in papers.items() if name.endswith(".pdf")})
     printed = text_of(papers["quotation.pdf"])
     assert printed.count("x") >= 150 and printed.count("y") >= 120
@@ -583,7 +584,7 @@ def test_a_job_with_errors_has_no_papers(tmp_path: Path) -> None:
 
 def test_the_likely_range_stands_under_the_total(tmp_path: Path) -> None:
     """4 h at 40.00, give or take a quarter, are 40.00 net and 48.00 with tax at 20 %."""
-    shop = workshop(tmp_path)
+    shop = workshop(tmp_path, prices=[("A", "cable", "1.0", "red", "metre", None, 0.4, None)])
     labour = [("task", "qty", "hours", "doubt"), ("fitting", 1, 4, "25 %")]
     book = job(shop, [("W1", "red", "1.0", 2)], rules={"hourly_rate": 40}, Labour=labour)
     bought, estimate = quote_for(book)

@@ -134,7 +134,7 @@ def test_materials(
 def test_what_has_no_price_and_no_cost_is_not_priced(tmp_path: Path) -> None:
     """2 m off a reel whose cost is not recorded, and no list."""
     answer = quoted(tmp_path, length=2, cable=reel(None))
-    assert (costs(answer)[CABLE], answer["complete"]) == ((None, "0.00"), False)
+    assert (costs(answer)[CABLE], answer["complete"]) == ((None, None), False)
 
 
 @pytest.mark.parametrize(
@@ -170,10 +170,10 @@ def test_an_extra_of_a_counted_item_is_paid_once(tmp_path: Path) -> None:
 
 
 def test_an_unpriced_line_makes_the_quote_incomplete(tmp_path: Path) -> None:
-    """The clip stands in the estimate without a cost."""
+    """The clip stands in the estimate without a cost, and a price of 0 is not said to be its."""
     answer = quoted(tmp_path, prices=METRES, Extras=[("clip", 1)])
     assert answer["complete"] is False
-    assert costs(answer)["clip"] == (None, "0.00")
+    assert costs(answer)["clip"] == (None, None)
     assert any("nobody sells 'clip'" in p["says"] for p in answer["problems"])
 
 

@@ -440,7 +440,7 @@ def test_a_job_with_errors_or_without_a_price_is_not_given(folder: Path) -> None
     book(folder / "jobs", "twin.xlsx", Circuits=[("from", "to", "colour"), ("a", "b", "gren")])
     refused(folder, "colour 'gren' is not known")
     loom(folder, "twin", 2, 3, 4, 5, **RATE)
-    refused(folder, "not given: without a price are cable, 1.0 mm2, red\n")
+    refused(folder, "not for the customer: 1 item has no price: cable, 1.0 mm2, red\n")
     assert not (folder / "register.xlsx").exists()
 
 

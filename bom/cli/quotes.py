@@ -70,7 +70,8 @@ def quote(  # one parameter an option: that is how Typer learns them
     bought, estimate = estimated(job)
     first = bought.jobs[0]
     how = How(dry_run=dry_run, force=force)
-    outward = (customer or give or pdf is not None) and not incomplete
+    can_be_given = give and first.workshop.folder is not None
+    outward = (customer or can_be_given or pdf is not None) and not incomplete
     if outward and estimate and not estimate.complete:
         bought, give, pdf = _unfinished(bought, estimate, job), False, None
     giving = _give(bought, estimate, book, how) if give and estimate else None

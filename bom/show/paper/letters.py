@@ -38,12 +38,13 @@ def quotation_sheet(job: Job, estimate: Quote, today: date, given: GivenQuote | 
     rules, money = job.rules, partial(_money, job.rules)
     day = given.given if given else today
     ends = given.valid_until if given else today + timedelta(days=rules.valid_days)
-    rest = "" if estimate.complete else " so far"
+    without = len(estimate.unpriced)
+    rest = " so far" if without else ""
     dates = (("date", day), ("valid until", ends))
     return {
         "title": f"Quotation {given.number if given else job.name}",
         "heading": "Quotation",
-        "incomplete": None if estimate.complete else _incomplete(estimate),
+        "incomplete": f"Incomplete: {have_no_price(without)} yet" if without else None,
         "workshop": _letterhead(job),
         "about": about(job),
         "dates": [
@@ -69,16 +70,13 @@ def quotation_sheet(job: Job, estimate: Quote, today: date, given: GivenQuote | 
 
 
 def _notes(rules: HouseRules, estimate: Quote) -> Iterator[str]:
+    if not estimate.complete:
+        yield f"No price yet: {'; '.join(estimate.unpriced)}."
     if rules.deposit_percent:
         share = rules.deposit_percent
         amount = f", {_money(rules, round_money(estimate.total * share / 100))},"
         whole = amount if estimate.complete else ""
         yield f"A deposit of {_number(rules, share)} %{whole} is asked for before work begins."
-
-
-def _incomplete(estimate: Quote) -> str:
-    without = estimate.unpriced
-    return f"Incomplete: {have_no_price(len(without))} yet: {'; '.join(without)}"
 
 
 def order_sheet(bought: Bought, supplier: str, number: str, today: date) -> Shown:
