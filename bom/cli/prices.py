@@ -89,7 +89,7 @@ def prices_add(  # one parameter an option: that is how Typer learns them
     if price_for not in ("", "each", "pack"):
         raise typer.BadParameter(f"'{price_for}' is neither each nor pack")
     if supplier is None and not _is_wanted(list_):
-        raise typer.BadParameter("whose list is it? it needs --supplier NAME")
+        raise typer.BadParameter("bom prices add needs --supplier (whose list it is)")
     if supplier is not None and not supplier.strip():
         raise typer.BadParameter("a supplier needs a name")
     kinds: dict[str, Literal["", "each", "pack"]] = {"each": "each", "pack": "pack"}
