@@ -26,7 +26,7 @@ def quoted(
     return quote_out(*quote_for(path))
 
 
-def costs(answer: dict[str, Any]) -> dict[str, tuple[str | None, str]]:
+def costs(answer: dict[str, Any]) -> dict[str, tuple[str | None, str | None]]:
     """Cost and price of each line of material."""
     return {n["item"]: (n["cost"], n["price"]) for n in answer["lines"] if n["group"] != "labour"}
 

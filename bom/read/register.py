@@ -71,8 +71,8 @@ def _given(record: Record) -> GivenQuote:
         number=record["number"],
         job=record["job"],
         given=record["given"],
-        net=record["net"],
-        total=record["total"],
+        net=_known(record["net"]),
+        total=_known(record["total"]),
         customer=record["customer"],
         machine=record["machine"],
         valid_until=record["valid until"],
@@ -144,9 +144,13 @@ def _settled(value: Value) -> Settled:
             raise Misspelt(says, f"{fault.cure}, {no_day.cure} or yes") from None
 
 
-def _quoted(value: Value) -> Decimal | None:
-    """A sum as it was given; None where something had no price when it was."""
-    return None if _said(value) == HALF else _amount(value)
+def _quoted(value: Value) -> Decimal | str:
+    """A sum as it was given, or the word for half a price."""
+    return HALF if _said(value) == HALF else _amount(value)
+
+
+def _known(quoted: Decimal | str) -> Decimal | None:
+    return None if isinstance(quoted, str) else quoted
 
 
 def _deposit(value: Value) -> Decimal | None:
@@ -166,7 +170,7 @@ def _day(name: str, note: str, **more: Any) -> Column:
 
 
 def _sum(
-    name: str, note: str, read: Callable[[Value], Decimal | None] = _amount, **more: Any
+    name: str, note: str, read: Callable[[Value], Decimal | str | None] = _amount, **more: Any
 ) -> Column:
     new = NewHead(note, max(12, len(name) + 2), form="decimals")
     return Column(name=name, read=by(read), units=cells.PRICED, blank=None, new=new, **more)
