@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import shutil
 import tomllib
 from collections import defaultdict
 from collections.abc import Callable, Iterator
@@ -160,7 +161,8 @@ COMMANDS = (
     ("cut", "job"),
     ("order", "job", "--topup"),
     ("quote", "job"),
-    ("quote", "job", "--customer"),
+    ("quote", "job", "--customer", "--incomplete"),
+    ("prices", "wanted", "job"),
     ("topup",),
     ("topup", "--learn"),
     ("stock", "show", "--rebuild"),
@@ -247,16 +249,20 @@ PRINTED = {
     "labels": "wire w2 circuit",
     "loom": "front back",
     "order *": "part",
+    "prices wanted": "house job",
 }
+CUSTOMERS = ("--pdf", "quotation.pdf", "--incomplete")
 
 
 @pytest.mark.parametrize("start", one_in(2, STARTS))
 def test_the_papers_print_it_as_typed_and_the_workbook_keeps_it(start: str, tmp_path: Path) -> None:
     """Letterhead, customer, machine, wires and ends; live formulas have none of it."""
     shop = workshop(tmp_path, start)
-    done = bom("pack", "job", "--out", tmp_path / "papers", cwd=shop)
-    assert done.returncode == 0, done.stderr
     papers = tmp_path / "papers"
+    for command in (("pack", "job", "--out", papers), ("quote", "job", *CUSTOMERS)):
+        done = bom(*command, cwd=shop)
+        assert done.returncode == 0, done.stderr
+    shutil.move(shop / "quotation.pdf", papers)
     for paper, fields in PRINTED.items():
         (pdf,) = papers.glob(f"{paper}.pdf")
         printed = text_of(pdf.read_bytes())

@@ -473,6 +473,14 @@ def test_the_folder_that_one_stands_in_is_gone(words: tuple[str, ...], tmp_path:
     assert ("--json" in words) == ('"problems"' in done.stdout)
 
 
+def test_a_pack_without_a_price_has_no_quotation(tmp_path: Path) -> None:
+    """No folder of books leads there without papers being written."""
+    (tmp_path / "job.csv").write_text("from,to,colour,length\na,b,red,2\n", encoding="utf-8")
+    told = bom("pack", "job.csv", "--out", "papers", cwd=tmp_path).stderr
+    assert "no quotation.pdf of job.csv: " in told
+    assert "bom prices wanted job.csv --csv FILE" in told
+
+
 @pytest.mark.skipif(os.name == "nt", reason="links need a right of their own there")
 def test_other_links_to_nothing_and_twins(tmp_path: Path) -> None:
     """As above."""

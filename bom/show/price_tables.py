@@ -10,7 +10,7 @@ from bom.read.matching import Matched
 from bom.read.price_headings import as_read
 from bom.read.wanted_list import WANTED
 from bom.show.price_found import ShownPrices, goods_of
-from bom.show.shared import have_no_price, in_metres, singly
+from bom.show.shared import have_no_price, in_metres
 from bom.trade.needs import Short
 from bom.trade.orders import Price
 from bom.trade.problem import counted
@@ -72,7 +72,7 @@ def wanted_table(wanted: Sequence[Short], jobs: Sequence[str]) -> Table:
         Heading("gauge", lambda one: one.gauge),
         Heading("colour", lambda one: str(one.colour or "")),
         Heading(WANTED, _amount),
-        Heading("sold as", singly),
+        Heading("sold as", lambda one: "metre" if one.unit == "mm" else "each"),
         Heading("pack", lambda _: None, "quantity", gives_way=2),
         Heading("price", lambda _: None, "price"),
         Heading("part no", lambda _: None, gives_way=1),

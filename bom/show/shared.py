@@ -10,7 +10,6 @@ from msgspec import Struct
 from bom.estimate import Bought
 from bom.files.table import Heading
 from bom.trade.needs import Need, Offcut, Short, Taken
-from bom.trade.placed import SoldAs
 from bom.trade.problem import counted
 from bom.trade.quotes import Quote, QuoteLine
 
@@ -65,7 +64,7 @@ class Unsold(Struct, frozen=True, kw_only=True):
     """What is to be bought and nobody sells, as a line of an order: its price is left blank."""
 
     item: str
-    sold_as: SoldAs
+    sold_as: str
     packs: int
     jobs: tuple[str, ...]
     pack: Decimal = Decimal(1)
@@ -76,14 +75,10 @@ class Unsold(Struct, frozen=True, kw_only=True):
 
 
 def unsold(missing: Short) -> Unsold:
-    """By whole metres, or by pieces: in what it is sold nobody knows yet."""
+    """By whole metres, pieces, or what the owner counts it in: how it is sold nobody knows yet."""
     whole = ceil(missing.quantity / 1000 if missing.unit == "mm" else missing.quantity)
-    return Unsold(item=missing.item, sold_as=singly(missing), packs=whole, jobs=missing.jobs)
-
-
-def singly(missing: Short) -> SoldAs:
-    """How it is sold where nothing is known of packs."""
-    return "metre" if missing.unit == "mm" else "each"
+    sold_as = "metre" if missing.unit == "mm" else missing.unit
+    return Unsold(item=missing.item, sold_as=sold_as, packs=whole, jobs=missing.jobs)
 
 
 def have_no_price(items: int) -> str:
