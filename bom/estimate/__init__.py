@@ -309,7 +309,7 @@ def _doubts(order: Order) -> Iterable[Problem]:
     for unsold in order.unpriced:
         says = f"nobody sells '{unsold.item}' on the price lists"
         alike = "items are on no price list"
-        yield caution(Where(), says, "bom prices wanted JOB --csv FILE", alike=alike)
+        yield caution(Where(), says, "a row for it in prices", alike=alike)
 
 
 def quote_for(path: Path) -> tuple[Bought, Quote | None]:
