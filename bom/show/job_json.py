@@ -191,7 +191,8 @@ def _short_out(missing: Short) -> dict[str, Any]:
 def order_out(bought: "Bought") -> dict[str, Any]:
     """`bom order` and `bom topup`: `price` of one pack, `cost` of all, both without tax.
 
-    There is no total while something is `unpriced`, but what comes to `so_far`.
+    While something is `unpriced` total and net are null, and one more key says what the rest comes
+    to `so_far`.
     """
     order = bought.order
     complete = not order.unpriced
@@ -225,7 +226,7 @@ def order_out(bought: "Bought") -> dict[str, Any]:
         "lines": lines,
         "postage": money(sum(order.postage.values(), Decimal())),
         "total": money(order.total) if complete else None,
-        "so_far": money(order.total),
+        **({} if complete else {"so_far": money(order.total)}),
         "proved": order.proved,
         "bound": money(order.bound),
         **({"credit": money(order.credit), "net": money(order.net)} if order.credit else {}),
@@ -248,11 +249,14 @@ def order_out(bought: "Bought") -> dict[str, Any]:
 def quote_out(bought: "Bought", found: Quote | None) -> dict[str, Any]:
     """`bom quote`: no lines and no total when the job has errors.
 
-    While something has no price there are neither materials nor net, tax and total: `so_far` is
-    what the rest comes to with tax.  `range` is null then, and where no row has a doubt; else the
-    total and one standard deviation down and up from it, all with tax.
+    While something has no price, materials, net, tax and total are null, and there are two more
+    keys: what is `unpriced`, and what the rest comes to `so_far`, with tax.  `range` is null then,
+    and where no row has a doubt; else the total and one standard deviation down and up from it,
+    all with tax.
     """
     quote = found or _NO_QUOTE
+
+    left_out = {"so_far": money(quote.total), "unpriced": list(quote.unpriced)}
 
     def whole(amount: Decimal) -> str | None:
         return money(amount) if quote.complete else None
@@ -275,8 +279,7 @@ def quote_out(bought: "Bought", found: Quote | None) -> dict[str, Any]:
         "net": whole(quote.net),
         "tax": whole(quote.tax),
         "total": whole(quote.total),
-        "so_far": money(quote.total) if found else None,
-        "unpriced": list(quote.unpriced),
+        **(left_out if quote.unpriced else {}),
         "range": _range_out(quote.range) if quote.range else None,
         "complete": quote.complete,
         "problems": problems_out(bought.problems),
