@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -44,10 +45,12 @@ def read_wanted(
 
 def _columns(catalogue: Catalogue) -> tuple[Column, ...]:
     """Those of a price list; a price may still be blank, and nobody is known to sell it."""
-    own = {"supplier": {"needed": False, "must": False}, "price": {"must": False}}
+    own: dict[str, dict[str, Any]] = {
+        "supplier": {"needed": False, "must": False},
+        "price": {"needed": True, "must": False, "read": price_told},
+    }
     columns = (replace(c, **own.get(c.name, {})) for c in price_row_columns(catalogue))
-    told = (replace(c, read=price_told) if c.name == "price" else c for c in columns)
-    return (*told, Column(name=WANTED, read=text, needed=True))
+    return (*columns, Column(name=WANTED, read=text, needed=True))
 
 
 def _unclear(record: Record) -> Iterator[Problem]:

@@ -17,7 +17,6 @@ from typing import Literal, TypeAlias
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.estimate import price_book
 from bom.files.headings import TakenFor
 from bom.files.safely import ABSENT, NewFile, NotWritten, aside, followed, told
 from bom.files.spelling import fold, plain, quantity
@@ -68,7 +67,6 @@ class AddedList(Struct, frozen=True, kw_only=True):
     """What came of a list: prices booked, rows still doubtful, and what is nothing of ours."""
 
     supplier: str = ""
-    file: str = ""
     booked: tuple[Priced, ...] = ()
     doubtful: tuple[Matched, ...] = ()
     not_ours: tuple[str, ...] = ()
@@ -112,12 +110,7 @@ def _added(
     workshop: Workshop, folder: Path, asked: ListAsked, how: How, ask: Ask | None
 ) -> AddedList:
     rules, faults = house_rules(workshop)
-    own, suppliers = find_book(folder, "prices"), find_book(folder, "suppliers")
-    if own:
-        settle(own)
-    prices, unread = read_prices(
-        own, suppliers, rules.tax_percent, workshop.catalogue, workshop.own
-    )
+    prices, unread = _own_prices(workshop, folder)
     supplier, unknown = _known_supplier(asked.supplier, asked, prices, Where())
     if has_errors(unknown):
         return AddedList(supplier=supplier, problems=unknown)
@@ -137,7 +130,6 @@ def _added(
     problems = in_file_order((*problems, *_breaks_left(booked, supplier, prices)))
     answer = AddedList(
         supplier=supplier,
-        file=own.name if own else "prices.xlsx",
         booked=booked,
         doubtful=tuple(m for m in settled if m.doubts),
         not_ours=tuple(m.listed.words for m in settled if not m.sure and not m.doubts),
@@ -157,6 +149,15 @@ def _added(
     return replace(answer, written=bool(answer.booked))
 
 
+def _own_prices(workshop: Workshop, folder: Path) -> tuple[PriceBook, tuple[Problem, ...]]:
+    """The price book as it is, what a killed run left of a change finished first."""
+    rules, _ = house_rules(workshop)
+    own, suppliers = find_book(folder, "prices"), find_book(folder, "suppliers")
+    if own:
+        settle(own)
+    return read_prices(own, suppliers, rules.tax_percent, workshop.catalogue, workshop.own)
+
+
 def _filled_in(
     workshop: Workshop,
     folder: Path,
@@ -168,7 +169,7 @@ def _filled_in(
 
     A row that still has no price is left for the next time.
     """
-    (rows, faults), (prices, unread) = read, price_book(workshop)
+    (rows, faults), (prices, unread) = read, _own_prices(workshop, folder)
     rules, _ = house_rules(workshop)
     priced = [row for row in rows if row.matched.listed.price is not None]
     names, unknown = _suppliers_of(priced, asked, prices)
