@@ -86,12 +86,12 @@ def have_no_price(items: int) -> str:
     return f"{counted(items, 'item')} {'has' if items == 1 else 'have'} no price"
 
 
-def so_far(estimate: Quote, money: Callable[[Decimal], str] = "{:.2f}".format) -> str | None:
+def so_far(estimate: Quote) -> str | None:
     """What stands in place of the total while something has no price, and what that is."""
     if estimate.complete:
         return None
     without = estimate.unpriced
-    return f"so far {money(estimate.total)}; {have_no_price(len(without))}: {'; '.join(without)}"
+    return f"so far {estimate.total:.2f}; {have_no_price(len(without))}: {'; '.join(without)}"
 
 
 def left_over(bought: Bought) -> list[tuple[Offcut, str]]:
