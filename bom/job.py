@@ -68,6 +68,10 @@ class Job(Struct, frozen=True, kw_only=True):
     path: Path
     workshop: Workshop
     rules: HouseRules
+    sets: tuple[str, ...] = ()
+    """The rules that were set for this run alone, as typed: `volts=12`."""
+    shares: frozenset[str] = frozenset()
+    """Other jobs for which goods are set aside that count as its own: those it is compared with."""
     book: JobBook | None = None
     net: Net | None = None
     currents: Currents | None = None
@@ -88,6 +92,13 @@ class Job(Struct, frozen=True, kw_only=True):
     def name(self) -> str:
         """The job's name on every sheet."""
         return self.book.job if self.book else self.path.stem
+
+    @property
+    def variant(self) -> str:
+        """The rules that were set for this run, in words; empty where it is as in its book."""
+        rules = (typed.partition("=") for typed in self.sets)
+        said = ", ".join(f"{rule.strip()} = {value.strip()}" for rule, _, value in rules)
+        return f"with {said}" if said else ""
 
     @property
     def wires(self) -> tuple[SizedWire, ...]:
@@ -138,7 +149,7 @@ def find_job(job: Path, start: Path) -> Path:
 def wire_labels(path: Path) -> tuple[str, ...]:
     """The labels of a job's wires, whatever else may be wrong in its book; nothing is checked."""
     workshop = find_workshop(path.parent)
-    book, _, _ = read_job(path, workshop.figures, RULES_FILE, workshop.catalogue, own=workshop.own)
+    book, _, _ = read_job(path, workshop.figures, workshop.catalogue, own=workshop.own)
     return tuple(wire.label for wire in book.wires) if book else ()
 
 
@@ -148,21 +159,23 @@ def open_job(
     suggest_colours: bool = False,
     workshop: Workshop | None = None,
     taking_off: bool = True,
+    sets: Sequence[str] = (),
 ) -> Job:
     """Read, measure, reckon, size and check one job, and take it off if it has no errors.
 
-    `workshop` is the one that it lies in, where that is known already.
+    `workshop` is the one that it lies in, where that is known already; `sets` are rules for this
+    run alone, as `volts=12`.
     """
     workshop = workshop or find_workshop(path.parent)
     book, rules, found = read_job(
         path,
         workshop.figures,
-        RULES_FILE,
         workshop.catalogue,
         own=workshop.own,
         suggest_colours=suggest_colours,
+        sets=sets,
     )
-    job = Job(path=path, workshop=workshop, rules=rules, book=book)
+    job = Job(path=path, workshop=workshop, rules=rules, sets=tuple(sets), book=book)
     if book is None:
         return _with(job, (*found, *workshop.problems))
     if not taking_off:

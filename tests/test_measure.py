@@ -28,7 +28,7 @@ def walk(folder: Path, told: str) -> tuple[JobBook, Any, list[tuple[str, str, st
     The wires are `Any`, so that their exact lengths compare with plain numbers.
     """
     path = book(folder, **sketch(told, "length", length=None)[0])
-    read, house, found = read_job(path, {}, "", CATALOGUE)
+    read, house, found = read_job(path, {}, CATALOGUE)
     assert read is not None
     assert not [problem for problem in found if problem.level == "error"]
     wires, problems = measure(read, house)

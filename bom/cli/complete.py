@@ -31,6 +31,11 @@ def orders(incomplete: str) -> list[str]:
     return _offered(incomplete, _orders)
 
 
+def rules(incomplete: str) -> list[str]:
+    """The house rules, each with its `=`."""
+    return _offered(incomplete, _rules)
+
+
 def wires(context: typer.Context, incomplete: str) -> list[str]:
     """The labels of the wires of the job that stands before, and `total`."""
     return _offered(incomplete, lambda: _wires(context.params.get("job")))
@@ -84,6 +89,12 @@ def _orders() -> Iterable[str]:
     rows = sheet.rows if sheet else ()
     numbers = [text_of(row[0]) for row in rows[1:] if row and row[0]]
     return dict.fromkeys(reversed(numbers))
+
+
+def _rules() -> Iterable[str]:
+    from bom.trade.house import RULES
+
+    return [f"{rule}=" for rule in RULES]
 
 
 def _wires(job: Path | None) -> Iterable[str]:

@@ -17,12 +17,16 @@ from bom.cli.show import (
     Force,
     JobPath,
     Json,
+    Sets,
     Show,
     Xlsx,
     emit,
     found,
     leave_books_alone,
+    open_jobs,
+    refuse_to_write,
     tell_the_rest,
+    then,
 )
 from bom.cli.tell import refuse, tell, writing
 from bom.cli.usage import Commands
@@ -125,6 +129,7 @@ def check(
     each: Annotated[
         bool, typer.Option("--all", help="Tell what is alike one by one, not in one sentence.")
     ] = False,
+    sets: Sets = None,
     json: Json = False,
     xlsx: Xlsx = None,
     csv: Csv = None,
@@ -142,14 +147,14 @@ def check(
 
     if columns:
         _show_columns(job, json, xlsx, csv)
-    opened = _open(job, suggest_colours=suggest_colours)
-    if not json:
+    opened = _open(job, sets, suggest_colours=suggest_colours)
+    if not json and not sets:
         look_at(opened)
     show = Show(
         opened.problems,
         lambda: check_out(opened),
         lambda: check_tables(opened),
-        next_step=f"bom takeoff {as_typed(job)}",
+        next_step=then(f"bom takeoff {as_typed(job)}", job, sets),
         jobs=((job, opened),),
         looking="each" if each else "alike",
         not_looked_at=not_looked_at(opened),
@@ -158,25 +163,29 @@ def check(
 
 
 @app.command(epilog="Example: bom takeoff sample_projects/workshop/jobs/twin.xlsx")
-def takeoff(job: JobPath, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
+def takeoff(
+    job: JobPath, sets: Sets = None, json: Json = False, xlsx: Xlsx = None, csv: Csv = None
+) -> None:
     """List everything the job needs, with honest allowances."""
     from bom.show.job_json import takeoff_out
     from bom.show.takeoff_tables import takeoff_listing, takeoff_tables
 
-    opened = _open(job)
+    opened = _open(job, sets)
     show = Show(
         opened.problems,
         lambda: takeoff_out(opened),
         lambda: takeoff_tables(opened),
         lambda: takeoff_listing(opened),
-        next_step=f"bom order {as_typed(job)}",
+        next_step=then(f"bom order {as_typed(job)}", job, sets),
         jobs=((job, opened),),
     )
     emit(show, json, xlsx, csv)
 
 
 @app.command(epilog="Example: bom cut sample_projects/workshop/jobs/twin.xlsx")
-def cut(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) -> None:
+def cut(
+    jobs: JobPaths, sets: Sets = None, json: Json = False, xlsx: Xlsx = None, csv: Csv = None
+) -> None:
     """Print the cut list: every wire, its piece, and the reel or offcut it comes from.
 
     Jobs that are ordered together are cut together: they share the shelf and the new cable.
@@ -184,14 +193,14 @@ def cut(jobs: JobPaths, json: Json = False, xlsx: Xlsx = None, csv: Csv = None) 
     from bom.show.cut_tables import cut_tables
     from bom.show.job_json import cut_out
 
-    bought = buy(jobs)
+    bought = buy(jobs, sets)
+    step = f"bom pack {' '.join(map(as_typed, jobs))} --out FOLDER"
+    step = f"bom quote {as_typed(jobs[0])}" if len(jobs) == 1 else step
     show = Show(
         bought.problems,
         lambda: cut_out(bought),
         lambda: cut_tables(bought),
-        next_step=f"bom quote {as_typed(jobs[0])}"
-        if len(jobs) == 1
-        else f"bom pack {' '.join(map(as_typed, jobs))} --out FOLDER",
+        next_step=then(step, jobs[0], sets),
         jobs=tuple(zip(jobs, bought.jobs, strict=True)),
         aside=bought.of_the_order,
         first=bought.lacking,
@@ -206,6 +215,7 @@ def order(  # one parameter an option: that is how Typer learns them
     place: Place = False,
     without: Without = None,
     demanded: Demanded = None,
+    sets: Sets = None,
     dry_run: DryPlace = False,
     force: Force = False,
     pdf: OrderSheets = None,
@@ -219,9 +229,12 @@ def order(  # one parameter an option: that is how Typer learns them
     under it stands whether that is proved.  House rules: `trim_mm`, `reel_end_mm`,
     `leftover_worth`, `order_seconds`.  What is on order already is not bought again.
     """
-    wish = Wish(jobs=jobs, topup=topup, without=without or (), demanded=demanded or ())
+    step = to_place(jobs)
+    refuse_to_write(sets, place, step.partition(",")[0])
+    sold = {"without": without or (), "demanded": demanded or ()}
+    wish = Wish(jobs=jobs, topup=topup, **sold, sets=sets or ())
     placing = ToPlace(place=place, dry_run=dry_run, force=force)
-    show_order(ordered(wish, placing), wish, to_place(jobs), json, (xlsx, csv, pdf))
+    show_order(ordered(wish, placing), wish, then(step, jobs[0], sets), json, (xlsx, csv, pdf))
 
 
 @app.command(epilog="Example: bom pack sample_projects/workshop/jobs/twin.xlsx --out twin-papers")
@@ -282,6 +295,7 @@ def why(
             help="A wire's label, an item of the take-off, or: total.",
         ),
     ],
+    sets: Sets = None,
     json: Json = False,
 ) -> None:
     """Show how the numbers of a wire or an item came about: rule, figures, source."""
@@ -289,7 +303,7 @@ def why(
     from bom.show.why import TOTAL
     from bom.show.why import why as reasons
 
-    bought = buy([job])
+    bought = buy([job], sets)
     opened = bought.jobs[0]
     tell([problem for problem in bought.problems if problem.level == "error"])
     subject, lines = reasons(bought, what)
@@ -300,7 +314,7 @@ def why(
     if json:
         echo_json(as_json(why_out(opened, subject or what, lines)))
     elif subject:
-        echo(*lines)
+        echo(*filter(None, (opened.variant,)), *lines)
     told = (*bought.lacking, *(() if subject == TOTAL else bought.of_the_order))
     tell_the_rest([p for p in bought.problems if p not in told], ((job, opened),))
     wrong = bought.problems if subject == TOTAL else opened.problems
@@ -326,12 +340,12 @@ def _show_columns(job: Path, json: bool, xlsx: Path | None, csv: Path | None) ->
     emit(show, json, xlsx, csv)
 
 
-def _open(job: Path, *, suggest_colours: bool = False) -> "Job":
+def _open(job: Path, sets: Sequence[str] | None, *, suggest_colours: bool = False) -> "Job":
     from bom.job import open_job
 
     book = found(job)
     with working("working out the loom"):
-        return open_job(book, suggest_colours=suggest_colours)
+        return open_job(book, suggest_colours=suggest_colours, sets=sets or ())
 
 
 def _quoted(jobs: Sequence[Path]) -> "tuple[Bought, list[Quote]]":
@@ -347,19 +361,19 @@ def _quoted(jobs: Sequence[Path]) -> "tuple[Bought, list[Quote]]":
     return bought, [] if has_errors(bought.problems) else estimates
 
 
-def estimated(job: Path) -> "tuple[Bought, Quote | None]":
+def estimated(job: Path, sets: Sequence[str] | None = None) -> "tuple[Bought, Quote | None]":
     """What a job takes, and its price; None where it has errors."""
     from bom.estimate import quote_for
 
-    book = found(job)
     with working("looking for the cheapest order, and the price"):
-        return quote_for(book)
+        return quote_for(open_jobs([job], sets)[0])
 
 
-def buy(jobs: Iterable[Path], *, on_order: bool = True) -> "Bought":
+def buy(
+    jobs: Iterable[Path], sets: Sequence[str] | None = None, *, on_order: bool = True
+) -> "Bought":
     """Buy for jobs what the shelf does not have, nor what is on order unless that is left out."""
     from bom.estimate import buy_for
 
-    books = [found(job) for job in jobs]
     with working(LOOKING):
-        return buy_for(books, on_order=on_order)
+        return buy_for(open_jobs(jobs, sets), on_order=on_order)

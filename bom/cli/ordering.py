@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from bom.cli.progress import working
 from bom.cli.screen import echo
-from bom.cli.show import Show, emit, found, leave_books_alone
+from bom.cli.show import Show, emit, found, leave_books_alone, open_jobs
 from bom.cli.tell import give_up, tell, writing
 from bom.files import clock
 from bom.files.spelling import fold
@@ -33,6 +33,8 @@ class Wish(Struct, frozen=True, kw_only=True):
     topup: bool = False
     without: Sequence[str] = ()
     demanded: Sequence[str] = ()
+    sets: Sequence[str] = ()
+    """House rules for this run alone."""
 
     @property
     def conditions(self) -> "Conditions":
@@ -64,11 +66,11 @@ def ordered(wish: Wish, placing: ToPlace) -> Ordered:
     """Work an order out; written into Orders where it is to be placed."""
     from bom.estimate import buy_for
 
-    books = [found(job) for job in wish.jobs]
     if placing.place:
-        return _placed(books, wish, placing)
+        return _placed([found(job) for job in wish.jobs], wish, placing)
     with working(LOOKING):
-        bought = buy_for(books, topping_up=wish.topup, rest=True, asked=wish.conditions)
+        jobs = open_jobs(wish.jobs, wish.sets)
+        bought = buy_for(jobs, topping_up=wish.topup, rest=True, asked=wish.conditions)
     return Ordered(bought, bought.problems)
 
 

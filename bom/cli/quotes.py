@@ -10,7 +10,19 @@ from msgspec.structs import replace
 from bom.cli.jobs import app, estimated
 from bom.cli.ordering import copied
 from bom.cli.progress import working
-from bom.cli.show import Csv, Force, JobPath, Json, Show, Xlsx, emit, found
+from bom.cli.show import (
+    Csv,
+    Force,
+    JobPath,
+    Json,
+    Sets,
+    Show,
+    Xlsx,
+    emit,
+    found,
+    refuse_to_write,
+    then,
+)
 from bom.cli.tell import writing
 from bom.files import clock
 from bom.trade.problem import Problem, Where, as_typed, caution, counted, error
@@ -37,6 +49,7 @@ def quote(  # one parameter an option: that is how Typer learns them
         bool,
         typer.Option("--give", help="Give it to the customer: a number, a row of register.xlsx."),
     ] = False,
+    sets: Sets = None,
     pdf: Annotated[
         Path | None,
         typer.Option("--pdf", metavar="FILE", help="Write the customer's quotation to this .pdf."),
@@ -66,8 +79,9 @@ def quote(  # one parameter an option: that is how Typer learns them
     from bom.workshop.register import as_read, since_given
     from bom.workshop.stockroom import How
 
+    refuse_to_write(sets, give, f"bom quote {as_typed(job)} --give")
     book = as_read(found(job)) if give else {}
-    bought, estimate = estimated(job)
+    bought, estimate = estimated(job, sets)
     first = bought.jobs[0]
     how = How(dry_run=dry_run, force=force)
     can_be_given = give and first.workshop.folder is not None
@@ -83,7 +97,7 @@ def quote(  # one parameter an option: that is how Typer learns them
         lambda: {**quote_out(bought, estimate), "given": given_out(since)},
         lambda: _tables(bought, estimate, giving, since, customer=customer),
         currency=first.rules.currency,
-        next_step=_next(job, estimate, giving, since, customer=customer),
+        next_step=then(_next(job, estimate, giving, since, customer=customer), job, sets),
         jobs=((job, first),),
         first=(*bought.lacking, *(copied(bought.jobs) if give else ())),
         files=_quotation(bought, estimate, since, pdf),

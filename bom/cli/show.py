@@ -2,7 +2,7 @@
 
 import os
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -34,6 +34,15 @@ Csv = Annotated[
     Path | None, typer.Option("--csv", metavar="FILE", help="Write the list to this .csv too.")
 ]
 
+Sets = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set",
+        metavar="RULE=VALUE",
+        autocompletion=complete.rules,
+        help="A rule of the sheet Job for this run alone, as volts=6.",
+    ),
+]
 Force = Annotated[
     bool, typer.Option("--force", help="Write although somebody seems to have the book open.")
 ]
@@ -67,6 +76,16 @@ class Show(Struct, frozen=True):
     not_looked_at: str = ""
     """What errors kept from being looked at."""
 
+    @property
+    def variant(self) -> str:
+        """The rules that were set for this run alone, in words."""
+        return self.jobs[0][1].variant if self.jobs else ""
+
+    @property
+    def sets(self) -> tuple[str, ...]:
+        """The same as they were typed."""
+        return self.jobs[0][1].sets if self.jobs else ()
+
 
 def found(job: Path) -> Path:
     """The job book by its path, or by its bare name in the workshop's `jobs` folder."""
@@ -75,6 +94,30 @@ def found(job: Path) -> Path:
     book = find_job(job, Path.cwd())
     _BOOKS_READ.add(Path(os.path.realpath(book)))
     return book
+
+
+def open_jobs(jobs: Iterable[Path], sets: Sequence[str] | None) -> "list[Job]":
+    """The jobs as they are opened, with the rules that are set for this run."""
+    from bom.job import open_job
+
+    return [open_job(found(job), sets=sets or ()) for job in jobs]
+
+
+def as_asked(job: Path, sets: Sequence[str] | None) -> str:
+    """A job as it is typed behind a command, with the rules that are set for this run."""
+    return " ".join((as_typed(job), *(f"--set {as_typed(one)}" for one in sets or ())))
+
+
+def then(step: str, job: Path, sets: Sequence[str] | None) -> str:
+    """The next step; where rules are set for this run alone, what they change."""
+    return f"bom compare {as_asked(job, sets)}" if sets else step
+
+
+def refuse_to_write(sets: Sequence[str] | None, asked: bool, step: str) -> None:
+    """Leave with 2 where something is to be written of rules that are for this run alone."""
+    if sets and asked:
+        says = "--set is for one run, of which nothing is written down"
+        refuse(says, f"the rule on the sheet Job, then: {step}", code=2)
 
 
 def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = None) -> None:
@@ -87,10 +130,13 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
     if json:
         from bom.show.job_json import as_json
 
-        echo_json(as_json(show.answer()))
+        sets = {"set": show.sets} if show.sets else {}
+        echo_json(as_json({**show.answer(), **sets}))
     elif tables:
         from bom.files.table import as_text
 
+        if show.variant:
+            echo(show.variant, "")
         width = width_of(sys.stdout)
         texts = (as_text(table, width, currency=show.currency) for table in tables)
         echo_table("\n\n".join(texts))
@@ -100,10 +146,14 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
     if tables and show.next_step and not json:
         echo("", f"next: {show.next_step}")
     for path, job in show.jobs:
-        if job.book and has_errors(job.problems):
+        if job.book and has_errors(_of_its_book(job)):
             mend = "mend that, then: " if show.looking else ""
-            echo("", f"next: {mend}bom check {as_typed(path)}", err=True)
+            echo("", f"next: {mend}bom check {as_asked(path, job.sets)}", err=True)
     raise typer.Exit(1 if wrong else 0)
+
+
+def _of_its_book(job: "Job") -> list[Problem]:
+    return [problem for problem in job.problems if not problem.where.file.startswith("--set ")]
 
 
 def _tell_first(show: Show) -> None:
@@ -127,12 +177,14 @@ def tell_the_rest(problems: Sequence[Problem], jobs: "Sequence[tuple[Path, Job]]
         p for _, job in jobs for p in job.workshop.problems
     }
     own = [p for p in problems if p.level == "caution" and p not in told_by_check]
-    lines = [(line, path) for path, job in jobs if (line := counted_cautions(job))]
+    lines = [
+        (line, as_asked(path, job.sets)) for path, job in jobs if (line := counted_cautions(job))
+    ]
     if own or lines:
         gap()
     note(own)
-    for line, path in lines:
-        echo(f"{line}: bom check {as_typed(path)}", err=True)
+    for line, job_asked in lines:
+        echo(f"{line}: bom check {job_asked}", err=True)
 
 
 def _write(show: Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path | None) -> None:

@@ -223,7 +223,8 @@ def _typed_again(ctx: Any, arguments: list[str]) -> str:
         if given and _is_flag(param):
             words.append(param.opts[0])
         elif given:
-            words += [param.opts[0], as_typed(given)]
+            for word in given if param.multiple else [given]:
+                words += [param.opts[0], as_typed(word)]
     return " ".join((ctx.command_path, *words))
 
 

@@ -108,7 +108,7 @@ def _wires_of(jobs: Iterable[Job]) -> dict[tuple[str, str], SizedWire]:
 
 
 def buy_for(
-    paths: Sequence[Path],
+    asked_for: Sequence[Path | Job],
     *,
     topping_up: bool = False,
     on_order: bool = True,
@@ -118,12 +118,13 @@ def buy_for(
 ) -> Bought:
     """Open the jobs, set them against the shelf, order what is short and cut the cable.
 
+    A job may be open already, as with rules that are set for one run.
     With `topping_up` the drawer items that fall under their low mark are bought as well; with
     `on_order` what has been ordered counts before it has come, and with `rest` a job that was
     issued needs only what was left then.
     Jobs of several workshops share the shelf and the prices of the first.
     """
-    jobs = tuple(open_job(path) for path in paths)
+    jobs = tuple(one if isinstance(one, Job) else open_job(one) for one in asked_for)
     workshop = jobs[0].workshop if jobs else find_workshop(start or Path.cwd())
     rules, faults = (jobs[0].rules, ()) if jobs else house_rules(workshop)
     stock, prices, unread = read_shop(workshop, rules, jobs)
@@ -140,7 +141,7 @@ def buy_for(
     if rest:
         past = history(stock.moves)[0]
         needs = {job: left_to_issue(own, job, past) for job, own in needs.items()}
-    names = {job.name for job in jobs}
+    names = {name for job in jobs for name in (job.name, *job.shares)}
     free = unheld(stock, names)
     coming = with_orders(free, names, rules.reel_end_mm) if on_order else free
     allotment = allot([(job, need) for job, own in needs.items() for need in own], coming)
@@ -312,9 +313,9 @@ def _doubts(order: Order) -> Iterable[Problem]:
         yield caution(Where(), says, "a row for it in prices", alike=alike)
 
 
-def quote_for(path: Path) -> tuple[Bought, Quote | None]:
+def quote_for(job: Path | Job) -> tuple[Bought, Quote | None]:
     """The estimate for one job, or None when it has errors."""
-    return quote_of(buy_for([path]))
+    return quote_of(buy_for([job]))
 
 
 def quote_of(bought: Bought) -> tuple[Bought, Quote | None]:

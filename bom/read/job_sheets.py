@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from bom.files import spelling
 from bom.files.headings import OwnWords, Record, TakenFor, read_rows, taken_for
-from bom.files.sheet import Book, Sheet
+from bom.files.sheet import Book, Sheet, Value
 from bom.files.spelling import Misspelt, fold
 from bom.read.acceptances import acceptance
 from bom.read.house_rules import figure, retired
@@ -16,6 +16,20 @@ from bom.trade.accept import Accept
 from bom.trade.catalogue import Catalogue
 from bom.trade.house import RULES
 from bom.trade.problem import Problem, Where, caution, error, has_errors, nearest
+
+
+class _Item(NamedTuple):
+    """What a row of the Job sheet says, or a rule that is set for one run; with its places."""
+
+    name: str
+    value: Value
+    label: Where
+    where: Where
+
+    @property
+    def key(self) -> str:
+        """As house rules are called."""
+        return _key(self.name)
 
 
 class Details:
@@ -41,69 +55,90 @@ class JobSheets:
         self.problems += found
         self.asked = has_errors(found)
 
-    def details(self, figures: dict[str, Any], places: dict[str, Where]) -> Details:
-        """Read the Job sheet: its names, and the figures that override the workshop's."""
+    def details(
+        self, figures: dict[str, Any], places: dict[str, Where], sets: Sequence[str] = ()
+    ) -> Details:
+        """Read the Job sheet: its names, and the figures that override the workshop's.
+
+        `sets`, as `volts=12`, override both for this run.
+        """
         details = Details(figures, Path(self.book.file).stem)
-        sheet = self.lists.sheets.get("Job")
-        if sheet is None:
-            return details
-        records, problems = read_rows(sheet, self.columns["Job"], headless=True)
-        self.problems += problems
-        seen: dict[str, str] = {}
-        for record in records:
-            if not record.broken and record["value"] is not None:
-                self._detail(details, record, places, seen)
-        self.problems += _empty_twins(records)
+        for items in (self._job_rows(), self._set_for_this_run(sets)):
+            seen: dict[str, Where] = {}
+            for item in items:
+                self._detail(details, item, places, seen)
         return details
 
+    def _job_rows(self) -> list[_Item]:
+        sheet = self.lists.sheets.get("Job")
+        if sheet is None:
+            return []
+        records, problems = read_rows(sheet, self.columns["Job"], headless=True)
+        self.problems += (*problems, *_empty_twins(records))
+        return [
+            _Item(r["item"], r["value"], r.row.where("item"), r.row.where("value"))
+            for r in records
+            if not r.broken and r["value"] is not None
+        ]
+
+    def _set_for_this_run(self, sets: Sequence[str]) -> Iterator[_Item]:
+        for typed in sets:
+            name, equals, value = typed.partition("=")
+            where = Where(f"--set {typed}")
+            if equals:
+                yield _Item(name.strip(), value.strip(), where, where)
+            else:
+                says = "a rule and its value are wanted, with = between them"
+                self.problems.append(error(where, says, f"--set {name.strip() or 'volts'}=VALUE"))
+
     def _detail(
-        self, details: Details, record: Record, places: dict[str, Where], seen: dict[str, str]
+        self, details: Details, item: _Item, places: dict[str, Where], seen: dict[str, Where]
     ) -> None:
-        key = _key(record)
-        label, where = record.row.where("item"), record.row.where("value")
+        key = item.key
         if key == "accept":
-            self._accept(details, record)
+            self._accept(details, item)
         elif key not in (*details.names, *RULES):
-            self._no_item(record["item"], key, label)
+            self._no_item(item)
         elif key in seen:
-            says = f"'{key}' stands in {seen[key]} too"
-            self.problems.append(error(label, says, "one row for it"))
+            says = f"'{key}' stands in {seen[key].cell or seen[key]} too"
+            cure = "one row for it" if item.label.sheet else "one of the two"
+            self.problems.append(error(item.label, says, cure))
         else:
-            seen[key] = label.cell
+            seen[key] = item.label
             try:
                 if key in details.names:
-                    details.names[key] = spelling.text_of(record["value"])
-                    details.named_at = where if key == "job" else details.named_at
+                    details.names[key] = spelling.text_of(item.value)
+                    details.named_at = item.where if key == "job" else details.named_at
                 else:
-                    details.figures[key] = figure(key, record["value"])
-                    places[key] = where
+                    details.figures[key] = figure(key, item.value)
+                    places[key] = item.where
             except Misspelt as fault:
-                self.problems.append(error(where, fault.says, fault.cure))
+                self.problems.append(error(item.where, fault.says, fault.cure))
 
-    def _accept(self, details: Details, record: Record) -> None:
+    def _accept(self, details: Details, item: _Item) -> None:
         """A row that accepts what is told of some cells; sheets answer to the list's name too."""
-        where = record.row.where("value")
         every = [(name, Where(s.file, s.name)) for name, s in self.lists.sheets.items()]
         every += [(s.name, Where(s.file, s.name)) for s in self.book.sheets]
         places = {fold(word): place for name, place in every for word in (name, str(place))}
         try:
-            text = spelling.text_of(record["value"])
-            details.accepts.append(acceptance(text, places, where))
+            text = spelling.text_of(item.value)
+            details.accepts.append(acceptance(text, places, item.where))
         except Misspelt as fault:
-            self.problems.append(error(where, fault.says, fault.cure))
+            self.problems.append(error(item.where, fault.says, fault.cure))
 
-    def _no_item(self, item: str, key: str, label: Where) -> None:
-        if old := retired(key, label):
+    def _no_item(self, item: _Item) -> None:
+        if old := retired(item.key, item.label):
             self.problems.append(old)
             return
-        close = nearest(key, (*NAMES, "accept", *RULES))
-        says = f"'{item}' is not an item of the Job sheet"
-        if key == "note":
+        on_the_sheet = bool(item.label.sheet)
+        if on_the_sheet and item.key == "note":
             return
-        if close:
-            self.problems.append(error(label, says, close))
+        close = nearest(item.key, (*NAMES, "accept", *RULES))
+        says = f"'{item.name}' is not an item of the Job sheet"
+        if close or not on_the_sheet:
+            self.problems.append(error(item.label, says, close or _SUCH_AS))
         else:
-            self.problems.append(caution(label, says + " and is not read"))
+            self.problems.append(caution(item.label, says + " and is not read"))
 
     def circuits(self) -> Sheet | None:
         """The list of wires; None, and told, where there is none."""
@@ -144,18 +179,20 @@ class JobSheets:
         return records, bool(records) or not has_errors(problems)
 
 
-def _key(record: Record) -> str:
-    return fold(record["item"]).replace(" ", "_")
+_SUCH_AS = "--set volts=6, or another rule of workshop.toml"
+
+
+def _key(name: str) -> str:
+    return fold(name).replace(" ", "_")
 
 
 def _empty_twins(records: Sequence[Record]) -> Iterator[Problem]:
     """Empty rows of what stands in another row too: one of the two is overlooked some day."""
-    read = [r for r in records if not r.broken and _key(r) in (*NAMES, *RULES)]
-    the_other = {_key(r): r for r in sorted(read, key=lambda r: r["value"] is not None)}
+    read = [r for r in records if not r.broken and _key(r["item"]) in (*NAMES, *RULES)]
+    the_other = {_key(r["item"]): r for r in sorted(read, key=lambda r: r["value"] is not None)}
     for record in read:
-        other = the_other[_key(record)]
+        key = _key(record["item"])
+        other = the_other[key]
         if record["value"] is None and record is not other:
-            says = (
-                f"'{_key(record)}' stands in {other.row.where('item').cell} too, and is empty here"
-            )
+            says = f"'{key}' stands in {other.row.where('item').cell} too, and is empty here"
             yield caution(record.row.where("item"), says, "one row for it")

@@ -3,7 +3,7 @@
 Every cell is read, whatever stands in its neighbours, and every fault carries its cell.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -11,6 +11,7 @@ from typing import Any
 from bom.files.headings import NO_OWN_WORDS, OwnWords, TakenFor
 from bom.files.sheet import read_book
 from bom.files.spelling import Misspelt, fold, text_of
+from bom.read.books import RULES_FILE
 from bom.read.house_rules import make_rules
 from bom.read.job_rows import JobRows
 from bom.read.job_sheets import JobSheets
@@ -23,25 +24,25 @@ from bom.trade.problem import Problem, Where
 def read_job(
     path: Path,
     base: Mapping[str, Any],
-    base_file: str,
     catalogue: Catalogue,
     *,
     own: OwnWords = NO_OWN_WORDS,
     suggest_colours: bool = False,
+    sets: Sequence[str] = (),
 ) -> tuple[JobBook | None, HouseRules, tuple[Problem, ...]]:
     """Read a job book; `base` are the workshop's figures, which its Job sheet overrides.
 
-    `own` are the workshop's words for columns.  `suggest_colours` takes the usual colour of the
-    circuit for a blank one, with a caution instead of an error.  The book is None when the file
-    cannot be opened or has no circuits.
+    `sets`, as `volts=12`, override both.  `own` are the workshop's words for columns.
+    `suggest_colours` takes the usual colour of the circuit for a blank one, with a caution instead
+    of an error.  The book is None when the file cannot be opened or has no circuits.
     """
-    places = {key: Where(base_file, "", key) for key in base}
+    places = {key: Where(RULES_FILE, "", key) for key in base}
     book, problems = read_book(path)
     if book is None:
         rules, more = make_rules(base, places, catalogue)
         return None, rules, (*problems, *more)
     sheets = JobSheets(book, catalogue, list(problems), own)
-    details = sheets.details(dict(base), places)
+    details = sheets.details(dict(base), places, sets)
     rules, more = make_rules(details.figures, places, catalogue)
     sheets.problems += more
     rows = JobRows(sheets, catalogue, rules, suggest_colours=suggest_colours)

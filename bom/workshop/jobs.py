@@ -16,7 +16,7 @@ from bom.estimate import read_shelf
 from bom.files.spelling import fold
 from bom.job import Workshop
 from bom.read import read_job
-from bom.read.books import REGISTER, RULES_FILE, books_in, find_book, named
+from bom.read.books import REGISTER, books_in, find_book, named
 from bom.read.stock import EMPTY_STOCK
 from bom.shelf.moves import shelf_of
 from bom.trade.problem import Problem, Where, error, has_errors, in_file_order
@@ -131,7 +131,7 @@ def known_of(workshop: Workshop, folder: Path) -> tuple[Known, tuple[Problem, ..
 
 def _name_in(book: Path, workshop: Workshop) -> str:
     """The job's name on its Job sheet; '' for a book that cannot be read."""
-    found, _, _ = read_job(book, workshop.figures, RULES_FILE, workshop.catalogue, own=workshop.own)
+    found, _, _ = read_job(book, workshop.figures, workshop.catalogue, own=workshop.own)
     return found.job if found else ""
 
 
