@@ -76,6 +76,9 @@ class Show(Struct, frozen=True):
     not_looked_at: str = ""
     """What errors kept from being looked at."""
 
+    over: str = ""
+    """The line over the answer; the rules that were set for this run where it is blank."""
+
     @property
     def variant(self) -> str:
         """The rules that were set for this run alone, in words."""
@@ -135,8 +138,8 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
     elif tables:
         from bom.files.table import as_text
 
-        if show.variant:
-            echo(show.variant, "")
+        if line := show.over or show.variant:
+            echo(line, "")
         width = width_of(sys.stdout)
         texts = (as_text(table, width, currency=show.currency) for table in tables)
         echo_table("\n\n".join(texts))

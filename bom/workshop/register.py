@@ -154,7 +154,7 @@ def _of_the_job(register: Register, job: str) -> list[GivenQuote]:
 def _kept_of(folder: Path, last: GivenQuote) -> Figures | None:
     """The figures kept of what was given; None where they are not to be had, or not these."""
     with suppress(OSError, msgspec.MsgspecError):
-        data = (named(folder, FOLDER) / _folder_name(last.number) / FIGURES).read_bytes()
+        data = (place_of(folder, last.number) / FIGURES).read_bytes()
         figures = msgspec.json.decode(data, type=Figures)
         if last.total in (None, figures.total):
             return figures
@@ -234,7 +234,7 @@ def _given(asked: ToGive, folder: Path, path: Path, how: How) -> Giving:
         return Giving(file=path.name, problems=(*problems, *taken))
     quote = _quote(asked, number)
     replaced = since.last if since.last and _is_replaced(since.last) else None
-    place = named(folder, FOLDER) / _folder_name(number)
+    place = place_of(folder, number)
     kept = _to_keep(asked, quote)
     texts = owned.changed(*_changed(register.listing, path, quote, replaced), {})
     answer = Giving(
@@ -312,6 +312,11 @@ def _where_typed(job: Job) -> Where:
     if job.workshop.figures.get("number") == job.rules.number:
         return Where(RULES_FILE, "", "number")
     return Where(job.path.name, "Job")
+
+
+def place_of(folder: Path, number: str) -> Path:
+    """Where a workshop keeps what was given under a number."""
+    return named(folder, FOLDER) / _folder_name(number)
 
 
 def _folder_name(number: str) -> str:

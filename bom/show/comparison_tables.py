@@ -1,0 +1,202 @@
+"""What `bom compare` prints: wires, needs, hours and the price, as they were and as they are."""
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from decimal import Decimal
+
+from bom.files.spelling import plain
+from bom.files.table import Heading, Table
+from bom.show.shared import few, in_metres
+from bom.trade.quotes import GivenQuote, QuoteLine
+from bom.workshop.comparison import Comparison, LineChange, Side, WireChange, facts
+from bom.workshop.register import GroupChange
+
+
+def comparison_tables(found: Comparison, given: GivenQuote | None = None) -> tuple[Table, ...]:
+    """What differs, the price last; nothing where nothing does."""
+    if found.is_nothing:
+        return ()
+    tables = (
+        _wires_table(found) if found.wires else None,
+        _needs_table(found) if found.needs else None,
+        _hours_table(found) if found.hours else None,
+        _price_table(found, given),
+    )
+    return tuple(table for table in tables if table)
+
+
+def sides_line(found: Comparison) -> str:
+    """Which is which."""
+    return f"was: {found.was.called}; now: {found.now.called}"
+
+
+# ---------------------------------------------------------------------------------- wires
+
+
+def _wires_table(found: Comparison) -> Table:
+    counts = Counter(map(_kind, found.wires))
+    kinds = ", ".join(
+        f"{counts[kind]} {kind}" for kind in ("changed", "new", "gone") if counts[kind]
+    )
+    return Table.of(
+        f"wires: {kinds}",
+        found.wires,
+        Heading("wire", _labels),
+        Heading("circuit", _circuit, wide=16, gives_way=1),
+        Heading("", _kind, shown=len(counts) > 1),
+        *_fact_columns(found),
+        notes=(_lengths(found),),
+    )
+
+
+def _kind(change: WireChange) -> str:
+    if change.was is None:
+        return "new"
+    return "gone" if change.now is None else "changed"
+
+
+def _labels(change: WireChange) -> str:
+    labels = [one.wire.label for one in (change.now, change.was) if one]
+    return labels[0] if labels[0] == labels[-1] else f"{labels[0]} (was {labels[-1]})"
+
+
+def _circuit(change: WireChange) -> str:
+    return next(one.wire.circuit for one in (change.now, change.was) if one)
+
+
+_FACTS = {
+    "from": "from",
+    "to": "to",
+    "length_mm": "length mm",
+    "gauge": "gauge",
+    "colour": "colour",
+    "amps": "load A",
+    "from_end": "from end",
+    "to_end": "to end",
+    "qty": "qty",
+}
+"""The headings of what is compared of a wire."""
+
+
+def _fact_columns(found: Comparison) -> Iterator[Heading[WireChange]]:
+    for name, heading in _FACTS.items():
+        value = _fact(name)
+        differs = any(name in c.differs_in for c in found.wires if c.was and c.now)
+        of_itself = name not in ("from_end", "to_end", "qty") and any(map(value, found.wires))
+        yield Heading(heading, value, wide=24, shown=differs or of_itself)
+
+
+def _fact(name: str) -> Callable[[WireChange], str]:
+    """What a fact was and is, where that differs; of a wire that is new or gone, what it is."""
+
+    def told(change: WireChange) -> str:
+        values = [_said(facts(one)[name]) for one in (change.was, change.now) if one]
+        return " → ".join(values) if name in change.differs_in else ""
+
+    return told
+
+
+def _said(value: str | float) -> str:
+    return value if isinstance(value, str) else plain(Decimal(str(value)))
+
+
+def _lengths(found: Comparison) -> str:
+    was, now = found.was.length_mm / 1000, found.now.length_mm / 1000
+    return f"all wires: {was:.2f} m → {now:.2f} m ({now - was:+.2f} m)"
+
+
+# ------------------------------------------------------------------------- needs and hours
+
+
+def _needs_table(found: Comparison) -> Table:
+    return Table.of(
+        "what is needed",
+        found.needs,
+        Heading("item", lambda change: change.item, wide=36),
+        Heading("was", lambda change: _amount(change.was), "quantity"),
+        Heading("now", lambda change: _amount(change.now), "quantity"),
+        Heading("change", _amount_by, "quantity"),
+        Heading("unit", _unit),
+        Heading("price change", _price_by, "money", total=True),
+    )
+
+
+def _amount(line: QuoteLine | None) -> Decimal | None:
+    return in_metres(line)[0] if line else None
+
+
+def _amount_by(change: LineChange) -> Decimal | None:
+    """The difference of what is printed."""
+    return (_amount(change.now) or Decimal()) - (_amount(change.was) or Decimal()) or None
+
+
+def _unit(change: LineChange) -> str:
+    return next(in_metres(line)[1] for line in (change.now, change.was) if line)
+
+
+def _price_by(change: LineChange) -> Decimal | None:
+    """Nothing is said of what has no price."""
+    unpriced = any(line and line.cost is None for line in (change.was, change.now))
+    return None if unpriced else change.by(lambda line: line.price) or None
+
+
+def _hours_table(found: Comparison) -> Table:
+    was, now = found.was.estimate.hours, found.now.estimate.hours
+    return Table.of(
+        "hours",
+        found.hours,
+        Heading("task", lambda change: change.item, wide=36),
+        Heading("was", lambda change: _hours(change.was), "hours"),
+        Heading("now", lambda change: _hours(change.now), "hours"),
+        Heading("change", lambda change: change.by(lambda line: line.hours), "hours", total=True),
+        notes=(f"all hours: {was:.2f} → {now:.2f}",),
+    )
+
+
+def _hours(line: QuoteLine | None) -> Decimal | None:
+    return line.hours if line else None
+
+
+# ---------------------------------------------------------------------------------- price
+
+
+def _price_table(found: Comparison, given: GivenQuote | None) -> Table:
+    """All groups, so that they add up; a sum only where everything has a price."""
+    was, now = found.was, found.now
+    tax = (
+        [GroupChange("tax", was.tax, now.tax)]
+        if was.tax is not None and now.tax is not None
+        else []
+    )
+    return Table.of(
+        "price",
+        [*found.costs, *tax],
+        Heading("what", lambda change: change.what),
+        Heading("was", lambda change: change.was, "money", total=found.complete),
+        Heading("now", lambda change: change.now, "money", total=found.complete),
+        Heading("change", lambda change: change.by or None, "money", total=found.complete),
+        notes=(*_as_given(found, given), *map(_unpriced, (was, now)), _in_all(found)),
+    )
+
+
+def _as_given(found: Comparison, given: GivenQuote | None) -> Iterator[str]:
+    if given and found.was.total not in (None, given.total):
+        yield (
+            f"given as {given.number} on {given.given} for {given.total:.2f}: under was it is "
+            "worked out anew, with the prices, house rules and shelf of today"
+        )
+
+
+def _unpriced(side: Side) -> str | None:
+    unpriced = side.estimate.unpriced
+    if not unpriced:
+        return None
+    return f"{side.called}: so far {side.net:.2f} without tax; no price for {few(unpriced)}"
+
+
+def _in_all(found: Comparison) -> str | None:
+    was, now = found.was.total, found.now.total
+    if was is None or now is None:
+        return None
+    more = "the same" if was == now else f"{abs(now - was):.2f} {'more' if now > was else 'less'}"
+    return f"TOTAL {was:.2f} → {now:.2f}: {more}"
