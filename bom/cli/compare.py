@@ -48,7 +48,7 @@ def compare(
     job itself.  Both at the prices, house rules and shelf of today.
     """
     from bom.show.comparison_json import comparison_out
-    from bom.show.comparison_tables import comparison_tables, sides_line
+    from bom.show.comparison_tables import as_given, comparison_tables, sides_line
     from bom.workshop.comparison import compare_jobs
 
     _refuse_unless_two(job, other, given=given, sets=sets)
@@ -56,7 +56,8 @@ def compare(
         was, now, quoted = _opened(job, other, given=given, sets=sets)
         found, both = compare_jobs(was, now, quoted)
     if found and found.is_nothing and not json:
-        echo(f"nothing differs ({sides_line(found)})")
+        given_for = as_given(found, quoted)
+        echo(f"nothing differs ({sides_line(found)})", *filter(None, (given_for,)))
     typed = ((job, was), (other, now)) if other else ((job, now),)
     problems = tuple(_problems(both, [one for _, one in typed]))
     show = Show(

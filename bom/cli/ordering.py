@@ -110,7 +110,7 @@ def show_order(
     bought, placed = order.bought, order.placed
     xlsx, csv, folder = files
     sheets = _sheets(order, folder)
-    if not bought.order.lines:
+    if not (bought.order.lines or wish.sets):
         next_step = (
             f"bom cut {' '.join(map(as_typed, wish.jobs))}" if wish.jobs else "bom stock show"
         )

@@ -13,8 +13,9 @@ from bom.workshop.comparison import Comparison, LineChange, WireChange, facts
 def comparison_out(found: Comparison | None, problems: Iterable[Problem]) -> dict[str, Any]:
     """The problems alone where a side has errors.
 
-    `wires` are summed in mm, `needs` and `costs` in money without tax.  `total`, with tax, is null
-    on a side where something has no price.  Of a wire `change` names the facts that differ.
+    `wires` are summed in mm, `needs` and `costs` in money without tax.  Where something has no
+    price a sum with it is null, and `so_far` is what has one, without tax.  Of a wire `change`
+    names the facts that differ.
     """
     told = {"problems": problems_out(problems)}
     if found is None:
@@ -22,14 +23,16 @@ def comparison_out(found: Comparison | None, problems: Iterable[Problem]) -> dic
     was, now = found.was, found.now
     wires, needs = map(_wire, found.wires), map(_need, found.needs)
     costs = ({"what": one.what, **_money(one.was, one.now)} for one in found.costs)
+    nets = (side.so_far if side.estimate.complete else None for side in (was, now))
     hours = ({"task": one.item, **_hours(one)} for one in found.hours)
     return {
         "compared": {"was": was.called, "now": now.called},
         "wires": {**_numbers(was.length_mm, now.length_mm), "rows": [*wires]},
         "needs": {**_money(was.goods, now.goods), "rows": [*needs]},
-        "costs": {**_money(was.net, now.net), "rows": [*costs]},
+        "costs": {**_money(*nets), "rows": [*costs]},
         "hours": {**_numbers(was.estimate.hours, now.estimate.hours), "rows": [*hours]},
         "total": _money(was.total, now.total),
+        "so_far": _money(was.so_far, now.so_far),
         "complete": found.complete,
         **told,
     }

@@ -8,8 +8,7 @@ from bom.files.spelling import plain
 from bom.files.table import Heading, Table
 from bom.show.shared import few, in_metres
 from bom.trade.quotes import GivenQuote, QuoteLine
-from bom.workshop.comparison import Comparison, LineChange, Side, WireChange, facts
-from bom.workshop.register import GroupChange
+from bom.workshop.comparison import Comparison, CostChange, LineChange, Side, WireChange, facts
 
 
 def comparison_tables(found: Comparison, given: GivenQuote | None = None) -> tuple[Table, ...]:
@@ -117,7 +116,7 @@ def _needs_table(found: Comparison) -> Table:
         Heading("now", lambda change: _amount(change.now), "quantity"),
         Heading("change", _amount_by, "quantity"),
         Heading("unit", _unit),
-        Heading("price change", _price_by, "money", total=True),
+        Heading("price change", _price_by, "money", total=found.complete),
     )
 
 
@@ -163,11 +162,7 @@ def _hours(line: QuoteLine | None) -> Decimal | None:
 def _price_table(found: Comparison, given: GivenQuote | None) -> Table:
     """All groups, so that they add up; a sum only where everything has a price."""
     was, now = found.was, found.now
-    tax = (
-        [GroupChange("tax", was.tax, now.tax)]
-        if was.tax is not None and now.tax is not None
-        else []
-    )
+    tax = [CostChange(what="tax", was=was.tax, now=now.tax)] if found.complete else []
     return Table.of(
         "price",
         [*found.costs, *tax],
@@ -175,28 +170,31 @@ def _price_table(found: Comparison, given: GivenQuote | None) -> Table:
         Heading("was", lambda change: change.was, "money", total=found.complete),
         Heading("now", lambda change: change.now, "money", total=found.complete),
         Heading("change", lambda change: change.by or None, "money", total=found.complete),
-        notes=(*_as_given(found, given), *map(_unpriced, (was, now)), _in_all(found)),
+        notes=(as_given(found, given), *map(_unpriced, (was, now)), _in_all(found)),
     )
 
 
-def _as_given(found: Comparison, given: GivenQuote | None) -> Iterator[str]:
-    if given and found.was.total not in (None, given.total):
-        yield (
-            f"given as {given.number} on {given.given} for {given.total:.2f}: under was it is "
-            "worked out anew, with the prices, house rules and shelf of today"
-        )
+def as_given(found: Comparison, given: GivenQuote | None) -> str | None:
+    """What the quotation came to, where its book comes to another sum today."""
+    total = found.was.total
+    if given is None or total in (None, given.total):
+        return None
+    return (
+        f"given as {given.number} on {given.given} for {given.total:.2f}; the same comes to "
+        f"{total:.2f} at the prices, house rules and shelf of today"
+    )
 
 
 def _unpriced(side: Side) -> str | None:
     unpriced = side.estimate.unpriced
     if not unpriced:
         return None
-    return f"{side.called}: so far {side.net:.2f} without tax; no price for {few(unpriced)}"
+    return f"{side.called}: so far {side.so_far:.2f} without tax; no price for {few(unpriced)}"
 
 
 def _in_all(found: Comparison) -> str | None:
-    was, now = found.was.total, found.now.total
-    if was is None or now is None:
+    was, now, by = found.total.was, found.total.now, found.total.by
+    if by is None:
         return None
-    more = "the same" if was == now else f"{abs(now - was):.2f} {'more' if now > was else 'less'}"
+    more = f"{abs(by):.2f} {'more' if by > 0 else 'less'}" if by else "the same"
     return f"TOTAL {was:.2f} → {now:.2f}: {more}"

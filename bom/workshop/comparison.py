@@ -26,7 +26,7 @@ from bom.trade.needs import LABOUR
 from bom.trade.problem import Problem, Where, error, has_errors
 from bom.trade.quotes import GivenQuote, Quote, QuoteLine
 from bom.trade.wires import SizedWire
-from bom.workshop.register import FOLDER, GroupChange, place_of, since_given
+from bom.workshop.register import FOLDER, place_of, since_given
 
 
 class Side(Struct, frozen=True, kw_only=True):
@@ -47,14 +47,23 @@ class Side(Struct, frozen=True, kw_only=True):
         return self.estimate.tax if self.estimate.complete else None
 
     @property
-    def net(self) -> Decimal:
+    def so_far(self) -> Decimal:
         """All that has a price, without tax."""
         return sum((line.price for line in self.estimate.lines), Decimal())
 
     @property
-    def goods(self) -> Decimal:
-        """The same without delivery and labour."""
-        return sum((line.price for line in self.estimate.lines if _is_need(line)), Decimal())
+    def goods(self) -> Decimal | None:
+        """The price of what is needed, without delivery, labour and tax."""
+        return self._priced(filter(_is_need, self.estimate.lines))
+
+    def price_of(self, group: str) -> Decimal | None:
+        """The price of a group without tax; None where something in it has none."""
+        return self._priced(line for line in self.estimate.lines if line.group == group)
+
+    def _priced(self, lines: Iterable[QuoteLine]) -> Decimal | None:
+        asked = [*lines]
+        unpriced = any(line.cost is None for line in asked)
+        return None if unpriced else sum((line.price for line in asked), Decimal())
 
     @property
     def length_mm(self) -> Decimal:
@@ -90,6 +99,19 @@ class LineChange(Struct, frozen=True, kw_only=True):
         return (now or Decimal()) - (was or Decimal())
 
 
+class CostChange(Struct, frozen=True, kw_only=True):
+    """A part of the price as it was and as it is now; None where something in it has no price."""
+
+    what: str
+    was: Decimal | None
+    now: Decimal | None
+
+    @property
+    def by(self) -> Decimal | None:
+        """So much more."""
+        return None if self.was is None or self.now is None else self.now - self.was
+
+
 class Comparison(Struct, frozen=True, kw_only=True):
     """What differs between two sides; of `costs` all groups of the price, the same or not."""
 
@@ -98,23 +120,28 @@ class Comparison(Struct, frozen=True, kw_only=True):
     wires: tuple[WireChange, ...]
     needs: tuple[LineChange, ...]
     hours: tuple[LineChange, ...]
-    costs: tuple[GroupChange, ...]
+    costs: tuple[CostChange, ...]
+
+    @property
+    def total(self) -> CostChange:
+        """The price of all, with tax."""
+        return CostChange(what="total", was=self.was.total, now=self.now.total)
 
     @property
     def complete(self) -> bool:
         """Whether all has a price on both sides, so that the totals can be told."""
-        return self.was.total is not None and self.now.total is not None
+        return self.total.by is not None
 
     @property
     def is_nothing(self) -> bool:
         """Whether nothing differs."""
-        by = any(change.by for change in self.costs) or self.was.total != self.now.total
-        return not (self.wires or self.needs or self.hours or by)
+        costs = any(change.was != change.now for change in (*self.costs, self.total))
+        return not (self.wires or self.needs or self.hours or costs)
 
 
 def compared(was: Side, now: Side) -> Comparison:
     """What differs between two estimates."""
-    costs = {**was.estimate.groups, **now.estimate.groups}
+    groups = {**was.estimate.groups, **now.estimate.groups}
     return Comparison(
         was=was,
         now=now,
@@ -122,12 +149,7 @@ def compared(was: Side, now: Side) -> Comparison:
         needs=tuple(change for change in _lines(was, now, _is_need) if _differs(change)),
         hours=tuple(c for c in _lines(was, now, _is_labour) if c.by(lambda line: line.hours)),
         costs=tuple(
-            GroupChange(
-                what,
-                was.estimate.groups.get(what, Decimal()),
-                now.estimate.groups.get(what, Decimal()),
-            )
-            for what in costs
+            CostChange(what=what, was=was.price_of(what), now=now.price_of(what)) for what in groups
         ),
     )
 
