@@ -28,7 +28,7 @@ from bom.show.comparison_json import comparison_out
 from bom.workshop.comparison import compare_jobs
 from bom.workshop.shelf_requests import hold
 from tests.books import book
-from tests.shops import PLAIN, PRICES, SUPPLIERS, workshop
+from tests.shops import PLAIN, workshop
 from tests.slow import examples
 from tests.stockrooms import done, loom, shop
 from tests.within import bom
@@ -187,7 +187,7 @@ def test_a_wire_that_is_new_or_gone(folder: Path) -> None:
 
 
 def test_unlabelled_wires_are_known_by_where_they_lead(folder: Path) -> None:
-    """A row put in above calls the others by other numbers: they are the same wires all the same."""
+    """A row put in above gives the others other numbers: they are the same wires all the same."""
     bare = [(None, *wire[1:]) for wire in WIRES]
     machine(folder, "was", wires=bare)
     extra = (None, "lamp", "switch:out", "lamp:+ 2", "blue", "1.0", None)
@@ -368,7 +368,7 @@ EDITED = st.fixed_dictionaries(
                 st.sampled_from(["feed", "lamp", "horn"]),
                 st.sampled_from(["battery:+", "switch:in", "switch:out"]),
                 st.sampled_from(["lamp:+", "left", "right"]),
-                st.sampled_from(["red", "black", "blue", "green"]),
+                st.sampled_from(["red", "red", "red", "black", "black", "blue", "blue", "green"]),
                 st.sampled_from(["1.0", "2.0"]),
                 st.sampled_from(["none"]),
             ),
@@ -390,7 +390,7 @@ SOLD = (
     ("Cain", "cable", "1.0", None, "reel", 25, 4.40, None),
     ("Cain", "cable", "2.0", "red", "metre", None, 0.71, None),
     ("Cain", "bullet cover, male", None, None, "pack", 10, 1.07, None),
-    ("Cain", "cable", "2.0", "black", "metre", None, 0.67, None),
+    *(("Cain", "cable", "2.0", colour, "metre", None, 0.67, None) for colour in ("black", "blue")),
 )
 SMALL = (("R1", "1.0", "red", 3, 0.27), ("R2", "1.0", "black", 2.5, 0.31))
 
@@ -399,7 +399,7 @@ def edited(folder: Path, name: str, drawn: Mapping[str, Any]) -> Path:
     """The book of a machine that was drawn."""
     wires = [(number, *wire) for number, wire in enumerate(drawn["wires"], 1)]
     how = {key: drawn[key] for key in ("branches", "switch", "lamp")}
-    rules = {**PLAIN, "hourly_rate": drawn["rate"], "markup_percent": 15}
+    rules = {**PLAIN, "end_mm": 20, "hourly_rate": drawn["rate"], "markup_percent": 15}
     extras = [("item", "qty"), ("bullet cover, male", drawn["covers"])]
     return machine(
         folder, name, wires=wires, **how, rules=rules, Extras=extras[: 1 + bool(drawn["covers"])]
@@ -511,5 +511,6 @@ def test_no_total_where_something_has_no_price(folder: Path) -> None:
         "labour": "18.00",
     }
     said = bom("compare", "was", "now", cwd=folder).stdout
-    assert "now: so far 19.14 without tax; no price for cable, 1.0 mm2, green\n" in said
+    assert "\nwas: 23.04 with tax\n" in said
+    assert "\nnow: so far 19.14 without tax; no price for cable, 1.0 mm2, green\n" in said
     assert "TOTAL" not in said and "total" not in said

@@ -100,6 +100,7 @@ HERE = "sample_projects/workshop/jobs/"
     [
         (f"quote {TWIN} {HERE}single.xlsx", "takes one job at a time", TWIN),
         ("quote twin single --customer", "takes one job at a time", "twin --customer"),
+        ("quote twin single --set a=1 --set b=2", "takes one job", "twin --set a=1 --set b=2"),
         ("check twin, single", "takes one job at a time", "twin"),
         ("check twin,single --json", "takes one job at a time", "twin --json"),
         ("takeoff twin single carrier", "takes one job at a time", "twin"),

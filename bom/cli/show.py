@@ -149,14 +149,15 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
     if tables and show.next_step and not json:
         echo("", f"next: {show.next_step}")
     for path, job in show.jobs:
-        if job.book and has_errors(_of_its_book(job)):
+        if job.book and has_errors(job.problems) and not _is_misset(job):
             mend = "mend that, then: " if show.looking else ""
             echo("", f"next: {mend}bom check {as_asked(path, job.sets)}", err=True)
     raise typer.Exit(1 if wrong else 0)
 
 
-def _of_its_book(job: "Job") -> list[Problem]:
-    return [problem for problem in job.problems if not problem.where.file.startswith("--set ")]
+def _is_misset(job: "Job") -> bool:
+    """Whether a rule that was set for this run is wrong: nothing is to be mended in the book."""
+    return any(p.level == "error" and p.where.file.startswith("--set ") for p in job.problems)
 
 
 def _tell_first(show: Show) -> None:
@@ -180,14 +181,16 @@ def tell_the_rest(problems: Sequence[Problem], jobs: "Sequence[tuple[Path, Job]]
         p for _, job in jobs for p in job.workshop.problems
     }
     own = [p for p in problems if p.level == "caution" and p not in told_by_check]
-    lines = [
-        (line, as_asked(path, job.sets)) for path, job in jobs if (line := counted_cautions(job))
-    ]
+    lines = dict.fromkeys(
+        f"{line}: bom check {as_asked(path, job.sets)}"
+        for path, job in jobs
+        if not _is_misset(job) and (line := counted_cautions(job))
+    )
     if own or lines:
         gap()
     note(own)
-    for line, job_asked in lines:
-        echo(f"{line}: bom check {job_asked}", err=True)
+    for line in lines:
+        echo(line, err=True)
 
 
 def _write(show: Show, tables: "tuple[Table, ...]", xlsx: Path | None, csv: Path | None) -> None:

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from bom.files.spelling import plain
 from bom.files.table import Heading, Table
-from bom.show.shared import few, in_metres
+from bom.show.shared import FEW, in_metres
 from bom.trade.quotes import GivenQuote, QuoteLine
 from bom.workshop.comparison import Comparison, CostChange, LineChange, Side, WireChange, facts
 
@@ -42,7 +42,7 @@ def _wires_table(found: Comparison) -> Table:
         found.wires,
         Heading("wire", _labels),
         Heading("circuit", _circuit, wide=16, gives_way=1),
-        Heading("", _kind, shown=len(counts) > 1),
+        Heading("change", _kind, shown=len(counts) > 1),
         *_fact_columns(found),
         notes=(_lengths(found),),
     )
@@ -170,7 +170,7 @@ def _price_table(found: Comparison, given: GivenQuote | None) -> Table:
         Heading("was", lambda change: change.was, "money", total=found.complete),
         Heading("now", lambda change: change.now, "money", total=found.complete),
         Heading("change", lambda change: change.by or None, "money", total=found.complete),
-        notes=(as_given(found, given), *map(_unpriced, (was, now)), _in_all(found)),
+        notes=(as_given(found, given), *_in_all(found)),
     )
 
 
@@ -185,16 +185,19 @@ def as_given(found: Comparison, given: GivenQuote | None) -> str | None:
     )
 
 
-def _unpriced(side: Side) -> str | None:
-    unpriced = side.estimate.unpriced
-    if not unpriced:
-        return None
-    return f"{side.called}: so far {side.so_far:.2f} without tax; no price for {few(unpriced)}"
-
-
-def _in_all(found: Comparison) -> str | None:
+def _in_all(found: Comparison) -> Iterator[str]:
+    """The total, or of each side what is known of it."""
     was, now, by = found.total.was, found.total.now, found.total.by
     if by is None:
-        return None
+        yield from map(_known, (found.was, found.now))
+        return
     more = f"{abs(by):.2f} {'more' if by > 0 else 'less'}" if by else "the same"
-    return f"TOTAL {was:.2f} → {now:.2f}: {more}"
+    yield f"TOTAL {was:.2f} → {now:.2f}: {more}"
+
+
+def _known(side: Side) -> str:
+    if side.total is not None:
+        return f"{side.called}: {side.total:.2f} with tax"
+    unpriced = side.estimate.unpriced
+    names = "; ".join(unpriced) if len(unpriced) <= FEW else f"{len(unpriced)} items"
+    return f"{side.called}: so far {side.so_far:.2f} without tax; no price for {names}"

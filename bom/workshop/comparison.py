@@ -248,7 +248,9 @@ def _is_labour(line: QuoteLine) -> bool:
 
 def _lines(was: Side, now: Side, asked: Callable[[QuoteLine], bool]) -> Iterator[LineChange]:
     before, after = (_summed(side.estimate.lines, asked) for side in (was, now))
-    for key, line in {**before, **after}.items():
+    found = {**before, **after}
+    groups = [*dict.fromkeys(line.group for line in found.values())]
+    for key, line in sorted(found.items(), key=lambda one: groups.index(one[1].group)):
         lines = {"was": before.get(key), "now": after.get(key)}
         yield LineChange(item=line.item, unit=line.unit, **lines)
 
