@@ -41,7 +41,7 @@ def _wires_table(found: Comparison) -> Table:
         f"wires: {kinds}",
         found.wires,
         Heading("wire", _labels),
-        Heading("circuit", _circuit, wide=16, gives_way=1),
+        Heading("circuit", _circuit, wide=24, gives_way=3),
         Heading("change", _kind, shown=len(counts) > 1),
         *_fact_columns(found),
         notes=(_lengths(found),),
@@ -80,17 +80,20 @@ _FACTS = {
 def _fact_columns(found: Comparison) -> Iterator[Heading[WireChange]]:
     for name, heading in _FACTS.items():
         value = _fact(name)
-        differs = any(name in c.differs_in for c in found.wires if c.was and c.now)
-        of_itself = name not in ("from_end", "to_end", "qty") and any(map(value, found.wires))
-        yield Heading(heading, value, wide=24, shown=differs or of_itself)
+        yield Heading(heading, value, wide=24, shown=any(map(value, found.wires)))
 
 
 def _fact(name: str) -> Callable[[WireChange], str]:
-    """What a fact was and is, where that differs; of a wire that is new or gone, what it is."""
+    """What a fact was and is, where that differs; of a wire that is new or gone, what it is.
+
+    Of such a wire it is not told what ends it has and how many there are.
+    """
+    of_others = name not in ("from_end", "to_end", "qty")
 
     def told(change: WireChange) -> str:
         values = [_said(facts(one)[name]) for one in (change.was, change.now) if one]
-        return " → ".join(values) if name in change.differs_in else ""
+        is_told = name in change.differs_in and (of_others or len(values) > 1)
+        return " → ".join(values) if is_told else ""
 
     return told
 
