@@ -233,6 +233,33 @@ def test_what_is_set_aside_for_one_is_there_for_both(tmp_path: Path) -> None:
     assert answer(tmp_path, "copy", "twin")["total"]["was"] == "13.92"
 
 
+def test_as_much_at_another_price_says_why(tmp_path: Path) -> None:
+    """Six covers either way, of a pack at 1.00 from Abel or at 0.80 from Cain, who asks 3.00 more.
+
+    10 m: Abel 1.00 + 1.00, Cain 0.50 + 0.80 + 3.00.  100 m: Abel 10.00 + 1.00, Cain 5.00 + 0.80 +
+    3.00.  So the larger job goes to Cain with all of it.
+    """
+    covers = ("bullet cover, male", None, None, "pack", 10)
+    red = ("cable", "1.0", "red", "metre", None)
+    prices = (("Abel", 0.10, 1.00), ("Cain", 0.05, 0.80))
+    sold = [
+        row
+        for name, *each in prices
+        for row in ((name, *red, each[0], None), (name, *covers, each[1], None))
+    ]
+    charged = [("Abel", 0, None, None, None), ("Cain", 3, None, None, None)]
+    shop(tmp_path, (), (), prices=sold, suppliers=charged)
+    loom(tmp_path, "short", 10, hourly_rate=30)
+    loom(tmp_path, "long", *[10] * 10, hourly_rate=30)
+    found = answer(tmp_path, "short", "long")
+    assert needs(found)["bullet cover, male"] == (6, 6, "-0.20")
+    note = "as much as it was, at another price: from another supplier, pack or shelf\n"
+    assert note in bom("compare", "short", "long", cwd=tmp_path).stdout
+    assert (
+        note not in bom("compare", "short", "short", "--set", "tax_percent=0", cwd=tmp_path).stdout
+    )
+
+
 # ------------------------------------------------------------------------------ as it was given
 
 

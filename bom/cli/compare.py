@@ -96,6 +96,9 @@ def _opened(
         (was,), (now,) = open_jobs([job], ()), open_jobs([other or job], sets)
         return was, now, None
     (now,) = open_jobs([job], sets)
+    if now.book is None:
+        tell(now.problems)
+        give_up(now.problems)
     kept, quoted, problems = given_before(now)
     if kept is None:
         tell(problems)

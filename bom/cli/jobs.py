@@ -27,6 +27,7 @@ from bom.cli.show import (
     refuse_to_write,
     tell_the_rest,
     then,
+    told_in_json,
 )
 from bom.cli.tell import refuse, tell, writing
 from bom.cli.usage import Commands
@@ -312,7 +313,7 @@ def why(
         refuse(lines[0], "" if "; try: " in lines[0] else cure, code=2)
     tell(bought.lacking)
     if json:
-        echo_json(as_json(why_out(opened, subject or what, lines)))
+        echo_json(as_json(why_out(opened, subject or what, lines) | told_in_json(opened.sets)))
     elif subject:
         echo(*filter(None, (opened.variant,)), *lines)
     told = (*bought.lacking, *(() if subject == TOTAL else bought.of_the_order))

@@ -76,7 +76,7 @@ def quote(  # one parameter an option: that is how Typer learns them
     """
     from bom.show.job_json import quote_out
     from bom.show.register_json import given_out
-    from bom.workshop.register import as_read, since_given
+    from bom.workshop.register import SinceGiven, as_read, since_given
     from bom.workshop.stockroom import How
 
     refuse_to_write(sets, give, f"bom quote {as_typed(job)} --give")
@@ -89,7 +89,7 @@ def quote(  # one parameter an option: that is how Typer learns them
     if outward and estimate and not estimate.complete:
         bought, give, pdf = _unfinished(bought, estimate, job), False, None
     giving = _give(bought, estimate, book, how) if give and estimate else None
-    since = since_given(first, estimate)
+    since = SinceGiven() if sets else since_given(first, estimate)
     told = _told(job, bought, giving, since, on_paper=pdf is not None)
     bought = replace(bought, problems=(*bought.problems, *told))
     show = Show(

@@ -133,8 +133,7 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
     if json:
         from bom.show.job_json import as_json
 
-        sets = {"set": show.sets} if show.sets else {}
-        echo_json(as_json({**show.answer(), **sets}))
+        echo_json(as_json(show.answer() | told_in_json(show.sets)))
     elif tables:
         from bom.files.table import as_text
 
@@ -153,6 +152,11 @@ def emit(show: Show, json: bool, xlsx: Path | None = None, csv: Path | None = No
             mend = "mend that, then: " if show.looking else ""
             echo("", f"next: {mend}bom check {as_asked(path, job.sets)}", err=True)
     raise typer.Exit(1 if wrong else 0)
+
+
+def told_in_json(sets: Sequence[str]) -> dict[str, Sequence[str]]:
+    """The rules that were set for this run, where some were."""
+    return {"set": sets} if sets else {}
 
 
 def _is_misset(job: "Job") -> bool:

@@ -120,7 +120,15 @@ def _needs_table(found: Comparison) -> Table:
         Heading("change", _amount_by, "quantity"),
         Heading("unit", _unit),
         Heading("price change", _price_by, "money", total=found.complete),
+        notes=(_ELSEWHERE if any(map(_is_price_alone, found.needs)) else None,),
     )
+
+
+_ELSEWHERE = "as much as it was, at another price: from another supplier, pack or shelf"
+
+
+def _is_price_alone(change: LineChange) -> bool:
+    return _price_by(change) is not None and _amount_by(change) is None
 
 
 def _amount(line: QuoteLine | None) -> Decimal | None:

@@ -23,7 +23,7 @@ from bom.files.spelling import fold
 from bom.job import Job, open_job
 from bom.read.books import books_in
 from bom.trade.needs import LABOUR
-from bom.trade.problem import Problem, Where, error, has_errors
+from bom.trade.problem import Problem, Where, as_typed, error, has_errors
 from bom.trade.quotes import GivenQuote, Quote, QuoteLine
 from bom.trade.wires import SizedWire
 from bom.workshop.register import FOLDER, place_of, since_given
@@ -296,7 +296,7 @@ def given_before(job: Job) -> tuple[Job | None, GivenQuote | None, tuple[Problem
         return None, None, since.problems
     if last is None:
         says = f"no quotation was given for '{job.name}' yet"
-        return None, None, (error(Where(), says, f"bom quote {job.path.stem} --give"),)
+        return None, None, (error(Where(), says, f"bom quote {as_typed(job.path.stem)} --give"),)
     place = place_of(folder, last.number)
     kept = {book.name: book for book in books_in(place)}
     book = kept.get(job.path.name) or next(iter(kept.values()), None)
