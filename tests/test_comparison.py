@@ -541,3 +541,10 @@ def test_no_total_where_something_has_no_price(folder: Path) -> None:
     assert "\nwas: 23.04 with tax\n" in said
     assert "\nnow: so far 19.14 without tax; no price for cable, 1.0 mm2, green\n" in said
     assert "TOTAL" not in said and "total" not in said
+
+
+def test_what_is_printed_by_a_rule_for_one_run_bears_no_number(folder: Path) -> None:
+    """Under a number stands one quotation: its figures may be the same, its terms are not."""
+    assert bom("quote", "was", "--give", cwd=folder).returncode == 0
+    assert "given as Q2026-001" in bom("quote", "was", cwd=folder).stdout
+    assert "Q2026-001" not in bom("quote", "was", "--set", "valid_days=5", cwd=folder).stdout

@@ -494,8 +494,8 @@ def test_a_job_book_that_is_saved_meanwhile_is_not_given(
     """What is kept would not be what was priced."""
     real = jobs.estimated
 
-    def saved_meanwhile(job: Path) -> Any:
-        found = real(job)
+    def saved_meanwhile(job: Path, sets: Any) -> Any:
+        found = real(job, sets)
         loom(folder, "twin", 3, **RATE)
         return found
 
