@@ -102,9 +102,9 @@ def wires(found: Mapping[str, Any]) -> dict[str, dict[str, tuple[Any, Any]]]:
 
 
 def needs(found: Mapping[str, Any]) -> dict[str, tuple[Any, Any, str]]:
-    """Each item that changed: how much it was and is, and what that does to the price."""
+    """Each item that changed: how much it was and is, and what that does to its cost."""
     rows = found["needs"]["rows"]
-    return {row["item"]: (row["was"], row["now"], row["price"]["change"]) for row in rows}
+    return {row["item"]: (row["was"], row["now"], row["cost"]["change"]) for row in rows}
 
 
 # ------------------------------------------------------------------------ five kinds of change
@@ -233,7 +233,7 @@ def test_what_is_set_aside_for_one_is_there_for_both(tmp_path: Path) -> None:
     assert answer(tmp_path, "copy", "twin")["total"]["was"] == "13.92"
 
 
-def test_as_much_at_another_price_says_why(tmp_path: Path) -> None:
+def test_as_much_at_another_cost_says_why(tmp_path: Path) -> None:
     """Six covers either way, of a pack at 1.00 from Abel or at 0.80 from Cain, who asks 3.00 more.
 
     10 m: Abel 1.00 + 1.00, Cain 0.50 + 0.80 + 3.00.  100 m: Abel 10.00 + 1.00, Cain 5.00 + 0.80 +
@@ -253,7 +253,7 @@ def test_as_much_at_another_price_says_why(tmp_path: Path) -> None:
     loom(tmp_path, "long", *[10] * 10, hourly_rate=30)
     found = answer(tmp_path, "short", "long")
     assert needs(found)["bullet cover, male"] == (6, 6, "-0.20")
-    note = "as much as it was, at another price: from another supplier, pack or shelf\n"
+    note = "as much as it was, at another cost: from another supplier, pack or shelf\n"
     assert note in bom("compare", "short", "long", cwd=tmp_path).stdout
     assert (
         note not in bom("compare", "short", "short", "--set", "tax_percent=0", cwd=tmp_path).stdout
@@ -343,6 +343,13 @@ def test_six_volts_against_twelve(folder: Path) -> None:
     assert after == before
 
 
+def test_a_markup_is_no_change_of_what_is_needed(folder: Path) -> None:
+    """10 % on 0.66 and 0.54, by the line, are 0.07 and 0.05: net 19.32, tax 3.864."""
+    found = answer(folder, "was", "--set", "markup_percent=10")
+    assert not found["needs"]["rows"]
+    assert found["total"] == {"was": "23.04", "now": "23.18", "change": "0.14"}
+
+
 def test_a_rule_goes_to_the_second_of_the_two(folder: Path) -> None:
     """40 an hour for 0.6 h are 24.00: with 1.20 net 25.20, tax 5.04."""
     machine(folder, "now")
@@ -408,6 +415,7 @@ EDITED = st.fixed_dictionaries(
         "switch": st.sampled_from(["left", "right", "seat"]),
         "lamp": st.sampled_from(["24 W", "48 W"]),
         "rate": st.sampled_from([0, 30, 37]),
+        "markup": st.sampled_from([0, 0, 15]),
         "covers": st.integers(0, 30),
     }
 )
@@ -426,7 +434,7 @@ def edited(folder: Path, name: str, drawn: Mapping[str, Any]) -> Path:
     """The book of a machine that was drawn."""
     wires = [(number, *wire) for number, wire in enumerate(drawn["wires"], 1)]
     how = {key: drawn[key] for key in ("branches", "switch", "lamp")}
-    rules = {**PLAIN, "end_mm": 20, "hourly_rate": drawn["rate"], "markup_percent": 15}
+    rules = {**PLAIN, "end_mm": 20, "hourly_rate": drawn["rate"], "markup_percent": drawn["markup"]}
     extras = [("item", "qty"), ("bullet cover, male", drawn["covers"])]
     return machine(
         folder, name, wires=wires, **how, rules=rules, Extras=extras[: 1 + bool(drawn["covers"])]
@@ -460,8 +468,9 @@ def test_the_differences_add_up_and_turn_round(count: int, tmp_path_factory: Any
     def holds(one: Mapping[str, Any], other: Mapping[str, Any]) -> None:
         was, now = edited(folder, "was", one), edited(folder, "now", other)
         there, back = between(was, now), between(now, was)
-        _adds_up(there)
-        _adds_up(back)
+        at_cost = not (one["markup"] or other["markup"])
+        _adds_up(there, at_cost=at_cost)
+        _adds_up(back, at_cost=at_cost)
         for part in ("wires", "needs", "hours", "costs"):
             assert _turned(there[part]["rows"]) == _straight(back[part]["rows"]), part
             assert _opposite(there[part]) == _as_it_is(back[part])
@@ -470,7 +479,7 @@ def test_the_differences_add_up_and_turn_round(count: int, tmp_path_factory: Any
     holds()
 
 
-def _adds_up(found: Mapping[str, Any]) -> None:
+def _adds_up(found: Mapping[str, Any], *, at_cost: bool) -> None:
     lengths = (
         side * (row[name]["length_mm"] * row[name]["qty"])
         for row in found["wires"]["rows"]
@@ -485,9 +494,10 @@ def _adds_up(found: Mapping[str, Any]) -> None:
         assert found["total"]["change"] is None
         return
     costs = {row["what"]: Decimal(row["change"]) for row in found["costs"]["rows"]}
-    prices = added(row["price"]["change"] for row in found["needs"]["rows"])
+    needed = added(row["cost"]["change"] for row in found["needs"]["rows"])
     beside = costs.get("labour", 0) + costs.get("delivery", 0)
-    assert prices == Decimal(found["needs"]["change"]) == sum(costs.values()) - beside
+    assert needed == Decimal(found["needs"]["change"])
+    assert needed == sum(costs.values()) - beside or not at_cost
     net = [Decimal(found["costs"][side]) for side in ("was", "now")]
     assert sum(costs.values()) == net[1] - net[0]
     taxed = [(amount * Decimal("1.2")).quantize(Decimal("0.01"), "ROUND_HALF_UP") for amount in net]
@@ -511,8 +521,8 @@ def _rows(rows: Any, taken: Callable[[Mapping[str, Any]], tuple[Any, ...]]) -> l
         name = row.get("item") or row.get("task") or row.get("what") or ""
         of_a_wire = isinstance(row["change"], list)
         said = taken({**row, "change": None}) if of_a_wire else taken(row)
-        price = taken(row["price"]) if "price" in row else ()
-        found.append(f"{name} {said} {price} {sorted(row['change']) if of_a_wire else ''}")
+        cost = taken(row["cost"]) if "cost" in row else ()
+        found.append(f"{name} {said} {cost} {sorted(row['change']) if of_a_wire else ''}")
     return sorted(found)
 
 

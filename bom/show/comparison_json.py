@@ -13,9 +13,9 @@ from bom.workshop.comparison import Comparison, LineChange, WireChange, facts
 def comparison_out(found: Comparison | None, problems: Iterable[Problem]) -> dict[str, Any]:
     """The problems alone where a side has errors.
 
-    `wires` are summed in mm, `needs` and `costs` in money without tax.  Where something has no
-    price a sum with it is null, and `so_far` is what has one, without tax.  Of a wire `change`
-    names the facts that differ.
+    `wires` are summed in mm, `needs` as what they cost us, `costs` as the customer's price without
+    tax.  Where something has no price a sum with it is null, and `so_far` is the price of what has
+    one, without tax.  Of a wire `change` names the facts that differ.
     """
     told = {"problems": problems_out(problems)}
     if found is None:
@@ -61,17 +61,15 @@ def _wire(change: WireChange) -> dict[str, Any]:
 
 
 def _need(change: LineChange) -> dict[str, Any]:
-    """Quantities in its unit, lengths in mm; `price` is that of all of it."""
+    """Quantities in its unit, lengths in mm; `cost` is that of all of it."""
     was, now = change.was, change.now
     amounts = _numbers(was.quantity if was else None, now.quantity if now else None)
-    price = _money(_price(was), _price(now))
-    return {"item": change.item, "unit": change.unit, **amounts, "price": price}
+    cost = _money(_cost(was), _cost(now))
+    return {"item": change.item, "unit": change.unit, **amounts, "cost": cost}
 
 
-def _price(line: QuoteLine | None) -> Decimal | None:
-    if line is None:
-        return Decimal()
-    return None if line.cost is None else line.price
+def _cost(line: QuoteLine | None) -> Decimal | None:
+    return line.cost if line else Decimal()
 
 
 def _hours(change: LineChange) -> dict[str, Any]:

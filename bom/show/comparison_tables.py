@@ -119,16 +119,16 @@ def _needs_table(found: Comparison) -> Table:
         Heading("now", lambda change: _amount(change.now), "quantity"),
         Heading("change", _amount_by, "quantity"),
         Heading("unit", _unit),
-        Heading("price change", _price_by, "money", total=found.complete),
-        notes=(_ELSEWHERE if any(map(_is_price_alone, found.needs)) else None,),
+        Heading("cost change", _cost_by, "money", total=found.complete),
+        notes=(_ELSEWHERE if any(map(_is_cost_alone, found.needs)) else None,),
     )
 
 
-_ELSEWHERE = "as much as it was, at another price: from another supplier, pack or shelf"
+_ELSEWHERE = "as much as it was, at another cost: from another supplier, pack or shelf"
 
 
-def _is_price_alone(change: LineChange) -> bool:
-    return _price_by(change) is not None and _amount_by(change) is None
+def _is_cost_alone(change: LineChange) -> bool:
+    return _cost_by(change) is not None and _amount_by(change) is None
 
 
 def _amount(line: QuoteLine | None) -> Decimal | None:
@@ -144,10 +144,10 @@ def _unit(change: LineChange) -> str:
     return next(in_metres(line)[1] for line in (change.now, change.was) if line)
 
 
-def _price_by(change: LineChange) -> Decimal | None:
+def _cost_by(change: LineChange) -> Decimal | None:
     """Nothing is said of what has no price."""
     unpriced = any(line and line.cost is None for line in (change.was, change.now))
-    return None if unpriced else change.by(lambda line: line.price) or None
+    return None if unpriced else change.by(lambda line: line.cost) or None
 
 
 def _hours_table(found: Comparison) -> Table:

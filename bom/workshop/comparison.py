@@ -53,17 +53,15 @@ class Side(Struct, frozen=True, kw_only=True):
 
     @property
     def goods(self) -> Decimal | None:
-        """The price of what is needed, without delivery, labour and tax."""
-        return self._priced(filter(_is_need, self.estimate.lines))
+        """What is needed at cost, without its delivery; None where something has no price."""
+        costs = [line.cost for line in self.estimate.lines if _is_need(line)]
+        return None if None in costs else sum(filter(None, costs), Decimal())
 
     def price_of(self, group: str) -> Decimal | None:
         """The price of a group without tax; None where something in it has none."""
-        return self._priced(line for line in self.estimate.lines if line.group == group)
-
-    def _priced(self, lines: Iterable[QuoteLine]) -> Decimal | None:
-        asked = [*lines]
-        unpriced = any(line.cost is None for line in asked)
-        return None if unpriced else sum((line.price for line in asked), Decimal())
+        lines = [line for line in self.estimate.lines if line.group == group]
+        unpriced = any(line.cost is None for line in lines)
+        return None if unpriced else sum((line.price for line in lines), Decimal())
 
     @property
     def length_mm(self) -> Decimal:
@@ -278,7 +276,7 @@ def _added(one: QuoteLine, other: QuoteLine) -> QuoteLine:
 def _differs(change: LineChange) -> bool:
     if change.was is None or change.now is None:
         return True
-    was, now = ((one.quantity, one.price, one.cost is None) for one in (change.was, change.now))
+    was, now = ((one.quantity, one.cost) for one in (change.was, change.now))
     return was != now
 
 
