@@ -209,6 +209,16 @@ def test_a_job_against_itself_says_that_nothing_differs(folder: Path) -> None:
     assert found["total"] == {"was": "23.04", "now": "23.04", "change": "0.00"}
 
 
+def test_a_book_that_lies_elsewhere_is_compared_in_the_workshop(folder: Path) -> None:
+    """By its shelf, prices and house rules, whichever of the two it is."""
+    elsewhere = folder.parent / f"{folder.name} elsewhere"
+    other = machine(elsewhere, "was")
+    for words in (("was", other), (other, folder / "jobs" / "was.xlsx")):
+        run = bom("compare", *words, cwd=folder)
+        assert run.stdout.startswith("nothing differs (was: "), run.stdout
+        assert "not in a workshop" not in run.stderr
+
+
 @pytest.mark.parametrize("job", ["single", "twin", "carrier"])
 def test_nothing_differs_in_a_copy_of_a_sample(job: str, tmp_path: Path) -> None:
     """A copy under another name comes to the same, to the last spare fuse."""

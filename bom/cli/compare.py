@@ -10,7 +10,7 @@ from bom.cli import complete
 from bom.cli.jobs import app
 from bom.cli.progress import working
 from bom.cli.screen import echo
-from bom.cli.show import JobPath, Json, Sets, Show, Xlsx, emit, open_jobs
+from bom.cli.show import JobPath, Json, Sets, Show, Xlsx, emit, found, open_jobs
 from bom.cli.tell import give_up, refuse, tell
 from bom.trade.problem import Problem, as_typed
 
@@ -54,19 +54,19 @@ def compare(
     _refuse_unless_two(job, other, given=given, sets=sets)
     with working("working out both"):
         was, now, quoted = _opened(job, other, given=given, sets=sets)
-        found, both = compare_jobs(was, now, quoted)
-    if found and found.is_nothing and not json:
-        given_for = as_given(found, quoted)
-        echo(f"nothing differs ({sides_line(found)})", *filter(None, (given_for,)))
+        between, both = compare_jobs(was, now, quoted)
+    if between and between.is_nothing and not json:
+        given_for = as_given(between, quoted)
+        echo(f"nothing differs ({sides_line(between)})", *filter(None, (given_for,)))
     typed = ((job, was), (other, now)) if other else ((job, now),)
     problems = tuple(_problems(both, [one for _, one in typed]))
     show = Show(
         problems,
-        lambda: comparison_out(found, problems),
-        lambda: comparison_tables(found, quoted) if found else (),
+        lambda: comparison_out(between, problems),
+        lambda: comparison_tables(between, quoted) if between else (),
         currency=now.rules.currency,
-        over=sides_line(found) if found else "",
-        next_step=_next(other or job, given=given, sets=sets),
+        over=sides_line(between) if between else "",
+        next_step=_next(other or job, now, given=given),
         jobs=typed,
         aside=tuple(problem for bought in both for problem in bought.of_the_order),
         first=both[0].lacking,
@@ -90,11 +90,10 @@ def _opened(
     job: Path, other: Path | None, *, given: bool, sets: Sequence[str] | None
 ) -> "tuple[Job, Job, GivenQuote | None]":
     """The two jobs, and the quotation that the first was given for."""
-    from bom.workshop.comparison import given_before
+    from bom.workshop.comparison import given_before, opened_together
 
     if other or not given:
-        (was,), (now,) = open_jobs([job], ()), open_jobs([other or job], sets)
-        return was, now, None
+        return *opened_together(found(job), found(other or job), sets or ()), None
     (now,) = open_jobs([job], sets)
     if now.book is None:
         tell(now.problems)
@@ -116,8 +115,8 @@ def _problems(both: "Iterable[Bought]", typed: "Sequence[Job]") -> "Iterator[Pro
             yield problem
 
 
-def _next(job: Path, *, given: bool, sets: Sequence[str] | None) -> str:
-    if sets:
-        rules = ", ".join(typed.replace("=", " = ", 1) for typed in sets)
+def _next(job: Path, now: "Job", *, given: bool) -> str:
+    if now.sets:
+        rules = now.variant.removeprefix("with ")
         return f"{rules} on the sheet Job, if it is to be so; then: bom quote {as_typed(job)}"
     return f"bom quote {as_typed(job)} --give" if given else f"bom quote {as_typed(job)}"

@@ -20,7 +20,7 @@ from msgspec.structs import replace
 from bom.buy.price import DELIVERY
 from bom.estimate import Bought, quote_for
 from bom.files.spelling import fold
-from bom.job import Job, open_job
+from bom.job import Job, find_workshop, open_job
 from bom.read.books import books_in
 from bom.trade.needs import LABOUR
 from bom.trade.problem import Problem, Where, as_typed, error, has_errors
@@ -150,6 +150,17 @@ def compared(was: Side, now: Side) -> Comparison:
             CostChange(what=what, was=was.price_of(what), now=now.price_of(what)) for what in groups
         ),
     )
+
+
+def opened_together(job: Path, other: Path, sets: Sequence[str] = ()) -> tuple[Job, Job]:
+    """Two jobs in one workshop: that of the first, or where it lies in none that of the other.
+
+    The second is opened with the rules that are set for this run.
+    """
+    workshop = find_workshop(job.parent)
+    if workshop.folder is None:
+        workshop = find_workshop(other.parent)
+    return open_job(job, workshop=workshop), open_job(other, workshop=workshop, sets=sets)
 
 
 def compare_jobs(
