@@ -40,9 +40,11 @@ from bom.trade.problem import (
     has_errors,
     in_file_order,
 )
+from bom.trade.wires import Sized
 from bom.workshop.allowances import Allowance, propose
 from bom.workshop.done_file import done_table, read_done
 from bom.workshop.finished import Finished, TaskRow, Used, UsedRow
+from bom.workshop.made_sheet import planned_tests, planned_wires
 from bom.workshop.new_books import CellsByColumn, Exists, used_sheet
 from bom.workshop.shelf_requests import put_right
 from bom.workshop.stockroom import Booked, How, book
@@ -127,15 +129,15 @@ def _made(job: Job, begun: After, how: How) -> After:
         return begun
     try:
         with told(sheet):
-            used_sheet(sheet, used_columns(job.workshop.catalogue), _rows(plan))
+            used_sheet(sheet, used_columns(job.workshop.catalogue), _rows(plan, job.sized))
     except NotWritten as fault:
-        return replace(begun, problems=(error(_in_used(sheet), fault.says, fault.cure),))
+        return replace(begun, problems=(error(in_used(sheet), fault.says, fault.cure),))
     except Exists as fault:
         return replace(begun, problems=(error(Where(), str(fault)),))
     return replace(begun, made=True)
 
 
-def _rows(plan: Used) -> CellsByColumn:
+def _rows(plan: Used, sized: Sized) -> CellsByColumn:
     """The sheets of what was used, as the plan fills them in."""
     planned_hours = sum((task.planned for task in plan.tasks), Decimal())
     counted = sum((task.counted for task in plan.tasks), Decimal())
@@ -143,6 +145,8 @@ def _rows(plan: Used) -> CellsByColumn:
     return {
         "Used": [_used_cells(row) for row in plan.rows],
         "Labour": [_task_cells(task) for task in every],
+        "Wires": planned_wires(sized),
+        "Tests": planned_tests(sized),
         "Job": [{"item": "job", "value": plan.job}],
     }
 
@@ -189,11 +193,11 @@ def _finished(job: Job, begun: After, folder: Path, how: How, again: bool) -> Af
     if has_errors(problems) or begun.sheet is None:
         return replace(begun, problems=in_file_order(problems))
     used, faults = read_used(begun.sheet, catalogue)
-    problems += [replace(p, where=_in_used(begun.sheet, p.where)) for p in faults]
+    problems += [replace(p, where=in_used(begun.sheet, p.where)) for p in faults]
     if used is None or has_errors(problems):
         return replace(begun, problems=in_file_order(problems))
     if fold(used.job) != fold(name):
-        return replace(begun, problems=(_of_another(begun.sheet, used.job, name),))
+        return replace(begun, problems=(of_another(begun.sheet, used.job, name),))
     used = replace(used, job=name)
     records = records_of(used, f"{clock.today()}", catalogue)
     read = replace(begun, used=used, records=records)
@@ -216,17 +220,18 @@ def _finished(job: Job, begun: After, folder: Path, how: How, again: bool) -> Af
         return replace(read, problems=(*problems, trouble))
 
 
-def _in_used(sheet: Path, where: Where = _NOWHERE) -> Where:
+def in_used(sheet: Path, where: Where = _NOWHERE) -> Where:
     """With its folder: the job's own book may have the same name."""
     return replace(where, file=f"{FOLDER}/{sheet.name}")
 
 
-def _of_another(sheet: Path, said: str, job: str) -> Problem:
+def of_another(sheet: Path, said: str, job: str) -> Problem:
+    """The error that a sheet is that of a job called otherwise, or of none."""
     says = "it is not said which job this is the sheet of"
     if said:
         says = f"this is the sheet of '{said}', and the job is called '{job}'"
     cure = f"{job} in this cell, if its figures are that job's; else move the book away"
-    return error(_in_used(sheet, Where(sheet="Job", cell="B2")), says, cure)
+    return error(in_used(sheet, Where(sheet="Job", cell="B2")), says, cure)
 
 
 def _seen(store: Path) -> Seen:

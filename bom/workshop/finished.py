@@ -1,6 +1,7 @@
 """Finished jobs as types: what was planned and what was really used; frozen data."""
 
 from collections.abc import Sequence
+from datetime import date
 from decimal import Decimal
 
 from msgspec import Struct
@@ -70,6 +71,28 @@ class TaskRow(Struct, frozen=True, kw_only=True):
     hours: Decimal | None = None
 
 
+class MadeWire(Struct, frozen=True, kw_only=True):
+    """One wire as it lies in the loom; what is empty is as it was planned."""
+
+    wire: str
+    gauge: str = ""
+    colour: Colour | None = None
+    length_mm: int | None = None
+    measured: str = ""
+    note: str = ""
+    row: Row | None = None
+
+
+class Tested(Struct, frozen=True, kw_only=True):
+    """One test of the machine as a whole: what was expected and what was found."""
+
+    what: str
+    expected: str = ""
+    measured: str = ""
+    by: str = ""
+    day: date | None = None
+
+
 class Used(Struct, frozen=True, kw_only=True):
     """All of a job's sheet; `worked` are its hours as a whole, None where tasks are timed."""
 
@@ -77,3 +100,5 @@ class Used(Struct, frozen=True, kw_only=True):
     rows: Sequence[UsedRow]
     tasks: Sequence[TaskRow]
     worked: Decimal | None = None
+    wires: Sequence[MadeWire] = ()
+    tests: Sequence[Tested] = ()

@@ -117,8 +117,11 @@ READ_ME = {
         "3. Lengths are in metres; 1600 mm, 160 cm or 63 in may be typed as well.",
         "4. Something that was not planned: a row of its own, with kind, item, unit and used.",
         "5. Labour: the hours of each task, or the hours of them all in the row 'all together'.",
-        "6. Grey cells are the plan's: leave them, the allowances are reckoned from them.",
-        "7. Save, then type: bom done and the name of the job.",
+        "6. Wires: gauge, colour and length as made, and what was measured, for the paper that",
+        "   bom record makes. Another cable than planned is moved on Used too, to be booked.",
+        "7. Tests: what the test sheet asks for, and what was found.",
+        "8. Grey cells are the plan's: leave them, the allowances are reckoned from them.",
+        "9. Save, then type: bom done and the name of the job.",
     ),
 }
 

@@ -26,6 +26,7 @@ from bom.trade.problem import Problem, Where, error
 from bom.trade.shelf import Move
 from bom.trade.wires import Sized
 from bom.workshop.finished import Finished, TaskRow, Used, UsedRow, record_kinds
+from bom.workshop.made_sheet import MADE_SHEETS, made_columns, made_wires, not_on_used, tests_made
 
 ALL_TOGETHER = "all together"
 """The row of Labour for the hours of the whole job, where tasks are not timed one by one."""
@@ -167,6 +168,7 @@ def used_columns(catalogue: Catalogue) -> dict[str, tuple[Column, ...]]:
     return {
         "Used": _row_columns(catalogue),
         "Labour": _TASK_COLUMNS,
+        **made_columns(catalogue),
         "Job": tuple(replace(column, read=text, blank="") for column in about),
     }
 
@@ -258,7 +260,7 @@ def read_used(path: Path, catalogue: Catalogue) -> tuple[Used | None, tuple[Prob
     if book is None:
         return None, problems
     found = list(problems)
-    rows, tasks, about = (
+    rows, tasks, wires, tests, about = (
         _records(book, name, columns, found) for name, columns in used_columns(catalogue).items()
     )
     names = [record["value"] for record in about if fold(record["item"]) == "job"]
@@ -268,14 +270,18 @@ def read_used(path: Path, catalogue: Catalogue) -> tuple[Used | None, tuple[Prob
         rows=[row for record in rows if (row := _used_row(record, found))],
         tasks=[_task_row(task) for task in tasks if fold(task["task"]) != ALL_TOGETHER],
         worked=whole[0] if whole else None,
+        wires=made_wires(wires, found),
+        tests=tests_made(tests),
     )
-    return used, tuple(found)
+    return used, (*found, *not_on_used(used.wires, used.rows))
 
 
 def _records(
     book: Book, name: str, columns: Sequence[Column], problems: list[Problem]
 ) -> Sequence[Record]:
     sheet = book.sheet(name)
+    if sheet is None and name in MADE_SHEETS:
+        return ()
     if sheet is None or not sheet.rows:
         says = "nothing stands on this sheet" if sheet else f"there is no sheet '{name}'"
         cure = "move this book away, and bom done makes a new one"
