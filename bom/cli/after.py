@@ -1,5 +1,6 @@
 """The commands after a job: what it really used, and what jobs teach about allowances."""
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,11 +11,13 @@ from bom.cli.booking import DryRun, Yes, taken_over
 from bom.cli.jobs import app
 from bom.cli.progress import working
 from bom.cli.show import Csv, Force, JobPath, Json, Show, Xlsx, emit, found
-from bom.trade.problem import as_typed
+from bom.trade.problem import as_typed, has_errors
 
 if TYPE_CHECKING:
     from bom.workshop.after_job import After
+    from bom.workshop.as_made import AsMade
 
+_RECORDS = "records"
 _COMPARING = "setting what was used beside the plan"
 _Replace = Annotated[
     bool, typer.Option("--again", help="Replace what is kept of a job that was done before.")
@@ -55,6 +58,50 @@ def done(
         next_step=_next(finished, job, again=again),
     )
     emit(show, json)
+
+
+@app.command(epilog="Example: bom record twin")
+def record(job: JobPath, json: Json = False) -> None:
+    """Write the machine's own paper: records/JOB.pdf and .xlsx, for whoever repairs it next.
+
+    Wires, fuses, plugs pin by pin, splices, earths, lamps, what was measured, the loom to scale:
+    as made, from the sheets Wires and Tests of used/JOB.xlsx, which bom done makes.  Where there
+    is none the paper says that it is as planned.
+    """
+    from bom.show.record_json import record_out
+    from bom.show.record_tables import files_table
+    from bom.workshop.as_made import as_made
+
+    book = found(job)
+    with working("putting the paper together"):
+        made = as_made(book)
+        files = _record_files(made)
+    show = Show(
+        made.problems,
+        lambda: record_out(made, files),
+        lambda: (files_table(made, files),),
+        next_step=f"print {next(iter(files), '')}, to stay with the machine",
+        jobs=((job, made.job),),
+        files=files,
+        makes_folders=True,
+    )
+    emit(show, json)
+
+
+def _record_files(made: "AsMade") -> dict[Path, bytes]:
+    """The paper and its workbook by their places in the workshop; none where there are errors."""
+    from bom.files.table import xlsx_bytes
+    from bom.show.papers import record as paper
+    from bom.show.record_tables import record_tables
+
+    folder = made.job.workshop.folder
+    if folder is None or has_errors(made.problems):
+        return {}
+    place = Path(os.path.relpath(folder / _RECORDS / made.job.path.stem))
+    return {
+        place.with_name(f"{place.name}.pdf"): paper(made),
+        place.with_name(f"{place.name}.xlsx"): xlsx_bytes(record_tables(made)),
+    }
 
 
 def _next(finished: "After", job: Path, *, again: bool) -> str:

@@ -1,7 +1,7 @@
 """The commands that make a workshop or a job book."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -9,7 +9,10 @@ from bom.cli.screen import echo
 from bom.cli.show import found
 from bom.cli.tell import refuse, tell, writing
 from bom.cli.usage import Commands
-from bom.trade.problem import as_typed
+from bom.trade.problem import as_typed, has_errors
+
+if TYPE_CHECKING:
+    from bom.workshop.as_made import AsMade
 
 new_app = Commands(help="Make a workshop folder, or a job book in it.", no_args_is_help=True)
 
@@ -49,24 +52,35 @@ def new_job(
         Path | None,
         typer.Option("--like", metavar="JOB", help="Begin as this job's book, with no customer."),
     ] = None,
+    record: Annotated[
+        Path | None,
+        typer.Option(
+            "--record",
+            metavar="JOB",
+            help="Begin as this job was made: the gauges and colours of its record.",
+        ),
+    ] = None,
 ) -> None:
-    """Make a job book inside a workshop: a blank one, or one like another."""
+    """Make a job book inside a workshop: a blank one, one like another, or as one was made."""
     from bom.job import find_workshop
     from bom.workshop.job_like import job_like
     from bom.workshop.new_books import Exists
     from bom.workshop.new_books import new_job as make
 
+    if like and record:
+        refuse("--like and --record: one book to begin from", "one of the two", code=2)
     workshop = find_workshop(Path.cwd())
     if workshop.folder is None:
         refuse("not in a workshop folder; try: bom new workshop PATH")
     made: Path | None
+    other, recorded = like or record, _recorded(record)
     with writing(workshop.folder / "jobs"):
         try:
-            if like is None:
+            if other is None:
                 made = make(workshop.folder, name, workshop.catalogue)
                 then = "fill in its Circuits sheet"
             else:
-                made, problems = job_like(workshop, name, found(like))
+                made, problems = job_like(workshop, name, found(other), recorded)
                 tell(problems)
                 then = "change in it what is different"
         except Exists as fault:
@@ -74,3 +88,17 @@ def new_job(
     if made is None:
         raise typer.Exit(1)
     echo(f"made {made}", f"next: {then}, then: bom check {as_typed(made.stem)}")
+
+
+def _recorded(job: Path | None) -> "AsMade | None":
+    """How a job was made; leaves with 1 where its book or its sheet has errors."""
+    if job is None:
+        return None
+    from bom.workshop.as_made import as_made
+
+    made = as_made(found(job))
+    if has_errors(made.problems):
+        tell([problem for problem in made.problems if problem.level == "error"])
+        raise typer.Exit(1)
+    tell([problem for problem in made.problems if problem not in made.plan.problems])
+    return made

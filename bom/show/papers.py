@@ -11,7 +11,9 @@ from bom.show.paper.bench import bench_sheet
 from bom.show.paper.counting import counting_sheet
 from bom.show.paper.letters import order_sheet, quotation_sheet, unpriced_sheet
 from bom.show.paper.loom import board_sheet, drawn_loom, label_sheet
+from bom.show.paper.record import record_sheet
 from bom.trade.quotes import GivenQuote, Quote
+from bom.workshop.as_made import AsMade
 
 
 def job_papers(
@@ -56,6 +58,11 @@ def quotation(
 ) -> bytes:
     """The sheet for the customer, as PDF; with a number where it is the one that was `given`."""
     return pdf("quotation", quotation_sheet(bought.jobs[0], estimate, today, given))
+
+
+def record(made: AsMade) -> bytes:
+    """The machine's own paper, as PDF."""
+    return pdf("record", record_sheet(made, drawn_loom(made.job)))
 
 
 def count_paper(

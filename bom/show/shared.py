@@ -26,6 +26,13 @@ BENCH_CAUTIONS = (
     "Check lights, horn, brake lamp and kill switch; road test before handing over.",
     "Local rules come first; where the law asks for a licensed practitioner, use one.",
 )
+RECORD_CAUTIONS = (
+    BENCH_CAUTIONS[0],
+    "A fuse that blew has a cause: find it first, then fit one of the same amps.",
+    "Look before you cut: the colour, then continuity from end to end; others may have "
+    "worked on the machine since.",
+    *BENCH_CAUTIONS[-1:],
+)
 QUOTE_CAUTIONS = (
     "An estimate: what is found when the old loom comes out may change it.",
     "Lights and brake lamp are tested before the machine goes back on the road; local rules "

@@ -29,6 +29,7 @@ class AsMade(Struct, frozen=True, kw_only=True):
     the day when the job was, `wires` has what else was written of each wire, by its folded label.
     """
 
+    plan: Job
     job: Job
     sheet: str = ""
     done: str = ""
@@ -41,7 +42,7 @@ def as_made(path: Path) -> AsMade:
     """Read the job and the sheet of what it used; with errors in either there is nothing to show."""
     job = open_job(path)
     folder = job.workshop.folder
-    plan = AsMade(job=job, problems=job.problems)
+    plan = AsMade(plan=job, job=job, problems=job.problems)
     if folder is None:
         says = "not in a workshop folder, where records are kept"
         return replace(plan, problems=(error(Where(), says, "bom new workshop PATH"),))
@@ -58,6 +59,7 @@ def as_made(path: Path) -> AsMade:
     done = _done_on(folder / DONE_FILE, job)
     doubts = (*faults, *_doubts(job, used, sheet, done))
     return AsMade(
+        plan=job,
         job=_made_of(job, used),
         sheet=f"{FOLDER}/{sheet.name}" if used.wires else "",
         done=done,

@@ -1,10 +1,12 @@
 """A job like another: its book copied under a new name, with the owner's own sheets and colours.
 
 On the Job sheet the name becomes that of the new job; the customer and the number of the
-quotation, which are the other job's own, are emptied.
+quotation, which are the other job's own, are emptied.  From a record come the gauges and colours
+that were really used.
 """
 
 import os
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from bom.files import safely
@@ -15,15 +17,20 @@ from bom.job import Workshop
 from bom.read.job_sheets import JobSheets
 from bom.shelf.stockbook.edits import Edit, Unwritable
 from bom.shelf.stockbook.owner import WRITTEN, OwnersBook
+from bom.trade.job_book import Wire
 from bom.trade.problem import Problem, Where, caution
+from bom.workshop.as_made import AsMade
 from bom.workshop.new_books import job_name, place_for, put_new_files
 
 _OF_THE_OTHER = ("customer", "number")
 
 
-def job_like(workshop: Workshop, name: str, other: Path) -> tuple[Path | None, tuple[Problem, ...]]:
+def job_like(
+    workshop: Workshop, name: str, other: Path, made: AsMade | None = None
+) -> tuple[Path | None, tuple[Problem, ...]]:
     """Copy the book `other` to `jobs/NAME` in its own kind; None where that cannot be done.
 
+    With `made`, how that job was made, its wires are those.
     Raises `Exists` and ValueError as `bom.new.new_job` does, and OSError.
     """
     if workshop.folder is None:
@@ -32,35 +39,72 @@ def job_like(workshop: Workshop, name: str, other: Path) -> tuple[Path | None, t
     book, problems = read_book(other)
     if book is None:
         return None, problems
-    edits, lacking = _renamed(book, workshop, other, job_name(name))
+    edits = _renamed(book, workshop, job_name(name))
+    lacking: list[Problem] = []
+    if made:
+        edits += tuple(_made_over(made, lacking))
+    if edits and not _can_be_written(other):
+        lacking.append(_copied_as_it_is(other, edits))
+        edits = ()
     try:
         texts = _texts(other, edits)
     except Unwritable as refusal:
         return None, refusal.problems
     put_new_files({path / name if name else path: data for name, data in texts.items()})
-    return path, lacking
+    return path, tuple(lacking)
 
 
-def _renamed(
-    book: Book, workshop: Workshop, other: Path, name: str
-) -> tuple[tuple[Edit, ...], tuple[Problem, ...]]:
-    """The cells of the Job sheet that are the other job's own, and what has to be done by hand."""
+def _renamed(book: Book, workshop: Workshop, name: str) -> tuple[Edit, ...]:
+    """The cells of the Job sheet that are the other job's own."""
     sheets = JobSheets(book, workshop.catalogue, [], workshop.own)
     sheet = sheets.lists.sheets.get("Job")
     if sheet is None:
-        return (), ()
+        return ()
     records, _ = read_rows(sheet, sheets.columns["Job"], headless=True)
     news = {"job": name, **dict.fromkeys(_OF_THE_OTHER)}
-    edits = tuple(
+    return tuple(
         Edit(sheet=sheet.name, cell=record.row.where("value").cell, value=news[key])
         for record in records
         if (key := fold(record["item"])) in news and record["value"] is not None
     )
-    if edits and not _can_be_written(other):
-        says = f"copied as it is: a book that ends in '{other.suffix}' is read but not written"
-        where = Where(other.name, sheet.name)
-        return (), (caution(where, says, "job, customer and number on its Job sheet"),)
-    return edits, ()
+
+
+def _copied_as_it_is(other: Path, edits: Sequence[Edit]) -> Problem:
+    """A caution: what has to be put right by hand in the copy."""
+    sheets = " and ".join(dict.fromkeys(edit.sheet for edit in edits))
+    says = f"copied as it is: a book that ends in '{other.suffix}' is read but not written"
+    where = Where(other.name, edits[0].sheet)
+    return caution(where, says, f"what is the other job's own on {sheets}, by hand")
+
+
+def _made_over(made: AsMade, lacking: list[Problem]) -> Iterator[Edit]:
+    """The cells of Circuits that say otherwise than the loom that was made."""
+    typed = {wire.label: wire for wire in made.plan.book.wires} if made.plan.book else {}
+    for wire in made.job.wires:
+        row, gauge = typed[wire.wire.label], wire.cable.gauge
+        with_unit = gauge if wire.cable.is_awg else f"{gauge} mm2"
+        yield from _cell(row, "gauge", with_unit if gauge != row.gauge else "", lacking)
+        other_colour = wire.wire.colour != row.colour
+        yield from _cell(row, "colour", str(wire.wire.colour) if other_colour else "", lacking)
+    planned = {wire.wire.label: wire.piece_mm for wire in made.plan.wires}
+    otherwise = [w for w in made.job.wires if w.piece_mm != planned[w.wire.label]]
+    if otherwise:
+        where = otherwise[0].wire.row.where("length")
+        names = ", ".join(wire.wire.label for wire in otherwise)
+        says = f"not as long as planned, which is not taken over: {names}"
+        lacking.append(caution(where, says, "measure the branches that they lie in again"))
+
+
+def _cell(row: Wire, heading: str, value: str, lacking: list[Problem]) -> Iterator[Edit]:
+    if not value:
+        return
+    where = row.row.where(heading)
+    if heading in row.row.letters:
+        yield Edit(sheet=where.sheet, cell=where.cell, value=value)
+    elif not any(heading in problem.says for problem in lacking):
+        says = f"no column {heading}, so that those which were used are not taken over"
+        cure = f"a column {heading} on {where.sheet} of {where.file} first"
+        lacking.append(caution(Where(where.file, where.sheet), says, cure))
 
 
 def _can_be_written(path: Path) -> bool:

@@ -100,6 +100,7 @@ def _wire_cells(wire: SizedWire) -> dict[str, Any]:
         "colour": str(wire.wire.colour) if wire.wire.colour else None,
         "length": wire.piece_mm / _PER_M,
         "expected": f"{float(amps):.2f} A" if amps else None,
+        "note": wire.wire.note or None,
     }
 
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 Shown: TypeAlias = dict[str, Any]
 """Text, lists and maps of text, as the sheets are made from."""
-PaperSheet = Literal["quotation", "order", "count", "bench", "labels", "loom"]
+PaperSheet = Literal["quotation", "order", "count", "bench", "labels", "loom", "record"]
 
 _TEMPLATE = Path(__file__).with_name("sheets.typ")
 

@@ -1,0 +1,314 @@
+"""The machine's own paper as tables: what lies where, for whoever repairs it next."""
+
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from functools import partial
+from pathlib import Path
+from typing import Any, Literal, TypeAlias
+
+from msgspec import Struct
+
+from bom.files import clock
+from bom.files.spelling import fold, plain
+from bom.files.table import Heading, Table
+from bom.job import Job
+from bom.trade.catalogue_rows import Load
+from bom.trade.job_book import NO_FUSE, Pin
+from bom.trade.point_names import is_battery, is_earth, is_fuse
+from bom.trade.problem import counted
+from bom.trade.wires import FuseLoad, SizedWire
+from bom.workshop.as_made import AsMade
+from bom.workshop.finished import MadeWire, Tested
+from bom.workshop.made_sheet import amps
+
+PointKind: TypeAlias = Literal["plug", "splice", "earth", "other"]
+POINTS: Mapping[PointKind, str] = {
+    "plug": "Plugs, pin by pin",
+    "splice": "Splices",
+    "earth": "Earths",
+    "other": "All else, pin by pin",
+}
+"""The kinds of points that wires end at, each with the title of its table."""
+_LAMPS = ("headlamp", "lamp")
+
+
+class WireAtPin(Struct, frozen=True, kw_only=True):
+    """A wire at one of its ends, as somebody sees it who looks into the plug."""
+
+    pin: Pin
+    wire: SizedWire
+    style: str
+    other: Pin
+
+
+class Point(Struct, frozen=True, kw_only=True):
+    """A place wires end at, with all of them in the order of its pins."""
+
+    name: str
+    kind: PointKind
+    says: str
+    wires: tuple[WireAtPin, ...]
+
+
+# ------------------------------------------------------------------------------ the tables
+
+
+def record_tables(made: AsMade) -> tuple[Table, ...]:
+    """Every table of the record, none of them empty; wires as they were made."""
+    job = made.job
+    by_kind: dict[PointKind, list[WireAtPin]] = defaultdict(list)
+    for point in points(job):
+        by_kind[point.kind] += point.wires
+    tables = (
+        facts_table(made),
+        fuses_table(job),
+        wires_table(made),
+        *(_points_table(title, by_kind[kind], job) for kind, title in POINTS.items()),
+        loads_table(job),
+        tests_table(made.tests),
+    )
+    return tuple(table for table in tables if table.rows)
+
+
+def by_heading(table: Table) -> list[dict[str, Any]]:
+    """The cells of each row by the names of their headings."""
+    names = [heading.name for heading in table.headings]
+    return [dict(zip(names, row, strict=True)) for row in table.rows]
+
+
+def files_table(made: AsMade, files: Iterable[Path]) -> Table:
+    """What was written, and how far it can be believed."""
+    job, many = made.job, Counter(point.kind for point in points(made.job))
+    held = (
+        counted(len(job.wires), "wire"),
+        counted(len(job.sized.fuses) if job.sized else 0, "fuse"),
+        *(counted(many[kind], kind) for kind in ("plug", "splice", "earth")),
+    )
+    how = f"as made, {made.sheet}" if made.sheet else "as planned"
+    return Table.of(
+        f"{job.name}: the machine's own paper",
+        files,
+        Heading("file", str, wide=60),
+        Heading("for", lambda path: "the machine" if path.suffix == ".pdf" else "the office"),
+        notes=(f"{how}: {', '.join(held)}",),
+    )
+
+
+def facts(made: AsMade) -> list[tuple[str, str]]:
+    """Which machine this is the paper of, and how far it can be believed."""
+    job, book = made.job, made.job.book
+    earth = "plus" if job.net and job.net.positive_earth else "minus"
+    by = f"by {made.sheet}" + (f", done on {made.done}" if made.done else "")
+    known = (
+        ("machine", book.machine if book else ""),
+        ("job", job.name),
+        ("volts", f"{plain(job.rules.volts)} V, {earth} to earth"),
+        ("wired by", job.rules.name),
+        ("as made" if made.sheet else "as planned", by if made.sheet else "no sheet in used/ says how it was made"),
+        ("printed", str(clock.today())),
+    )
+    return [(name, value) for name, value in known if value]
+
+
+def facts_table(made: AsMade) -> Table:
+    """The facts, a row each."""
+    return Table.of(
+        "Machine",
+        facts(made),
+        Heading("item", lambda fact: fact[0]),
+        Heading("value", lambda fact: fact[1], wide=70),
+    )
+
+
+def wires_table(made: AsMade) -> Table:
+    """Every wire once, in the order of the job book."""
+    fuses = _ratings(made.job)
+    written = partial(_written, made)
+    return Table.of(
+        "Wires",
+        made.job.wires,
+        Heading("wire", lambda wire: wire.wire.label),
+        Heading("circuit", lambda wire: wire.wire.circuit),
+        *_cable(lambda wire: wire),
+        Heading("from", lambda wire: str(wire.wire.start)),
+        Heading("to", lambda wire: str(wire.wire.finish)),
+        Heading("fuse", lambda wire: _fuse(wire, fuses)),
+        Heading("length", _length),
+        Heading("measured", lambda wire: written(wire).measured, gives_way=1),
+        Heading("note", lambda wire: written(wire).note, gives_way=2),
+    ).without_blanks()
+
+
+def _written(made: AsMade, wire: SizedWire) -> MadeWire:
+    """What the sheet says of a wire, else the note of the job book."""
+    own = made.wires.get(fold(wire.wire.label))
+    return own or MadeWire(wire=wire.wire.label, note=wire.wire.note)
+
+
+def _cable(wire_of: Callable[[Any], SizedWire]) -> tuple[Heading[Any], Heading[Any]]:
+    """What a wire is known by in the loom: its gauge, and its colour in words."""
+    return (
+        Heading("gauge", lambda thing: gauge(wire_of(thing))),
+        Heading("colour", lambda thing: str(wire_of(thing).wire.colour or "any colour")),
+    )
+
+
+def gauge(wire: SizedWire) -> str:
+    """With its unit: `0.5 mm2`, `18 AWG`."""
+    return wire.cable.gauge if wire.cable.is_awg else f"{wire.cable.gauge} mm2"
+
+
+def _length(wire: SizedWire) -> str:
+    count = f"{wire.wire.qty} x " if wire.wire.qty > 1 else ""
+    return f"{count}{wire.piece_mm} mm"
+
+
+def _ratings(job: Job) -> Mapping[str, Fraction]:
+    return {fold(fuse.name): fuse.rating for fuse in (job.sized.fuses if job.sized else ())}
+
+
+def _fuse(wire: SizedWire, ratings: Mapping[str, Fraction]) -> str:
+    name = wire.loaded.fuse
+    if name is None or name == NO_FUSE:
+        return "no fuse" if name else ""
+    rating = ratings.get(fold(name))
+    return f"{name}, {amps(rating)}" if rating is not None else name
+
+
+def fuses_table(job: Job) -> Table:
+    """Each fuse with its amps, its holder, and what goes dark with it."""
+    behind = {fold(fuse.name): fuse for fuse in (job.currents.fuses if job.currents else ())}
+    circuits = {wire.wire.label: wire.wire.circuit for wire in job.wires}
+    return Table.of(
+        "Fuses",
+        job.sized.fuses if job.sized else (),
+        Heading("fuse", lambda fuse: fuse.name),
+        Heading("rating", lambda fuse: amps(fuse.rating)),
+        Heading("holder", lambda fuse: fuse.holder),
+        Heading("behind it", lambda fuse: _behind(behind.get(fold(fuse.name)), circuits), wide=70),
+    )
+
+
+def _behind(fuse: FuseLoad | None, circuits: Mapping[str, str]) -> str:
+    if fuse is None:
+        return ""
+    named = dict.fromkeys(circuits[label] for label in fuse.wires if circuits.get(label))
+    feeds = [f"the fuses {', '.join(fuse.feeds)}"] if fuse.feeds else []
+    return ", ".join([*named, *feeds])
+
+
+def _points_table(title: str, ends: Sequence[WireAtPin], job: Job) -> Table:
+    """A row for each wire at each of these points."""
+    place = partial(_place, job)
+    return Table.of(
+        title,
+        ends,
+        Heading("what", lambda end: end.pin.point),
+        Heading("at", lambda end: place(end.pin.point)),
+        Heading("pin", lambda end: end.pin.pin),
+        Heading("wire", lambda end: end.wire.wire.label),
+        *_cable(lambda end: end.wire),
+        Heading("circuit", lambda end: end.wire.wire.circuit),
+        Heading("other end", lambda end: str(end.other)),
+    )
+
+
+def loads_table(job: Job) -> Table:
+    """Lamps and whatever else takes current, by the names and watts that were reckoned with."""
+    volts = Fraction(job.rules.volts)
+    return Table.of(
+        "Lamps and other loads",
+        sorted(_loads(job), key=lambda load: load[1].kind not in _LAMPS),
+        Heading("where", lambda load: load[0]),
+        Heading("fitted", lambda load: load[1].name),
+        Heading("takes", lambda load: _takes(load[1], volts)),
+    )
+
+
+def _loads(job: Job) -> Iterator[tuple[str, Load]]:
+    """Those of the components, then those typed on rows that lead to them."""
+    for part in job.book.components.values() if job.book else ():
+        if part.load:
+            yield part.name, part.load
+    for wire in job.wires:
+        if wire.wire.load and not wire.loaded.is_return and not wire.loaded.charges:
+            yield str(wire.wire.finish), wire.wire.load
+
+
+def _takes(load: Load, volts: Fraction) -> str:
+    own = load.at(volts) or load
+    return f"{plain(Decimal(str(float(own.amount))))} {own.unit}"
+
+
+def tests_table(tests: Iterable[Tested]) -> Table:
+    """What was measured, without the lines that nobody filled in."""
+    return Table.of(
+        "Tests",
+        [test for test in tests if test.measured or test.by or test.day],
+        Heading("what", lambda test: test.what, wide=60),
+        Heading("expected", lambda test: test.expected),
+        Heading("measured", lambda test: test.measured),
+        Heading("by", lambda test: test.by),
+        Heading("date", lambda test: str(test.day or "")),
+    )
+
+
+# ------------------------------------------------------------------------------ the points
+
+
+def points(job: Job) -> list[Point]:
+    """Every point with its wires: the plugs first, then splices, earths and all else."""
+    ends: dict[str, list[WireAtPin]] = defaultdict(list)
+    for wire in job.wires:
+        row = wire.wire
+        start = WireAtPin(pin=row.start, wire=wire, style=wire.start_end, other=row.finish)
+        finish = WireAtPin(pin=row.finish, wire=wire, style=wire.finish_end, other=row.start)
+        ends[row.start.point].append(start)
+        ends[row.finish.point].append(finish)
+    found = [_point(job, name, each) for name, each in ends.items()]
+    kinds = tuple(POINTS)
+    return sorted(found, key=lambda point: kinds.index(point.kind))
+
+
+def _point(job: Job, name: str, ends: Sequence[WireAtPin]) -> Point:
+    place = _place(job, name)
+    styles = ", ".join(dict.fromkeys(end.style for end in ends))
+    said = (f"at {place}" * (place != name), styles, _note(job, name))
+    return Point(
+        name=name,
+        kind=_kind(job, name, ends),
+        says="; ".join(filter(None, said)),
+        wires=tuple(_by_pin(ends)),
+    )
+
+
+def _note(job: Job, name: str) -> str:
+    return job.book.component(name).note if job.book else ""
+
+
+def _place(job: Job, point: str) -> str:
+    return job.book.place(point) if job.book else point
+
+
+def _by_pin(ends: Sequence[WireAtPin]) -> list[WireAtPin]:
+    """Pin 10 after pin 9; pins with names behind those, in the order of the job book."""
+    named = list(dict.fromkeys(end.pin.pin for end in ends))
+    return sorted(ends, key=lambda end: _number(end.pin.pin, named))
+
+
+def _number(pin: str, named: Sequence[str]) -> tuple[bool, int]:
+    is_number = pin.isdecimal()
+    return not is_number, int(pin) if is_number else named.index(pin)
+
+
+def _kind(job: Job, name: str, ends: Sequence[WireAtPin]) -> PointKind:
+    styles = job.workshop.catalogue.ends
+    if any(styles[end.style].housing for end in ends if end.style in styles):
+        return "plug"
+    spliced = all(end.style == "splice" and not end.pin.pin for end in ends)
+    if spliced and not is_fuse(name) and job.book and not job.book.component(name).load:
+        return "splice"
+    at_earth = is_earth(Pin(name)) and not is_battery(name)
+    return "earth" if at_earth else "other"
