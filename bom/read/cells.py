@@ -1,9 +1,11 @@
 """Columns that several sheets share, and the words and units that go with them."""
 
 import re
+from collections import Counter
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
 from decimal import Decimal
+from itertools import chain
 from typing import Any
 
 from bom.files import spelling
@@ -112,6 +114,21 @@ def _pack(value: Value) -> Decimal:
     if found == 0:
         raise Misspelt("a pack of 0", "how many there are in a pack, or metres on a reel")
     return found
+
+
+def face(value: Value) -> tuple[tuple[str, ...], ...]:
+    """The pins of a plug as they stand, row by row; names with spaces are parted by commas.
+
+    >>> face("1 2 3 / 4 5 -"), face("kill in, kill out / start out, -")
+    ((('1', '2', '3'), ('4', '5', '')), (('kill in', 'kill out'), ('start out', '')))
+    """
+    typed = spelling.text_of(value)
+    parts = [row.split("," if "," in typed else None) for row in re.split(r"[/;\n]", typed)]
+    rows = [[spelling.name_of(pin) for pin in row if pin.strip()] for row in parts]
+    twice = [pin for pin, times in Counter(chain(*rows)).items() if times > 1 and pin != "-"]
+    if twice:
+        raise Misspelt(f"pin {twice[0]} stands twice", "each pin once, and - where there is none")
+    return tuple(tuple(pin.strip("-") and pin for pin in row) for row in rows if row)
 
 
 def day(value: Value) -> date:

@@ -153,6 +153,14 @@ def _component_columns(catalogue: Catalogue) -> tuple[Column, ...]:
             blank=None,
             new=NewHead("of a plug or fuse box, where more are wanted than are wired", 7),
         ),
+        Column(
+            name="face",
+            read=by(cells.face),
+            blank=(),
+            new=NewHead(
+                "of a plug, seen from the side of the wires: 1 2 3 / 4 5 -; - is no pin", 16, form="code"
+            ),
+        ),
         _doubt("how unsure tail and load are: 20 is 20 % up or down; blank: sure"),
         cells.note(),
     )

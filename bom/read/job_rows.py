@@ -158,6 +158,7 @@ class JobRows:
                 row=record.row,
                 ways=record["ways"],
                 doubt_percent=record["doubt"],
+                face=record["face"],
             )
         # A loom point takes a component's spelling only where it names no component itself.
         return {

@@ -50,6 +50,7 @@ class Point(Struct, frozen=True, kw_only=True):
     kind: PointKind
     says: str
     wires: tuple[WireAtPin, ...]
+    face: tuple[tuple[str, ...], ...] = ()
 
 
 # ------------------------------------------------------------------------------ the tables
@@ -281,6 +282,7 @@ def _point(job: Job, name: str, ends: Sequence[WireAtPin]) -> Point:
         kind=_kind(job, name, ends),
         says="; ".join(filter(None, said)),
         wires=tuple(_by_pin(ends)),
+        face=job.book.component(name).face if job.book else (),
     )
 
 

@@ -116,6 +116,8 @@ class Component(Struct, frozen=True, kw_only=True):
     doubt_percent: Decimal = Decimal()
     """How unsure tail and load are, both at once, as one standard deviation in per cent."""
     runs: str = ""
+    face: tuple[tuple[str, ...], ...] = ()
+    """Of a plug the rows of its pins as they stand, seen from the side of the wires."""
 
 
 class FuseRow(Struct, frozen=True, kw_only=True):

@@ -65,6 +65,7 @@ CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
     loom.thin_for_its_terminal,
     loom.thin_beside_thick,
     loom.plug_pins,
+    loom.pins_off_the_face,
     loom.unused_branches,
     loom.places_off_the_loom,
 )

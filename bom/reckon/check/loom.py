@@ -4,6 +4,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 from fractions import Fraction
 
+from bom.files.spelling import fold
 from bom.reckon.check.findings import Findings
 from bom.reckon.net import PIN_TO_PIN
 from bom.reckon.own_pins import pin_of_its_own
@@ -191,6 +192,17 @@ def plug_pins(findings: Findings) -> Iterator[Problem]:
                 says = f"wire {wire.label} ends at the plug {pin.point} without a pin"
                 alike = "wires that end at a plug without a pin"
                 yield error(where, says, f"{pin.point}:1", alike=alike)
+
+
+def pins_off_the_face(findings: Findings) -> Iterator[Problem]:
+    """A wired pin that the face of its plug does not have: it would be drawn without it."""
+    for name, component in findings.book.components.items():
+        drawn = {fold(pin) for row in component.face for pin in row}
+        pins = [pin for pin in findings.net.pins.get(name, ()) if drawn and fold(pin) not in drawn]
+        if pins and component.row:
+            says = f"the face of {name} has no pin {' nor '.join(map(repr, pins))}"
+            cure = "the pins as on Circuits, row by row: 1 2 3 / 4 5 -"
+            yield caution(component.row.where("face"), says, cure)
 
 
 def unused_branches(findings: Findings) -> Iterator[Problem]:

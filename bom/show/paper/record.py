@@ -1,9 +1,10 @@
 """The machine's own paper: its tables with the colours drawn, its plugs, its loom."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import groupby
 
+from bom.files.spelling import fold
 from bom.show.paper import Shown
 from bom.show.paper.loom import DrawnLoom
 from bom.show.record_tables import (
@@ -54,7 +55,16 @@ def _stripe(colour: str, hexes: Mapping[str, str]) -> Shown:
 def _point(point: Point, hexes: Mapping[str, str]) -> Shown:
     groups = groupby(point.wires, key=lambda end: end.pin)
     pins = [[_end(end, hexes) for end in ends] for _, ends in groups]
-    return {"name": point.name, "says": point.says, "pins": pins}
+    return {"name": point.name, "says": point.says, "pins": pins, "face": _face(point, pins)}
+
+
+def _face(point: Point, pins: Sequence[Sequence[Shown]]) -> list[list[Shown | None]]:
+    """The rows of a plug's pins, each with its wires; None where there is no pin."""
+    wires = {fold(ends[0]["pin"]): ends for ends in pins}
+    return [
+        [{"pin": pin, "wires": wires.get(fold(pin), ())} if pin else None for pin in row]
+        for row in point.face
+    ]
 
 
 def _end(end: WireAtPin, hexes: Mapping[str, str]) -> Shown:
