@@ -4,7 +4,7 @@ import io
 import os
 import re
 import zipfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -276,6 +276,11 @@ def used(here: Path) -> None:
     _used_book(here, "copied", [(*RED, 1.34, 0, *PLAN)], job="single")
     _used_book(here, "nameless", [(*RED, 1.34, 0, *PLAN)], job=None)
     _used_book(here, "emptied", None)
+    plain = [(*RED, 1.34, 0, *PLAN), (*BLACK, 1.34, 0, *PLAN)]
+    twice = [("3", "1.0", "red", 1.4)] * 2
+    wrong = [("1", "1.0", "red", 1340), ("2", "1.0", "blak", 1.34), *twice]
+    _used_book(here, "miswired", plain, wires=wrong)
+    _used_book(here, "rewired", plain, wires=[("1", "2.0", "red", 1.34), ("2", None, None, None)])
 
 
 def finished(here: Path) -> None:
@@ -293,7 +298,13 @@ def finished(here: Path) -> None:
 
 
 def _used_book(
-    here: Path, name: str, rows: list[Any] | None, *, job: str | None = "", hours: float = 2
+    here: Path,
+    name: str,
+    rows: list[Any] | None,
+    *,
+    job: str | None = "",
+    hours: float = 2,
+    wires: Sequence[Any] = (),
 ) -> None:
     """The sheet of the job `WORKSHOP/JOB`; without rows Used is empty and Labour is gone."""
     folder = (here / name).parent / "used"
@@ -304,6 +315,7 @@ def _used_book(
             "Used": [(*USED, *GREY), *rows] if rows else [],
             "Labour": [("task", "hours"), ("all together", hours)],
             "Job": [("item", "value"), ("job", stem if job == "" else job)],
+            **({"Wires": [("wire", "gauge", "colour", "length m"), *wires]} if wires else {}),
         }
         for title, lines in sheets.items():
             if title == "Labour" and rows is None:

@@ -44,7 +44,7 @@ def _commands() -> list[tuple[tuple[str, ...], str]]:
 
 
 COMMANDS = _commands()
-IN_WORKSHOP = ("stock", "topup", "done", "learn", "prices", "jobs")
+IN_WORKSHOP = ("stock", "topup", "done", "learn", "prices", "jobs", "record")
 """Commands that are typed in the workshop's folder."""
 FIRST: dict[tuple[str, ...], tuple[str, ...]] = {
     ("new", "job"): ("new", "workshop", "."),

@@ -130,7 +130,7 @@ def test_the_first_time_makes_the_sheet(tmp_path: Path) -> None:
     assert (answer.made, answer.stored, answer.problems) == (True, False, answer.problems)
     assert errors(answer) == []
     opened = load_workbook(sheet_of(path))
-    assert opened.sheetnames == ["Read me", "Used", "Labour", "Job"]
+    assert opened.sheetnames == ["Read me", "Used", "Labour", "Wires", "Tests", "Job"]
     found = [
         row for row in opened["Used"].iter_rows(min_row=2, values_only=True) if row[0] is not None
     ]
@@ -169,7 +169,7 @@ def test_the_sheet_can_be_read_and_printed(tmp_path: Path) -> None:
     path = begun(tmp_path, rewired)
     opened = load_workbook(sheet_of(path))
     assert 1 < opened["Read me"].max_row <= 10
-    for name in ("Used", "Labour", "Job"):
+    for name in ("Used", "Labour", "Wires", "Tests", "Job"):
         sheet = opened[name]
         assert sheet.freeze_panes == "A2"
         assert (sheet.page_setup.orientation, str(sheet.page_setup.paperSize)) == ("landscape", "9")

@@ -498,7 +498,7 @@ def test_a_picture_at_full_size_is_printed_one_to_one() -> None:
     shown = {
         **{"title": "t", "heading": "t", "about": [], "cautions": [], "cuts": [], "left": []},
         **{"branches": [], "test-headings": ["wire"] * 9, "tests": []},
-        "accepted": [],
+        **{"accepted": [], "road-test": []},
         "pictures": [{"svg": drawn, "width": 200, "height": 150}],
     }
     *_, page = pages(pdf("bench", shown))

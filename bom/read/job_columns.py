@@ -158,7 +158,9 @@ def _component_columns(catalogue: Catalogue) -> tuple[Column, ...]:
             read=by(cells.face),
             blank=(),
             new=NewHead(
-                "of a plug, seen from the side of the wires: 1 2 3 / 4 5 -; - is no pin", 16, form="code"
+                "of a plug, seen from the side of the wires: 1 2 3 / 4 5 -; - is no pin",
+                16,
+                form="code",
             ),
         ),
         _doubt("how unsure tail and load are: 20 is 20 % up or down; blank: sure"),

@@ -107,7 +107,10 @@ def facts(made: AsMade) -> list[tuple[str, str]]:
         ("job", job.name),
         ("volts", f"{plain(job.rules.volts)} V, {earth} to earth"),
         ("wired by", job.rules.name),
-        ("as made" if made.sheet else "as planned", by if made.sheet else "no sheet in used/ says how it was made"),
+        (
+            "as made" if made.sheet else "as planned",
+            by if made.sheet else "no sheet in used/ says how it was made",
+        ),
         ("printed", str(clock.today())),
     )
     return [(name, value) for name, value in known if value]

@@ -39,7 +39,7 @@ class AsMade(Struct, frozen=True, kw_only=True):
 
 
 def as_made(path: Path) -> AsMade:
-    """Read the job and the sheet of what it used; with errors in either there is nothing to show."""
+    """The job by the sheet of what it used; with errors in either there is nothing to show."""
     job = open_job(path)
     folder = job.workshop.folder
     plan = AsMade(plan=job, job=job, problems=job.problems)

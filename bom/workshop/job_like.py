@@ -39,15 +39,14 @@ def job_like(
     book, problems = read_book(other)
     if book is None:
         return None, problems
-    edits = _renamed(book, workshop, job_name(name))
     lacking: list[Problem] = []
-    if made:
-        edits += tuple(_made_over(made, lacking))
-    if edits and not _can_be_written(other):
-        lacking.append(_copied_as_it_is(other, edits))
-        edits = ()
+    edits = _renamed(book, workshop, job_name(name))
+    over = tuple(_made_over(made, lacking)) if made else ()
+    if not _can_be_written(other):
+        lacking += _copied_as_it_is(other, edits, over)
+        edits = over = ()
     try:
-        texts = _texts(other, edits)
+        texts = _texts(other, (*edits, *over))
     except Unwritable as refusal:
         return None, refusal.problems
     put_new_files({path / name if name else path: data for name, data in texts.items()})
@@ -69,12 +68,15 @@ def _renamed(book: Book, workshop: Workshop, name: str) -> tuple[Edit, ...]:
     )
 
 
-def _copied_as_it_is(other: Path, edits: Sequence[Edit]) -> Problem:
-    """A caution: what has to be put right by hand in the copy."""
-    sheets = " and ".join(dict.fromkeys(edit.sheet for edit in edits))
+def _copied_as_it_is(other: Path, edits: Sequence[Edit], over: Sequence[Edit]) -> Iterator[Problem]:
+    """A caution for each sheet of the copy that has to be put right by hand."""
     says = f"copied as it is: a book that ends in '{other.suffix}' is read but not written"
-    where = Where(other.name, edits[0].sheet)
-    return caution(where, says, f"what is the other job's own on {sheets}, by hand")
+    if edits:
+        cure = "job, customer and number on its Job sheet"
+        yield caution(Where(other.name, edits[0].sheet), says, cure)
+    if over:
+        cure = "the gauges and colours that bom record prints"
+        yield caution(Where(other.name, over[0].sheet), says, cure)
 
 
 def _made_over(made: AsMade, lacking: list[Problem]) -> Iterator[Edit]:

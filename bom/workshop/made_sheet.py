@@ -69,7 +69,9 @@ _TEST_COLUMNS = (
     _given("expected", "what it should be", 12),
     _typed("measured", "what was found: yes, in order, 13.9 V", 16),
     _typed("by", "who tested it", 14),
-    Column(name="date", read=lambda value, _: cells.day(value), blank=None, new=NewHead("when", 12)),
+    Column(
+        name="date", read=lambda value, _: cells.day(value), blank=None, new=NewHead("when", 12)
+    ),
 )
 
 

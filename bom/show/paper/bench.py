@@ -16,6 +16,7 @@ from bom.show.shared import BENCH_CAUTIONS, left_over
 from bom.show.told import accepted
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import BY_SLEEVE
+from bom.trade.handover import ROAD_TEST
 from bom.trade.job_book import Colour, Pin
 from bom.trade.point_names import is_battery, is_earth
 from bom.trade.problem import counted
@@ -51,6 +52,7 @@ def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
         "branches": [_branch(job, bundle) for bundle in bundles if bundle.wires],
         "test-headings": _TEST_HEADINGS,
         "tests": [_test(wire, wire.wire.label in earths) for wire in job.wires],
+        "road-test": ROAD_TEST,
         "accepted": accepted(job.problems),
         "pictures": loom.to_scale,
     }
