@@ -140,9 +140,9 @@ def _job(folder: Path, text: Callable[[str], str]) -> None:
         ],
         Loom=[("from", "to", "length", "note"), (text("front"), text("back"), 1, text("n"))],
         Components=[
-            ("component", "at", "load", "passes", "one of", "note"),
-            (text("lamp"), text("front"), None, None, text("turn"), text("n")),
-            (text("box"), text("back"), None, f"{text('p1')} > {text('p2')}", None, None),
+            ("component", "at", "load", "passes", "one of", "face", "note"),
+            (text("lamp"), text("front"), None, None, text("turn"), text("pin"), text("n")),
+            (text("box"), text("back"), None, f"{text('p1')} > {text('p2')}", None, None, None),
         ],
         Fuses=[("fuse", "rating", "note"), (text("fuse"), 5, text("n"))],
         Extras=[
@@ -298,9 +298,11 @@ JOURNEY = (
     ("stock", "undo", "--yes"),
     ("done", "job"),
     ("done", "job", "--yes"),
+    ("record", "job"),
     ("learn", "--xlsx", "learned.xlsx", "--csv", "learned.csv"),
     ("prices", "add", "offer.csv", "--supplier", "NEW"),
     ("new", "job", "next", "--like", "job"),
+    ("new", "job", "later", "--record", "job"),
 )
 """From an order to the next job; words in capitals stand for hostile ones, and for the paper."""
 
