@@ -98,7 +98,7 @@ def test_a_stranger_finds_the_brake_lamp_s_wire(twin: Path) -> None:
     for found in (
         "B10 stop lamp 0.5 mm2 green/purple tail plug:2 tail lamp:stop horn and stop, 10 A 690 mm",
         "stop B10 0.5 mm2 green/purple stop lamp tail plug:2",  # at the tail lamp
-        "horn and stop 10 A fuse box horn and stop feed, horn feed, horn, brake switches,",
+        "horn and stop 10 A fuse box B1 horn and stop feed, horn feed, horn, brake switches,",
         "tail plug at seat rear; sealed 1.5 joint; mudguard comes away whole",
         "stop splice at electrics tray; splice",
         "headlamp:dip H4 dip 55 W",
@@ -184,12 +184,15 @@ def test_what_was_made_stands_on_the_paper(made: Path) -> None:
 
 def test_a_wire_that_nothing_is_said_of_is_as_planned(made: Path) -> None:
     """Its cells emptied, its row gone, or its label misspelt: which is told."""
-    typed(made / "used" / "lamp.xlsx", "Wires", E3=None, F3=None, G3=None, A5="E9")
+    new = {"E3": None, "F3": None, "G3": None, "A5": "E9", "D6": "engine earth"}
+    typed(made / "used" / "lamp.xlsx", "Wires", **new)
     done = bom("record", "lamp", "--json", cwd=made)
     wires = by_wire(json.loads(done.stdout)["tables"]["Wires"])
     assert wires["P2"]["colour"] == "red" and wires["E1"]["colour"] == "black"
     told = {problem["cell"]: problem["says"] for problem in json.loads(done.stdout)["problems"]}
-    assert told["A5"] == "'E9' is no wire of the job book, so that nobody knows its ends"
+    assert told["D5"] == "'E9' is no wire of the job book, so that nobody knows its ends"
+    assert told["D6"] == "E2 has other ends in the job book, and those are shown"
+    assert wires["E2"]["to"] == "frame earth"
 
 
 def test_a_sheet_that_is_not_done_yet_is_told(made: Path) -> None:

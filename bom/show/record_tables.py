@@ -18,7 +18,7 @@ from bom.trade.catalogue_rows import Load
 from bom.trade.job_book import NO_FUSE, Pin
 from bom.trade.point_names import is_battery, is_earth, is_fuse
 from bom.trade.problem import counted
-from bom.trade.wires import FuseLoad, SizedWire
+from bom.trade.wires import ChosenFuse, FuseLoad, SizedWire
 from bom.workshop.as_made import AsMade
 from bom.workshop.finished import MadeWire, Tested
 from bom.workshop.made_sheet import amps
@@ -101,7 +101,7 @@ def facts(made: AsMade) -> list[tuple[str, str]]:
     """Which machine this is the paper of, and how far it can be believed."""
     job, book = made.job, made.job.book
     earth = "plus" if job.net and job.net.positive_earth else "minus"
-    by = f"by {made.sheet}" + (f", done on {made.done}" if made.done else "")
+    by = f"by {made.sheet}, " + (f"done on {made.done}" if made.done else "not done yet")
     known = (
         ("machine", book.machine if book else ""),
         ("job", job.name),
@@ -185,21 +185,28 @@ def fuses_table(job: Job) -> Table:
     """Each fuse with its amps, its holder, and what goes dark with it."""
     behind = {fold(fuse.name): fuse for fuse in (job.currents.fuses if job.currents else ())}
     circuits = {wire.wire.label: wire.wire.circuit for wire in job.wires}
+
+    def of(fuse: ChosenFuse) -> FuseLoad | None:
+        return behind.get(fold(fuse.name))
+
     return Table.of(
         "Fuses",
         job.sized.fuses if job.sized else (),
         Heading("fuse", lambda fuse: fuse.name),
         Heading("rating", lambda fuse: amps(fuse.rating)),
         Heading("holder", lambda fuse: fuse.holder),
-        Heading("behind it", lambda fuse: _behind(behind.get(fold(fuse.name)), circuits), wide=70),
+        Heading("first wire", lambda fuse: next(iter(_wires(of(fuse))), "")),
+        Heading("behind it", lambda fuse: _behind(of(fuse), circuits), wide=60),
     )
 
 
+def _wires(fuse: FuseLoad | None) -> tuple[str, ...]:
+    return fuse.wires if fuse else ()
+
+
 def _behind(fuse: FuseLoad | None, circuits: Mapping[str, str]) -> str:
-    if fuse is None:
-        return ""
-    named = dict.fromkeys(circuits[label] for label in fuse.wires if circuits.get(label))
-    feeds = [f"the fuses {', '.join(fuse.feeds)}"] if fuse.feeds else []
+    named = dict.fromkeys(circuits[label] for label in _wires(fuse) if circuits.get(label))
+    feeds = [f"the fuses {', '.join(fuse.feeds)}"] if fuse and fuse.feeds else []
     return ", ".join([*named, *feeds])
 
 

@@ -83,12 +83,16 @@ def _doubts(job: Job, used: Used, sheet: Path, done: str) -> Iterator[Problem]:
     elif not done:
         says = f"'{job.name}' is not done yet, and the sheet may still say what was planned"
         yield caution(in_used(sheet), says, f"bom done {job.path.stem}, once it is put right")
-    known = {fold(wire.wire.label) for wire in job.wires}
+    known = {fold(wire.wire.label): wire.wire for wire in job.wires}
     for wire in used.wires:
-        if fold(wire.wire) not in known and wire.row is not None:
-            where = in_used(sheet, wire.row.where("wire"))
+        where = in_used(sheet, wire.row.where("to") if wire.row else Where())
+        row = known.get(fold(wire.wire))
+        if row is None:
             says = f"'{wire.wire}' is no wire of the job book, so that nobody knows its ends"
             yield caution(where, says, f"a row {wire.wire} on the sheet Circuits of the job book")
+        elif any(wire.ends) and [*map(fold, wire.ends)] != [fold(str(e)) for e, *_ in row.ends]:
+            says = f"{wire.wire} has other ends in the job book, and those are shown"
+            yield caution(where, says, "the ends that it really has, on Circuits and here")
 
 
 # ------------------------------------------------------------------------ the job, made over

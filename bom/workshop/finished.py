@@ -75,6 +75,7 @@ class MadeWire(Struct, frozen=True, kw_only=True):
     """One wire as it lies in the loom; what is empty is as it was planned."""
 
     wire: str
+    ends: tuple[str, str] = ("", "")
     gauge: str = ""
     colour: Colour | None = None
     length_mm: int | None = None

@@ -146,7 +146,8 @@ def made_wires(records: Iterable[Record], problems: list[Problem]) -> tuple[Made
 def _made_wire(record: Record) -> MadeWire:
     names = ("wire", "gauge", "colour", "measured", "note")
     own = {name: record[name] for name in names}
-    return MadeWire(**own, length_mm=record["length"], row=record.row)
+    ends = (record["from"], record["to"])
+    return MadeWire(**own, ends=ends, length_mm=record["length"], row=record.row)
 
 
 def tests_made(records: Iterable[Record]) -> tuple[Tested, ...]:
