@@ -113,6 +113,7 @@ COMMANDS = [
     ("xlsx", "pack", ("pack", "twin", "--out", "a/papers")),
     ("xlsx", "pack over", ("pack", "twin", "--out", "papers")),
     ("xlsx", "done", ("done", "twin")),
+    ("xlsx", "record", ("record", "twin")),
     ("xlsx", "prices add", ADD),
     ("one list", "prices add", ADD),
     ("no list", "prices add", ADD),

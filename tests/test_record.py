@@ -161,6 +161,14 @@ def test_a_plug_has_each_of_its_pins_with_all_wires(shop: Path) -> None:
     ]
 
 
+def test_bullets_in_sleeves_are_no_plug_and_joined_earths_are_earths(twin: Path) -> None:
+    """The single has no plug at all, a frame earth, and two earths joined in connectors."""
+    tables = answer(twin, "record", "single")["tables"]
+    assert "Plugs, pin by pin" not in tables
+    earths = {row["what"] for row in tables["Earths"]}
+    assert earths == {"frame earth", "shell earth joint", "steering earth joint"}
+
+
 # -------------------------------------------------------------------- made, not planned
 
 

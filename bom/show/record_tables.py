@@ -14,7 +14,7 @@ from bom.files import clock
 from bom.files.spelling import fold, plain
 from bom.files.table import Heading, Table
 from bom.job import Job
-from bom.trade.catalogue_rows import Load
+from bom.trade.catalogue_rows import BY_SLEEVE, Load
 from bom.trade.job_book import NO_FUSE, Pin
 from bom.trade.point_names import is_battery, is_earth, is_fuse
 from bom.trade.problem import counted
@@ -316,8 +316,9 @@ def _number(pin: str, named: Sequence[str]) -> tuple[bool, int]:
 
 
 def _kind(job: Job, name: str, ends: Sequence[WireAtPin]) -> PointKind:
-    styles = job.workshop.catalogue.ends
-    if any(styles[end.style].housing for end in ends if end.style in styles):
+    """Bullets that meet in a sleeve are no plug, whatever holds them."""
+    styles = [job.workshop.catalogue.ends[end.style] for end in ends]
+    if any(style.housing and style.family != BY_SLEEVE for style in styles):
         return "plug"
     spliced = all(end.style == "splice" and not end.pin.pin for end in ends)
     if spliced and not is_fuse(name) and job.book and not job.book.component(name).load:
