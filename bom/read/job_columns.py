@@ -41,7 +41,7 @@ def job_columns(catalogue: Catalogue) -> tuple[tuple[str, tuple[Column, ...]], .
         ("Components", _component_columns(catalogue)),
         ("Fuses", _FUSE_COLUMNS),
         ("Extras", _EXTRA_COLUMNS),
-        ("Labour", _LABOUR_COLUMNS),
+        ("Labour", _labour_columns(catalogue)),
     )
 
 
@@ -195,6 +195,28 @@ def _branch_columns(catalogue: Catalogue) -> tuple[Column, ...]:
             new=NewHead("air around it; blank: as everywhere (ambient_c)", 11, unit="C"),
         ),
         _doubt("how unsure the length is: 20 is 20 % up or down; blank: sure"),
+        cells.note(),
+    )
+
+
+def _labour_columns(catalogue: Catalogue) -> tuple[Column, ...]:
+    counted = ", ".join(catalogue.labour)
+    return (
+        cells.key(
+            "task",
+            NewHead(f"work that is not counted; counted is: {counted}", 30),
+            also=words("what", "job", "work", "operation", "description"),
+        ),
+        _how_many(NewHead("how many times; blank: 1", 8, form="number")),
+        Column(
+            name="hours",
+            read=by(spelling.hours),
+            units={"h": "", "each": ""},
+            must=True,
+            blank=None,
+            new=NewHead("hours for one", 9, form="number"),
+        ),
+        _doubt("how unsure the hours are: 25 is 25 % up or down; blank: sure"),
         cells.note(),
     )
 
@@ -359,23 +381,5 @@ _EXTRA_COLUMNS = (
         NewHead("for one, without tax", 10, form="decimals"),
         also=words("price each", "unit price", "price for one"),
     ),
-    cells.note(),
-)
-_LABOUR_COLUMNS = (
-    cells.key(
-        "task",
-        NewHead("work that is not counted by the program", 30),
-        also=words("what", "job", "work", "operation", "description"),
-    ),
-    _how_many(NewHead("how many times; blank: 1", 8, form="number")),
-    Column(
-        name="hours",
-        read=by(spelling.hours),
-        units={"h": "", "each": ""},
-        must=True,
-        blank=None,
-        new=NewHead("hours for one", 9, form="number"),
-    ),
-    _doubt("how unsure the hours are: 25 is 25 % up or down; blank: sure"),
     cells.note(),
 )

@@ -27,6 +27,7 @@ from bom.trade.catalogue_rows import (
     Part,
     Raw,
     Shrink,
+    TaskWords,
     by_voltage,
     read_cable,
     read_covering,
@@ -171,6 +172,16 @@ class Catalogue(Struct, frozen=True, dict=True):
             )
             for row in self.tables["labour"]
         }
+
+    @cached_property
+    def task_words(self) -> tuple[TaskWords, ...]:
+        """What owners call counted operations."""
+        return tuple(
+            TaskWords(
+                row["operation"], frozenset(row["does"].split()), frozenset(row["things"].split())
+            )
+            for row in self.tables["tasks"]
+        )
 
     @cached_property
     def _kinds(self) -> Phrases[tuple[str, str]]:

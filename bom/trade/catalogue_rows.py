@@ -207,6 +207,19 @@ class Operation(Struct, frozen=True):
     source: str
 
 
+class TaskWords(Struct, frozen=True):
+    """What owners call a counted operation: the words for what is done, and for what to."""
+
+    operation: str
+    does: frozenset[str]
+    things: frozenset[str]
+
+    @property
+    def words(self) -> frozenset[str]:
+        """All that speak of it."""
+        return self.does | self.things | {*self.operation.split()}
+
+
 def takes(style: EndStyle, area_mm2: Fraction) -> bool:
     """True when the style's terminals take this area; solder and bare ends take any."""
     return not style.max_mm2 or style.min_mm2 <= area_mm2 <= style.max_mm2

@@ -17,6 +17,7 @@ from bom.reckon.takeoff.coverings import Coverings
 from bom.reckon.takeoff.fuses import fuses, holders, in_line
 from bom.reckon.takeoff.housings import housed, housings
 from bom.reckon.takeoff.terminals import Terminals
+from bom.reckon.takeoff.typed_work import typed_twice
 from bom.reckon.takeoff.work import Work
 from bom.trade.catalogue import Catalogue
 from bom.trade.figures import spare_length_mm
@@ -33,7 +34,8 @@ def take_off(
 ) -> tuple[Takeoff, tuple[Problem, ...]]:
     """Everything the job needs: lengths in mm, counts in pieces.
 
-    Errors: a terminal, sleeve or tape that the catalogues do not hold.
+    Errors: a terminal, sleeve or tape that the catalogues do not hold.  Cautions: a task of the
+    Labour sheet that is counted.
     """
     work = Work(
         net=net, sized=sized, joints=ends.joints, rules=rules, catalogue=catalogue, problems=[]
@@ -53,7 +55,8 @@ def take_off(
     )
     fitted = _fitted(net, ends.joints)
     counts = _operations(work, needs, bundles, coverings.shrink_ends, fitted)
-    return Takeoff(needs, tuple(bundles), counts), tuple(work.problems)
+    problems = (*work.problems, *typed_twice(work.book, counts, catalogue))
+    return Takeoff(needs, tuple(bundles), counts), problems
 
 
 def _cables(work: Work) -> Iterator[Need]:
