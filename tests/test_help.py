@@ -39,7 +39,8 @@ WRONG = (
     ),
     (
         f"why {TWIN}",
-        "error: bom why needs WHAT (a wire's label, an item of the take-off, or: total)\n"
+        "error: bom why needs WHAT (a wire's label, an item of the take-off, or: total, labour, "
+        "fuse, supplier)\n"
         f"    try: bom why {TWIN} P6\n    help: bom why --help\n",
     ),
     (
@@ -110,6 +111,11 @@ HERE = "sample_projects/workshop/jobs/"
         ("check old twin", "can do nothing with 'twin'", '"old twin"'),
         ("why old twin P6", "can do nothing with 'P6'", '"old twin" P6'),
         ("why twin main feed", "can do nothing with 'feed'", 'twin "main feed"'),
+        (
+            "why twin fuse horn and stop",
+            "can do nothing with 'and stop'",
+            'twin fuse "horn and stop"',
+        ),
         ("new job big red twin", "can do nothing with 'red twin'", '"big red twin"'),
         ("new job big twin --like twin", "can do nothing with 'twin'", '"big twin" --like twin'),
     ],

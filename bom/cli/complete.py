@@ -26,6 +26,11 @@ def suppliers(incomplete: str) -> list[str]:
     return _offered(incomplete, _suppliers)
 
 
+def named(context: typer.Context, incomplete: str) -> list[str]:
+    """The suppliers, where the word before is `supplier`."""
+    return suppliers(incomplete) if context.params.get("what") == "supplier" else []
+
+
 def orders(incomplete: str) -> list[str]:
     """The numbers of the orders that were placed, the newest first."""
     return _offered(incomplete, _orders)
@@ -37,7 +42,7 @@ def rules(incomplete: str) -> list[str]:
 
 
 def wires(context: typer.Context, incomplete: str) -> list[str]:
-    """The labels of the wires of the job that stands before, and `total`."""
+    """The labels of the wires of the job that stands before, and what else `why` is asked."""
     return _offered(incomplete, lambda: _wires(context.params.get("job")))
 
 
@@ -104,7 +109,7 @@ def _wires(job: Path | None) -> Iterable[str]:
         return ()
     book = find_job(Path(job), Path.cwd())
     labels = wire_labels(book) if _is_small(book) else ()
-    return (*labels, "total") if labels else ()
+    return (*labels, "total", "labour", "fuse", "supplier") if labels else ()
 
 
 def _is_small(book: Path) -> bool:

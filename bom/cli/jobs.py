@@ -30,7 +30,8 @@ from bom.cli.show import (
     told_in_json,
 )
 from bom.cli.tell import refuse, tell, writing
-from bom.cli.usage import Commands
+from bom.cli.usage import NAMED, Commands, one_too_many
+from bom.files.spelling import fold
 from bom.trade.problem import as_typed, has_errors
 
 if TYPE_CHECKING:
@@ -287,27 +288,43 @@ def pack(
 
 @app.command(epilog="Example: bom why sample_projects/workshop/jobs/twin.xlsx P6")
 def why(
+    context: typer.Context,
     job: JobPath,
     what: Annotated[
         str,
         typer.Argument(
             metavar="WHAT",
             autocompletion=complete.wires,
-            help="A wire's label, an item of the take-off, or: total.",
+            help="A wire's label, an item of the take-off, or: total, labour, fuse, supplier.",
         ),
     ],
+    name: Annotated[
+        str,
+        typer.Argument(
+            metavar="[NAME]",
+            autocompletion=complete.named,
+            help="Behind fuse or supplier: which one.",
+        ),
+    ] = "",
     sets: Sets = None,
     json: Json = False,
 ) -> None:
-    """Show how the numbers of a wire or an item came about: rule, figures, source."""
+    """Show how the numbers of a wire or an item came about: rule, figures, source.
+
+    `bom why JOB labour` tells each operation, `bom why JOB fuse NAME` the loads and wires behind
+    a fuse, `bom why JOB supplier NAME` what the order would cost without.
+    """
     from bom.show.job_json import as_json, why_out
-    from bom.show.why import TOTAL
+    from bom.show.why import TOTAL, WORK
     from bom.show.why import why as reasons
 
+    if name and fold(what) not in NAMED:
+        one_too_many(context, "name")
     bought = buy([job], sets)
     opened = bought.jobs[0]
     tell([problem for problem in bought.problems if problem.level == "error"])
-    subject, lines = reasons(bought, what)
+    with working(LOOKING):
+        subject, lines = reasons(bought, what, name)
     if not subject and not has_errors(opened.problems):
         cure = f"a wire or an item of: bom takeoff {as_typed(job)}"
         refuse(lines[0], "" if "; try: " in lines[0] else cure, code=2)
@@ -316,9 +333,10 @@ def why(
         echo_json(as_json(why_out(opened, subject or what, lines) | told_in_json(opened.sets)))
     elif subject:
         echo(*filter(None, (opened.variant,)), *lines)
-    told = (*bought.lacking, *(() if subject == TOTAL else bought.of_the_order))
+    priced = subject in (TOTAL, WORK) or subject.startswith("supplier ")
+    told = (*bought.lacking, *(() if priced else bought.of_the_order))
     tell_the_rest([p for p in bought.problems if p not in told], ((job, opened),))
-    wrong = bought.problems if subject == TOTAL else opened.problems
+    wrong = bought.problems if priced else opened.problems
     raise typer.Exit(1 if has_errors(wrong) else 0)
 
 

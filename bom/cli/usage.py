@@ -4,7 +4,7 @@ import os
 import re
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import Any, TypeVar, cast
+from typing import Any, NoReturn, TypeVar, cast
 
 import typer
 from typer.core import TyperCommand, TyperGroup
@@ -34,6 +34,16 @@ class Missing(typer.BadParameter):
 
 class Several(typer.BadParameter):
     """More than one job where a command takes one, in one word with commas."""
+
+
+NAMED = ("fuse", "supplier")
+"""Words for `why` that take a name behind them."""
+
+
+def one_too_many(ctx: Any, argument: str) -> NoReturn:
+    """Raise what a word too many raises, for one that was taken as this argument."""
+    word, ctx.params[argument] = ctx.params[argument], ""
+    raise typer.BadParameter(f"Got unexpected extra argument ({word})", ctx=ctx)
 
 
 class PlainCommand(TyperCommand):
@@ -192,7 +202,8 @@ def _too_many(fault: Exception, kind: str, command: str) -> tuple[str, str] | No
         return None
     ctx: Any = getattr(fault, "ctx", None)
     extra = over[1].split() if over else []
-    words = [*(str(ctx.params[p.name]) for p in _params(ctx.command, ctx, "argument")), *extra]
+    given = (str(ctx.params[p.name]) for p in _params(ctx.command, ctx, "argument"))
+    words = [*filter(None, given), *extra]
     names = [name for word in words for name in _apart(word)]
     others = [name for name in names[1:] if _is_a_job(name)] if "job" in ctx.params else []
     quoted = _quoted(ctx, words)
@@ -211,7 +222,8 @@ def _quoted(ctx: Any, words: list[str]) -> list[str]:
         if "job" in ctx.params and _is_a_job(" ".join(words[:end])):
             return [" ".join(words[:end]), *words[end:]]
     if "what" in ctx.params and _is_a_job(words[0]):
-        return [words[0], " ".join(words[1:])]
+        named = words[1] in NAMED
+        return [*words[: 1 + named], " ".join(words[1 + named :])]
     return []
 
 

@@ -3,51 +3,75 @@
 import re
 from collections.abc import Iterator
 from decimal import Decimal
+from fractions import Fraction
 
 from bom.buy.doubt import root_of_squares
+from bom.buy.price import Task, tasks
 from bom.estimate import Bought, quote_of
 from bom.files.spelling import fold, plain
 from bom.job import Job
 from bom.show.shared import in_metres, so_far
-from bom.trade.figures import HEAT_MARGIN, fuse_floor_amps, round_money
-from bom.trade.job_book import NO_FUSE
+from bom.show.why_fuse import rating, why_fuse
+from bom.show.why_supplier import why_supplier
+from bom.trade.catalogue_rows import Operation
+from bom.trade.figures import HEAT_MARGIN, allowed_hours, fuse_floor_amps, round_money
+from bom.trade.job_book import NO_FUSE, LabourRow
 from bom.trade.needs import Need
-from bom.trade.problem import nearest
+from bom.trade.problem import as_typed, nearest
 from bom.trade.quotes import Effect, Quote, Range
 from bom.trade.roads import Along, backwards
 from bom.trade.rows import Row
-from bom.trade.wires import ChosenFuse, SizedWire, Supply
+from bom.trade.wires import SizedWire, Supply
 
-FUSE_SOURCE = "L. Lundy, The fuse-selection checklist, EDN, 26 September 1996"
 RANGE_SOURCE = "JCGM 100:2008, 5.1.2, equation 10"
 TOTAL = "total"
 """What the price as a whole is asked for by, where no wire and no item has that name."""
+WORK = "labour"
+"""What the hours are asked for by, in the same way."""
+FUSE, SUPPLIER = NAMES = ("fuse", "supplier")
+"""What is asked for by this word and a name."""
 HEAT_SOURCE = "a formula checked against FAA AC 43.13-1B, figure 11-5; ISO 6722, class B"
 
 
-def why(bought: Bought, what: str) -> tuple[str, tuple[str, ...]]:
-    """The wire, item or `total` meant, and how its numbers came about, a sentence a line.
+def why(bought: Bought, what: str, name: str = "") -> tuple[str, tuple[str, ...]]:
+    """The wire, item, `total` or `labour` meant, and how its numbers came about, a sentence a line.
 
-    The subject is empty when nothing is meant; the line then says what comes nearest.
+    With a name it is the fuse or the supplier of that name.  The subject is empty when nothing is
+    meant; the line then says what comes nearest.
     """
     job = bought.jobs[0]
     wanted = fold(what)
+    if name:
+        return why_fuse(job, name) if wanted == FUSE else why_supplier(bought, name)
     wires = {fold(w.wire.label): w for w in job.wires}
     if wanted in wires:
         return wires[wanted].wire.label, tuple(_wire(job, wires[wanted]))
     needs = {fold(need.item): need for need in (job.takeoff.needs if job.takeoff else ())}
     if wanted == TOTAL and wanted not in needs:
         return TOTAL, tuple(_total(bought))
+    if wanted in NAMES and wanted not in needs:
+        return "", (f"'{what}' wants a name behind it{_for_example(bought, wanted)}",)
+    if wanted == WORK and wanted not in needs:
+        return WORK, tuple(_labour(bought))
     partly = [item for item in needs if wanted in item]
     if wanted in needs or len(partly) == 1:
         need = needs[wanted if wanted in needs else partly[0]]
         return need.item, tuple(_need(bought, need))
     if partly:
         return "", (f"'{what}' may mean {' or '.join(needs[item].item for item in partly)}",)
-    close = nearest(what, [*wires, *needs])
-    name = wires[close].wire.label if close in wires else needs[close].item if close else ""
-    hint = f"; try: {name}" if name else ""
+    close = nearest(what, [*wires, *needs, WORK])
+    names = {name: need.item for name, need in needs.items()}
+    names |= {name: wire.wire.label for name, wire in wires.items()}
+    hint = f"; try: {names.get(close, close)}" if close else ""
     return "", (f"'{what}' is neither a wire nor an item of this job{hint}",)
+
+
+def _for_example(bought: Bought, wanted: str) -> str:
+    """A fuse of the job, or a supplier of the order."""
+    sized = bought.jobs[0].sized
+    fuses = [fuse.name for fuse in (sized.fuses if sized else ())]
+    known = fuses if wanted == FUSE else [line.supplier for line in bought.order.lines]
+    return f"; try: {wanted} {as_typed(known[0])}" if known else ""
 
 
 # ---------------------------------------------------------------------------------- wire
@@ -121,22 +145,7 @@ def _fuse(job: Job, entry: SizedWire) -> str:
         return "fuse: none, the feeds do not agree on one"
     fuses = {fuse.name: fuse for fuse in (job.sized.fuses if job.sized else ())}
     whose = "typed here" if entry.wire.fuse else "that of the wires that feed it"
-    return f"fuse: {entry.loaded.fuse} ({whose}); {_rating(job, fuses[str(entry.loaded.fuse)])}"
-
-
-def _rating(job: Job, fuse: ChosenFuse) -> str:
-    load = f"{float(fuse.load_amps):.3g} A"
-    if fuse.typed:
-        return f"its rating of {float(fuse.rating):g} A is typed, its load is {load}"
-    loads = {found.name: found for found in (job.currents.fuses if job.currents else ())}
-    feeds = ", ".join(loads[fuse.name].feeds) if fuse.name in loads else ""
-    at_least = f", and at least the ratings of {feeds}, which it feeds" if feeds else ""
-    percent = job.rules.fuse_load_percent
-    floor = float(fuse_floor_amps(fuse.load_amps, percent))
-    return (
-        f"{float(fuse.rating):g} A, the smallest from {load} / {plain(percent)} % = "
-        f"{floor:.3g} A ({FUSE_SOURCE}){at_least}"
-    )
+    return f"fuse: {entry.loaded.fuse} ({whose}); {rating(job, fuses[str(entry.loaded.fuse)])}"
 
 
 def _gauge(job: Job, entry: SizedWire) -> Iterator[str]:
@@ -284,3 +293,50 @@ def _part(part: Effect) -> str:
         f"{row}: {how} by {percent} %{why_lowered}: {round_money(part.effect):+.2f}"
         f"{without * bool(part.unpriced)}"
     )
+
+
+# -------------------------------------------------------------------------------- labour
+
+
+def _labour(bought: Bought) -> Iterator[str]:
+    """Each operation with count x minutes, each task with its hours, and what they come to."""
+    _, estimate = quote_of(bought)
+    job = bought.jobs[0]
+    if estimate is None or job.takeoff is None or job.book is None:
+        yield "labour: none, there are errors"
+        return
+    rules, catalogue = job.rules, job.workshop.catalogue
+    counted = tuple(tasks(job.takeoff.counts, (), catalogue))
+    work = tuple(tasks(job.takeoff.counts, job.book.labour, catalogue))
+    hours = sum((task.hours for task in work), Fraction(0))
+    more = f" + {plain(rules.labour_percent)} % (labour_percent)" if rules.labour_percent else ""
+    allowed = f"{more} = {_hours(allowed_hours(hours, rules.labour_percent))}" if more else ""
+    yield (
+        f"labour {estimate.labour:.2f}: {_hours(hours)}{allowed}, at {rules.hourly_rate:.2f} an "
+        "hour (hourly_rate)"
+    )
+    counts = [_counted(task, catalogue.labour[task.name]) for task in counted]
+    own = [_own(row) for row in job.book.labour]
+    lines = [line for line in estimate.lines if line.hours is not None]
+    for says, task, line in zip((*counts, *own), work, lines, strict=True):
+        yield f"{says} {_hours(task.hours)}, {line.price:.2f}"
+    if more:
+        yield f"each with {plain(rules.labour_percent)} % more hours in its price"
+    if counted:
+        sources = dict.fromkeys(catalogue.labour[task.name].source for task in counted)
+        yield f"minutes: catalogs/labour.csv ({'; '.join(sources)})"
+
+
+def _counted(task: Task, operation: Operation) -> str:
+    count, minutes = plain(round(task.quantity, 2)), f"{float(operation.minutes):g}"
+    return f"{task.name}: {count} x {minutes} min per {operation.per} ="
+
+
+def _own(row: LabourRow) -> str:
+    where = row.row.where("task")
+    times = f" {plain(row.qty)} x {plain(row.hours)} h =" if row.qty != 1 else ""
+    return f"{row.task} ({where.sheet} {where.cell}):{times}"
+
+
+def _hours(hours: Fraction) -> str:
+    return f"{float(hours):.2f} h"

@@ -1,0 +1,98 @@
+"""Why a supplier is in the order: what is bought there, and what it would cost without."""
+
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+
+from bom.buy.order import Conditions
+from bom.estimate import Bought, buy_for
+from bom.files.spelling import Misspelt, plain
+from bom.read.supplier_names import one_called
+from bom.show.shared import FEW
+from bom.trade.money import round_price
+from bom.trade.orders import Price, Purchase
+from bom.trade.problem import counted
+
+
+def why_supplier(bought: Bought, typed: str) -> tuple[str, tuple[str, ...]]:
+    """The supplier of this name, and a sentence a line; without a subject what comes nearest."""
+    known = {price.supplier for price in bought.prices.prices}
+    try:
+        name = one_called(typed, known, "on the price lists")
+    except Misspelt as fault:
+        return "", (f"{fault.says}; try: {fault.cure}",)
+    own = [line for line in bought.order.lines if line.supplier == name]
+    return f"supplier {name}", tuple(_used(bought, name, own) if own else _idle(bought, name))
+
+
+def _used(bought: Bought, name: str, own: Sequence[Purchase]) -> Iterator[str]:
+    goods = sum((line.cost for line in own), Decimal())
+    postage = bought.order.postage.get(name, Decimal())
+    yield (
+        f"{name}: {counted(len(own), 'line')}, {goods:.2f} + postage {postage:.2f} = "
+        f"{goods + postage:.2f}{_terms(bought, name)}"
+    )
+    for line in own:
+        pack = f" of {plain(line.pack)}" if line.pack != 1 else ""
+        yield (
+            f"{line.item}: {line.packs} x {line.sold_as}{pack} at {round_price(line.price)}, "
+            f"{line.cost:.2f}{_elsewhere(bought, line)}"
+        )
+    yield from _without(bought, name)
+
+
+def _terms(bought: Bought, name: str) -> str:
+    """What the supplier's own list says of postage and minimum order."""
+    terms = bought.prices.suppliers.get(name)
+    free = f"; postage free over {terms.free_over:.2f}" if terms and terms.free_over else ""
+    least = f"; minimum order {terms.minimum_order:.2f}" if terms and terms.minimum_order else ""
+    return free + least
+
+
+def _elsewhere(bought: Bought, line: Purchase) -> str:
+    """The lowest price of one at another supplier, beside what is paid here; '' where none is."""
+    offers = bought.prices.offers(line.item, line.gauge, line.colour, line.unit)
+    others = [price for price in offers if price.supplier != line.supplier]
+    if not others:
+        return ""
+    best = min(others, key=_each)
+    here = round_price(line.price / line.pack)
+    return f"; one costs {here}, at {best.supplier} {round_price(_each(best))}"
+
+
+def _each(price: Price) -> Decimal:
+    return price.price / price.pack
+
+
+def _without(bought: Bought, name: str) -> Iterator[str]:
+    """The cheapest order without it: what it would cost, and what nobody else sells."""
+    paths = [job.path for job in bought.jobs]
+    order = buy_for(paths, asked=Conditions(without=(name,))).order
+    lacking = {short.key for short in order.unpriced} - {s.key for s in bought.order.unpriced}
+    if lacking:
+        items = "; ".join(sorted(item for item, _, _ in lacking))
+        few = items if len(lacking) <= FEW else f"{len(lacking)} of these items"
+        yield f"it is in the order as nobody else sells {few}"
+        return
+    more = order.total - bought.order.total
+    yield (
+        f"it is in the order as without it the whole would come to {order.total:.2f}, not "
+        f"{bought.order.total:.2f}: {more:.2f} more"
+    )
+
+
+def _idle(bought: Bought, name: str) -> Iterator[str]:
+    """Why nothing is bought there."""
+    lines = {line.key: line for line in bought.order.lines}
+    sold = [line for line in lines.values() if _sells(bought, name, line)]
+    yield f"{name}: nothing is bought there"
+    yield f"it sells {len(sold)} of the order's {counted(len(lines), 'line')}"
+    if sold:
+        paths = [job.path for job in bought.jobs]
+        order = buy_for(paths, asked=Conditions(demanded=(name,))).order
+        more = order.total - bought.order.total
+        yield f"with it the order comes to {order.total:.2f}, {more:.2f} more"
+
+
+def _sells(bought: Bought, name: str, line: Purchase) -> bool:
+    offers = bought.prices.offers(line.item, line.gauge, line.colour, line.unit)
+    return any(price.supplier == name for price in offers)
