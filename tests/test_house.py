@@ -52,6 +52,7 @@ DEFAULTS: dict[str, Any] = {
     "cover_hidden": "tape",
     "cover_weather": "tube",
     "cover_show": "braid",
+    "heading": "Estimate",  # as it stood on the screen: what is found may change the price
     "currency": "GBP",
     "tax_percent": 20,
     # left to the workshop: nothing is charged that nobody set
@@ -208,6 +209,6 @@ def test_kinds_of_keys() -> None:
     assert not PERCENT_KEYS & {"volts", "leftover_worth", "end_mm"}
     assert {
         *("name", "address", "logo", "number", "locale", "included", "not_included", "terms"),
-        *("end", "in_line_end", "floor_gauge", "currency"),
+        *("heading", "end", "in_line_end", "floor_gauge", "currency"),
         *("cover_hidden", "cover_weather", "cover_show"),
     } == WORD_KEYS

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from bom.files.spelling import fold, plain
 from bom.files.table import FootLine, Heading, Table
-from bom.show.shared import QUOTE_CAUTIONS, likely, quantity, so_far
+from bom.show.for_customer import what_is_in_it
+from bom.show.shared import ESTIMATE, likely, quantity, quote_cautions, so_far
 from bom.trade.needs import LABOUR, Taken
 from bom.trade.problem import counted
 from bom.trade.quotes import Quote
@@ -37,7 +38,7 @@ def quote_tables(quote: Quote, tax_percent: Decimal, said: Sequence[str] = ()) -
                 ("labour", quote.labour, labour),
                 *_taxed(quote, tax_percent),
             ),
-            notes=(likely(quote), so_far(quote), *said, *QUOTE_CAUTIONS),
+            notes=(likely(quote), so_far(quote), *said, *quote_cautions(ESTIMATE)),
         ),
     )
 
@@ -62,17 +63,27 @@ def ordered_lines(job: str, stock: Stock) -> Iterator[str]:
 
 
 def customer_tables(job: "Job", quote: Quote, given: Sequence[str] = ()) -> tuple[Table, ...]:
-    """The sheet the customer sees: groups and sums, no cost, no markup, no supplier."""
+    """The sheet the customer sees: groups and sums, no cost, no markup, no supplier.
+
+    A price that is fixed has no range.
+    """
+    heading = job.rules.heading
     who = " for ".join(filter(None, (job.book.machine, job.book.customer))) if job.book else ""
     incomplete = "" if quote.complete else " (incomplete)"
     return (
         Table.of(
-            f"Estimate: {job.name}" + (f", {who}" if who else "") + incomplete,
+            f"{heading}: {job.name}" + (f", {who}" if who else "") + incomplete,
             quote.shown_groups.items(),
             Heading("what", lambda group: group[0], wide=48),
             Heading("price", lambda group: group[1], "money"),
             footer=_taxed(quote, job.rules.tax_percent),
-            notes=(likely(quote), so_far(quote), *given, *QUOTE_CAUTIONS),
+            notes=(
+                likely(quote) if heading == ESTIMATE else None,
+                so_far(quote),
+                *what_is_in_it(job),
+                *given,
+                *quote_cautions(heading),
+            ),
         ),
     )
 

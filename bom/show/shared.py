@@ -33,11 +33,21 @@ RECORD_CAUTIONS = (
     "worked on the machine since.",
     *BENCH_CAUTIONS[-1:],
 )
-QUOTE_CAUTIONS = (
-    "An estimate: what is found when the old loom comes out may change it.",
+ESTIMATE = "Estimate"
+"""The heading of what may change; the other one is of a price that is fixed."""
+_ROAD = (
     "Lights and brake lamp are tested before the machine goes back on the road; local rules "
-    "apply, and work that the law keeps for licensed practitioners is theirs.",
+    "apply, and work that the law keeps for licensed practitioners is theirs."
 )
+
+
+def quote_cautions(heading: str) -> tuple[str, str]:
+    """What stands under a price, by the word that stands over it."""
+    if heading == ESTIMATE:
+        return "An estimate: what is found when the old loom comes out may change it.", _ROAD
+    return "What is found when the old loom comes out is agreed before it is done.", _ROAD
+
+
 Measured: TypeAlias = Need | Short | Taken | QuoteLine
 """What has a quantity in a unit: `mm` for lengths, but `m` on a line of labour."""
 
@@ -109,6 +119,11 @@ def left_over(bought: Bought) -> list[tuple[Offcut, str]]:
         for offcut in bought.cut_list.offcuts
         if offcut.length_mm
     ]
+
+
+def incomplete(heading: str) -> str:
+    """What a customer is told where some parts have no price, by the word over the price."""
+    return f"This {heading.casefold()} is incomplete: some parts have no price yet."
 
 
 def likely(estimate: Quote, money: Callable[[Decimal], str] = "{:.2f}".format) -> str | None:

@@ -14,7 +14,7 @@ from bom.show.shared import in_metres, so_far
 from bom.show.why_fuse import rating, why_fuse
 from bom.show.why_supplier import why_supplier
 from bom.trade.catalogue_rows import Operation
-from bom.trade.figures import HEAT_MARGIN, allowed_hours, fuse_floor_amps, round_money
+from bom.trade.figures import HEAT_MARGIN, allowed_hours, round_money
 from bom.trade.job_book import NO_FUSE, LabourRow
 from bom.trade.needs import Need
 from bom.trade.problem import as_typed, nearest

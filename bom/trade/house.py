@@ -27,6 +27,14 @@ class HouseRules(Struct, frozen=True, kw_only=True):
     number: Annotated[
         str, Rule("number a quotation is given under; empty: the next of the year")
     ] = ""
+    heading: Annotated[
+        str,
+        Rule(
+            "over what the customer gets: Estimate, or Quotation where the price is fixed",
+            pattern="Estimate|Quotation",
+            pattern_says="Estimate or Quotation",
+        ),
+    ] = "Estimate"
     locale: Annotated[
         str,
         Rule(

@@ -14,8 +14,16 @@ from typing import TYPE_CHECKING
 from bom.estimate import Bought
 from bom.files.table import Heading, Table
 from bom.job import Job
+from bom.show.for_customer import what_is_in_it
 from bom.show.paper import Shown, about
-from bom.show.shared import QUOTE_CAUTIONS, Unsold, have_no_price, likely, unsold
+from bom.show.shared import (
+    ESTIMATE,
+    Unsold,
+    have_no_price,
+    likely,
+    quote_cautions,
+    unsold,
+)
 from bom.trade.figures import round_money
 from bom.trade.house import HouseRules
 from bom.trade.money import round_price
@@ -42,8 +50,8 @@ def quotation_sheet(job: Job, estimate: Quote, today: date, given: GivenQuote | 
     rest = " so far" if without else ""
     dates = (("date", day), ("valid until", ends))
     return {
-        "title": f"Quotation {given.number if given else job.name}",
-        "heading": "Quotation",
+        "title": f"{rules.heading} {given.number if given else job.name}",
+        "heading": rules.heading,
         "incomplete": f"Incomplete: {have_no_price(without)} yet" if without else None,
         "workshop": _letterhead(job),
         "about": about(job),
@@ -51,7 +59,7 @@ def quotation_sheet(job: Job, estimate: Quote, today: date, given: GivenQuote | 
             *([("number", given.number)] if given else []),
             *((name, _day(rules, day)) for name, day in dates if day),
         ],
-        "included": _parts(rules.included),
+        "included": [*_parts(rules.included), *what_is_in_it(job)],
         "excluded": _parts(rules.not_included),
         "lines": [
             (group, "" if price is None else money(price))
@@ -62,10 +70,10 @@ def quotation_sheet(job: Job, estimate: Quote, today: date, given: GivenQuote | 
             (f"tax {_number(rules, rules.tax_percent)} %{rest}", money(estimate.tax)),
         ],
         "total": ("Total" if estimate.complete else "So far", money(estimate.total)),
-        "likely": likely(estimate, money),
+        "likely": likely(estimate, money) if rules.heading == ESTIMATE else None,
         "notes": list(_notes(rules, estimate)),
         "terms": _parts(rules.terms),
-        "cautions": QUOTE_CAUTIONS,
+        "cautions": quote_cautions(rules.heading),
     }
 
 

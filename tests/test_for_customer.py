@@ -1,0 +1,106 @@
+"""What the customer reads beside the price: one heading, the volts, what is fitted, own words."""
+
+from pathlib import Path
+
+import pytest
+
+from bom.job import open_job
+from bom.show.for_customer import what_is_in_it
+from tests.books import book
+from tests.test_papers import text_of
+from tests.within import bom
+
+WIRES = ("wire", "circuit", "from", "to", "colour", "gauge", "load", "fuse", "length")
+
+
+def machine(tmp_path: Path, *rules: tuple[str, object]) -> Path:
+    """A headlamp of two filaments, four indicators, a relay, a regulator."""
+    lamps = [
+        (
+            f"T{n}",
+            "indicators",
+            f"battery:+ {side}",
+            f"indicator {side}",
+            "green",
+            "1.0",
+            "10 W",
+            "main",
+            1,
+        )
+        for n, side in enumerate(("FL", "FR", "RL", "RR"))
+    ]
+    earths = [
+        (f"E{n}", "earth", point, f"battery:- {n}", "black", "1.0", None, None, 1)
+        for n, point in enumerate(
+            ("head lamp:31", "regulator:31", "horn relay:85", "rear lamp:31"), start=1
+        )
+    ]
+    return book(
+        tmp_path,
+        Job=[("item", "value"), *rules],
+        Circuits=[
+            WIRES,
+            (
+                "1",
+                "main beam",
+                "battery:+ 1",
+                "head lamp:main",
+                "blue",
+                "1.0",
+                "H4 main",
+                "main",
+                1,
+            ),
+            ("2", "dip beam", "battery:+ 2", "head lamp:dip", "red", "1.0", "H4 dip", "main", 1),
+            ("3", "relay", "battery:+ 3", "horn relay:86", "purple", "1.0", "0.15 A", "main", 1),
+            ("4", "charging", "regulator:+", "battery:+ 4", "white", "3.0", "10 A", "charge", 1),
+            ("5", "rear", "battery:+ 5", "rear lamp:1", "red", "1.0", "5 W", "main", 1),
+            *lamps,
+            *earths,
+        ],
+        Components=[("component", "passes"), ("regulator", "none")],
+        Extras=[("item", "qty", "unit", "price"), ("bracket", 2, None, 3), ("hose", 0.5, "m", 2)],
+        Labour=[("task", "hours", "doubt %"), ("strip old loom", 3, 20), ("test ride", 1, None)],
+    )
+
+
+@pytest.mark.parametrize(("volts", "beams"), [(12, "55/60"), (24, "70/75")])
+def test_it_names_volts_lamps_and_the_owners_words(tmp_path: Path, volts: int, beams: str) -> None:
+    """H4 is 60 and 55 W at 12 V, 75 and 70 W at 24 V (catalogs/loads.csv); the rest as typed."""
+    job = open_job(machine(tmp_path, ("volts", volts)))
+    assert what_is_in_it(job) == (
+        f"{volts} V, wired for head lamp {beams} W, rear lamp 5 W, 4 indicators 10 W, regulator, "
+        "1 relay",
+        "work beside the loom: strip old loom; test ride",
+        "parts beside the loom: 2 x bracket; 0.5 m hose",
+    )
+
+
+@pytest.mark.parametrize("heading", ["Estimate", "Quotation"])
+def test_one_word_over_and_under_the_price(tmp_path: Path, heading: str) -> None:
+    """On the customer's sheet, on screen and as PDF, the other word is nowhere."""
+    path = machine(tmp_path, ("heading", heading), ("hourly_rate", 40))
+    paper = tmp_path / "out.pdf"
+    screen = bom("quote", path, "--customer", "--pdf", paper).stdout
+    other = {"Estimate": "quotation", "Quotation": "estimate"}[heading]
+    for told in (screen.partition("next:")[0], text_of(paper.read_bytes())):
+        assert heading in told
+        assert other not in told.casefold()
+        assert "12 V, wired for" in told
+        assert "strip old loom" in told
+        assert "2 x bracket" in told
+
+
+def test_a_fixed_price_has_no_range(tmp_path: Path) -> None:
+    """What is likely belongs under an estimate; for the workshop's own eyes it stands anyway."""
+    for heading, shown in (("Estimate", True), ("Quotation", False)):
+        path = machine(tmp_path, ("heading", heading), ("hourly_rate", 40))
+        assert ("likely between" in bom("quote", path, "--customer").stdout) is shown
+        assert "likely between" in bom("quote", path).stdout
+
+
+def test_another_word_is_refused(tmp_path: Path) -> None:
+    """With the cell, and the two that may stand there."""
+    done = bom("check", machine(tmp_path, ("heading", "Offer")))
+    assert done.returncode == 1
+    assert "Estimate or Quotation" in done.stderr
