@@ -197,7 +197,7 @@ NOT_THE_USERS_WORDS = {"Fuses": ("holder",)}
 
 
 def test_every_house_rule_that_takes_any_text_has_some(tmp_path: Path) -> None:
-    """But for those that are checked against a list: heading, ends, gauges, locale, logo, currency."""
+    """But for those that may only be certain words: heading, ends, locale, logo, currency."""
     rules = tomllib.loads((workshop(tmp_path, "=") / "workshop.toml").read_text())
     checked = {"heading", "end", "in_line_end", "floor_gauge", "locale", "logo", "currency"}
     covers = {key for key in WORD_KEYS if key.startswith("cover_")}
