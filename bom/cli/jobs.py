@@ -383,9 +383,11 @@ def _quoted(jobs: Sequence[Path]) -> "tuple[Bought, list[Quote]]":
 def estimated(job: Path, sets: Sequence[str] | None = None) -> "tuple[Bought, Quote | None]":
     """What a job takes, and its price; None where it has errors."""
     from bom.estimate import quote_for
+    from bom.workshop.came_out import with_past
 
     with working("looking for the cheapest order, and the price"):
-        return quote_for(open_jobs([job], sets)[0])
+        bought, estimate = quote_for(open_jobs([job], sets)[0])
+        return bought, with_past(bought, estimate) if estimate else None
 
 
 def buy(

@@ -14,7 +14,7 @@ from bom.trade.figures import round_money
 from bom.trade.money import round_price
 from bom.trade.needs import Cut, Short
 from bom.trade.problem import Problem
-from bom.trade.quotes import Quote, Range
+from bom.trade.quotes import CameOut, Past, Quote, Range
 from bom.trade.wires import SizedWire
 
 if TYPE_CHECKING:
@@ -251,8 +251,8 @@ def quote_out(bought: "Bought", found: Quote | None) -> dict[str, Any]:
 
     While something has no price, materials, net, tax and total are null, and there are two more
     keys: what is `unpriced`, and what the rest comes to `so_far`, with tax.  `range` is null then,
-    and where no row has a doubt; else the total and one standard deviation down and up from it,
-    all with tax.
+    and where no row has a doubt and fewer than five jobs are done; else the total and what it may
+    come to, all with tax; `past` in it is there only where finished jobs tell of it.
     """
     quote = found or _NO_QUOTE
 
@@ -287,7 +287,22 @@ def quote_out(bought: "Bought", found: Quote | None) -> dict[str, Any]:
 
 
 def _range_out(found: Range) -> dict[str, Any]:
-    return {"low": money(found.low), "likely": money(found.likely), "high": money(found.high)}
+    ends = {"low": money(found.low), "likely": money(found.likely), "high": money(found.high)}
+    return {**ends, "past": _past_out(found.past) if found.past else None}
+
+
+def _past_out(past: Past) -> dict[str, Any]:
+    return {
+        "hours": _came_out(past.hours),
+        "materials": _came_out(past.materials) if past.materials else None,
+        "factor": round(past.factor, 3),
+        "held": past.held,
+    }
+
+
+def _came_out(one: CameOut) -> dict[str, Any]:
+    percents = {"more_percent": one.more_percent, "spread_percent": one.spread_percent}
+    return {**{name: round(each, 1) for name, each in percents.items()}, "jobs": one.jobs}
 
 
 def pack_out(bought: "Bought", files: Iterable[Path]) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from bom.files.spelling import fold, plain
 from bom.files.table import FootLine, Heading, Table
 from bom.show.for_customer import what_is_in_it
-from bom.show.shared import ESTIMATE, likely, quantity, quote_cautions, so_far
+from bom.show.shared import ESTIMATE, came_out, likely, quantity, quote_cautions, so_far
 from bom.trade.needs import LABOUR, Taken
 from bom.trade.problem import counted
 from bom.trade.quotes import Quote
@@ -38,7 +38,13 @@ def quote_tables(quote: Quote, tax_percent: Decimal, said: Sequence[str] = ()) -
                 ("labour", quote.labour, labour),
                 *_taxed(quote, tax_percent),
             ),
-            notes=(likely(quote), so_far(quote), *said, *quote_cautions(ESTIMATE)),
+            notes=(
+                likely(quote),
+                came_out(quote),
+                so_far(quote),
+                *said,
+                *quote_cautions(ESTIMATE),
+            ),
         ),
     )
 

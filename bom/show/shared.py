@@ -127,8 +127,21 @@ def incomplete(heading: str) -> str:
 
 
 def likely(estimate: Quote, money: Callable[[Decimal], str] = "{:.2f}".format) -> str | None:
-    """The range that the marked doubts leave, where it is one."""
+    """The range that finished jobs or the marked doubts leave, where it is one."""
     found = estimate.range
     if found is None or found.low == found.high:
         return None
-    return f"likely between {money(found.low)} and {money(found.high)}"
+    learned = f", as {found.past.hours.jobs} finished jobs came out" if found.past else ""
+    return f"likely between {money(found.low)} and {money(found.high)}{learned}"
+
+
+def came_out(estimate: Quote) -> str | None:
+    """How far hours and materials of finished jobs were off, for the workshop's own eyes."""
+    past = estimate.range.past if estimate.range else None
+    if past is None:
+        return None
+    told = [("hours", past.hours), *([("materials", past.materials)] if past.materials else [])]
+    return "beside what is quoted now: " + ", ".join(
+        f"{what} {one.more_percent:+.0f} % (spread {one.spread_percent:.0f} %, {one.jobs} jobs)"
+        for what, one in told
+    )

@@ -10,7 +10,7 @@ from bom.buy.price import Task, tasks
 from bom.estimate import Bought, quote_of
 from bom.files.spelling import fold, plain
 from bom.job import Job
-from bom.show.shared import in_metres, so_far
+from bom.show.shared import came_out, in_metres, so_far
 from bom.show.why_fuse import rating, why_fuse
 from bom.show.why_supplier import why_supplier
 from bom.trade.catalogue_rows import Operation
@@ -18,10 +18,11 @@ from bom.trade.figures import HEAT_MARGIN, allowed_hours, round_money
 from bom.trade.job_book import NO_FUSE, LabourRow
 from bom.trade.needs import Need
 from bom.trade.problem import as_typed, nearest
-from bom.trade.quotes import Effect, Quote, Range
+from bom.trade.quotes import Effect, Past, Quote, Range
 from bom.trade.roads import Along, backwards
 from bom.trade.rows import Row
 from bom.trade.wires import SizedWire, Supply
+from bom.workshop.came_out import FEWEST_JOBS, with_past
 
 RANGE_SOURCE = "JCGM 100:2008, 5.1.2, equation 10"
 TOTAL = "total"
@@ -243,6 +244,7 @@ def _total(bought: Bought) -> Iterator[str]:
     if estimate is None:
         yield "TOTAL: none, there are errors"
         return
+    estimate = with_past(bought, estimate)
     percent = plain(bought.jobs[0].rules.tax_percent)
     sums = (
         f"{estimate.total:.2f}: materials {estimate.materials:.2f} + labour "
@@ -253,13 +255,45 @@ def _total(bought: Bought) -> Iterator[str]:
         return
     yield f"TOTAL {sums}"
     if estimate.range is None:
-        yield "range: none, no row of Loom, Components or Labour has a doubt"
+        yield (
+            "range: none, no row of Loom, Components or Labour has a doubt, and fewer than "
+            f"{FEWEST_JOBS} jobs are done whose hours were told"
+        )
     else:
         yield from _range(estimate, estimate.range)
 
 
 def _range(estimate: Quote, found: Range) -> Iterator[str]:
     """The range, its method, and what each doubtful row adds to it."""
+    if found.past:
+        yield from _learned(estimate, found, found.past)
+    else:
+        yield from _guessed(estimate, found)
+    for part in found.parts:
+        yield _part(part)
+
+
+def _learned(estimate: Quote, found: Range, past: Past) -> Iterator[str]:
+    """The range as finished jobs came out."""
+    yield f"likely between {found.low:.2f} and {found.high:.2f}: nine in ten, as jobs came out"
+    if said := came_out(estimate):
+        yield said
+    yield (
+        "method: each finished job is taken as if this estimate had come out as that job did; of "
+        "the logarithms the mean, and so many deviations that one more job is held: "
+        f"{past.factor:.2f} x root of (1 + 1/{past.hours.jobs}) (Student's t; JCGM 100:2008, "
+        "G.3.2 and 5.1.2)"
+    )
+    if past.held is not None:
+        yield f"each left out in turn, {past.held} of the {past.hours.jobs} jobs are held"
+    yield (
+        "allowances are today's, so that nothing learned is corrected twice; the doubts below "
+        "widen it only where they ask for more than that, as jobs have had theirs"
+    )
+
+
+def _guessed(estimate: Quote, found: Range) -> Iterator[str]:
+    """The range as the marked doubts leave it."""
     off = round_money(root_of_squares(p.effect for p in found.parts if p.effect is not None))
     yield f"likely between {found.low:.2f} and {found.high:.2f}: {estimate.total:.2f} -/+ {off:.2f}"
     yield (
@@ -275,8 +309,6 @@ def _range(estimate: Quote, found: Range) -> Iterator[str]:
         "if many small causes are at work (normal distribution), about 68 of 100 such jobs end "
         "between the two"
     )
-    for part in found.parts:
-        yield _part(part)
 
 
 def _part(part: Effect) -> str:

@@ -30,13 +30,41 @@ class Effect(Struct, frozen=True, kw_only=True):
     """Items whose quantity changes but that have no price: they are not in the effect."""
 
 
+class CameOut(Struct, frozen=True, kw_only=True):
+    """How finished jobs came out beside what would be quoted for them now, in per cent."""
+
+    more_percent: float
+    """The mean: so much more was used."""
+    spread_percent: float
+    """One standard deviation between jobs."""
+    jobs: int
+
+
+class Past(Struct, frozen=True, kw_only=True):
+    """What the finished jobs of a workshop say of a quotation.
+
+    `factor` is of their spread; `held` are those of the jobs that it holds when each is left out
+    in turn, None where they are too few for that.
+    """
+
+    hours: CameOut
+    materials: CameOut | None
+    factor: float
+    held: int | None
+
+
 class Range(Struct, frozen=True, kw_only=True):
-    """The total as quoted, and one standard deviation down and up from it, all with tax."""
+    """The total as quoted, and what it may come to, all with tax.
+
+    That is one standard deviation down and up, or, where finished jobs tell of it, what nine in
+    ten would come to.
+    """
 
     low: Decimal
     likely: Decimal
     high: Decimal
     parts: tuple[Effect, ...]
+    past: Past | None = None
 
 
 class QuoteLine(Struct, frozen=True, kw_only=True):
