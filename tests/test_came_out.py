@@ -25,8 +25,17 @@ SHARES = Shares(labour=600, materials=300, rest=100)
 
 def estimate(total: int = 1000) -> Quote:
     """Nothing of it matters but its total."""
-    sums = dict.fromkeys(("materials", "labour", "net", "tax"), Decimal(total))
-    return Quote(lines=(), total=Decimal(total), complete=True, unpriced=(), **sums)
+    of_all = Decimal(total)
+    return Quote(
+        lines=(),
+        materials=of_all,
+        labour=of_all,
+        net=of_all,
+        tax=of_all,
+        total=of_all,
+        complete=True,
+        unpriced=(),
+    )
 
 
 def truth(seed: int) -> Callable[[], tuple[float, float]]:

@@ -288,7 +288,7 @@ def quote_out(bought: "Bought", found: Quote | None) -> dict[str, Any]:
 
 def _range_out(found: Range) -> dict[str, Any]:
     ends = {"low": money(found.low), "likely": money(found.likely), "high": money(found.high)}
-    return {**ends, "past": _past_out(found.past) if found.past else None}
+    return {**ends, **({"past": _past_out(found.past)} if found.past else {})}
 
 
 def _past_out(past: Past) -> dict[str, Any]:
