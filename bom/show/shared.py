@@ -137,11 +137,14 @@ def likely(estimate: Quote, money: Callable[[Decimal], str] = "{:.2f}".format) -
 
 def came_out(estimate: Quote) -> str | None:
     """How far hours and materials of finished jobs were off, for the workshop's own eyes."""
-    past = estimate.range.past if estimate.range else None
-    if past is None:
+    found = estimate.range
+    if found is None or found.past is None:
         return None
-    told = [("hours", past.hours), *([("materials", past.materials)] if past.materials else [])]
-    return "beside what is quoted now: " + ", ".join(
+    told = (("hours", found.past.hours), ("materials", found.past.materials))
+    off = ", ".join(
         f"{what} {one.more_percent:+.0f} % (spread {one.spread_percent:.0f} %, {one.jobs} jobs)"
         for what, one in told
+        if one
     )
+    outside = not found.low <= found.likely <= found.high
+    return f"beside what is quoted now: {off}{'; what to change: bom learn' * outside}"
