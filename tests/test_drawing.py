@@ -153,12 +153,16 @@ def test_rings_and_pieces_apart() -> None:
 
 
 def test_a_sheet_at_a_usual_scale() -> None:
-    """2 m fit A4 at 1:10 (277 mm), 12 m A3 at 1:50; words as typed; lines tell coverings apart."""
+    """As large as it fits, with half a name of some 30 mm beside each end; words as typed.
+
+    2 m at 1:7 are 286 mm, more than the 277 of A4, and at 1:8 250; 12 m at 1:28 are 429, more
+    than the 400 of A3, and at 1:32 375.  Lines tell coverings apart.
+    """
     small = sheet_of("bike <1> & co", [stretch("a", "b", 2000, "tube")], {"a": ["lamp <x> & y"]})
     assert (small.width_mm, small.height_mm) == (297, 210)
-    assert "scale 1:10" in small.svg and "lamp &lt;x&gt; &amp; y" in small.svg
+    assert "scale 1:8." in small.svg and "lamp &lt;x&gt; &amp; y" in small.svg
     large = sheet_of("t", [stretch("a", "b", 12_000, "braid")], {})
-    assert (large.width_mm, large.height_mm) == (420, 297) and "scale 1:50" in large.svg
+    assert (large.width_mm, large.height_mm) == (420, 297) and "scale 1:32." in large.svg
     assert 'stroke-dasharray="6 1.5 1 1.5"' in large.svg
     assert "lines: plain is tape, double tube, dash-dot braid, dots bare" in large.svg
     for picture in (small, large):

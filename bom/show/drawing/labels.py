@@ -3,24 +3,29 @@
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise, product
-from math import ceil, cos, floor, hypot, pi, sin
+from math import ceil, cos, floor, hypot, inf, pi, sin
+from textwrap import wrap
 from typing import Generic, TypeAlias, TypeVar
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.show.drawing.place import Point
 
-FONT_MM = 2.6
-"""Height of the letters on paper."""
+FONT_MM = 3.9
+"""Size of the letters on paper: capitals are 0.645 of it in our face, 2.5 mm high."""
 
-LINE_MM = 3.3
-_WIDE = 0.56  # of a letter's height: broader than the mean of a serif face, so that boxes hold
+LINE_MM = 4.7
+_WIDE = 0.56  # of a letter's size: broader than the mean of a serif face, so that boxes hold
+_BROADER = dict.fromkeys("mwMW@%", 0.4)  # by so much more of the size
+_CAPITAL = 0.15
 _GAP_MM = 0.6
-_STEP_MM = 1.5
+_STEP_MM = 2.2
 _ANGLES = [pi / 2 + 2 * pi * turn / 24 for turn in range(24)]
 _ROUND = [(cos(angle), -sin(angle)) for angle in _ANGLES]
 """The directions in which room is sought, from straight up round to the left."""
 _REACH_MM = 60
+_BESIDE_MM = 25  # farther off nobody sees what long words belong to: a key does better
 _PAGE_MM = 180  # nothing on a page is farther off
 _CLOSE_MM = 2 * FONT_MM
 _SQUARE_MM = 20  # about as large as a label
@@ -37,7 +42,16 @@ class Words(Struct, frozen=True, kw_only=True):
 
     lines: tuple[str, ...]
     at: Point
-    bold: bool = False
+    bold: int = 0
+    """So many of its lines are printed in bold."""
+    short: tuple[str, ...] = ()
+    """What stands there instead where all of it finds no room close by; `key` says the rest."""
+    key: str = ""
+    """What is told at the foot of the sheet, under a number."""
+
+    def numbered(self, number: int) -> "Words":
+        """The short lines with the number of the key."""
+        return replace(self, lines=(*self.lines[:-1], f"{self.lines[-1]} {number}"))
 
 
 class Box(Struct, frozen=True):
@@ -48,6 +62,11 @@ class Box(Struct, frozen=True):
     top: float
     right: float
     bottom: float
+
+    @property
+    def is_keyed(self) -> bool:
+        """Whether its short words stand there, and the rest at the foot."""
+        return bool(self.words.key) and not self.words.short
 
     @property
     def room(self) -> Room:
@@ -71,15 +90,15 @@ class Box(Struct, frozen=True):
         """Whether a straight line goes through."""
         return self.clipped(start, finish) is not None
 
-    def clipped(self, start: Point, finish: Point, half_mm: float = 0.0) -> Lead | None:
-        """The part of a straight line inside or so near (Liang and Barsky's clipping)."""
+    def clipped(self, start: Point, finish: Point) -> Lead | None:
+        """The part of a straight line inside (Liang and Barsky's clipping)."""
         (x, y), dx, dy = start, finish[0] - start[0], finish[1] - start[1]
         first, last = 0.0, 1.0
         for step, room in (
-            (-dx, x - self.left + half_mm),
-            (dx, self.right + half_mm - x),
-            (-dy, y - self.top + half_mm),
-            (dy, self.bottom + half_mm - y),
+            (-dx, x - self.left),
+            (dx, self.right - x),
+            (-dy, y - self.top),
+            (dy, self.bottom - y),
         ):
             if step == 0:
                 if room < 0:
@@ -110,13 +129,29 @@ class Stroke(Struct, frozen=True):
     wide_mm: float
 
     def on(self, box: Box) -> bool:
-        """Whether a box lies on it."""
-        return box.clipped(self.start, self.finish, self.wide_mm / 2) is not None
+        """Whether a box lies on it: apart neither level, upright, nor square to the line."""
+        (x1, y1), (x2, y2), half = self.start, self.finish, self.wide_mm / 2
+        left, right = box.left - half, box.right + half
+        top, bottom = box.top - half, box.bottom + half
+        if (x1 <= left and x2 <= left) or (x1 >= right and x2 >= right):
+            return False
+        if (y1 <= top and y2 <= top) or (y1 >= bottom and y2 >= bottom):
+            return False
+        dx, dy = x2 - x1, y2 - y1
+        off = dx * (top + bottom - 2 * y1) - dy * (left + right - 2 * x1)
+        return abs(off) < abs(dx) * (bottom - top) + abs(dy) * (right - left)
 
 
 def width_mm(text: str) -> float:
     """How wide a line of text is at the most, about."""
-    return len(text) * _WIDE * FONT_MM
+    broad = sum(_BROADER.get(letter, _CAPITAL * letter.isupper()) for letter in text)
+    return (len(text) * _WIDE + broad) * FONT_MM
+
+
+def in_lines(text: str, wide_mm: float) -> list[str]:
+    """A text in lines of about that width, parted between words where they are not longer."""
+    letters = max(1, int(wide_mm * len(text) / (width_mm(text) or 1)))
+    return wrap(text, letters, subsequent_indent="\u00a0\u00a0", break_on_hyphens=False)
 
 
 def set_out(
@@ -169,8 +204,9 @@ class _Occupied:
 
     def take(self, words: Words, within: Box | None) -> Box | None:
         """The nearest place that is free, taken; far off only what must be."""
-        for off_mm, box in _tries(words):
-            if within and off_mm > _PAGE_MM:
+        most_mm = _BESIDE_MM if words.short else _PAGE_MM if within else inf
+        for off_mm, box in _tries(words) if words.lines else ():
+            if off_mm > most_mm:
                 break
             if (within and not within.holds(box)) or not self._is_free(box):
                 continue
@@ -181,6 +217,8 @@ class _Occupied:
                 if lead:
                     self._leads.put(lead, _about(*lead))
                 return box
+        if words.short:
+            return self.take(replace(words, lines=words.short, short=()), within)
         return None
 
     def _is_free(self, box: Box) -> bool:

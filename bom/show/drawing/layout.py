@@ -1,7 +1,8 @@
 """Where everything lies on a sheet: trees one under the other at a scale, with their words."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import partial
+from itertools import count
 from typing import TypeAlias
 
 from msgspec import Struct
@@ -9,9 +10,11 @@ from msgspec.structs import replace
 
 from bom.show.drawing.labels import Box, Stroke, Words, set_out
 from bom.show.drawing.place import DrawnBranch, Point, placed
-from bom.show.drawing.tree import Node, Stretch
+from bom.show.drawing.tree import Node
 
-_LEAST_LINE_MM = 0.5
+_LEAST_LINE_MM = 0.8
+_LEAST_OPEN_MM = 1.6
+"""Of a line with a white core: thinner, a bad printer leaves nothing of it."""
 _BETWEEN_MM = 15
 
 
@@ -31,11 +34,18 @@ Says: TypeAlias = Callable[[DrawnTree], Iterable[Words]]
 """The words that stand beside a tree."""
 
 
+class Foot(Struct, frozen=True):
+    """What stands at the foot of a sheet: its title, and above it notes in columns."""
+
+    title: str = ""
+    notes: tuple[str, ...] = ()
+
+
 class LoomLayout(Struct, frozen=True):
     """All that is drawn, at 1:scale, in mm on paper; `left` to `bottom` take it all in."""
 
     lines: tuple[DrawnBranch, ...]
-    rings: tuple[Stretch, ...]
+    foot: Foot
     points: Mapping[str, Point]
     boxes: tuple[Box, ...]
     scale: float
@@ -65,9 +75,7 @@ def wordless(_: DrawnTree) -> Iterable[Words]:
     return ()
 
 
-def laid_out(
-    trees: Iterable[DrawnTree], rings: tuple[Stretch, ...], says: Says, scale: float
-) -> LoomLayout:
+def laid_out(trees: Iterable[DrawnTree], foot: Foot, says: Says, scale: float) -> LoomLayout:
     """Trees one under the other, each with its words."""
     lines: list[DrawnBranch] = []
     points: dict[str, Point] = {}
@@ -84,12 +92,24 @@ def laid_out(
         boxes += [_dropped_box(drop, box) for box in beside]
         floor = bottom + drop + _BETWEEN_MM
     extent = _extent(points.values(), boxes)
-    return LoomLayout(tuple(lines), rings, points, tuple(boxes), scale, *extent)
+    keyed = [box for box in boxes if box.is_keyed]
+    keys = (f"key {number}: {box.words.key}" for number, box in enumerate(keyed, 1))
+    foot = replace(foot, notes=(*keys, *foot.notes))
+    return LoomLayout(tuple(lines), foot, points, tuple(_numbered(boxes)), scale, *extent)
+
+
+def _numbered(boxes: Iterable[Box]) -> Iterator[Box]:
+    """The boxes, those of short words with the number of their key."""
+    numbers = count(1)
+    for box in boxes:
+        is_keyed = box.is_keyed
+        yield replace(box, words=box.words.numbered(next(numbers))) if is_keyed else box
 
 
 def stroke(line: DrawnBranch, scale: float) -> Stroke:
     """A branch as wide as its bundle, but never so thin that it is not seen."""
-    wide = max(_LEAST_LINE_MM, line.stretch.across_mm / scale)
+    least = _LEAST_OPEN_MM if line.stretch.covering.core else _LEAST_LINE_MM
+    wide = max(least, line.stretch.across_mm / scale)
     return Stroke(line.start, line.finish, wide)
 
 

@@ -4,18 +4,21 @@ Lengths in mm on paper.  Text is dark on white; what covers a branch is told by 
 words, and its width is the bundle's to scale.
 """
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cache, partial
 from math import ceil
+from textwrap import shorten
 from typing import Self
 from xml.sax.saxutils import escape, quoteattr
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.show.drawing.labels import FONT_MM, LINE_MM, Box, Words, set_out
+from bom.show.drawing.labels import FONT_MM, LINE_MM, Box, Words, in_lines, set_out
 from bom.show.drawing.layout import (
     DrawnTree,
+    Foot,
     LoomLayout,
     Says,
     at_full_size,
@@ -29,7 +32,11 @@ from bom.show.drawing.tree import Forest, Stretch, forest
 from bom.trade.catalogue_rows import Layer
 from bom.trade.problem import counted
 
-SCALES = (1, 2, 2.5, 5, 10, 20, 25, 50, 100)
+SCALES = (
+    *(1, 1.2, 1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 6, 7, 8, 9, 10),
+    *(11, 12, 13, 14, 15, 16, 18, 20, 22, 25, 28, 32, 36, 40, 45, 50, 60, 70, 80, 100),
+)
+"""So close on each other that a drawing fills its sheet: lengths stand on it as figures."""
 _USUAL = 10
 _FEW = 16  # branches: so many with their words can be read on A4
 SHEETS: tuple[tuple[float, float], ...] = ((297, 210), (420, 297))
@@ -43,6 +50,12 @@ _OVERLAP_MM = 20
 _INK = "#1a1a1a"
 _FACES = "Libertinus Serif, serif"
 _MOST_NAMES = 16  # at one point; of more only the number is told
+_NAME_MM = 60  # lines beside a point or a branch are no wider
+_FEW_LINES = 2  # of wires' names beside a branch; more stand at the foot
+_MOST_LINES = 8  # at full size, where there is room but no foot
+_MOST_IN_KEY = 300  # letters
+_COLUMN_MM = 125  # at the foot: two on A4, three on A3
+_GUTTER_MM = 5
 
 
 class Picture(Struct, frozen=True):
@@ -59,17 +72,20 @@ def drawn(
     at: Mapping[str, Sequence[str]],
     coverings: Iterable[Layer],
 ) -> Picture:
-    """The loom on one sheet: A4 if it fits at a usual scale up to 1:10, else A3, else smaller.
+    """The loom on one sheet: A4 if it fits at a scale up to 1:10, else A3, else smaller.
 
     Of more than a dozen or so branches it is A3 wherever that shows it larger.
-    `at` holds what sits at each point, a line of text each; the foot tells how `coverings` look.
+    `at` holds what sits at each point, a line of text each; the foot tells how `coverings` look,
+    and which wires run in a branch that has no room for their names beside it.
     """
-    loom = _Loom.of(forest(stretches), partial(_names_and_branches, at))
+    woods = forest(stretches)
+    foot = Foot(_title(title, coverings), (*map(_ring_note, woods.rings),))
+    loom = _Loom.of(woods, partial(_names_and_branches, at), foot)
     usual = [scale for scale in SCALES if scale <= _USUAL]
     small = None if len(stretches) > _FEW else loom.fitted(SHEETS[0], usual)
     layout = small or loom.fitted(SHEETS[1], SCALES) or min(map(loom.at, SCALES), key=_paper_mm2)
     is_small = layout.scale <= _USUAL and _fits(layout, SHEETS[0])
-    return _sheet(title, coverings, layout, SHEETS[0 if is_small else 1])
+    return _sheet(layout, SHEETS[0 if is_small else 1])
 
 
 def overview(title: str, parts: Sequence[LoomPart], coverings: Iterable[Layer]) -> Picture:
@@ -79,32 +95,46 @@ def overview(title: str, parts: Sequence[LoomPart], coverings: Iterable[Layer]) 
     """
     numbers = {_longest(part.stretches): number for number, part in enumerate(parts, 1)}
     roots = forest(stretch for part in parts for stretch in part.stretches).roots
-    loom = _Loom.of(Forest(roots, ()), partial(_drawing_numbers, numbers))
+    foot = Foot(_title(f"{title}, all {len(parts)} drawings", coverings))
+    loom = _Loom.of(Forest(roots, ()), partial(_drawing_numbers, numbers), foot)
     layout = loom.fitted(SHEETS[1], (*SCALES, *_SMALLER)) or loom.at(_SMALLER[-1])
-    return _sheet(f"{title}, all {len(parts)} drawings", coverings, layout, SHEETS[1])
+    return _sheet(layout, SHEETS[1])
 
 
 class _Loom(Struct, frozen=True):
     """A loom to be drawn at some scale with its words."""
 
     trees: tuple[DrawnTree, ...]
-    rings: tuple[Stretch, ...]
+    foot: Foot
     at: Callable[[float], LoomLayout]
     """Laid out at 1:scale, once for each."""
 
     @classmethod
-    def of(cls, woods: Forest, says: Says) -> Self:
-        """From its trees and rings."""
+    def of(cls, woods: Forest, says: Says, foot: Foot) -> Self:
+        """From its trees, what is said beside them and what at the foot."""
         trees = tuple(map(at_full_size, woods.roots))
-        return cls(trees, woods.rings, cache(partial(laid_out, trees, woods.rings, says)))
+        return cls(trees, foot, cache(partial(laid_out, trees, foot, says)))
 
-    def fitted(self, sheet: tuple[float, float], scales: Iterable[float]) -> LoomLayout | None:
-        """At the first of the scales at which it fits the sheet; first without its words."""
-        for scale in scales:
-            bare = laid_out(self.trees, self.rings, wordless, scale)
-            if _fits(bare, sheet) and _fits(self.at(scale), sheet):
-                return self.at(scale)
+    def fitted(self, sheet: tuple[float, float], scales: Sequence[float]) -> LoomLayout | None:
+        """At the first of the scales at which it fits the sheet, but for a step where it may skip.
+
+        First without its words; then what the words are too much by has to come off the loom.
+        """
+        at = 0
+        while at < len(scales):
+            bare = laid_out(self.trees, self.foot, wordless, scales[at])
+            layout = self.at(scales[at]) if _fits(bare, sheet) else bare
+            if layout is not bare and _fits(layout, sheet):
+                return layout
+            at = max(at + 1, bisect_left(scales, scales[at] * _smaller_by(bare, layout, sheet)))
         return None
+
+
+def _smaller_by(bare: LoomLayout, layout: LoomLayout, sheet: tuple[float, float]) -> float:
+    """By how much the loom has to be smaller at the least, if its words stay as they are."""
+    width, height = _around(layout, sheet[0])
+    sides = ((bare.wide, width - sheet[0]), (bare.high, height - sheet[1]))
+    return max((long / (long - over) for long, over in sides if over < long), default=1.0)
 
 
 def _paper_mm2(layout: LoomLayout) -> float:
@@ -112,19 +142,52 @@ def _paper_mm2(layout: LoomLayout) -> float:
 
 
 def _fits(layout: LoomLayout, sheet: tuple[float, float]) -> bool:
-    width, height = _around(layout)
+    width, height = _around(layout, sheet[0])
     return width <= sheet[0] and height <= sheet[1]
 
 
-def _around(layout: LoomLayout) -> tuple[float, float]:
-    """The size of the sheet that it needs, with edges, foot, and a line for each ring."""
-    foot = 2 * EDGE_MM + LINE_MM * len(layout.rings)
-    return layout.wide + 2 * EDGE_MM, layout.high + EDGE_MM + foot
+def _around(layout: LoomLayout, at_least_mm: float) -> tuple[float, float]:
+    """The size of the sheet that it needs, with edges and foot."""
+    width = max(layout.wide + 2 * EDGE_MM, at_least_mm)
+    foot = max(row for row, *_ in _foot(layout, width)) * LINE_MM
+    return layout.wide + 2 * EDGE_MM, layout.high + 2.5 * EDGE_MM + foot
+
+
+def _foot(layout: LoomLayout, width: float) -> Iterator[tuple[int, float, str]]:
+    """The lines at the foot: in which row, counted from the lowest, how far right, and what."""
+    room = width - 2 * EDGE_MM
+    title = in_lines(
+        f"100 mm, scale 1:{layout.scale:g}. {layout.foot.title}",
+        room - 100 / layout.scale - _GUTTER_MM,
+    )
+    for row, line in enumerate(reversed(title)):
+        yield row, EDGE_MM + 100 / layout.scale + _GUTTER_MM, line
+    across = max(1, int(room / _COLUMN_MM))
+    notes = [in_lines(note, room / across - _GUTTER_MM) for note in layout.foot.notes]
+    columns = _in_columns(notes, across)
+    rows = max(map(len, columns), default=0)
+    for number, column in enumerate(columns):
+        for row, line in enumerate(column):
+            yield len(title) + rows - row, EDGE_MM + number * room / across, line
+
+
+def _in_columns(notes: Sequence[Sequence[str]], most: int) -> list[list[str]]:
+    """The lines of notes in columns as low as may be, no note in two of them."""
+    rows = ceil(sum(map(len, notes)) / most)
+    while True:
+        columns: list[list[str]] = []
+        for note in notes:
+            if not columns or len(columns[-1]) + len(note) > rows:
+                columns.append([])
+            columns[-1] += note
+        if len(columns) <= most:
+            return columns
+        rows += 1
 
 
 def _names_and_branches(at: Mapping[str, Sequence[str]], tree: DrawnTree) -> Iterator[Words]:
     yield from _names(tree.points, at)
-    yield from _said(tree.lines)
+    yield from map(_with_key, _said(tree.lines, _FEW_LINES), _in_order(tree.lines))
 
 
 def _names(points: Mapping[str, Point], at: Mapping[str, Sequence[str]]) -> Iterator[Words]:
@@ -132,48 +195,82 @@ def _names(points: Mapping[str, Point], at: Mapping[str, Sequence[str]]) -> Iter
         others = [line for line in at.get(name, ()) if line != name]
         if len(others) > _MOST_NAMES:
             others = [*others[:_MOST_NAMES], f"and {len(others) - _MOST_NAMES} more"]
-        yield Words(lines=(name, *others), at=point, bold=True)
+        heading = in_lines(name, _NAME_MM)
+        lines = (*heading, *(line for other in others for line in in_lines(other, _NAME_MM)))
+        yield Words(lines=lines, at=point, bold=len(heading))
 
 
-def _said(lines: Iterable[DrawnBranch]) -> Iterator[Words]:
-    for line in sorted(lines, key=lambda ln: (ln.stretch.start, ln.stretch.finish)):
-        stretch = line.stretch
-        said = (
-            f"{stretch.length_mm:.0f} mm, {stretch.covering.covering}",
-            f"{stretch.across_mm:.1f} mm, {counted(stretch.wires, 'wire')}",
-        )
+def _in_order(lines: Iterable[DrawnBranch]) -> list[DrawnBranch]:
+    return sorted(lines, key=lambda line: _ends(line.stretch))
+
+
+def _said(lines: Iterable[DrawnBranch], most: int) -> Iterator[Words]:
+    """Length, covering, thickness, and the names of the wires where they are few."""
+    for line in _in_order(lines):
+        names = in_lines(_wires_in(line.stretch), _NAME_MM)
+        said = (*_measures(line.stretch), *(names if len(names) <= most else ()))
         yield Words(lines=said, at=line.middle)
 
 
+def _measures(stretch: Stretch) -> tuple[str, str]:
+    return (
+        f"{stretch.length_mm:.0f} mm, {stretch.covering.covering}",
+        f"{stretch.across_mm:.1f} mm, {counted(stretch.wires, 'wire')}",
+    )
+
+
+def _wires_in(stretch: Stretch) -> str:
+    """The names of the wires; with commas where a name is of several words."""
+    return (", " if any(" " in name for name in stretch.labels) else " ").join(stretch.labels)
+
+
+def _with_key(words: Words, line: DrawnBranch) -> Words:
+    """The same with its length alone, where there is no room for the rest or for all its wires."""
+    stretch = line.stretch
+    names = _wires_in(stretch)
+    told = shorten(names, _MOST_IN_KEY, placeholder=" ... as on the bench sheets")
+    return replace(
+        words,
+        lines=words.lines if len(in_lines(names, _NAME_MM)) <= _FEW_LINES else (),
+        short=(f"{stretch.length_mm:.0f} mm", "key"),
+        key=": ".join(filter(None, (", ".join(_measures(stretch)), told))),
+    )
+
+
+def _ring_note(ring: Stretch) -> str:
+    return f"closes a ring: {ring.start} to {ring.finish}, {ring.length_mm:.0f} mm"
+
+
+def _ends(stretch: Stretch) -> tuple[str, str]:
+    return stretch.start, stretch.finish
+
+
 def _longest(stretches: Sequence[Stretch]) -> tuple[str, str]:
-    longest = max(stretches, key=lambda stretch: stretch.length_mm)
-    return longest.start, longest.finish
+    return _ends(max(stretches, key=lambda stretch: stretch.length_mm))
 
 
 def _drawing_numbers(numbers: Mapping[tuple[str, str], int], tree: DrawnTree) -> Iterator[Words]:
     for line in tree.lines:
-        number = numbers.get((line.stretch.start, line.stretch.finish))
+        number = numbers.get(_ends(line.stretch))
         if number:
-            yield Words(lines=(f"drawing {number}",), at=line.finish, bold=True)
+            yield Words(lines=(f"drawing {number}",), at=line.finish, bold=1)
 
 
 # SVG
 
 
-def _sheet(
-    title: str, coverings: Iterable[Layer], layout: LoomLayout, least: tuple[float, float]
-) -> Picture:
-    """The drawing in the middle of its sheet, larger if need be, title and scale at the foot."""
-    wide, high = _around(layout)
+def _sheet(layout: LoomLayout, least: tuple[float, float]) -> Picture:
+    """The drawing in the middle of its sheet, larger if need be, over its foot."""
+    wide, high = _around(layout, least[0])
     width, height = max(wide, least[0]), max(high, least[1])
     right = EDGE_MM - layout.left + (width - wide) / 2
     down = EDGE_MM - layout.top + (height - high) / 2
     body = [f'<g transform="translate({right:.3f} {down:.3f})">', *_body(layout), "</g>"]
-    foot = height - EDGE_MM
-    body += _foot(title, _looks(coverings), layout.scale, foot)
-    for number, ring in enumerate(layout.rings, 1):
-        closes = f"closes a ring: {ring.start} to {ring.finish}, {ring.length_mm:.0f} mm"
-        body.append(_text(EDGE_MM, foot - number * LINE_MM - 1, closes, bold=False))
+    bottom = height - EDGE_MM
+    bar = f"M{EDGE_MM} {bottom - 1:.3f} h{100 / layout.scale:.3f}"
+    body.append(f'<path d="{bar}" stroke="{_INK}" stroke-width="1"/>')
+    for row, x, line in _foot(layout, width):
+        body.append(_text(x, bottom - row * LINE_MM, line, bold=False))
     return Picture(_svg(width, height, body), width, height)
 
 
@@ -184,22 +281,16 @@ def _svg(width: float, height: float, body: Iterable[str]) -> str:
     )
 
 
+def _title(title: str, coverings: Iterable[Layer]) -> str:
+    return f"{title}; lines: {_looks(coverings)}"
+
+
 def _looks(coverings: Iterable[Layer]) -> str:
     """How the line of each covering looks; one of no layers is bare."""
     first, *others = (
         (each.look, each.covering if each.length or each.inside else "bare") for each in coverings
     )
     return ", ".join((" is ".join(first), *map(" ".join, others)))
-
-
-def _foot(title: str, looks: str, scale: float, y: float) -> list[str]:
-    """Title, scale, and a bar of 100 mm of loom where it is not at full size."""
-    bar = 100 / scale
-    x = EDGE_MM + bar + 3
-    return [
-        f'<path d="M{EDGE_MM} {y - 1:.3f} h{bar:.3f}" stroke="{_INK}" stroke-width="1"/>',
-        _text(x, y, f"100 mm.  {title}: scale 1:{scale:g}; lines: {looks}", bold=False),
-    ]
 
 
 def _body(layout: LoomLayout) -> Iterator[str]:
@@ -228,7 +319,7 @@ def _branch(line: DrawnBranch, scale: float) -> Iterator[str]:
 def _lead(start: Point, finish: Point) -> str:
     """A thin line from a place to its label."""
     path = f"M{start[0]:.3f} {start[1]:.3f} L{finish[0]:.3f} {finish[1]:.3f}"
-    return f'<path d="{path}" stroke="{_INK}" stroke-width="0.12" stroke-dasharray="0.6 0.6"/>'
+    return f'<path d="{path}" stroke="{_INK}" stroke-width="0.2" stroke-dasharray="1 0.7"/>'
 
 
 def _label(box: Box) -> Iterator[str]:
@@ -237,7 +328,7 @@ def _label(box: Box) -> Iterator[str]:
     corner = f'x="{box.left:.3f}" y="{box.top:.3f}"'
     yield f'<rect {corner} width="{wide:.3f}" height="{high:.3f}" fill="white"/>'
     for number, text in enumerate(box.words.lines):
-        bold = box.words.bold and not number
+        bold = number < box.words.bold
         yield _text(box.left + 0.6, box.top + 0.4 + LINE_MM * number + FONT_MM, text, bold=bold)
 
 
@@ -263,7 +354,7 @@ def full_size(
     Pages that no branch comes to are left out; row and number stand on each.
     """
     trees = [at_full_size(root) for root in forest(stretches).roots]
-    whole = laid_out(trees, (), wordless, 1)
+    whole = laid_out(trees, Foot(), wordless, 1)
     wide, high = sheet[0] - 2 * EDGE_MM, sheet[1] - 2 * EDGE_MM
     step_x, step_y = wide - _OVERLAP_MM, high - _OVERLAP_MM
     left, top = whole.left - _OVERLAP_MM, whole.top - _OVERLAP_MM
@@ -301,10 +392,10 @@ def _seen(whole: LoomLayout, window: Box, at: Mapping[str, Sequence[str]]) -> Lo
         for name, (x, y) in whole.points.items()
         if window.left <= x <= window.right and window.top <= y <= window.bottom
     }
-    words = [*_names(points, at), *_said(lines)]
+    words = [*_names(points, at), *_said(lines, _MOST_LINES)]
     boxes = set_out(words, [stroke(line, 1) for line in lines], within=window)
     edges = (window.left, window.top, window.right, window.bottom)
-    return LoomLayout(tuple(lines), (), points, tuple(boxes), 1, *edges)
+    return LoomLayout(tuple(lines), Foot(), points, tuple(boxes), 1, *edges)
 
 
 def _page(shown: LoomLayout, window: Box, sheet: tuple[float, float], name: str) -> Picture:

@@ -17,6 +17,8 @@ class Stretch(Struct, frozen=True, kw_only=True):
     across_mm: float
     covering: Layer
     wires: int
+    labels: tuple[str, ...] = ()
+    """The names of its wires."""
 
 
 class Node(Struct):
