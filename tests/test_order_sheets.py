@@ -138,13 +138,29 @@ def test_sixty_lines_of_long_names(part: str, tmp_path: Path) -> None:
     assert "terminal 59," in pages(data)[-1].text and "goods" in pages(data)[-1].text
 
 
-def test_what_is_bought_elsewhere_goes_to_nobody(folder: Path) -> None:
-    """A list of the workshop's own, without a number: four at 0.125 each, as typed on Extras."""
+def test_what_is_bought_elsewhere_is_ordered_of_nobody(folder: Path) -> None:
+    """It is to be found: four at 0.125 each, as typed on Extras, on the workshop's own page."""
     extra = [("item", "qty", "unit", "price"), ("grommet", 4, "each", 0.125)]
     path = job(folder, [("W1", "red", "1.0", 2)], "twin", {}, Extras=extra)
-    text = text_of(order_papers(buy_for([path]), TODAY, {LONG: "2026-015"})["order elsewhere.pdf"])
-    assert text.count("To buy elsewhere") == 2 and "order no" not in text
-    assert "grommet each 1 4 €0.125 €0.50" in text
+    papers = order_papers(buy_for([path]), TODAY, {LONG: "2026-015"})
+    assert [*papers] == [f"order 2026-015 {LONG}.pdf", "shopping.pdf"]
+    text = text_of(papers["shopping.pdf"])
+    assert f"Shopping list for twin date 25 November 2026 Orders {LONG}" in text
+    assert "grommet 4 €0.125 €0.50" in text and "to find €0.50" in text
+    assert "order no" not in text and "elsewhere" not in text
+    assert_whole(papers)
+
+
+@pytest.mark.parametrize(
+    ("unit", "qty", "says"),
+    [("each", 1, "1"), ("mm", 750, "0.75 m"), ("m", 2, "2 m")],
+)
+def test_what_is_to_be_found_says_how_much(unit: str, qty: float, says: str, folder: Path) -> None:
+    """Pieces by their number, lengths in metres."""
+    extra = [("item", "qty", "unit", "price"), ("guard", qty, unit, 1)]
+    path = job(folder, [("W1", "red", "1.0", 2)], "twin", {}, Extras=extra)
+    text = text_of(order_papers(buy_for([path]), TODAY)["shopping.pdf"])
+    assert f"guard {says} €" in text
 
 
 def test_orders_that_are_placed_have_their_numbers(folder: Path) -> None:

@@ -5,7 +5,9 @@ Sums are those of `bom quote --json`; amounts by hand stand beside the small job
 
 import io
 import json
+import random
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -24,6 +26,7 @@ from bom.show.cost_sheet import job_workbook
 from bom.show.paper import pdf
 from bom.show.papers import job_papers, order_papers, quotation
 from bom.show.shared import BENCH_CAUTIONS
+from bom.trade.needs import ELSEWHERE
 from bom.trade.quotes import Quote
 from tests.books import book as write_book
 from tests.fixture_books import operated
@@ -151,18 +154,23 @@ def test_the_customer_sees_no_cost_no_markup_and_no_supplier(
     assert set(re.findall(r"£([\d,]+\.\d\d)", text)) == allowed
 
 
-def test_the_bench_has_every_wire_once_with_its_colour_in_words(
+def test_the_cut_list_and_the_bench_have_every_wire_with_its_colour_in_words(
     sample: tuple[Bought, Quote, dict[str, bytes]],
 ) -> None:
-    """Length and colour of each cut; a box to tick for each and two for each wire."""
+    """Length and colour of each cut; a box to tick for each, and three for each wire."""
     bought, _, papers = sample
-    text = text_of(papers["bench.pdf"])
+    text = text_of(papers["cut.pdf"])
     for cut in bought.cut_list.cuts:
-        assert f"{cut.length_mm} mm" in text
-        assert str(cut.colour).split("/")[0] in text
-    found = [box for page in pages(papers["bench.pdf"]) for box in boxes(page)]
+        assert f"{cut.length_mm} mm {cut.wire} " in text
+        assert str(cut.colour) in text
+    assert len(all_boxes(papers["cut.pdf"])) == len(bought.cut_list.cuts)
     wires = bought.jobs[0].sized.wires if bought.jobs[0].sized else ()
-    assert len(found) >= len(bought.cut_list.cuts) + 2 * len(wires)
+    assert len(all_boxes(papers["bench.pdf"])) >= 3 * len(wires)
+
+
+def all_boxes(data: bytes) -> list[dict[str, Any]]:
+    """The boxes to tick of all pages."""
+    return [box for page in pages(data) for box in boxes(page)]
 
 
 def boxes(page: Page) -> list[dict[str, Any]]:
@@ -189,7 +197,7 @@ SHORTER = (
 def test_every_caution_is_on_the_bench_and_in_readme(
     sample: tuple[Bought, Quote, dict[str, bytes]],
 ) -> None:
-    """Once on the first page of the bench, above the cut list; once in README, perhaps shorter."""
+    """Once on the first page of the bench, above the wires; once in README, perhaps shorter."""
     first = pages(sample[2]["bench.pdf"])[0]
     care = " ".join(word["text"] for word in by_column(first))
     for caution in BENCH_CAUTIONS:
@@ -216,15 +224,16 @@ def ticks(data: bytes) -> dict[str, list[bool]]:
     """Wire -> whether there is a box to tick under each of those headings."""
     found = {}
     for page in pages(data):
-        across = {word["text"]: word for word in reversed(page.words)}  # the first of each
-        if not across.keys() >= {*TESTED, "measured"}:
+        line = next((word["top"] for word in page.words if word["text"] == "measured"), None)
+        if line is None:
             continue
+        across = {word["text"]: word for word in page.words if abs(word["top"] - line) < 1}
         columns = [across[word] for word in TESTED]
-        end = across["First"]["top"] if "First" in across else page.height
+        end = first_power(page, line)
         for word in page.words:
             beside = [box for box in boxes(page) if abs(box["top"] - word["top"]) < 4]
             first = abs(word["x0"] - across["wire"]["x0"]) < 1
-            if first and word["top"] < end and beside:
+            if first and line < word["top"] < end and beside:
                 found[word["text"]] = [
                     any(
                         box["x0"] < column["x1"] + 20 and box["x1"] > column["x0"] - 4
@@ -233,6 +242,12 @@ def ticks(data: bytes) -> dict[str, list[bool]]:
                     for column in columns
                 ]
     return found
+
+
+def first_power(page: Page, below: float) -> float:
+    """Where the heading `First power` stands, or the page ends."""
+    tops = [word["top"] for word in page.words if word["text"] == "First" and word["top"] > below]
+    return min(tops, default=page.height)
 
 
 def test_an_earth_has_no_box_for_a_short_to_earth(tmp_path: Path) -> None:
@@ -306,9 +321,10 @@ def test_first_power_charging_and_the_road_test_are_filled_in_below_the_wires(
         "kill switch",
     ):
         assert words in page.text
-    heading = next(word for word in page.words if word["text"] == "First")
-    above = [box for box in boxes(page) if box["top"] < heading["top"]]
-    assert len(boxes(page)) - len(above) == 2 + 6
+    line = next(word["top"] for word in page.words if word["text"] == "measured")
+    heading = first_power(page, line)
+    above = [box for box in boxes(page) if line < box["top"] < heading]
+    assert len([box for box in boxes(page) if box["top"] > heading]) == 2 + 6
     assert len(above) >= 2 * 3  # of three wires at the least
 
 
@@ -317,7 +333,8 @@ def test_each_supplier_gets_its_own_lines_and_sum(
 ) -> None:
     """All items at that supplier, none of another's, goods and postage together."""
     bought, _, papers = sample
-    for supplier in {line.supplier for line in bought.order.lines}:
+    assert not any("elsewhere" in name for name in papers)
+    for supplier in {line.supplier for line in bought.order.lines} - {ELSEWHERE}:
         text = text_of(papers[file_name(f"order {supplier}", ".pdf", set())])
         own = [line for line in bought.order.lines if line.supplier == supplier]
         goods = sum(line.cost for line in own)
@@ -469,7 +486,8 @@ def test_labels_stand_on_their_grid() -> None:
     Long text gets smaller and is then cut, never outside its box.
     """
     long = "a very long name of a wire that nobody would ever print on a flag " * 2
-    labels = [{"wire": f"W{n}", "circuit": long, "ends": "a → b"} for n in range(31)]
+    colour = {"colour": "light green/brown", "body": "#90ee90", "trace": "#8b4513"}
+    labels = [{"wire": f"W{n}", "circuit": long, "ends": "a → b", **colour} for n in range(31)]
     data = pdf("labels", {**LABELS, "labels": labels})
     first, second = pages(data)
     mm = 72 / 25.4
@@ -495,15 +513,214 @@ def test_a_picture_at_full_size_is_printed_one_to_one() -> None:
         'viewBox="0 0 200 150"><path d="M20 50 H120" stroke="black" stroke-width="1"/></svg>'
     )
     shown = {
-        **{"title": "t", "heading": "t", "about": [], "cautions": [], "cuts": [], "left": []},
-        **{"branches": [], "test-headings": ["wire"] * 9, "tests": []},
-        **{"accepted": [], "road-test": []},
+        **{"title": "t", "heading": "t", "about": [], "cautions": [], "wires": [], "ends": []},
+        **{"branches": [], "tests": [], "accepted": [], "road-test": []},
         "pictures": [{"svg": drawn, "width": 200, "height": 150}],
     }
     *_, page = pages(pdf("bench", shown))
     assert (round(page.width, 1), round(page.height, 1)) == (566.9, 425.2)
     (line,) = [shape for shape in page.shapes if shape["width"] > 200]
     assert line["width"] == pytest.approx(100 * 72 / 25.4, abs=0.3)
+
+
+# How much paper, and how it is filled
+
+MOST_OF = {
+    # bench and cut list together were 9, 19 and 25 pages
+    "single": {"bench.pdf": 3, "cut.pdf": 1, "labels.pdf": 3, "quotation.pdf": 1},
+    "twin": {"bench.pdf": 7, "cut.pdf": 2, "labels.pdf": 6, "quotation.pdf": 1},
+    "carrier": {"bench.pdf": 10, "cut.pdf": 2, "labels.pdf": 9, "quotation.pdf": 1},
+}
+SECTIONS = ("Making", "What", "Test")
+
+
+def test_the_papers_take_no_more_pages_than_they_need(
+    sample: tuple[Bought, Quote, dict[str, bytes]],
+) -> None:
+    """The bench with its cut list half of what it took, the cut list two pages to pin up."""
+    bought, _, papers = sample
+    for name, most in MOST_OF[bought.jobs[0].name].items():
+        assert len(pages(papers[name])) <= most, name
+
+
+def test_no_page_has_fewer_than_three_rows_of_a_table(
+    sample: tuple[Bought, Quote, dict[str, bytes]],
+) -> None:
+    """Of the wires to make up and those to be tested; and of the cut list on any page."""
+    _, _, papers = sample
+    for rows in rows_by_section(papers["bench.pdf"]).values():
+        assert all(count >= 3 for count in rows), rows
+    assert all(len(boxes(page)) >= 3 for page in pages(papers["cut.pdf"]))
+
+
+def rows_by_section(data: bytes) -> dict[str, list[int]]:
+    """How many rows with boxes each page has, by the first word of the heading above them."""
+    found: dict[str, list[int]] = {"Making": [], "Test": []}
+    here = ""
+    for page in pages(data):
+        starts = {
+            word["text"]: word["top"]
+            for word in page.words
+            if word["text"] in SECTIONS and word["x0"] < 40 and word["bottom"] - word["top"] > 11
+        }
+        marks = [(0.0, here), *sorted((top, name) for name, top in starts.items())]
+        ends = [top for top, _ in marks[1:]] + [page.height]
+        for (top, name), end in zip(marks, ends, strict=True):
+            low = min(end, first_power(page, top)) if name == "Test" else end
+            rows = {round(box["top"]) for box in boxes(page) if top < box["top"] < low}
+            if rows and name in found:
+                found[name].append(len(rows))
+        here = marks[-1][1]
+    return found
+
+
+@pytest.mark.parametrize("count", one_in(4, range(24, 64)))
+def test_of_any_number_of_wires_no_page_has_fewer_than_three(count: int) -> None:
+    """However many there are, the last three are on one page, and the first three."""
+    end = {"at": "a lamp:feed", "letter": "A", "style": "ring M6", "strip": "7", "cover": True}
+    cable = {"gauge": "1.0", "colour": "red", "body": "#cc2222", "trace": None}
+    wire = {**cable, "wire": "W1", "from": {**end, "with": ""}, "to": {**end, "with": "W2 W3"}}
+    test = {"wire": "W1", "from": "a", "to": "b", "is-earth": False, "fuse": "15 A", "amps": "2 A"}
+    shown = {
+        **{"title": "t", "about": [], "cautions": [], "accepted": [], "pictures": []},
+        **{"ends": [], "branches": [], "wires": [wire] * count, "tests": [test] * count},
+    }
+    found = rows_by_section(pdf("bench", shown))
+    assert {name: sum(rows) for name, rows in found.items()} == {"Making": count, "Test": count}
+    assert all(rows >= 3 for own in found.values() for rows in own)
+
+
+def test_no_word_of_the_job_is_broken(sample: tuple[Bought, Quote, dict[str, bytes]]) -> None:
+    """Names of wires, points, circuits and colours stand whole where they are needed."""
+    bought, _, papers = sample
+    on = {
+        name: {word["text"] for page in pages(papers[name]) for word in page.words}
+        for name in ("cut.pdf", "bench.pdf", "labels.pdf")
+    }
+    for wire in bought.jobs[0].sized.wires if bought.jobs[0].sized else ():
+        own = wire.wire
+        ends = f"{own.start} {own.finish}".split()
+        assert on["bench.pdf"] >= {own.label, *ends, *str(own.colour).split()}
+        assert on["cut.pdf"] >= {own.label, *own.circuit.split(), *str(own.colour).split()}
+        assert on["labels.pdf"] >= {own.label, *ends, *str(own.colour).split()}
+
+
+def test_a_wire_is_a_line_where_it_fits(
+    sample: tuple[Bought, Quote, dict[str, bytes]],
+) -> None:
+    """Name, colour, both ends and where they sit: of nine wires in ten in one line of the bench."""
+    bought, _, papers = sample
+    lines = [line.split() for page in pages(papers["bench.pdf"]) for line in page.text.split("\n")]
+    wires = bought.jobs[0].sized.wires if bought.jobs[0].sized else ()
+    whole = 0
+    for wire in wires:
+        own = wire.wire
+        words = f"{own.label} {own.colour} {own.start} {wire.start_end} {own.finish}".split()
+        whole += any(line[0] == own.label and {*words} <= {*line} for line in lines if line)
+    assert whole >= 0.9 * len(wires)
+
+
+def test_the_cut_list_is_read_at_arms_length(
+    sample: tuple[Bought, Quote, dict[str, bytes]],
+) -> None:
+    """9 pt at the least, what is cut and for which wire larger; and what each reel leaves."""
+    bought, _, papers = sample
+    with pdfplumber.open(io.BytesIO(papers["cut.pdf"])) as book:
+        sizes = [
+            (round(float(char["size"]), 1), char["text"])
+            for page in book.pages
+            for char in page.chars
+        ]
+    assert min(size for size, text in sizes if text.strip()) >= 9
+    words = [word for page in pages(papers["cut.pdf"]) for word in page.words]
+    lengths = {f"{cut.length_mm}" for cut in bought.cuts}
+    assert any(word["text"] in lengths and word["bottom"] - word["top"] > 11 for word in words)
+    text = text_of(papers["cut.pdf"])
+    for offcut in bought.cut_list.offcuts:
+        if offcut.length_mm:
+            assert f" {offcut.length_mm} mm left" in text or f" {offcut.length_mm} mm scrap" in text
+
+
+def test_labels_say_the_colour(sample: tuple[Bought, Quote, dict[str, bytes]]) -> None:
+    """In words and as a stripe, on both labels of each wire."""
+    bought, _, papers = sample
+    wires = [wire.wire for wire in bought.wires.values()]
+    words = Counter(word["text"] for page in pages(papers["labels.pdf"]) for word in page.words)
+    last = Counter(str(wire.colour).split()[-1] for wire in wires for _ in range(2 * wire.qty))
+    assert all(words[word] >= count for word, count in last.items())
+    stripes = [
+        shape
+        for page in pages(papers["labels.pdf"])
+        for shape in page.shapes
+        if abs(shape["width"] - 9 * 72 / 25.4) < 1 and abs(shape["height"] - 3 * 72 / 25.4) < 1
+    ]
+    assert len(stripes) >= sum(2 * wire.qty for wire in wires)
+
+
+CAPITAL = 0.645
+"""Of the size of Libertinus Serif, by its font file: the height of a capital."""
+
+
+def test_the_drawing_is_read_and_fills_its_sheet(
+    sample: tuple[Bought, Quote, dict[str, bytes]],
+) -> None:
+    """Capitals of 2.5 mm on every page; on the first, four fifths of the width or of the height."""
+    bought, _, papers = sample
+    mm = 72 / 25.4
+    with pdfplumber.open(io.BytesIO(papers["loom.pdf"])) as book:
+        for page in book.pages[:MOST_PAGES]:
+            sizes = {float(char["size"]) for char in page.chars if char["text"].strip()}
+            assert min(sizes) * CAPITAL / mm >= 2.5
+        first = book.pages[0]
+        things = [*first.chars, *first.curves, *first.lines]
+        across = max(t["x1"] for t in things) - min(t["x0"] for t in things)
+        down = max(t["bottom"] for t in things) - min(t["top"] for t in things)
+        drawn = " ".join(first.extract_text().split())
+    assert max(across / first.width, down / first.height) >= 0.8
+    takeoff = bought.jobs[0].takeoff
+    assert takeoff
+    for wire in (wire for bundle in takeoff.bundles for wire in bundle.wires):
+        assert re.search(rf"(?<!\S){re.escape(wire.wire.label)}(?!\S)", drawn)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(5))
+def test_long_names_and_many_wires_keep_to_their_pages(seed: int, tmp_path: Path) -> None:
+    """130 wires, names of 40 letters, some without a space: no word off its page or on another."""
+    dice = random.Random(seed)
+    letters = "abcdefghiklmnoprstuvwWM" + " " * 3 * seed
+
+    def name(number: int) -> str:
+        words = "".join(dice.choices(letters, k=40)).split()
+        return " ".join((f"n{number}", *words))[:40].strip().ljust(40, "x")
+
+    places = [name(n) for n in range(12)]
+    lamps, boxes = ([name(n) for n in range(first, first + 130)] for first in (100, 300))
+    colours = dice.choices(("red", "blue/white", "light green/brown", "green/yellow"), k=130)
+    loom = [(dice.choice(places[:n]), places[n], dice.randint(2, 9) / 10) for n in range(1, 12)]
+    book = write_book(
+        workshop(tmp_path) / "jobs",
+        "names.xlsx",
+        Job=[("item", "value"), ("end", "ring M6")],
+        Circuits=[
+            ("wire", "circuit", "from", "to", "colour", "gauge", "load"),
+            *(
+                (name(500 + n), name(700 + n), f"{box}:out", f"{lamp}:in", colour, "1.0", "1 W")
+                for n, (box, lamp, colour) in enumerate(zip(boxes, lamps, colours, strict=True))
+            ),
+        ],
+        Loom=[("from", "to", "length"), *loom],
+        Components=[
+            ("component", "at"),
+            *((each, dice.choice(places)) for each in (*lamps, *boxes)),
+        ],
+    )
+    bought, estimate = quote_for(book)
+    assert estimate is not None, [str(problem) for problem in bought.problems][:3]
+    papers = job_papers(bought, estimate, TODAY) | order_papers(bought, TODAY)
+    assert_whole(papers)
+    for rows in rows_by_section(papers["bench.pdf"]).values():
+        assert sum(rows) == 130 and min(rows) >= 3
 
 
 # The workbook

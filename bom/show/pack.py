@@ -75,7 +75,8 @@ def pack_tables(bought: Bought, files: Iterable[Path]) -> tuple[Table, ...]:
 
 
 def _whom_for(path: Path) -> str:
-    known = {"quotation": "customer", "bench": "bench", "labels": "loom", "loom": "board"}
+    known = {"quotation": "customer", "cut": "rack", "bench": "bench", "labels": "loom"}
+    known |= {"loom": "board", "shopping": "shopping"}
     if path.suffix != ".pdf":
         return "the office"
     return f"the {known[path.stem]}" if path.stem in known else "a supplier"

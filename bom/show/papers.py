@@ -9,9 +9,11 @@ from bom.show.count_sheet import CountLine
 from bom.show.paper import pdf
 from bom.show.paper.bench import bench_sheet
 from bom.show.paper.counting import counting_sheet
-from bom.show.paper.letters import order_sheet, quotation_sheet, unpriced_sheet
+from bom.show.paper.cutting import cut_sheet
+from bom.show.paper.letters import order_sheet, quotation_sheet, shopping_sheet, unpriced_sheet
 from bom.show.paper.loom import board_sheet, drawn_loom, label_sheet
 from bom.show.paper.record import record_sheet
+from bom.trade.needs import ELSEWHERE
 from bom.trade.quotes import GivenQuote, Quote
 from bom.workshop.as_made import AsMade
 
@@ -19,7 +21,7 @@ from bom.workshop.as_made import AsMade
 def job_papers(
     bought: Bought, estimate: Quote, today: date, given: GivenQuote | None = None
 ) -> dict[str, bytes]:
-    """File name -> PDF: quotation, bench sheets and wire labels.
+    """File name -> PDF: quotation, cut list, bench sheets and wire labels.
 
     While something has no price there is no quotation: that has to be asked for by itself.
     `given` is the quotation as it was given, where it still is what the job comes to.
@@ -28,6 +30,7 @@ def job_papers(
     loom, whole = drawn_loom(job), estimate.complete
     return {
         **({"quotation.pdf": quotation(bought, estimate, today, given)} if whole else {}),
+        "cut.pdf": pdf("cut", cut_sheet(bought)),
         "bench.pdf": pdf("bench", bench_sheet(bought, loom)),
         "labels.pdf": pdf("labels", label_sheet(job)),
         **({"loom.pdf": pdf("loom", board_sheet(job, loom))} if loom.to_scale else {}),
@@ -39,18 +42,21 @@ def order_papers(
 ) -> dict[str, bytes]:
     """File name -> PDF: an order for each supplier, under its number where it has one.
 
-    What nobody sells has a sheet of its own, to ask for prices with.
+    What nobody sells has a sheet of its own, to ask for prices with; what is to be found elsewhere
+    is on a page of the workshop's own.
     """
     taken: set[str] = set()
     papers = {}
-    for supplier in dict.fromkeys(line.supplier for line in bought.order.lines):
+    suppliers = dict.fromkeys(line.supplier for line in bought.order.lines)
+    for supplier in (name for name in suppliers if name != ELSEWHERE):
         number = (numbers or {}).get(supplier, "")
         name = file_name(" ".join(filter(None, ("order", number, supplier))), ".pdf", taken)
         papers[name] = pdf("order", order_sheet(bought, supplier, number, today))
     if bought.order.unpriced:
         name = file_name("prices wanted", ".pdf", taken)
         papers[name] = pdf("order", unpriced_sheet(bought, today))
-    return papers
+    shopping = shopping_sheet(bought, today)
+    return papers | ({"shopping.pdf": pdf("shopping", shopping)} if shopping else {})
 
 
 def quotation(

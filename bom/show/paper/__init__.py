@@ -11,10 +11,13 @@ from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 if TYPE_CHECKING:
     from bom.job import Job
+    from bom.trade.job_book import Colour
 
 Shown: TypeAlias = dict[str, Any]
 """Text, lists and maps of text, as the sheets are made from."""
-PaperSheet = Literal["quotation", "order", "count", "bench", "labels", "loom", "record"]
+PaperSheet = Literal[
+    "quotation", "order", "shopping", "count", "cut", "bench", "labels", "loom", "record"
+]
 
 _TEMPLATE = Path(__file__).with_name("sheets.typ")
 
@@ -44,3 +47,13 @@ def about(job: "Job") -> list[tuple[str, str]]:
     who, machine = (book.customer, book.machine) if book else ("", "")
     known = (("for", who), ("machine", machine), ("job", job.name))
     return [(name, value) for name, value in known if value]
+
+
+def in_colour(job: "Job", colour: "Colour | None") -> Shown:
+    """A colour in words, and for its stripe in RGB."""
+    hexes = {row.word: row.hex for row in job.workshop.catalogue.colours}
+    return {
+        "colour": str(colour or "any colour"),
+        "body": hexes.get(colour.body if colour else "", "#ffffff"),
+        "trace": hexes.get(colour.trace) if colour and colour.trace else None,
+    }

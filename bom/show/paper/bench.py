@@ -1,18 +1,19 @@
-"""The sheets of the bench: the cut list, what runs in each branch, and what is tested."""
+"""The sheets of the bench: how each wire is made up, what runs in each branch, what is tested."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
+from string import ascii_uppercase
 
-from msgspec import Struct
+from msgspec import Struct, to_builtins
 
 from bom.estimate import Bought
 from bom.files.spelling import plain
 from bom.job import Job
-from bom.show.paper import Shown, about
+from bom.show.paper import Shown, about, in_colour
 from bom.show.paper.loom import DrawnLoom
-from bom.show.shared import BENCH_CAUTIONS, left_over
+from bom.show.shared import BENCH_CAUTIONS
 from bom.show.told import accepted
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import BY_SLEEVE
@@ -22,11 +23,6 @@ from bom.trade.point_names import is_battery, is_earth
 from bom.trade.problem import counted
 from bom.trade.wires import Bundle, Joint, SizedWire
 
-_TEST_HEADINGS = (
-    *("wire", "from", "to", "goes through", "no short to earth", "insulation"),
-    *("fuse fitted", "expected", "measured"),
-)
-
 _MOST_ROWS = 50
 """Of more wires in a branch nobody ticks each by its row."""
 _MOST_NAMES = 200
@@ -35,22 +31,18 @@ _FEW = 3
 
 
 def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
-    """Cut list, what runs in each branch, and the test sheet."""
+    """How each wire is made up, what runs in each branch, and the test sheet."""
     job = bought.jobs[0]
     bundles = job.takeoff.bundles if job.takeoff else ()
-    earths = _earths(job)
+    thickest_first = sorted(bundles, key=lambda bundle: -len(bundle.wires))
+    fitted, earths = _fitted(job), _earths(job)
     return {
         "title": f"{job.name}: bench sheets",
-        "heading": f"{job.name}: bench sheets",
-        "about": about(job),
+        "about": [fact for fact in about(job) if fact[0] != "job"],
         "cautions": BENCH_CAUTIONS,
-        "cuts": list(_cuts(bought)),
-        "left": [
-            (offcut.piece, f"{offcut.gauge} {offcut.colour}", f"{offcut.length_mm} mm", then)
-            for offcut, then in left_over(bought)
-        ],
-        "branches": [_branch(job, bundle) for bundle in bundles if bundle.wires],
-        "test-headings": _TEST_HEADINGS,
+        "wires": [_made_up(job, wire, fitted) for wire in job.wires],
+        "ends": fitted.key(),
+        "branches": [_branch(job, bundle) for bundle in thickest_first if bundle.wires],
         "tests": [_test(wire, wire.wire.label in earths) for wire in job.wires],
         "road-test": ROAD_TEST,
         "accepted": accepted(job.problems),
@@ -58,79 +50,102 @@ def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
     }
 
 
-def _colours(job: Job, colour: Colour | None) -> Shown:
-    """A colour in words, and for its stripe in RGB."""
-    hexes = {row.word: row.hex for row in job.workshop.catalogue.colours}
+# ---------------------------------------------------------------------------- the making up
+
+
+def _made_up(job: Job, wire: SizedWire, fitted: "_Fitted") -> Shown:
+    label, ends = wire.wire.label, wire.wire
     return {
-        "colour": str(colour or "any colour"),
-        "body": hexes.get(colour.body if colour else "", "#ffffff"),
-        "trace": hexes.get(colour.trace) if colour and colour.trace else None,
+        "wire": f"{label}, {ends.qty} x" if ends.qty > 1 else label,
+        "gauge": wire.cable.gauge,
+        **in_colour(job, ends.colour),
+        "from": fitted.shown(label, "from end", ends.start, wire.start_end),
+        "to": fitted.shown(label, "to end", ends.finish, wire.finish_end),
     }
 
 
-# ------------------------------------------------------------------------------- the cuts
+class _End(Struct, frozen=True):
+    """What is put on an end of a wire: one row of the key."""
 
-
-def _cuts(bought: Bought) -> Iterator[Shown]:
-    job, wires = bought.jobs[0], bought.wires
-    places = {piece.name: piece.place for piece in bought.stock.pieces}
-    ends = _fitted(job)
-    for cut in bought.cuts:
-        wire = wires[cut.job, cut.wire]
-        place = places.get(cut.piece, "")
-        yield {
-            "gauge": cut.gauge,
-            **_colours(job, cut.colour),
-            "length": f"{cut.length_mm} mm",
-            "wire": cut.wire,
-            "circuit": wire.wire.circuit,
-            "from": ends.shown(cut.wire, "from end", wire.wire.start, wire.start_end),
-            "to": ends.shown(cut.wire, "to end", wire.wire.finish, wire.finish_end),
-            "piece": f"{cut.piece}, {place}" if place else cut.piece,
-        }
+    style: str
+    terminal: str
+    strip: str
+    cover: str
 
 
 class _Fitted(Struct, frozen=True):
-    """The terminals of a job by wire and heading, and what is known of them."""
+    """The terminals of a job by wire and heading, and the letter of each kind."""
 
     joints: Mapping[tuple[str, str], Joint]
-    areas_mm2: Mapping[str, Fraction]
-    catalogue: Catalogue
+    ends: Mapping[tuple[str, str], _End]
+    letters: Mapping[_End, str]
 
     def shown(self, label: str, heading: str, pin: Pin, style: str) -> Shown:
-        """One end: where it sits, its terminal and cover, and how far it is stripped."""
-        shown = {"at": str(pin), "style": style, "terminal": "", "cover": "", "strip": ""}
+        """One end: where it sits, its letter, how far it is stripped, what is in it as well."""
+        end = self.ends.get((label, heading), _End(style, "", "", ""))
         joint = self.joints.get((label, heading))
-        if joint is None or not joint.style.family:
-            return shown
-        half = "plug" if joint.style.family == BY_SLEEVE else joint.half
-        area_mm2 = joint.area_mm2(self.areas_mm2)
-        terminal = self.catalogue.terminal(joint.style.family, half, area_mm2)
-        covered = joint.style.closure == "cover"
-        cover = self.catalogue.cover(joint.style.family, half) if covered else None
-        others = [end.wire.label for end in joint.ends if end.wire.label != label]
-        with_them = f", together with {' '.join(others)}" if others else ""
+        others = [one.wire.label for one in (joint.ends if joint else ())]
         return {
-            **shown,
-            "terminal": (terminal.item if terminal else "") + with_them,
-            "cover": cover.item if cover else "",
-            "strip": f"{joint.style.strip_mm} mm" if joint.style.strip_mm else "",
+            "at": str(pin),
+            "letter": self.letters.get(end, ""),
+            "style": end.style,
+            "strip": end.strip,
+            "cover": bool(end.cover),
+            "with": " ".join(other for other in others if other != label),
         }
+
+    def key(self) -> list[Shown]:
+        """What each letter stands for, and how many are fitted."""
+        one_each = {id(joint): place for place, joint in self.joints.items()}
+        fitted = Counter[_End]()
+        for place in one_each.values():
+            fitted[self.ends[place]] += self.joints[place].count
+        return [
+            {"letter": letter, **to_builtins(end), "count": str(fitted[end])}
+            for end, letter in self.letters.items()
+        ]
 
 
 def _fitted(job: Job) -> _Fitted:
-    joints = [joint for joint in (job.ends.joints if job.ends else ()) if not joint.mate]
-    return _Fitted(
-        {(end.wire.label, end.heading): joint for joint in joints for end in joint.ends},
-        {wire.wire.label: wire.cable.area_mm2 for wire in job.wires},
-        job.workshop.catalogue,
+    """Letters in the order in which the wires need them."""
+    areas_mm2 = {wire.wire.label: wire.cable.area_mm2 for wire in job.wires}
+    joints = {
+        (end.wire.label, end.heading): joint
+        for joint in (job.ends.joints if job.ends else ())
+        if not joint.mate and joint.style.family
+        for end in joint.ends
+    }
+    ends = {
+        place: _end(joint, areas_mm2, job.workshop.catalogue) for place, joint in joints.items()
+    }
+    needed = [(wire.wire.label, end) for wire in job.wires for end in ("from end", "to end")]
+    kinds = dict.fromkeys(ends[place] for place in needed if place in ends)
+    return _Fitted(joints, ends, {end: _letter(n) for n, end in enumerate(kinds)})
+
+
+def _end(joint: Joint, areas_mm2: Mapping[str, Fraction], catalogue: Catalogue) -> _End:
+    style = joint.style
+    half = "plug" if style.family == BY_SLEEVE else joint.half
+    terminal = catalogue.terminal(style.family, half, joint.area_mm2(areas_mm2))
+    cover = catalogue.cover(style.family, half) if style.closure == "cover" else None
+    return _End(
+        style.end, terminal.item if terminal else "", style.strip_mm, cover.item if cover else ""
     )
+
+
+def _letter(number: int) -> str:
+    """A to Z, then A2 to Z2 and so on."""
+    again, at = divmod(number, len(ascii_uppercase))
+    return ascii_uppercase[at] + (str(again + 1) if again else "")
+
+
+# --------------------------------------------------------------------------- what runs where
 
 
 def _branch(job: Job, bundle: Bundle) -> Shown:
     """A row for each wire; of very many by gauge and colour, since the cut list has their ends."""
     branch = bundle.branch
-    slack = f" and {float(branch.slack_mm):.0f} mm slack" if branch.slack_mm else ""
+    slack = f" + {float(branch.slack_mm):.0f} mm slack" if branch.slack_mm else ""
     count = counted(sum(wire.wire.qty for wire in bundle.wires), "wire")
     is_small = len(bundle.wires) <= _MOST_ROWS
     return {
@@ -146,9 +161,7 @@ def _row(job: Job, wire: SizedWire) -> Shown:
     return {
         "wire": wire.wire.label,
         "gauge": wire.cable.gauge,
-        **_colours(job, wire.wire.colour),
-        "from": str(wire.wire.start),
-        "to": str(wire.wire.finish),
+        **in_colour(job, wire.wire.colour),
     }
 
 
@@ -161,7 +174,7 @@ def _cables(job: Job, bundle: Bundle) -> Iterator[Shown]:
     for (gauge, colour), wires in alike.items():
         yield {
             "gauge": gauge,
-            **_colours(job, colour),
+            **in_colour(job, colour),
             "count": counted(sum(wire.wire.qty for wire in wires), "wire"),
             "wires": _named([wire.wire.label for wire in wires], few=is_large),
         }

@@ -88,26 +88,21 @@ def _notes(rules: HouseRules, estimate: Quote) -> Iterator[str]:
 
 
 def order_sheet(bought: Bought, supplier: str, number: str, today: date) -> Shown:
-    """The order at one supplier; a number that it does not have yet is left to be written in.
-
-    What is bought elsewhere goes to nobody: that sheet is the workshop's own.
-    """
+    """The order at one supplier; a number that it does not have yet is left to be written in."""
     rules, money = bought.rules, partial(_money, bought.rules)
     lines = [line for line in bought.order.lines if line.supplier == supplier]
     jobs = dict.fromkeys(job for line in lines for job in line.jobs)
-    own = supplier == ELSEWHERE
-    heading = "To buy elsewhere" if own else "Order"
-    to_whom = () if own else ("to", supplier, rules.name and f"from {rules.name}")
-    listed = _order_lines(rules, lines, " ".join(filter(None, (heading, number, *to_whom))))
+    to_whom = ("Order", number, "to", supplier, rules.name and f"from {rules.name}")
+    listed = _order_lines(rules, lines, " ".join(filter(None, to_whom)))
     postage = bought.order.postage.get(supplier, Decimal())
     goods = sum((line.cost for line in lines), Decimal())
     return {
         "title": listed.title,
-        "heading": heading,
+        "heading": "Order",
         "workshop": _letterhead(bought),
         "about": [
-            *([] if own else [("to", supplier)]),
-            *([] if own and not number else [("order no", number or None)]),
+            ("to", supplier),
+            ("order no", number or None),
             ("date", _day(rules, today)),
             ("for", ", ".join(jobs)),
         ],
@@ -137,6 +132,43 @@ def unpriced_sheet(bought: Bought, today: date) -> Shown:
         "notes": [],
         "cautions": [],
     }
+
+
+def shopping_sheet(bought: Bought, today: date) -> Shown | None:
+    """The workshop's own page where something is to be found elsewhere: it is ordered of nobody."""
+    rules, money = bought.rules, partial(_money, bought.rules)
+    order = bought.order
+    find = [line for line in order.lines if line.supplier == ELSEWHERE]
+    if not find:
+        return None
+    costs = dict(order.postage)
+    for line in order.lines:
+        costs[line.supplier] = costs.get(line.supplier, Decimal()) + line.cost
+    found = costs.pop(ELSEWHERE)
+    jobs = dict.fromkeys(job for line in order.lines for job in line.jobs)
+    return {
+        "title": "Shopping list",
+        "about": [("for", ", ".join(jobs)), ("date", _day(rules, today))],
+        "cautions": [],
+        "orders": [(name, money(cost)) for name, cost in costs.items()],
+        "find": [
+            (line.item, _how_many(rules, line), _price(rules, line.price), money(line.cost))
+            for line in find
+        ],
+        "sums": [
+            ("to find", money(found)),
+            ("all, with postage and without tax", money(order.total)),
+        ],
+    }
+
+
+def _how_many(rules: HouseRules, line: Purchase) -> str:
+    """`40`, `2 m`, `0.75 m`, or so many at the price that stands behind it: `2 x 0.75 m`."""
+    count, pack = _number(rules, Decimal(line.packs)), _number(rules, line.pack)
+    unit = " m" if line.unit == "mm" else ""
+    if line.pack == 1:
+        return count + unit
+    return pack + unit if line.packs == 1 else f"{count} x {pack}{unit}"
 
 
 def _order_lines(rules: HouseRules, lines: Sequence[Purchase | Unsold], title: str) -> Table:

@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from bom.job import Job
 from bom.show.drawing import Picture, Stretch, drawn, full_size, in_parts, overview
-from bom.show.paper import Shown
+from bom.show.paper import Shown, in_colour
 
 MOST_AT_FULL_SIZE_MM = 200_000
 """Of a longer loom there are no pages at full size: some 800, which nobody pins up."""
@@ -30,6 +30,7 @@ def stretches(job: Job) -> tuple[Stretch, ...]:
             across_mm=bundle.diameter_mm,
             covering=coverings[bundle.branch.covering],
             wires=sum(wire.wire.qty for wire in bundle.wires),
+            labels=tuple(wire.wire.label for wire in bundle.wires),
         )
         for bundle in (job.takeoff.bundles if job.takeoff else ())
     )
@@ -86,7 +87,7 @@ def board_sheet(job: Job, loom: DrawnLoom) -> Shown:
 
 
 def label_sheet(job: Job) -> Shown:
-    """Two labels a wire, one for each end."""
+    """Two labels a wire, one for each end, with its colour as a stripe and in words."""
     rules = job.rules
     return {
         "title": f"{job.name}: wire labels",
@@ -98,6 +99,7 @@ def label_sheet(job: Job) -> Shown:
         "labels": [
             {
                 "wire": wire.wire.label,
+                **in_colour(job, wire.wire.colour),
                 "circuit": wire.wire.circuit,
                 "ends": f"{wire.wire.start} → {wire.wire.finish}",
             }
