@@ -49,7 +49,7 @@ EDGE_MM = 10
 _OVERLAP_MM = 20
 _INK = "#1a1a1a"
 _FACES = "Libertinus Serif, serif"
-_MOST_NAMES = 16  # at one point; of more only the number is told
+_MOST_NAMES = 16  # at one point; of two or more beyond them only the number is told
 _NAME_MM = 60  # lines beside a point or a branch are no wider
 _FEW_LINES = 2  # of wires' names beside a branch; more stand at the foot
 _MOST_LINES = 8  # at full size, where there is room but no foot
@@ -193,7 +193,7 @@ def _names_and_branches(at: Mapping[str, Sequence[str]], tree: DrawnTree) -> Ite
 def _names(points: Mapping[str, Point], at: Mapping[str, Sequence[str]]) -> Iterator[Words]:
     for name, point in sorted(points.items()):
         others = [line for line in at.get(name, ()) if line != name]
-        if len(others) > _MOST_NAMES:
+        if len(others) > _MOST_NAMES + 1:
             others = [*others[:_MOST_NAMES], f"and {len(others) - _MOST_NAMES} more"]
         heading = in_lines(name, _NAME_MM)
         lines = (*heading, *(line for other in others for line in in_lines(other, _NAME_MM)))
