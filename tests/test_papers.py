@@ -559,9 +559,11 @@ def rows_by_section(data: bytes) -> dict[str, list[int]]:
     here = ""
     for page in pages(data):
         starts = {
-            word["text"]: word["top"]
+            name: word["top"]
             for word in page.words
-            if word["text"] in SECTIONS and word["x0"] < 40 and word["bottom"] - word["top"] > 11
+            if (name := word["text"].replace("\u200b", "")) in SECTIONS  # where words may break
+            and word["x0"] < 40
+            and word["bottom"] - word["top"] > 11
         }
         marks = [(0.0, here), *sorted((top, name) for name, top in starts.items())]
         ends = [top for top, _ in marks[1:]] + [page.height]
