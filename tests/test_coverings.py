@@ -5,6 +5,7 @@ Cane is wound on with a pitch: on 8 mm, 26 mm on at each turn, it is sqrt((pi x 
 """
 
 import json
+import re
 import shutil
 from datetime import date
 from pathlib import Path
@@ -114,7 +115,8 @@ def test_it_has_its_look_on_paper(tmp_path: Path) -> None:
     branch = Stretch(start="a", finish="b", length_mm=1000, across_mm=5, covering=layer, wires=2)
     sheet = drawn("t", [branch], {}, catalogue.layers.values()).svg
     assert 'stroke-dasharray="4 2"' in sheet and "1000 mm, cane wrap" in sheet
-    assert ", dashes cane wrap, dots taped tube<" in sheet
+    foot_up = re.findall(r">([^<]*)</text>", sheet)
+    assert ", dashes cane wrap, dots taped tube" in " ".join(" ".join(reversed(foot_up)).split())
     made = load_workbook(new_job(tmp_path, "new", catalogue))
     assert "cane wrap" in {cell.value for row in made["Lists"].iter_rows() for cell in row}
 

@@ -821,6 +821,9 @@ OUT_OF_RANGE: list[tuple[str, tuple[typing.Any, ...], str]] = [
     ("sample_deviation", ([1.0],), "a deviation needs two values or more, not 1"),
     ("mean_uncertainty", (-1.0, [1]), "deviation must be from 0, not -1.0"),
     ("mean_uncertainty", (1.0, []), "0 values with 0 weights"),
+    ("t_nine_in_ten", (3,), "3 degrees of freedom are too few"),
+    ("next_one", ([1.0], 2.0), "a deviation needs two values or more, not 1"),
+    ("factor_that_holds", ([1.0, 2.0],), "a deviation needs two values or more, not 1"),
 ]
 
 

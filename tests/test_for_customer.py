@@ -1,5 +1,6 @@
 """What the customer reads beside the price: one heading, the volts, what is fitted, own words."""
 
+import json
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from tests.test_papers import text_of
 from tests.within import bom
 
 WIRES = ("wire", "circuit", "from", "to", "colour", "gauge", "load", "fuse", "length")
+SOLD_AS = {"mm": "metre", "each": "each"}
 
 
 def machine(tmp_path: Path, *rules: tuple[str, object]) -> Path:
@@ -76,10 +78,24 @@ def test_it_names_volts_lamps_and_the_owners_words(tmp_path: Path, volts: int, b
     )
 
 
+def priced(tmp_path: Path, heading: str) -> Path:
+    """The machine in a workshop whose only supplier sells all it needs at 1.00."""
+    path = machine(tmp_path, ("heading", heading), ("hourly_rate", 40))
+    (tmp_path / "workshop.toml").touch()
+    wanted = json.loads(bom("prices", "wanted", path, "--json").stdout)["wanted"]
+    rows = [
+        ("Abel", *map(need.get, ("item", "gauge", "colour")), SOLD_AS[need["unit"]], 1)
+        for need in wanted
+    ]
+    heads = ("supplier", "item", "gauge", "colour", "sold as", "price")
+    book(tmp_path, "prices.xlsx", Prices=[heads, *rows])
+    return path
+
+
 @pytest.mark.parametrize("heading", ["Estimate", "Quotation"])
 def test_one_word_over_and_under_the_price(tmp_path: Path, heading: str) -> None:
     """On the customer's sheet, on screen and as PDF, the other word is nowhere."""
-    path = machine(tmp_path, ("heading", heading), ("hourly_rate", 40))
+    path = priced(tmp_path, heading)
     paper = tmp_path / "out.pdf"
     screen = bom("quote", path, "--customer", "--pdf", paper).stdout
     other = {"Estimate": "quotation", "Quotation": "estimate"}[heading]
@@ -94,7 +110,7 @@ def test_one_word_over_and_under_the_price(tmp_path: Path, heading: str) -> None
 def test_a_fixed_price_has_no_range(tmp_path: Path) -> None:
     """What is likely belongs under an estimate; for the workshop's own eyes it stands anyway."""
     for heading, shown in (("Estimate", True), ("Quotation", False)):
-        path = machine(tmp_path, ("heading", heading), ("hourly_rate", 40))
+        path = priced(tmp_path / heading, heading)
         assert ("likely between" in bom("quote", path, "--customer").stdout) is shown
         assert "likely between" in bom("quote", path).stdout
 

@@ -245,7 +245,8 @@ def test_tables_hold_it_as_text(start: str, tmp_path: Path) -> None:
 
 PRINTED = {
     "quotation": "house address included not_included terms customer machine job",
-    "bench": "wire circuit switch lamp w2",
+    "bench": "wire switch lamp w2",
+    "cut": "wire circuit",
     "labels": "wire w2 circuit",
     "loom": "front back",
     "order *": "part",

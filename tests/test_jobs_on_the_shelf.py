@@ -146,7 +146,7 @@ def test_papers_of_several_jobs(tmp_path: Path) -> None:
     answer = bom("pack", "j4", "j5", "j6", "--out", "papers", "--json", cwd=tmp_path)
     assert answer.returncode == 0, answer.stderr
     made = {str(path.relative_to(tmp_path / "papers")) for path in tmp_path.rglob("papers/*/*")}
-    each = ("quotation.pdf", "bench.pdf", "labels.pdf")
+    each = ("quotation.pdf", "cut.pdf", "bench.pdf", "labels.pdf")
     names = {f"{job.stem}/{name}" for job in jobs for name in (*each, f"{job.stem}.xlsx")}
     assert made == names
     found = load_workbook(tmp_path / "papers" / "j4" / "j4.xlsx")

@@ -585,7 +585,13 @@ def test_of_any_number_of_wires_no_page_has_fewer_than_three(count: int) -> None
     test = {"wire": "W1", "from": "a", "to": "b", "is-earth": False, "fuse": "15 A", "amps": "2 A"}
     shown = {
         **{"title": "t", "about": [], "cautions": [], "accepted": [], "pictures": []},
-        **{"ends": [], "branches": [], "wires": [wire] * count, "tests": [test] * count},
+        **{
+            "road-test": ["horn"],
+            "ends": [],
+            "branches": [],
+            "wires": [wire] * count,
+            "tests": [test] * count,
+        },
     }
     found = rows_by_section(pdf("bench", shown))
     assert {name: sum(rows) for name, rows in found.items()} == {"Making": count, "Test": count}

@@ -83,10 +83,11 @@ def next_one(values: Sequence[float], factor: float) -> tuple[float, float]:
 def factor_that_holds(values: Sequence[float]) -> float:
     """The least factor of `next_one` with which nine in ten of the values are held by the others.
 
-    Each is left out in turn and set beside what the others let expect.  Source: counted.
+    Each of three or more is left out in turn and set beside what the others let expect.  Source:
+    counted.  Here each 0 stands beside eight more and a 9: mean 1, deviation 3, and 1 off.
 
-    >>> factor_that_holds([0, 0, 0, 0, 0, 0, 0, 0, 0, 9])
-    0.0
+    >>> round(factor_that_holds([0, 0, 0, 0, 0, 0, 0, 0, 0, 9]) * 3 * math.sqrt(10 / 9), 9)
+    1.0
     """
     asked = sorted(_asked(value, [*values[:n], *values[n + 1 :]]) for n, value in enumerate(values))
     return asked[math.ceil(len(values) * _NINE / 10) - 1]

@@ -202,7 +202,8 @@ def pins_off_the_face(findings: Findings) -> Iterator[Problem]:
         if pins and component.row:
             says = f"the face of {name} has no pin {' nor '.join(map(repr, pins))}"
             cure = "the pins as on Circuits, row by row: 1 2 3 / 4 5 -"
-            yield caution(component.row.where("face"), says, cure)
+            alike = "plugs with a face that lacks a pin"
+            yield caution(component.row.where("face"), says, cure, alike=alike)
 
 
 def unused_branches(findings: Findings) -> Iterator[Problem]:
