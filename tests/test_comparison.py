@@ -353,6 +353,14 @@ def test_six_volts_against_twelve(folder: Path) -> None:
     assert after == before
 
 
+def test_an_item_in_two_rows_is_one_with_both_their_costs(folder: Path) -> None:
+    """A bracket at 2.00, then one more at 3.00."""
+    rows = [("item", "qty", "unit", "price"), ("bracket", 1, "each", 2), ("bracket", 1, "each", 3)]
+    machine(folder, "one", Extras=rows[:2])
+    machine(folder, "two", Extras=rows)
+    assert needs(answer(folder, "one", "two")) == {"bracket": (1, 2, "3.00")}
+
+
 def test_a_markup_is_no_change_of_what_is_needed(folder: Path) -> None:
     """10 % on 0.66 and 0.54, by the line, are 0.07 and 0.05: net 19.32, tax 3.864."""
     found = answer(folder, "was", "--set", "markup_percent=10")

@@ -276,9 +276,11 @@ def _summed(
 
 
 def _added(one: QuoteLine, other: QuoteLine) -> QuoteLine:
+    costs = (one.cost, other.cost)
     return replace(
         one,
         quantity=one.quantity + other.quantity,
+        cost=None if None in costs else sum(filter(None, costs), Decimal()),
         price=one.price + other.price,
         hours=(one.hours or Decimal()) + (other.hours or Decimal()),
     )
