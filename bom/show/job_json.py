@@ -188,6 +188,18 @@ def _short_out(missing: Short) -> dict[str, Any]:
     }
 
 
+def unpriced_out(missing: Short) -> dict[str, Any]:
+    """What nobody is known to sell, with how much of it is needed and for which jobs."""
+    return {
+        "item": missing.item,
+        "gauge": missing.gauge,
+        "colour": str(missing.colour or ""),
+        "quantity": number(missing.quantity),
+        "unit": missing.unit,
+        "for": list(missing.jobs),
+    }
+
+
 def order_out(bought: "Bought") -> dict[str, Any]:
     """`bom order` and `bom topup`: `price` of one pack, `cost` of all, both without tax.
 
@@ -211,17 +223,7 @@ def order_out(bought: "Bought") -> dict[str, Any]:
         }
         for line in order.lines
     ]
-    unpriced = [
-        {
-            "item": missing.item,
-            "gauge": missing.gauge,
-            "colour": str(missing.colour or ""),
-            "quantity": number(missing.quantity),
-            "unit": missing.unit,
-            "for": list(missing.jobs),
-        }
-        for missing in order.unpriced
-    ]
+    unpriced = [unpriced_out(missing) for missing in order.unpriced]
     return {
         "lines": lines,
         "postage": money(sum(order.postage.values(), Decimal())),

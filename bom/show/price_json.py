@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Any
 
-from bom.show.job_json import number, problems_out, unit_price
+from bom.show.job_json import number, problems_out, unit_price, unpriced_out
 from bom.show.price_found import ShownPrices
 from bom.trade.needs import Short
 from bom.trade.orders import Price
@@ -39,17 +39,7 @@ def added_out(added: AddedList) -> dict[str, Any]:
 
 def wanted_out(wanted: Iterable[Short], problems: Iterable[Problem]) -> dict[str, Any]:
     """`bom prices wanted`: what has no price, with how much of it all the jobs need."""
-    items = [
-        {
-            "item": missing.item,
-            "gauge": missing.gauge,
-            "colour": str(missing.colour or ""),
-            "quantity": number(missing.quantity),
-            "unit": missing.unit,
-            "for": list(missing.jobs),
-        }
-        for missing in wanted
-    ]
+    items = [unpriced_out(missing) for missing in wanted]
     return {"wanted": items, "problems": problems_out(problems)}
 
 
