@@ -1,5 +1,6 @@
 """Laws of sizing, on small looms drawn by lot; the limits are reckoned anew from the figures."""
 
+import math
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
@@ -255,9 +256,24 @@ def undone(job: Job) -> list[str]:
                     loom.too_warm_k(branch, instead) <= loom.too_warm_k(branch, cables) + NEAR
                     for branch in warm
                 )
-                if now_warm <= warm and now_lost <= lost and no_warmer:
+                no_worse = all(
+                    held_to(loom, way, instead) <= held_to(loom, way, cables) for way in lost
+                )
+                if now_warm <= warm and now_lost <= lost and no_warmer and no_worse:
                     found.append(f"{label} {cables[label].gauge} could be {cable.gauge}")
     return found
+
+
+def held_to(loom: Loom, way: Way, cables: dict[str, Cable]) -> float:
+    """How often the limit of a way that no cable keeps is doubled until it is kept; 3 at most.
+
+    Where typed gauges alone lose too much it is held to nothing.
+    """
+    typed = (n for n in way.labels if len(loom.tasks[n].cables) == 1)
+    if sum(loom.lost_volts(n, cables[n]) * loom.share(n, way) for n in typed) > way.volts + NEAR:
+        return 0
+    lost = loom.over_volts(way, cables) + way.volts
+    return next((k for k in range(4) if lost <= way.volts * 2**k + NEAR), math.inf)
 
 
 # ---------------------------------------------------------- 1. more never asks for less

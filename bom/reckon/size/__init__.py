@@ -140,11 +140,11 @@ def _thinner(choice: Choice, number: int) -> list[str]:
     ways = islice(choice.ways.through(choice.tasks[number].wire.label), _MOST_WAYS)
     over = [(excess, way) for way in ways if (excess := choice.excess_if(way, number, index)) > 0]
     if over:
-        volts, excess = max(
-            ((choice.ways.limits[way].volts, excess) for excess, way in over),
-            key=lambda each: each[1] / each[0],
-        )
-        lost = volts + excess / UNITS_PER_VOLT
+        excess, way = max(over, key=lambda each: each[0] / choice.ways.limits[each[1]].volts)
+        volts, most = choice.ways.limits[way].volts, choice.ways.allowed(way) / UNITS_PER_VOLT
+        lost = most + excess / UNITS_PER_VOLT
         says.append(f"a way through it would lose {lost:.3f} V, {volts:.3f} V are allowed")
+        if (times := round(most / volts)) > 1:
+            says.append(f"no cable here keeps that, {most:.3f} V is held: {times} x as much")
     gauge = choice.tasks[number].cables[index].gauge
     return [f"{gauge}: {'; '.join(says)}"] if says else []

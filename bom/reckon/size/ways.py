@@ -103,6 +103,16 @@ class WayLosses:
         lost = sum(sums.at(self._place[road]) for road in stretch[:2] if road)
         return lost - self._allowed[way]
 
+    def allowed(self, way: int) -> int:
+        """What a way may lose, in units."""
+        return self._allowed[way]
+
+    def double(self, ways: Set[int]) -> None:
+        """Let ways that no cable keeps lose twice as much, and look at them again."""
+        for way in ways:
+            self._allowed[way] *= 2
+        self.left_out = self.left_out - ways
+
     @property
     def left_out(self) -> Set[int]:
         """The ways whose limits are not looked at any more."""
