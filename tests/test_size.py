@@ -158,18 +158,19 @@ A main fuse far from it: 500 mm along the machine, whatever is added for crimpin
   horn: battery:3 > horn | 1.0 | horn | none | colour=purple
   says: caution Job!: 90 W at idle, the loads take 110 W (100 W continuous, 10 W likely)
 
-At 6 V no cable of the shop keeps 0.15 V (2.5 %): twice that is held, not the thinnest taken
+At 6 V no cable of the shop keeps 0.15 V (2.5 %): half as much again is held, not the thinnest
   # 10 A x 2.18 m (2 m + 5 % + 2 x 40 mm) x 1.157: 2.5 mm2 (7.98 ohm/km) loses 0.20 V,
-  # 1.5 (13.3 ohm/km) 0.34 V, more than 0.30 V
+  # 1.5 (13.3 ohm/km) 0.34 V; 0.225 V is held
   job: volts | 6; drop_percent_other | 2.5; gauges | 1.0, 1.5, 2.5
   pump: battery:+ > pump | | 60 W | none | 2 m | solder | solder = 2.5 mm2
   says: F2: 0.15 V are allowed
 
-Where a typed wire alone is over it, nothing is made up for in others
-  # the feed of 0.5 mm2 (39.0 ohm/km) loses 10 A x 2.18 m x 39.0 x 1.157 / 1000 = 0.98 V
+Where a typed wire alone is over it the others are not thin for that: eight times 0.15 V is held
+  # the feed of 0.5 mm2 (39.0 ohm/km) loses 10 A x 2.18 m x 39.0 x 1.157 / 1000 = 0.98 V, and
+  # 1.13 m more 0.25 V in 1.0 (19.5 ohm/km), 0.17 V in 1.5: together 1.24 and 1.16 V of 1.20 V
   job: volts | 6; drop_percent_other | 2.5; gauges | 1.0, 1.5, 2.5
   feed: battery:+ > switch:in | 0.5 | | none | 2 m | solder | solder
-  pump: switch:out > pump | | 60 W | | 1 m | solder | solder = 1.0 mm2
+  pump: switch:out > pump | | 60 W | | 1 m | solder | solder = 1.5 mm2
 
 A link between batteries is as thick as what it joins becomes: a feed of 5 m at 20 A, so 6.0
   # 5 m x 1.05 + 2 x 40 mm are 5.33 m: 20 A x 5.33 m x 3.30 ohm/km x 1.157 = 0.41 V of 0.60 V

@@ -265,15 +265,10 @@ def undone(job: Job) -> list[str]:
 
 
 def held_to(loom: Loom, way: Way, cables: dict[str, Cable]) -> float:
-    """How often the limit of a way that no cable keeps is doubled until it is kept; 3 at most.
-
-    Where typed gauges alone lose too much it is held to nothing.
-    """
-    typed = (n for n in way.labels if len(loom.tasks[n].cables) == 1)
-    if sum(loom.lost_volts(n, cables[n]) * loom.share(n, way) for n in typed) > way.volts + NEAR:
-        return 0
+    """So many times its limit a way that no cable keeps is held to."""
     lost = loom.over_volts(way, cables) + way.volts
-    return next((k for k in range(4) if lost <= way.volts * 2**k + NEAR), math.inf)
+    times = (1, 1.25, 1.5, 2, 2.5, 3, 4, 6, 8)
+    return next((more for more in times if lost <= way.volts * more + NEAR), math.inf)
 
 
 # ---------------------------------------------------------- 1. more never asks for less

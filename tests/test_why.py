@@ -112,7 +112,7 @@ def test_a_supplier_by_what_it_would_cost_without(tmp_path: Path) -> None:
     path = job(shop, [("1", "red", "1.0", 4)])
     assert lines(path, "supplier", "A") == (
         "A: 1 line, 1.60 + postage 2.00 = 3.60",
-        "cable, 1.0 mm2, red: 4 x metre at 0.40, 1.60; one costs 0.40, at B 0.50",
+        "cable, 1.0 mm2, red: 4 x metre at 0.40, 1.60; at B 4 x metre, 2.00",
         "it is in the order as without it the whole would come to 8.00, not 3.60: 4.40 more",
     )
     assert lines(path, "supplier", "B") == (

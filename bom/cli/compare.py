@@ -12,7 +12,7 @@ from bom.cli.progress import working
 from bom.cli.screen import echo
 from bom.cli.show import JobPath, Json, Sets, Show, Xlsx, emit, found, open_jobs
 from bom.cli.tell import give_up, refuse, tell
-from bom.trade.problem import Problem, as_typed
+from bom.trade.problem import Problem, as_typed, has_errors
 
 if TYPE_CHECKING:
     from bom.estimate import Bought
@@ -55,9 +55,10 @@ def compare(
     with working("working out both"):
         was, now, quoted = _opened(job, other, given=given, sets=sets)
         between, both = compare_jobs(was, now, quoted)
-    if between and between.is_nothing and not json:
+    if between and between.was.estimate and between.is_nothing and not json:
         given_for = as_given(between, quoted)
-        echo(f"nothing differs ({sides_line(between)})", *filter(None, (given_for,)))
+        what = "nothing in the job differs" if given_for else "nothing differs"
+        echo(f"{what} ({sides_line(between)})", *filter(None, (given_for,)))
     typed = ((job, was), (other, now)) if other else ((job, now),)
     problems = tuple(_problems(both, [one for _, one in typed]))
     show = Show(
@@ -66,10 +67,11 @@ def compare(
         lambda: comparison_tables(between, quoted) if between else (),
         currency=now.rules.currency,
         over=sides_line(between) if between else "",
-        next_step=_next(other or job, now, given=given),
+        next_step="" if has_errors(problems) else _next(other or job, now, given=given),
         jobs=typed,
         aside=tuple(problem for bought in both for problem in bought.of_the_order),
         first=both[0].lacking,
+        anyway=between is not None,
     )
     emit(show, json, xlsx)
 

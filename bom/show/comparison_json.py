@@ -7,15 +7,16 @@ from typing import Any
 from bom.show.job_json import money, number, problems_out
 from bom.trade.problem import Problem
 from bom.trade.quotes import QuoteLine
-from bom.workshop.comparison import Comparison, LineChange, WireChange, facts
+from bom.trade.wires import ChosenFuse
+from bom.workshop.comparison import Comparison, FuseChange, LineChange, WireChange, facts
 
 
 def comparison_out(found: Comparison | None, problems: Iterable[Problem]) -> dict[str, Any]:
-    """The problems alone where a side has errors.
+    """Where a side has errors, wires and fuses alone; nothing where it was not worked out so far.
 
     `wires` are summed in mm, `needs` as what they cost us, `costs` as the customer's price without
     tax.  Where something has no price a sum with it is null, and `so_far` is the price of what has
-    one, without tax.  Of a wire `change` names the facts that differ.
+    one, with tax.  Of a wire `change` names the facts that differ.
     """
     told = {"problems": problems_out(problems)}
     if found is None:
@@ -23,14 +24,14 @@ def comparison_out(found: Comparison | None, problems: Iterable[Problem]) -> dic
     was, now = found.was, found.now
     wires, needs = map(_wire, found.wires), map(_need, found.needs)
     costs = ({"what": one.what, **_money(one.was, one.now)} for one in found.costs)
-    nets = (side.so_far if side.estimate.complete else None for side in (was, now))
     hours = ({"task": one.item, **_hours(one)} for one in found.hours)
     return {
         "compared": {"was": was.called, "now": now.called},
         "wires": {**_numbers(was.length_mm, now.length_mm), "rows": [*wires]},
+        "fuses": {"rows": [_fuse(one) for one in found.fuses]},
         "needs": {**_money(was.goods, now.goods), "rows": [*needs]},
-        "costs": {**_money(*nets), "rows": [*costs]},
-        "hours": {**_numbers(was.estimate.hours, now.estimate.hours), "rows": [*hours]},
+        "costs": {**_money(was.net, now.net), "rows": [*costs]},
+        "hours": {**_numbers(*found.all_hours), "rows": [*hours]},
         "total": _money(was.total, now.total),
         "so_far": _money(was.so_far, now.so_far),
         "complete": found.complete,
@@ -57,6 +58,21 @@ def _wire(change: WireChange) -> dict[str, Any]:
         "was": facts(change.was) if change.was else None,
         "now": facts(change.now) if change.now else None,
         "change": list(change.differs_in),
+    }
+
+
+def _fuse(change: FuseChange) -> dict[str, Any]:
+    """Ratings in amps."""
+    was, now = ((each and _fitted(each)) for each in (change.was, change.now))
+    name = next(each.name for each in (change.now, change.was) if each)
+    return {"fuse": name, "was": was, "now": now}
+
+
+def _fitted(fuse: ChosenFuse) -> dict[str, Any]:
+    return {
+        "rating": number(Decimal(str(float(fuse.rating)))),
+        "kind": fuse.kind,
+        "holder": fuse.holder,
     }
 
 

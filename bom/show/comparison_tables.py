@@ -8,7 +8,16 @@ from bom.files.spelling import plain
 from bom.files.table import Heading, Table
 from bom.show.shared import FEW, in_metres
 from bom.trade.quotes import GivenQuote, QuoteLine
-from bom.workshop.comparison import Comparison, CostChange, LineChange, Side, WireChange, facts
+from bom.trade.wires import ChosenFuse
+from bom.workshop.comparison import (
+    Comparison,
+    CostChange,
+    FuseChange,
+    LineChange,
+    Side,
+    WireChange,
+    facts,
+)
 
 
 def comparison_tables(found: Comparison, given: GivenQuote | None = None) -> tuple[Table, ...]:
@@ -17,16 +26,18 @@ def comparison_tables(found: Comparison, given: GivenQuote | None = None) -> tup
         return ()
     tables = (
         _wires_table(found) if found.wires else None,
+        _fuses_table(found) if found.fuses else None,
         _needs_table(found) if found.needs else None,
         _hours_table(found) if found.hours else None,
-        _price_table(found, given),
+        _price_table(found, given) if found.was.estimate else None,
     )
     return tuple(table for table in tables if table)
 
 
 def sides_line(found: Comparison) -> str:
-    """Which is which."""
-    return f"was: {found.was.called}; now: {found.now.called}"
+    """Which is which, and that there is no more where one of them has errors."""
+    alone = "" if found.was.estimate else "; while there are errors, wires and fuses alone"
+    return f"was: {found.was.called}; now: {found.now.called}{alone}"
 
 
 # ---------------------------------------------------------------------------------- wires
@@ -48,7 +59,7 @@ def _wires_table(found: Comparison) -> Table:
     )
 
 
-def _kind(change: WireChange) -> str:
+def _kind(change: WireChange | FuseChange) -> str:
     if change.was is None:
         return "new"
     return "gone" if change.now is None else "changed"
@@ -70,6 +81,7 @@ _FACTS = {
     "gauge": "gauge",
     "colour": "colour",
     "amps": "load A",
+    "fuse": "fuse",
     "from_end": "from end",
     "to_end": "to end",
     "qty": "qty",
@@ -107,12 +119,39 @@ def _lengths(found: Comparison) -> str:
     return f"all wires: {was:.2f} m → {now:.2f} m ({now - was:+.2f} m)"
 
 
+# ---------------------------------------------------------------------------------- fuses
+
+
+def _fuses_table(found: Comparison) -> Table:
+    def told(fact: Callable[[ChosenFuse], str]) -> Callable[[FuseChange], str]:
+        return lambda change: _was_and_is(
+            *(fact(one) if one else None for one in (change.was, change.now))
+        )
+
+    return Table.of(
+        "fuses",
+        found.fuses,
+        Heading("fuse", lambda change: next(f.name for f in (change.now, change.was) if f)),
+        Heading("change", _kind, shown=any(None in (c.was, c.now) for c in found.fuses)),
+        Heading("rating A", told(lambda fuse: plain(Decimal(str(float(fuse.rating)))))),
+        Heading("kind", told(lambda fuse: fuse.kind)),
+        Heading("holder", told(lambda fuse: fuse.holder)),
+    )
+
+
+def _was_and_is(was: str | None, now: str | None) -> str:
+    """Both where they differ; of a fuse that is new or gone what it is."""
+    if was is None or now is None or was == now:
+        return str(now if was is None else was)
+    return f"{was} → {now}"
+
+
 # ------------------------------------------------------------------------- needs and hours
 
 
 def _needs_table(found: Comparison) -> Table:
     return Table.of(
-        "what is needed",
+        "what is needed, at cost",
         found.needs,
         Heading("item", lambda change: change.item, wide=36),
         Heading("was", lambda change: _amount(change.was), "quantity"),
@@ -124,7 +163,10 @@ def _needs_table(found: Comparison) -> Table:
     )
 
 
-_ELSEWHERE = "as much as it was, at another cost: from another supplier, pack or shelf"
+_ELSEWHERE = (
+    "as much as it was, at another cost: bought elsewhere, in other packs, from the shelf, or more "
+    "than is needed, as bom order tells"
+)
 
 
 def _is_cost_alone(change: LineChange) -> bool:
@@ -151,20 +193,25 @@ def _cost_by(change: LineChange) -> Decimal | None:
 
 
 def _hours_table(found: Comparison) -> Table:
-    was, now = found.was.estimate.hours, found.now.estimate.hours
+    was, now = (round(each, 2) for each in found.all_hours)
     return Table.of(
         "hours",
         found.hours,
         Heading("task", lambda change: change.item, wide=36),
         Heading("was", lambda change: _hours(change.was), "hours"),
         Heading("now", lambda change: _hours(change.now), "hours"),
-        Heading("change", lambda change: change.by(lambda line: line.hours), "hours", total=True),
-        notes=(f"all hours: {was:.2f} → {now:.2f}",),
+        Heading("change", _hours_by, "hours"),
+        notes=(f"all hours: {was:.2f} → {now:.2f} ({now - was:+.2f})",),
     )
 
 
 def _hours(line: QuoteLine | None) -> Decimal | None:
-    return line.hours if line else None
+    return None if line is None or line.hours is None else round(line.hours, 2)
+
+
+def _hours_by(change: LineChange) -> Decimal:
+    """The difference of what is printed."""
+    return (_hours(change.now) or Decimal()) - (_hours(change.was) or Decimal())
 
 
 # ---------------------------------------------------------------------------------- price
@@ -201,14 +248,27 @@ def _in_all(found: Comparison) -> Iterator[str]:
     was, now, by = found.total.was, found.total.now, found.total.by
     if by is None:
         yield from map(_known, (found.was, found.now))
+        yield from _new_cautions(found)
         return
     more = f"{abs(by):.2f} {'more' if by > 0 else 'less'}" if by else "the same"
     yield f"TOTAL {was:.2f} → {now:.2f}: {more}"
+    yield from _new_cautions(found)
 
 
 def _known(side: Side) -> str:
-    if side.total is not None:
-        return f"{side.called}: {side.total:.2f} with tax"
-    unpriced = side.estimate.unpriced
+    if side.whole:
+        return f"{side.called}: {side.whole.total:.2f} with tax"
+    unpriced = side.estimate.unpriced if side.estimate else ()
     names = "; ".join(unpriced) if len(unpriced) <= FEW else f"{len(unpriced)} items"
-    return f"{side.called}: so far {side.so_far:.2f} without tax; no price for {names}"
+    return f"{side.called}: so far {side.so_far:.2f} with tax; no price for {names}"
+
+
+def _new_cautions(found: Comparison) -> Iterator[str]:
+    """What is doubtful about the second that is not about the first, a clause for what is alike."""
+    known = {(p.where.cell, p.alike or p.says) for p in found.was.job.problems}
+    new = [p for p in found.now.job.problems if (p.where.cell, p.alike or p.says) not in known]
+    alike = Counter(p.alike or p.says for p in new)
+    one = {p.alike or p.says: p.says for p in new}
+    if new:
+        said = (f"{n} {what}" if n > 1 else one[what] for what, n in alike.items())
+        yield f"but: {'; '.join(said)}"

@@ -2,12 +2,14 @@
 
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
+from math import ceil
 
 from bom.buy.order import Conditions
 from bom.estimate import Bought, buy_for
 from bom.files.spelling import Misspelt, plain
 from bom.read.supplier_names import one_called
 from bom.show.shared import FEW
+from bom.trade.figures import round_money
 from bom.trade.money import round_price
 from bom.trade.orders import Price, Purchase
 from bom.trade.problem import counted
@@ -32,11 +34,9 @@ def _used(bought: Bought, name: str, own: Sequence[Purchase]) -> Iterator[str]:
         f"{goods + postage:.2f}{_terms(bought, name)}"
     )
     for line in own:
-        pack = f" of {plain(line.pack)}" if line.pack != 1 else ""
-        yield (
-            f"{line.item}: {line.packs} x {line.sold_as}{pack} at {round_price(line.price)}, "
-            f"{line.cost:.2f}{_elsewhere(bought, line)}"
-        )
+        packs = f"{line.packs} x {line.sold_as}{_of(line.pack)}"
+        paid = f"{packs} at {round_price(line.price)}, {line.cost:.2f}"
+        yield f"{line.item}: {paid}{_elsewhere(bought, line)}"
     yield from _without(bought, name)
 
 
@@ -49,18 +49,28 @@ def _terms(bought: Bought, name: str) -> str:
 
 
 def _elsewhere(bought: Bought, line: Purchase) -> str:
-    """The lowest price of one at another supplier, beside what is paid here; '' where none is."""
+    """What as much as is needed costs where it is cheapest but for here; '' where nowhere."""
     offers = bought.prices.offers(line.item, line.gauge, line.colour, line.unit)
     others = [price for price in offers if price.supplier != line.supplier]
     if not others:
         return ""
-    best = min(others, key=_each)
-    here = round_price(line.price / line.pack)
-    return f"; one costs {here}, at {best.supplier} {round_price(_each(best))}"
+    needed = (line.packs - line.more) * line.pack
+    packs, best = min(((_packs(needed, price), price) for price in others), key=_cost)
+    pack = _of(best.pack)
+    return f"; at {best.supplier} {packs} x {best.sold_as}{pack}, {_cost((packs, best)):.2f}"
 
 
-def _each(price: Price) -> Decimal:
-    return price.price / price.pack
+def _packs(needed: Decimal, price: Price) -> int:
+    return ceil(needed / price.pack)
+
+
+def _cost(packs_of: tuple[int, Price]) -> Decimal:
+    packs, price = packs_of
+    return round_money(packs * price.price)
+
+
+def _of(pack: Decimal) -> str:
+    return f" of {plain(pack)}" if pack != 1 else ""
 
 
 def _without(bought: Bought, name: str) -> Iterator[str]:
@@ -72,6 +82,10 @@ def _without(bought: Bought, name: str) -> Iterator[str]:
         items = "; ".join(sorted(item for item, _, _ in lacking))
         few = items if len(lacking) <= FEW else f"{len(lacking)} of these items"
         yield f"it is in the order as nobody else sells {few}"
+        theirs = [line for line in bought.order.lines if line.key in lacking]
+        rest = bought.order.total - sum((line.cost for line in theirs), Decimal())
+        if any(line.supplier == name and line not in theirs for line in bought.order.lines):
+            yield f"all else would come to {order.total:.2f} without it, not {rest:.2f}"
         return
     more = order.total - bought.order.total
     yield (

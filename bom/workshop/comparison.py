@@ -11,6 +11,7 @@ both, at the same prices, and by the house rules as they are now.
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +26,7 @@ from bom.read.books import books_in
 from bom.trade.needs import LABOUR
 from bom.trade.problem import Problem, Where, as_typed, error, has_errors
 from bom.trade.quotes import GivenQuote, Quote, QuoteLine
-from bom.trade.wires import SizedWire
+from bom.trade.wires import ChosenFuse, SizedWire
 from bom.workshop.register import FOLDER, place_of, since_given
 
 
@@ -34,40 +35,60 @@ class Side(Struct, frozen=True, kw_only=True):
 
     called: str
     bought: Bought
-    estimate: Quote
+    estimate: Quote | None
+    """None where it has errors: its wires and fuses can be compared, and nothing else."""
+
+    @property
+    def job(self) -> Job:
+        """Its job."""
+        return self.bought.jobs[0]
+
+    @property
+    def lines(self) -> tuple[QuoteLine, ...]:
+        """The lines of its estimate."""
+        return self.estimate.lines if self.estimate else ()
+
+    @property
+    def whole(self) -> Quote | None:
+        """Its estimate, where everything has a price."""
+        return self.estimate if self.estimate and self.estimate.complete else None
 
     @property
     def total(self) -> Decimal | None:
         """What it comes to with tax; None where something has no price."""
-        return self.estimate.total if self.estimate.complete else None
+        return self.whole.total if self.whole else None
+
+    @property
+    def net(self) -> Decimal | None:
+        """The same without tax."""
+        return self.whole.net if self.whole else None
 
     @property
     def tax(self) -> Decimal | None:
         """The tax in that."""
-        return self.estimate.tax if self.estimate.complete else None
+        return self.whole.tax if self.whole else None
 
     @property
-    def so_far(self) -> Decimal:
-        """All that has a price, without tax."""
-        return sum((line.price for line in self.estimate.lines), Decimal())
+    def so_far(self) -> Decimal | None:
+        """All that has a price, with tax."""
+        return self.estimate.total if self.estimate else None
 
     @property
     def goods(self) -> Decimal | None:
         """What is needed at cost, without its delivery; None where something has no price."""
-        costs = [line.cost for line in self.estimate.lines if _is_need(line)]
+        costs = [line.cost for line in self.lines if _is_need(line)]
         return None if None in costs else sum(filter(None, costs), Decimal())
 
     def price_of(self, group: str) -> Decimal | None:
         """The price of a group without tax; None where something in it has none."""
-        lines = [line for line in self.estimate.lines if line.group == group]
+        lines = [line for line in self.lines if line.group == group]
         unpriced = any(line.cost is None for line in lines)
         return None if unpriced else sum((line.price for line in lines), Decimal())
 
     @property
     def length_mm(self) -> Decimal:
         """All pieces of cable, without spare."""
-        wires = self.bought.jobs[0].wires
-        return Decimal(sum(entry.piece_mm * entry.wire.qty for entry in wires))
+        return Decimal(sum(entry.piece_mm * entry.wire.qty for entry in self.job.wires))
 
 
 class WireChange(Struct, frozen=True, kw_only=True):
@@ -81,6 +102,13 @@ class WireChange(Struct, frozen=True, kw_only=True):
         """The names of the facts that are others now; all of a wire that is new or gone."""
         was, now = ({} if one is None else facts(one) for one in (self.was, self.now))
         return tuple(name for name in {**was, **now} if _as_one(was, name) != _as_one(now, name))
+
+
+class FuseChange(Struct, frozen=True, kw_only=True):
+    """A fuse as it was and as it is now; None where it is new, or gone."""
+
+    was: ChosenFuse | None
+    now: ChosenFuse | None
 
 
 class LineChange(Struct, frozen=True, kw_only=True):
@@ -116,6 +144,7 @@ class Comparison(Struct, frozen=True, kw_only=True):
     was: Side
     now: Side
     wires: tuple[WireChange, ...]
+    fuses: tuple[FuseChange, ...]
     needs: tuple[LineChange, ...]
     hours: tuple[LineChange, ...]
     costs: tuple[CostChange, ...]
@@ -126,6 +155,14 @@ class Comparison(Struct, frozen=True, kw_only=True):
         return CostChange(what="total", was=self.was.total, now=self.now.total)
 
     @property
+    def all_hours(self) -> tuple[Decimal, Decimal]:
+        """All labour, as it was and as it is now."""
+        was, now = (
+            each.estimate.hours if each.estimate else Decimal() for each in (self.was, self.now)
+        )
+        return was, now
+
+    @property
     def complete(self) -> bool:
         """Whether all has a price on both sides, so that the totals can be told."""
         return self.total.by is not None
@@ -134,16 +171,19 @@ class Comparison(Struct, frozen=True, kw_only=True):
     def is_nothing(self) -> bool:
         """Whether nothing differs."""
         costs = any(change.was != change.now for change in (*self.costs, self.total))
-        return not (self.wires or self.needs or self.hours or costs)
+        return not (self.wires or self.fuses or self.needs or self.hours or costs)
 
 
 def compared(was: Side, now: Side) -> Comparison:
-    """What differs between two estimates."""
-    groups = {**was.estimate.groups, **now.estimate.groups}
+    """What differs between two estimates; where one has errors, in wires and fuses alone."""
+    if was.estimate is None or now.estimate is None:
+        was, now = replace(was, estimate=None), replace(now, estimate=None)
+    groups = dict.fromkeys(line.group for side in (was, now) for line in side.lines)
     return Comparison(
         was=was,
         now=now,
-        wires=tuple(_wires(was.bought.jobs[0].wires, now.bought.jobs[0].wires)),
+        wires=tuple(_wires(was.job.wires, now.job.wires)),
+        fuses=tuple(_fuses(was.job, now.job)),
         needs=tuple(change for change in _lines(was, now, _is_need) if _differs(change)),
         hours=tuple(c for c in _lines(was, now, _is_labour) if c.by(lambda line: line.hours)),
         costs=tuple(
@@ -166,14 +206,14 @@ def opened_together(job: Path, other: Path, sets: Sequence[str] = ()) -> tuple[J
 def compare_jobs(
     was: Job, now: Job, given: GivenQuote | None = None
 ) -> tuple[Comparison | None, tuple[Bought, Bought]]:
-    """Work out both today and compare them; None where one of them has errors.
+    """Work out both today and compare them; None where one of them has no wires worked out.
 
     What is set aside or ordered for either is there for both.  The first may be as it was `given`.
     """
     names = frozenset((was.name, now.name))
     first, estimate = quote_for(replace(was, shares=names))
     second, other = quote_for(replace(now, shares=names))
-    if estimate is None or other is None:
+    if was.sized is None or now.sized is None:
         return None, (first, second)
     was_called, now_called = (f"{job.name} {job.variant}".rstrip() for job in (was, now))
     if given:
@@ -200,6 +240,7 @@ def facts(entry: SizedWire) -> dict[str, Any]:
         "from_end": entry.start_end,
         "to_end": entry.finish_end,
         "amps": round(float(entry.loaded.amps), 2),
+        "fuse": entry.loaded.fuse or "",
         "qty": wire.qty,
     }
 
@@ -244,6 +285,22 @@ def _label_and_way(entry: SizedWire) -> tuple[str, ...]:
     return (_label(entry), *_way(entry))
 
 
+def _fuses(was: Job, now: Job) -> Iterator[FuseChange]:
+    """The fuses that have another rating, kind or holder now; they are known by their names."""
+    before, after = (
+        {fold(fuse.name): fuse for fuse in (job.sized.fuses if job.sized else ())}
+        for job in (was, now)
+    )
+    for name in {**before, **after}:
+        old, new = before.get(name), after.get(name)
+        if _fitted(old) != _fitted(new):
+            yield FuseChange(was=old, now=new)
+
+
+def _fitted(fuse: ChosenFuse | None) -> tuple[Fraction, str, str] | None:
+    return (fuse.rating, fuse.kind, fuse.holder) if fuse else None
+
+
 # ---------------------------------------------------------------------------------- lines
 
 
@@ -256,7 +313,7 @@ def _is_labour(line: QuoteLine) -> bool:
 
 
 def _lines(was: Side, now: Side, asked: Callable[[QuoteLine], bool]) -> Iterator[LineChange]:
-    before, after = (_summed(side.estimate.lines, asked) for side in (was, now))
+    before, after = (_summed(side.lines, asked) for side in (was, now))
     found = {**before, **after}
     groups = [*dict.fromkeys(line.group for line in found.values())]
     for key, line in sorted(found.items(), key=lambda one: groups.index(one[1].group)):

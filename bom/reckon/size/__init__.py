@@ -144,7 +144,7 @@ def _thinner(choice: Choice, number: int) -> list[str]:
         volts, most = choice.ways.limits[way].volts, choice.ways.allowed(way) / UNITS_PER_VOLT
         lost = most + excess / UNITS_PER_VOLT
         says.append(f"a way through it would lose {lost:.3f} V, {volts:.3f} V are allowed")
-        if (times := round(most / volts)) > 1:
-            says.append(f"no cable here keeps that, {most:.3f} V is held: {times} x as much")
+        if most > volts:
+            says.append(f"no cable here keeps that: {most:.3f} V, {most / volts:.3g} x as much")
     gauge = choice.tasks[number].cables[index].gauge
     return [f"{gauge}: {'; '.join(says)}"] if says else []

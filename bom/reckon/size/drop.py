@@ -12,26 +12,23 @@ WAY = "way"
 """What raised a wire."""
 _MOST_WAYS = 50
 """So many ways are looked at together, the worst first: along a chain the others follow them."""
-_DOUBLINGS = 3
+_TIMES = (1.25, 1.5, 2, 2.5, 3, 4, 6, 8)
+"""So many times its limit a way may lose that keeps it in no cable."""
 
 
 def raise_for_drop(choice: Choice, raised: dict[int, str]) -> None:
     """While a way is over its limit, raise the wire that gains most for its money.
 
-    A way that the largest fitting cables do not keep is held to twice that, else to four or
-    eight times: it is no reason for thin ones.  What does not keep that is left out.  The checks
-    tell it in either case.
+    A way that the largest fitting cables do not keep is held to a quarter more, else to half as
+    much again and so on: it is no reason for thin ones.  What keeps none of them is left out.  The
+    checks tell it in either case.
     """
     ways = range(len(choice.ways.limits))
     _raise_all(choice, raised, {way for way in ways if _is_over(choice, way)})
-    for _ in range(_DOUBLINGS):
-        worst = heapq.nsmallest(
-            _MOST_WAYS, choice.ways.left_out, key=lambda way: _rank(choice, way)
-        )
-        again = {way for way in worst if not _is_typed_over(choice, way)}
-        if not again:
-            return
-        choice.ways.double(again)
+    for times in _TIMES:
+        lost = choice.ways.left_out
+        again = {*heapq.nsmallest(_MOST_WAYS, lost, key=lambda way: _rank(choice, way))}
+        choice.ways.allow(again, times)
         _raise_all(choice, raised, {way for way in again if _is_over(choice, way)})
 
 
@@ -67,14 +64,6 @@ def _can_be_kept(choice: Choice, way: int, least: dict[bool, Along[int]]) -> boo
     stretch, starts = choice.ways.limits[way]
     lost = least[starts](stretch.feed) + least[starts](stretch.back)
     return lost <= choice.ways.allowed(way) + units_of(DUST)
-
-
-def _is_typed_over(choice: Choice, way: int) -> bool:
-    """Whether typed gauges alone lose too much: nothing is made up for elsewhere."""
-    stretch, starts = choice.ways.limits[way]
-    numbers = (choice.number[label] for label in stretch.wires)
-    typed = (n for n in numbers if len(choice.tasks[n].cables) == 1)
-    return sum(choice.lost(n, starts) for n in typed) > units_of(stretch.volts + DUST)
 
 
 def _rank(choice: Choice, way: int) -> tuple[float, list[int]]:

@@ -107,10 +107,10 @@ class WayLosses:
         """What a way may lose, in units."""
         return self._allowed[way]
 
-    def double(self, ways: Set[int]) -> None:
-        """Let ways that no cable keeps lose twice as much, and look at them again."""
+    def allow(self, ways: Set[int], times: float) -> None:
+        """Let ways that no cable keeps lose so many times their limit, and look at them again."""
         for way in ways:
-            self._allowed[way] *= 2
+            self._allowed[way] = units_of(self.limits[way].volts * times)
         self.left_out = self.left_out - ways
 
     @property
