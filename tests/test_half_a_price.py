@@ -214,6 +214,7 @@ def test_an_order_holds_every_line(shop: Path) -> None:
     text = said(shop, "order", "trike", "--xlsx", "o.xlsx", "--csv", "o.csv", "--pdf", "papers")
     assert "so far without tax; 1 item has no price      1.00" in text
     assert has_no_total(text.partition("cable by colour")[0], ("1.00 GBP",))
+    assert re.search(r"^pink +2$", text.partition("cable by colour")[2], re.MULTILINE)
     lines = cells(shop / "o.xlsx")
     assert f"{PINK} metre 1 2" in lines and has_no_total("\n".join(lines), ())
     rows = list(csv.DictReader((shop / "o.csv").open(encoding="utf-8-sig")))
@@ -259,6 +260,15 @@ def test_the_list_comes_back_and_the_price_is_whole(shop: Path) -> None:
     assert "TOTAL      29.76" in said(shop, "quote", "trike")
     assert "everything has a price" in said(shop, "prices", "wanted", "trike")
     assert wanted(shop, "trike") == []
+
+
+def test_a_pack_may_have_the_metre_beside_it(shop: Path) -> None:
+    """A reel of `10 m` at 5.00: the 2 m are one reel, 1.00 + 5.00 + 22.00, and 20 % tax."""
+    rows = wanted(shop, "trike")
+    rows[0]["sold as"] = "reel"
+    filled_in(shop, rows, supplier=["Abel"], price=["5.00"], pack=["10 m"])
+    said(shop, "prices", "add", "wanted.csv")
+    assert json.loads(said(shop, "quote", "trike", "--json"))["total"] == "33.60"
 
 
 def test_blank_prices_are_left_for_the_next_time(shop: Path) -> None:

@@ -235,7 +235,7 @@ def _substitutes(
                 for piece in stock.pieces
                 if (piece.gauge, piece.colour) == (found.gauge, found.colour)
             ),
-            saves=costs[found.item, own[found.item].gauge],
+            saves=costs.get((found.item, own[found.item].gauge)),
         )
         for found in substitutes(cut_list, stock, next_up, both_ends_take)
     )

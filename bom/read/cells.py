@@ -110,7 +110,8 @@ def signed(value: Value, _unit: str = "") -> Decimal:
 
 
 def _pack(value: Value) -> Decimal:
-    found = spelling.quantity(value)
+    """`50`, and `50 m` as well, since it is metres on a reel."""
+    found = spelling.quantity(spelling.text_of(value).casefold().removesuffix("m"))
     if found == 0:
         raise Misspelt("a pack of 0", "how many there are in a pack, or metres on a reel")
     return found

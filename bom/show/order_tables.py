@@ -141,10 +141,13 @@ def _compared(order: Order) -> Iterator[str]:
 
 def _colour_table(order: Order) -> Table:
     """Metres of cable to buy: colours down, gauges across, as one walks along the rack."""
-    cables = sorted((line for line in order.lines if line.kind == "cable"), key=_gauge_order)
     metres: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
-    for line in cables:
-        metres[str(line.colour or ""), line.gauge] += line.bought / 1000
+    for line in order.lines:
+        if line.kind == "cable":
+            metres[str(line.colour or ""), line.gauge] += line.bought / 1000
+    for missing in order.unpriced:
+        if missing.kind == "cable":
+            metres[str(missing.colour or ""), missing.gauge] += unsold(missing).packs
 
     def column(gauge: str) -> Heading[str]:
         return Heading(gauge, lambda colour: metres.get((colour, gauge)), "quantity", total=True)
@@ -153,13 +156,13 @@ def _colour_table(order: Order) -> Table:
         "cable by colour, metres",
         sorted({colour for colour, _ in metres}),
         Heading("colour", str),
-        *map(column, dict.fromkeys(line.gauge for line in cables)),
+        *map(column, sorted({gauge for _, gauge in metres}, key=_gauge_order)),
     )
 
 
-def _gauge_order(line: Purchase) -> tuple[bool, Fraction]:
-    size = line.gauge.removesuffix(" AWG")
-    awg = size != line.gauge
+def _gauge_order(gauge: str) -> tuple[bool, Fraction]:
+    size = gauge.removesuffix(" AWG")
+    awg = size != gauge
     return (awg, -Fraction(size) if awg else Fraction(size))
 
 

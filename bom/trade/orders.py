@@ -199,4 +199,5 @@ class Substitute(Struct, frozen=True, kw_only=True):
     colour: Colour
     instead: str
     pieces: tuple[str, ...]
-    saves: Decimal
+    saves: Decimal | None
+    """None where nobody is known to sell what is to be bought."""
