@@ -54,10 +54,17 @@ def _elsewhere(bought: Bought, line: Purchase) -> str:
     others = [price for price in offers if price.supplier != line.supplier]
     if not others:
         return ""
-    needed = (line.packs - line.more) * line.pack
+    needed = min([line.packs * line.pack, *_short(bought, line)])
     packs, best = min(((_packs(needed, price), price) for price in others), key=_cost)
     pack = _of(best.pack)
     return f"; at {best.supplier} {packs} x {best.sold_as}{pack}, {_cost((packs, best)):.2f}"
+
+
+def _short(bought: Bought, line: Purchase) -> Iterator[Decimal]:
+    """How much the shelf lacks of it, in pieces or metres."""
+    for short in (*bought.allotment.short, *bought.cut_list.short):
+        if short.key == line.key:
+            yield short.quantity / 1000 if short.unit == "mm" else short.quantity
 
 
 def _packs(needed: Decimal, price: Price) -> int:
@@ -85,7 +92,8 @@ def _without(bought: Bought, name: str) -> Iterator[str]:
         theirs = [line for line in bought.order.lines if line.key in lacking]
         rest = bought.order.total - sum((line.cost for line in theirs), Decimal())
         if any(line.supplier == name and line not in theirs for line in bought.order.lines):
-            yield f"all else would come to {order.total:.2f} without it, not {rest:.2f}"
+            told = f"not {rest:.2f}: {order.total - rest:.2f} more"
+            yield f"the rest of the order would come to {order.total:.2f} without it, {told}"
         return
     more = order.total - bought.order.total
     yield (
