@@ -58,7 +58,8 @@ TABLES: dict[str, tuple[str, str, int]] = {
     # starters that charge, 8 + 3 + 2 others, 5 of the starter and 17 of its control
     "kinds": ("word kind runs", "word", 144),
     "labour": ("operation per minutes", "operation", 14),
-    "tasks": ("operation does things", "operation", 15),  # each operation, and the loom as a whole
+    # 9 operations with two sets of words, crimp with three, 4 with one, and the loom as a whole
+    "tasks": ("operation called does things beside", "operation does", 26),
     "words": ("word means", "word", 265),
 }
 """Columns (without source and place), the columns that name a row, and the number of rows."""

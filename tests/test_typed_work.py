@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.books import book, checked, says
+from tests.within import bom
 
 OWN = """
 test ride; strip old loom; tank off and on; make battery box; take the old loom out, find its
@@ -74,3 +75,16 @@ def test_the_loom_as_a_whole_is_every_operation(tmp_path: Path) -> None:
     """
     ((_, sentence),) = told(tmp_path, "make loom", "braid loom", "splices")
     assert sentence == "'make loom' is counted already: 5 operations, 0.9 h"
+
+
+def test_of_many_the_first_are_told_with_their_operation(tmp_path: Path) -> None:
+    """Three and more are one sentence, which names what some of them are counted as."""
+    tasks = ("fit terminals", "test ride", "wrap loom", "testing", "cut wires")
+    path = tmp_path / "many.xlsx"
+    told(tmp_path, *tasks)
+    next(tmp_path.glob("*.xlsx")).rename(path)
+    done = bom("check", path)
+    assert (
+        "Labour › A2, A4 to A6: 4 tasks are counted already, such as 'fit terminals' (crimp), "
+        "'wrap loom' (wrap), 'testing' (continuity test)\n"
+    ) in done.stderr

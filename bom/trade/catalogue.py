@@ -35,6 +35,7 @@ from bom.trade.catalogue_rows import (
     read_end,
     read_part,
     read_runs,
+    read_task_words,
     source_of,
 )
 from bom.trade.layers import read_layer
@@ -176,12 +177,7 @@ class Catalogue(Struct, frozen=True, dict=True):
     @cached_property
     def task_words(self) -> tuple[TaskWords, ...]:
         """What owners call counted operations."""
-        return tuple(
-            TaskWords(
-                row["operation"], frozenset(row["does"].split()), frozenset(row["things"].split())
-            )
-            for row in self.tables["tasks"]
-        )
+        return tuple(map(read_task_words, self.tables["tasks"]))
 
     @cached_property
     def _kinds(self) -> Phrases[tuple[str, str]]:

@@ -40,7 +40,7 @@ KEYS: Mapping[str, tuple[str, ...]] = {
     "loads": ("load", "volts"),
     "drops": ("kind",),
     "labour": ("operation",),
-    "tasks": ("operation",),
+    "tasks": ("operation", "does"),
     "kinds": ("word",),
     "colour_uses": ("word",),
     "words": ("word",),

@@ -208,16 +208,27 @@ class Operation(Struct, frozen=True):
 
 
 class TaskWords(Struct, frozen=True):
-    """What owners call a counted operation: the words for what is done, and for what to."""
+    """What owners call a counted operation: the words for what is done, and for what to.
+
+    Each word of `called` says it alone; those of `beside` say nothing of it and go with the rest.
+    """
 
     operation: str
+    called: frozenset[str]
     does: frozenset[str]
     things: frozenset[str]
+    beside: frozenset[str]
 
     @property
     def words(self) -> frozenset[str]:
-        """All that speak of it."""
-        return self.does | self.things | {*self.operation.split()}
+        """All that may stand in its name."""
+        return self.called | self.does | self.things | self.beside | {*self.operation.split()}
+
+
+def read_task_words(row: Raw) -> TaskWords:
+    """A row of tasks.csv."""
+    words = (frozenset(row[name].split()) for name in ("called", "does", "things", "beside"))
+    return TaskWords(row["operation"], *words)
 
 
 def takes(style: EndStyle, area_mm2: Fraction) -> bool:

@@ -5,11 +5,9 @@ A task is told only where each of its words speaks of counted work.  `Crimp term
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
-from itertools import chain
-
-from msgspec.structs import replace
+from itertools import chain, groupby
 
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import TaskWords
@@ -19,13 +17,24 @@ from bom.trade.problem import Problem, caution
 _FIT = "fit"
 _WHOLE = "loom"
 """The row of catalogs/tasks.csv that means every operation."""
+_COMPONENT = "component"
+_MACHINERY = "machinery"
+"""What catalogs/tasks.csv calls components of the job, and those of the engine among them."""
+_OF_THE_ENGINE = frozenset(
+    ("alternator", "dynamo", "engine", "generator", "magneto", "motor", "pump", "starter", "stator")
+)
 _FEW = 3
 _MARK = 2
 _FILLERS = frozenset(
     (
-        *("a", "all", "an", "and", "at", "complete", "each", "every", "for", "in", "new", "of"),
-        *("on", "the", "to", "up", "whole"),
+        *("a", "all", "an", "and", "at", "both", "complete", "each", "every"),
+        *("everything", "for", "full", "in", "into"),
+        *("new", "of", "on", "onto", "the", "to", "up", "whole", "with"),
     )
+)
+_WHICH_LOOM = re.compile(
+    r"\b(?:(?:body|engine|frame|front|handlebar|headlamp|main|rear|sub|tail)\s+)+"
+    r"(?=(?:loom|harness|wiring)\b)"
 )
 
 
@@ -38,44 +47,51 @@ def typed_twice(
         for name, count in counts.items()
         if name in catalogue.labour and count * catalogue.labour[name].minutes
     }
-    for row in book.labour:
-        meant = _operations_in(row.task, book, catalogue.task_words)
-        found = list(hours) if _WHOLE in meant else [name for name in hours if name in meant]
-        if found and meant <= {_WHOLE, *found}:
-            names = ", ".join(found) if len(found) <= _FEW else f"{len(found)} operations"
-            took = round(float(sum(hours[name] for name in found)), 2)
-            says = f"'{row.task}' is counted already: {names}, {took:g} h"
-            cure = "no row for it, or in its name what else it is"
-            yield caution(row.row.where("task"), says, cure, alike="tasks are counted already")
+    told = [
+        (row, found)
+        for row in book.labour
+        if (found := _counted(_operations_in(row.task, book, catalogue.task_words), hours))
+    ]
+    some = (f"'{row.task}' ({_named(found)})" for row, found in told[:_FEW])
+    alike = f"tasks are counted already, such as {', '.join(some)}"
+    for row, found in told:
+        took = round(float(sum(hours[name] for name in found)), 2)
+        says = f"'{row.task}' is counted already: {_named(found)}, {took:g} h"
+        cure = "no row for it, or in its name what else it is"
+        yield caution(row.row.where("task"), says, cure, alike=alike)
 
 
-def _operations_in(task: str, book: JobBook, known: Iterable[TaskWords]) -> set[str]:
+def _counted(meant: Collection[str], hours: Iterable[str]) -> tuple[str, ...]:
+    """The operations with hours that a task is made of; none where some of it is not counted."""
+    found = tuple(name for name in hours if name in meant or _WHOLE in meant)
+    return found if {*meant} <= {_WHOLE, *found} else ()
+
+
+def _named(found: Sequence[str]) -> str:
+    return ", ".join(found) if len(found) <= _FEW else f"{len(found)} operations"
+
+
+def _operations_in(task: str, book: JobBook, known: Sequence[TaskWords]) -> set[str]:
     """The operations that a task is made of; none where a word of it speaks of something else."""
-    rows = [_with_components(row, task, book) if row.operation == _FIT else row for row in known]
-    words = {_as_known(word, rows) for word in _words(task)}
-    done = [row for row in rows if row.does & words and row.things & words]
-    alone = words == {_FIT}  # beside other words it is what is done to those: `fit covers`
-    named = [r for r in rows if _words(r.operation) <= words and (alone or r.operation != _FIT)]
-    for found in (done, [*done, *named]):
-        if words <= set(chain.from_iterable(row.words for row in found)):
-            return {row.operation for row in found}
+    phrases = [*_phrases(task)]
+    return _meant(chain(*phrases), known) or _meant(_with_components(phrases, book), known)
+
+
+def _meant(typed: Iterable[str], known: Sequence[TaskWords]) -> set[str]:
+    """Those of the rows that speak of every word alone, else of several together."""
+    words = {_as_known(word, known) for word in typed}
+    done = [row for row in known if row.does & words and row.things & words]
+    named = [row for row in known if row.called & words or _is_named(row.operation, words)]
+    alone = [row for row in (*done, *named) if words <= row.words]
+    for rows in (alone, done, [*done, *named]):
+        if rows and words <= set(chain.from_iterable(row.words for row in rows)):
+            return {row.operation for row in rows}
     return set()
 
 
-def _with_components(fit: TaskWords, task: str, book: JobBook) -> TaskWords:
-    """With the names of components that wires end at, where the task says what they are.
-
-    That is the last word of a name, before marks such as `FL` or `2`.
-    """
-    typed = {form for word in _words(task) for form in _forms(word)}
-    points = {pin.point for wire in book.wires for pin in (wire.start, wire.finish)}
-    names = [*map(_in_order, points)]
-    met = (name for name in names if typed & {_what_it_is(name), "".join(name)})
-    return replace(fit, things=fit.things.union(*({*name, "".join(name)} for name in met)))
-
-
-def _what_it_is(name: Sequence[str]) -> str:
-    return next((word for word in reversed(name) if len(word) > _MARK), "")
+def _is_named(operation: str, words: Collection[str]) -> bool:
+    """By all words of its name; beside others `fit` is what is done to those: `fit covers`."""
+    return {*operation.split()} - _FILLERS <= {*words} and (operation != _FIT or {*words} == {_FIT})
 
 
 def _as_known(word: str, rows: Iterable[TaskWords]) -> str:
@@ -83,12 +99,60 @@ def _as_known(word: str, rows: Iterable[TaskWords]) -> str:
     return next((form for form in _forms(word) if form in known), word)
 
 
-def _words(text: str) -> set[str]:
-    return {word for word in _in_order(text) if word not in _FILLERS}
+# ------------------------------------------------------------------------------ components
+
+
+def _with_components(phrases: Iterable[Sequence[str]], book: JobBook) -> Iterator[str]:
+    """The words of a task, those that name a component which wires end at by what it is.
+
+    What is done stands before its name or behind it; a name with another word to it is another
+    thing: `headlamp bracket`.
+    """
+    points = {pin.point for wire in book.wires for pin in (wire.start, wire.finish)}
+    names = [_in_order(point) for point in points]
+    for phrase in phrases:
+        for start, end in ((0, len(phrase)), (1, len(phrase)), (0, len(phrase) - 1)):
+            name = phrase[start:end]
+            if any(_is_called(name, of) for of in names):
+                is_heavy = _OF_THE_ENGINE & {*_forms(_what_it_is(name))}
+                yield from (*phrase[:start], _MACHINERY if is_heavy else _COMPONENT, *phrase[end:])
+                break
+        else:
+            yield from phrase
+
+
+def _is_called(typed: Sequence[str], name: Sequence[str]) -> bool:
+    """The whole name, or some of its words and among them the one that says what it is."""
+    if "".join(name) in _forms("".join(typed)):
+        return True
+    is_of_it = all({*_forms(word)} & {*name} for word in typed)
+    return is_of_it and bool(typed) and _what_it_is(name) in _forms(_what_it_is(typed))
+
+
+def _what_it_is(name: Sequence[str]) -> str:
+    """The last word before marks such as `FL` or `2`."""
+    return next((word for word in reversed(name) if len(word) > _MARK), "")
+
+
+# ----------------------------------------------------------------------------------- words
+
+
+def _phrases(task: str) -> Iterator[Sequence[str]]:
+    """The words of a task without those that say nothing, parted by these and by commas."""
+    text = _WHICH_LOOM.sub("", task.casefold())
+    for part in re.split(r"[^\w\s]", text):
+        for says_nothing, words in groupby(_in_order(part), _says_nothing):
+            if not says_nothing:
+                yield [*words]
+
+
+def _says_nothing(word: str) -> bool:
+    return word in _FILLERS or word.isdecimal()
 
 
 def _in_order(text: str) -> list[str]:
-    return re.findall(r"[^\W_]+", text.casefold())
+    """The words of a text; a light is a lamp."""
+    return re.findall(r"[^\W_]+", text.casefold().replace("light", "lamp"))
 
 
 def _forms(word: str) -> Iterator[str]:
