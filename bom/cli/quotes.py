@@ -76,6 +76,7 @@ def quote(  # one parameter an option: that is how Typer learns them
     """
     from bom.show.job_json import quote_out
     from bom.show.register_json import given_out
+    from bom.workshop.came_out import outside_its_range
     from bom.workshop.register import SinceGiven, as_read, since_given
     from bom.workshop.stockroom import How
 
@@ -91,7 +92,8 @@ def quote(  # one parameter an option: that is how Typer learns them
     giving = _give(bought, estimate, book, how) if give and estimate else None
     since = SinceGiven() if sets else since_given(first, estimate)
     told = _told(job, bought, giving, since, on_paper=pdf is not None)
-    bought = replace(bought, problems=(*bought.problems, *told))
+    off = outside_its_range(estimate, first.rules) if estimate else ()
+    bought = replace(bought, problems=(*bought.problems, *told, *off))
     show = Show(
         bought.problems,
         lambda: {**quote_out(bought, estimate), "given": given_out(since)},

@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING
 from bom.files.spelling import fold, plain
 from bom.files.table import FootLine, Heading, Table
 from bom.show.for_customer import what_is_in_it
-from bom.show.shared import ESTIMATE, came_out, likely, quantity, quote_cautions, so_far
+from bom.show.shared import (
+    ESTIMATE,
+    came_out,
+    likely,
+    likely_for_customer,
+    quantity,
+    quote_cautions,
+    so_far,
+)
 from bom.trade.needs import LABOUR, Taken
 from bom.trade.problem import counted
 from bom.trade.quotes import Quote
@@ -71,7 +79,7 @@ def ordered_lines(job: str, stock: Stock) -> Iterator[str]:
 def customer_tables(job: "Job", quote: Quote, given: Sequence[str] = ()) -> tuple[Table, ...]:
     """The sheet the customer sees: groups and sums, no cost, no markup, no supplier.
 
-    A price that is fixed has no range.
+    It has a range only where its total lies in that; a price that is fixed has none.
     """
     heading = job.rules.heading
     who = " for ".join(filter(None, (job.book.machine, job.book.customer))) if job.book else ""
@@ -84,7 +92,7 @@ def customer_tables(job: "Job", quote: Quote, given: Sequence[str] = ()) -> tupl
             Heading("price", lambda group: group[1], "money"),
             footer=_taxed(quote, job.rules.tax_percent),
             notes=(
-                likely(quote) if heading == ESTIMATE else None,
+                likely_for_customer(quote, heading),
                 so_far(quote),
                 *what_is_in_it(job),
                 *given,

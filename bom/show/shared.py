@@ -11,7 +11,7 @@ from bom.estimate import Bought
 from bom.files.table import Heading
 from bom.trade.needs import Need, Offcut, Short, Taken
 from bom.trade.problem import counted
-from bom.trade.quotes import Quote, QuoteLine
+from bom.trade.quotes import Quote, QuoteLine, Range
 
 BENCH_CAUTIONS = (
     "Disconnect the battery first, earth side first, and put it on last.",
@@ -126,13 +126,32 @@ def incomplete(heading: str) -> str:
     return f"This {heading.casefold()} is incomplete: some parts have no price yet."
 
 
-def likely(estimate: Quote, money: Callable[[Decimal], str] = "{:.2f}".format) -> str | None:
-    """The range that finished jobs or the marked doubts leave, where it is one."""
+Money: TypeAlias = Callable[[Decimal], str]
+"""How an amount is written."""
+
+
+def likely(estimate: Quote, money: Money = "{:.2f}".format) -> str | None:
+    """The range that finished jobs or the marked doubts leave; one figure where jobs are alike."""
     found = estimate.range
-    if found is None or found.low == found.high:
+    if found is None or (found.low == found.high and not found.past):
         return None
     learned = f", as {found.past.hours.jobs} finished jobs came out" if found.past else ""
-    return f"likely between {money(found.low)} and {money(found.high)}{learned}"
+    return f"likely {ends_of(found, money)}{learned}"
+
+
+def ends_of(found: Range, money: Money = "{:.2f}".format) -> str:
+    """Both ends of a range, or the one figure that it is."""
+    low, high = money(found.low), money(found.high)
+    return low if low == high else f"between {low} and {high}"
+
+
+def likely_for_customer(
+    estimate: Quote, heading: str, money: Money = "{:.2f}".format
+) -> str | None:
+    """The same under an estimate whose total lies in it; a price that is fixed has none."""
+    found = estimate.range
+    has_one = heading == ESTIMATE and found is not None and not found.outside
+    return likely(estimate, money) if has_one else None
 
 
 def came_out(estimate: Quote) -> str | None:
@@ -146,5 +165,4 @@ def came_out(estimate: Quote) -> str | None:
         for what, one in told
         if one
     )
-    outside = not found.low <= found.likely <= found.high
-    return f"beside what is quoted now: {off}{'; what to change: bom learn' * outside}"
+    return f"beside what is quoted now: {off}"

@@ -10,7 +10,7 @@ from bom.buy.price import Task, tasks
 from bom.estimate import Bought, quote_of
 from bom.files.spelling import fold, plain
 from bom.job import Job
-from bom.show.shared import came_out, in_metres, so_far
+from bom.show.shared import came_out, ends_of, in_metres, so_far
 from bom.show.why_fuse import rating, why_fuse
 from bom.show.why_supplier import why_supplier
 from bom.trade.catalogue_rows import Operation
@@ -275,7 +275,7 @@ def _range(estimate: Quote, found: Range) -> Iterator[str]:
 
 def _learned(estimate: Quote, found: Range, past: Past) -> Iterator[str]:
     """The range as finished jobs came out."""
-    yield f"likely between {found.low:.2f} and {found.high:.2f}: nine in ten, as jobs came out"
+    yield f"likely {ends_of(found)}: nine in ten, as jobs came out"
     if said := came_out(estimate):
         yield said
     yield (

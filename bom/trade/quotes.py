@@ -66,6 +66,13 @@ class Range(Struct, frozen=True, kw_only=True):
     parts: tuple[Effect, ...]
     past: Past | None = None
 
+    @property
+    def outside(self) -> Literal["", "under", "over"]:
+        """Where the total as quoted lies, if finished jobs let expect another one altogether."""
+        if self.low <= self.likely <= self.high:
+            return ""
+        return "under" if self.likely < self.low else "over"
+
 
 class QuoteLine(Struct, frozen=True, kw_only=True):
     """One line of the estimate; `cost` is ours, `price` the customer's, both net of tax.

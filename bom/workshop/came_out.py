@@ -10,7 +10,7 @@ more than that.
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 
 from msgspec import Struct
@@ -30,7 +30,7 @@ from bom.trade.means import (
     t_nine_in_ten,
 )
 from bom.trade.needs import LABOUR, Need
-from bom.trade.problem import has_errors
+from bom.trade.problem import Problem, Where, caution, has_errors
 from bom.trade.quotes import CameOut, GivenQuote, Past, Quote, Range
 from bom.workshop.done_file import read_done
 from bom.workshop.finished import Finished
@@ -60,7 +60,8 @@ class Shares(Struct, frozen=True, kw_only=True):
 def with_past(bought: Bought, estimate: Quote) -> Quote:
     """The estimate with the range that finished jobs leave it, where there are enough of them."""
     found = _finished(bought)
-    if len({fold(record.job) for record in found}) < FEWEST_JOBS or not estimate.net:
+    too_few = len({fold(record.job) for record in found}) < FEWEST_JOBS
+    if too_few or not (estimate.complete and estimate.net):
         return estimate
     job = bought.jobs[0]
     register, _ = register_of(job.workshop)
@@ -105,6 +106,24 @@ def foreseen(estimate: Quote, hours: Ratios, materials: Ratios, shares: Shares) 
             held=held,
         ),
     )
+
+
+def outside_its_range(estimate: Quote, rules: HouseRules) -> Iterator[Problem]:
+    """A caution where the total is what no finished job lets expect, with what brings it in."""
+    found = estimate.range
+    if found is None or found.past is None or not found.outside:
+        return
+    more = Decimal(found.past.hours.more_percent) / 100
+    learned = round(rules.labour_percent * (1 + more) + 100 * more, 1)
+    hours = estimate.labour * estimate.total / estimate.net
+    is_one = found.low == found.high
+    is_cured = is_one or found.low <= estimate.total + hours * more <= found.high
+    if is_one and learned == rules.labour_percent:  # no nearer than a tenth of a per cent
+        return
+    lies = f"TOTAL {estimate.total:.2f} lies {found.outside} all that is likely"
+    rule = f"labour_percent = {learned} in workshop.toml, or on the sheet Job"
+    says = f"{lies}: the customer sees no range"
+    yield caution(Where(), says, rule if is_cured else "bom learn, and what it proposes")
 
 
 def _holds(values: Sequence[float], left_out: int, factor: float) -> bool:

@@ -17,10 +17,9 @@ from bom.job import Job
 from bom.show.for_customer import what_is_in_it
 from bom.show.paper import Shown, about
 from bom.show.shared import (
-    ESTIMATE,
     Unsold,
     have_no_price,
-    likely,
+    likely_for_customer,
     quote_cautions,
     unsold,
 )
@@ -70,7 +69,7 @@ def quotation_sheet(job: Job, estimate: Quote, today: date, given: GivenQuote | 
             (f"tax {_number(rules, rules.tax_percent)} %{rest}", money(estimate.tax)),
         ],
         "total": ("Total" if estimate.complete else "So far", money(estimate.total)),
-        "likely": likely(estimate, money) if rules.heading == ESTIMATE else None,
+        "likely": likely_for_customer(estimate, rules.heading, money),
         "notes": list(_notes(rules, estimate)),
         "terms": _parts(rules.terms),
         "cautions": quote_cautions(rules.heading),
