@@ -71,11 +71,70 @@ def test_it_names_volts_lamps_and_the_owners_words(tmp_path: Path, volts: int, b
     """H4 is 60 and 55 W at 12 V, 75 and 70 W at 24 V (catalogs/loads.csv); the rest as typed."""
     job = open_job(machine(tmp_path, ("volts", volts)))
     assert what_is_in_it(job) == (
-        f"{volts} V, wired for head lamp {beams} W, rear lamp 5 W, 4 indicators 10 W, regulator, "
-        "1 relay",
+        f"{volts} V, wired for head lamp H4 {beams} W, rear lamp 5 W, 4 indicators 10 W, "
+        "regulator, 1 relay",
         "work beside the loom: strip old loom; test ride",
         "parts beside the loom: 2 x bracket; 0.5 m hose",
     )
+
+
+@pytest.mark.parametrize(
+    ("lamps", "says"),
+    [
+        # the load of each of its wires; catalogs/loads.csv has what it takes at 12 V
+        ({"head lamp": ["HS1 main", "HS1 dip"]}, "head lamp HS1 35/35 W"),
+        ({"head lamp": ["LED headlamp", "LED headlamp dip"]}, "head lamp LED 20 W and 30 W"),
+        ({"tail lamp": ["LED tail", "LED stop"]}, "tail lamp LED 1 W and 3 W"),
+        ({"tail lamp": ["P21/5W tail", "P21/5W stop"]}, "tail lamp P21/5W"),
+        ({"tail lamp": ["5 W", "21 W"]}, "tail lamp 5/21 W"),
+        ({"tail lamp": ["R5W"]}, "tail lamp R5W"),
+        ({"tail lamp": ["R5W", "21 W"]}, "tail lamp 5/21 W"),  # they share no word
+        ({"head lamp": ["55 W headlamp as reckoned"]}, "head lamp 60 W"),
+        ({"tail lamp": ["12 V 5 W"]}, "tail lamp 5 W"),
+        (
+            {f"indicator {side}": ["LED indicator"] for side in ("FL", "FR", "RL", "RR")},
+            "4 indicators LED 2 W",
+        ),
+        # the headlamp first, and what warns by its number
+        (
+            {
+                "side lamp": ["W5W"],
+                "oil lamp": ["oil lamp"],
+                "turn lamp L": ["indicator lamp"],
+                "turn lamp R": ["indicator lamp"],
+                "head lamp": ["H7"],
+            },
+            "head lamp H7 55 W, side lamp W5W, 3 warning lamps",
+        ),
+        # outside on the machine it is no warning lamp
+        ({"indicator lamp L": ["21 W"]}, "indicator lamp L 21 W"),
+        (
+            {"instrument": ["LED warning lamp", "speedometer"]},
+            "instrument with warning lamps",
+        ),
+        ({"starter motor": ["100 A"], "ignition coil": ["4 A"]}, "starter motor"),
+        (
+            {"horn left": ["4 A"], "horn right": ["4 A"], "USB socket": ["24 W"]},
+            "2 horns, USB socket",
+        ),
+        ({"speedometer": ["speedometer"], "flasher unit": ["flasher unit"]}, "speedometer"),
+    ],
+)
+def test_lamps_by_what_is_stamped_on_them(
+    tmp_path: Path, lamps: dict[str, list[str]], says: str
+) -> None:
+    """Bulbs and LEDs by their names, watts where the name has none, never a third of a watt."""
+    ends = [(point, pin, load) for point, of in lamps.items() for pin, load in enumerate(of)]
+    rows = [
+        (f"{n}", "lamps", f"battery:+ {n}", f"{point}:{pin}", "red", "6.0", load, "none", 1)
+        for n, (point, pin, load) in enumerate(ends)
+    ]
+    earths = [
+        (f"E{n}", "earth", f"{point}:31", f"battery:- {n}", "black", "6.0", None, None, 1)
+        for n, point in enumerate(lamps)
+    ]
+    path = book(tmp_path, Job=[("item", "value")], Circuits=[WIRES, *rows, *earths])
+    assert what_is_in_it(open_job(path)) == (f"12 V, wired for {says}",)
 
 
 def priced(tmp_path: Path, heading: str) -> Path:
