@@ -13,12 +13,13 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import pdfplumber
 import pytest
 from openpyxl import load_workbook
 
 from bom.files import clock
 from tests.shops import job, workshop
-from tests.test_papers import text_of
+from tests.test_papers import pages, text_of
 from tests.within import bom
 
 PINK = "cable, 1.0 mm2, pink"
@@ -159,6 +160,50 @@ def test_nothing_half_goes_to_the_customer(shop: Path, words: tuple[str, ...]) -
     answer = json.loads(bom("quote", "trike", *words, "--json", cwd=shop).stdout)
     assert (answer["total"], answer["so_far"]) == (None, "27.60")
     assert cure in [problem["try"] for problem in answer["problems"]]
+
+
+def clips(count: int) -> list[str]:
+    """Extras that nobody sells, by their names."""
+    return [f"clip {number:02}" for number in range(1, count + 1)]
+
+
+@pytest.mark.parametrize(
+    ("count", "named"),
+    [
+        (3, "clip 01; clip 02; clip 03"),
+        (4, "clip 01; clip 02; clip 03 and 1 more"),
+        (50, "clip 01; clip 02; clip 03 and 47 more"),
+    ],
+)
+def test_of_many_without_a_price_the_first_are_named(shop: Path, count: int, named: str) -> None:
+    """To the customer, and where he gets nothing; the workshop's own estimate has them all."""
+    wires(shop, "black", Extras=[(name, 1, None, None) for name in clips(count)])
+    refused = bom("quote", "trike", "--give", cwd=shop).stderr
+    says = f"error: not for the customer: {count} items have no price: {named}\n"
+    assert says in refused and "price list" not in refused
+    paper = shop / "q.pdf"
+    shown = said(shop, "quote", "trike", "--customer", "--incomplete", "--pdf", "q.pdf")
+    assert f"{count} items have no price: {named} 12 V" in " ".join(shown.split())
+    assert f"No price yet: {named}. " in text_of(paper.read_bytes())
+    assert len(pages(paper.read_bytes())) == 1
+    assert f"no price: {'; '.join(clips(count))} " in " ".join(said(shop, "quote", "trike").split())
+
+
+def test_what_is_so_far_does_not_look_like_a_total(shop: Path) -> None:
+    """A total is set larger than its net, between heavy lines; `so far` like any other line."""
+    sizes = {}
+    for colour, word, words in (("black", "Total", ()), ("pink", "So", ("--incomplete",))):
+        wires(shop, colour)
+        said(shop, "quote", "trike", "--pdf", "q.pdf", *words)
+        with pdfplumber.open(shop / "q.pdf") as document:
+            (page,) = document.pages
+            height = {
+                found["text"]: found["size"] for found in page.extract_words(extra_attrs=["size"])
+            }
+            heavy = sum(line["linewidth"] > 0.5 for line in page.lines)
+        sizes[word] = (round(height[word] / height["net"], 2), heavy)
+    # 15 of 10.5 points; a heavy line under the letterhead, and two around the total
+    assert sizes == {"Total": (1.43, 3), "So": (1.0, 1)}
 
 
 def test_one_that_is_given_incomplete(shop: Path) -> None:

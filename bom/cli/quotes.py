@@ -152,13 +152,18 @@ def _tables(
 
 
 def _unfinished(bought: "Bought", estimate: "Quote", job: Path) -> "Bought":
-    """With an error: half a price is not for the customer unless that is asked for."""
-    from bom.show.shared import have_no_price
+    """With an error: half a price is not for the customer unless that is asked for.
+
+    That nobody sells what has no price is not told a second time.
+    """
+    from bom.estimate import NOT_SOLD
+    from bom.show.shared import first_of, have_no_price
 
     without = estimate.unpriced
-    says = f"not for the customer: {have_no_price(len(without))}: {'; '.join(without)}"
+    says = f"not for the customer: {have_no_price(len(without))}: {first_of(without)}"
     cure = f"bom prices wanted {as_typed(job)} --csv FILE, or the same with --incomplete"
-    return replace(bought, problems=(*bought.problems, error(Where(), says, cure)))
+    others = (problem for problem in bought.problems if problem.alike != NOT_SOLD)
+    return replace(bought, problems=(*others, error(Where(), says, cure)))
 
 
 def _next(

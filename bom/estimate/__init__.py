@@ -41,6 +41,7 @@ from bom.trade.shelf import Stock
 from bom.trade.wires import SizedWire
 
 __all__ = [
+    "NOT_SOLD",
     "Bought",
     "buy_for",
     "given_by",
@@ -50,6 +51,9 @@ __all__ = [
     "read_shelf",
     "stock_at",
 ]
+
+NOT_SOLD = "items are on no price list"
+"""What is told of several that have no price."""
 
 
 class Bought(Struct, frozen=True, kw_only=True):
@@ -309,8 +313,7 @@ def _doubts(order: Order) -> Iterable[Problem]:
             yield caution(Where(), says, cure, alike="orders are for more than is needed")
     for unsold in order.unpriced:
         says = f"nobody sells '{unsold.item}' on the price lists"
-        alike = "items are on no price list"
-        yield caution(Where(), says, "a row for it in prices", alike=alike)
+        yield caution(Where(), says, "a row for it in prices", alike=NOT_SOLD)
 
 
 def quote_for(job: Path | Job) -> tuple[Bought, Quote | None]:

@@ -10,6 +10,7 @@ from bom.show.for_customer import what_is_in_it
 from bom.show.shared import (
     ESTIMATE,
     came_out,
+    first_of,
     likely,
     likely_for_customer,
     quantity,
@@ -93,7 +94,7 @@ def customer_tables(job: "Job", quote: Quote, given: Sequence[str] = ()) -> tupl
             footer=_taxed(quote, job.rules.tax_percent),
             notes=(
                 likely_for_customer(quote, heading),
-                so_far(quote),
+                so_far(quote, first_of),
                 *what_is_in_it(job),
                 *given,
                 *quote_cautions(heading),

@@ -55,6 +55,10 @@ FEW = 5
 """So many names stand in a sentence; of more only the number."""
 
 
+FIRST = 3
+"""So many of what has no price are named to the customer, and where a paper is refused."""
+
+
 def few(items: Sequence[str]) -> str:
     """The items by name, or where they are many their number."""
     return ", ".join(items) if len(items) <= FEW else f"{len(items)} items"
@@ -103,12 +107,18 @@ def have_no_price(items: int) -> str:
     return f"{counted(items, 'item')} {'has' if items == 1 else 'have'} no price"
 
 
-def so_far(estimate: Quote) -> str | None:
+def first_of(items: Sequence[str]) -> str:
+    """The first items by name, and how many more there are: a customer is not read a list."""
+    more = len(items) - FIRST
+    return "; ".join(items[:FIRST]) + (f" and {more} more" if more > 0 else "")
+
+
+def so_far(estimate: Quote, named: Callable[[Sequence[str]], str] = "; ".join) -> str | None:
     """What stands in place of the total while something has no price, and what that is."""
     if estimate.complete:
         return None
     without = estimate.unpriced
-    return f"so far {estimate.total:.2f}; {have_no_price(len(without))}: {'; '.join(without)}"
+    return f"so far {estimate.total:.2f}; {have_no_price(len(without))}: {named(without)}"
 
 
 def left_over(bought: Bought) -> list[tuple[Offcut, str]]:

@@ -18,6 +18,7 @@ from bom.show.for_customer import what_is_in_it
 from bom.show.paper import Shown, about
 from bom.show.shared import (
     Unsold,
+    first_of,
     have_no_price,
     likely_for_customer,
     quote_cautions,
@@ -78,7 +79,7 @@ def quotation_sheet(job: Job, estimate: Quote, today: date, given: GivenQuote | 
 
 def _notes(rules: HouseRules, estimate: Quote) -> Iterator[str]:
     if not estimate.complete:
-        yield f"No price yet: {'; '.join(estimate.unpriced)}."
+        yield f"No price yet: {first_of(estimate.unpriced)}."
     if rules.deposit_percent:
         share = rules.deposit_percent
         amount = f", {_money(rules, round_money(estimate.total * share / 100))},"
