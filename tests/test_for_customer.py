@@ -1,14 +1,18 @@
 """What the customer reads beside the price: one heading, the volts, what is fitted, own words."""
 
 import json
+from datetime import date
 from pathlib import Path
 
 import pytest
 
+from bom.estimate import quote_for
 from bom.job import open_job
 from bom.show.for_customer import what_is_in_it
+from bom.show.paper import pdf
+from bom.show.paper.letters import quotation_sheet
 from tests.books import book
-from tests.test_papers import text_of
+from tests.test_papers import pages, text_of
 from tests.within import bom
 
 WIRES = ("wire", "circuit", "from", "to", "colour", "gauge", "load", "fuse", "length")
@@ -179,3 +183,17 @@ def test_another_word_is_refused(tmp_path: Path) -> None:
     done = bom("check", machine(tmp_path, ("heading", "Offer")))
     assert done.returncode == 1
     assert "Estimate or Quotation" in done.stderr
+
+
+def test_no_page_has_the_last_box_alone(tmp_path: Path) -> None:
+    """However much is included, what follows on a second page is more than `Take care`."""
+    bought, quote = quote_for(priced(tmp_path, "Estimate"))
+    assert quote
+    shown = quotation_sheet(bought.jobs[0], quote, date(2026, 11, 25), None)
+    counts = set()
+    for included in range(20, 40):
+        words = {"included": [f"thing {number}" for number in range(included)], "terms": []}
+        printed = pages(pdf("quotation", {**shown, **words}))
+        counts.add(len(printed))
+        assert not printed[-1].text.startswith("Take care")
+    assert counts == {1, 2}
