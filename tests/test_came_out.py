@@ -284,7 +284,7 @@ def test_the_customer_reads_a_range_only_where_the_total_lies_in_it(tmp_path: Pa
     own = bom("quote", path)
     assert "likely between" in own.stdout
     says = "caution: TOTAL 602.40 lies under all that is likely: the customer sees no range; "
-    assert f"{says}try: labour_percent = 100.0 in workshop.toml, or on the sheet Job" in own.stderr
+    assert f"{says}try: labour_percent = 100 in workshop.toml, or on the sheet Job" in own.stderr
     customer = bom("quote", path, "--customer", "--pdf", paper)
     assert "likely" not in customer.stdout + text_of(paper.read_bytes())
     assert says in customer.stderr
@@ -293,7 +293,7 @@ def test_the_customer_reads_a_range_only_where_the_total_lies_in_it(tmp_path: Pa
     (kept,) = shop.glob("given/*/quotation.pdf")
     assert "likely" not in text_of(kept.read_bytes())
     paper.unlink()
-    cured = bom("quote", path, "--customer", "--pdf", paper, "--set", "labour_percent=100.0")
+    cured = bom("quote", path, "--customer", "--pdf", paper, "--set", "labour_percent=100")
     assert "likely between" in cured.stdout and "all that is likely" not in cured.stderr
     assert "likely between" in " ".join(text_of(paper.read_bytes()).split())
 
@@ -303,7 +303,7 @@ def test_a_total_over_all_that_is_likely(tmp_path: Path) -> None:
     shop = shelf(tmp_path)
     done(shop, [0.49, 0.495, 0.5, 0.505, 0.51])
     stderr = bom("quote", quoted(shop)).stderr
-    assert "lies over all that is likely" in stderr and "try: labour_percent = -50.0 in" in stderr
+    assert "lies over all that is likely" in stderr and "try: labour_percent = -50 in" in stderr
 
 
 def test_materials_that_came_out_otherwise_are_to_be_learned(tmp_path: Path) -> None:
@@ -334,16 +334,16 @@ def test_jobs_all_alike_are_one_figure(tmp_path: Path, jobs: int) -> None:
     screen = bom("quote", path)
     assert f"likely 753.00, as {jobs} finished jobs came out" in screen.stdout
     assert "likely 753.00: nine in ten" in bom("why", path, "total").stdout
-    assert "try: labour_percent = 25.0 in" in screen.stderr
-    cured = bom("quote", path, "--customer", "--set", "labour_percent=25.0")
+    assert "try: labour_percent = 25 in" in screen.stderr
+    cured = bom("quote", path, "--customer", "--set", "labour_percent=25")
     assert "likely 753.01, as" in cured.stdout and "all that is likely" not in cured.stderr
 
 
-def test_nothing_is_left_to_learn_within_a_tenth_of_a_per_cent(tmp_path: Path) -> None:
-    """23.47 % more cannot be set nearer than as 23.5 %: no caution that has no cure."""
+def test_nothing_is_left_to_learn_within_a_per_cent(tmp_path: Path) -> None:
+    """23.47 % more are told as 23 %, and of the rest nothing: no caution that has no cure."""
     shop = shelf(tmp_path)
     done(shop, [1.2347] * 5)
-    cured = bom("quote", quoted(shop), "--set", "labour_percent=23.5")
+    cured = bom("quote", quoted(shop), "--set", "labour_percent=23")
     assert "likely " in cured.stdout and "all that is likely" not in cured.stderr
 
 

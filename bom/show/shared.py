@@ -55,7 +55,7 @@ FEW = 5
 """So many names stand in a sentence; of more only the number."""
 
 
-FIRST = 3
+_FIRST = 3
 """So many of what has no price are named to the customer, and where a paper is refused."""
 
 
@@ -109,8 +109,8 @@ def have_no_price(items: int) -> str:
 
 def first_of(items: Sequence[str]) -> str:
     """The first items by name, and how many more there are: a customer is not read a list."""
-    more = len(items) - FIRST
-    return "; ".join(items[:FIRST]) + (f" and {more} more" if more > 0 else "")
+    more = len(items) - _FIRST
+    return "; ".join(items[:_FIRST]) + (f" and {more} more" if more > 0 else "")
 
 
 def so_far(estimate: Quote, named: Callable[[Sequence[str]], str] = "; ".join) -> str | None:

@@ -113,15 +113,15 @@ def outside_its_range(estimate: Quote, rules: HouseRules) -> Iterator[Problem]:
     found = estimate.range
     if found is None or found.past is None or not found.outside:
         return
-    more = Decimal(found.past.hours.more_percent) / 100
-    learned = round(rules.labour_percent * (1 + more) + 100 * more, 1)
+    now = 100 + rules.labour_percent
+    learned = round(now * (1 + Decimal(found.past.hours.more_percent) / 100))
     hours = estimate.labour * estimate.total / estimate.net
     is_one = found.low == found.high
-    is_cured = is_one or found.low <= estimate.total + hours * more <= found.high
-    if is_one and learned == rules.labour_percent:  # no nearer than a tenth of a per cent
+    is_cured = is_one or found.low <= estimate.total + hours * (learned / now - 1) <= found.high
+    if is_one and learned == now:  # no nearer than a whole per cent
         return
     lies = f"TOTAL {estimate.total:.2f} lies {found.outside} all that is likely"
-    rule = f"labour_percent = {learned} in workshop.toml, or on the sheet Job"
+    rule = f"labour_percent = {learned - 100} in workshop.toml, or on the sheet Job"
     says = f"{lies}: the customer sees no range"
     yield caution(Where(), says, rule if is_cured else "bom learn, and what it proposes")
 
