@@ -8,6 +8,7 @@ fetching, mechanics, finding faults, and whether the machine works.
 from collections.abc import Mapping
 from fractions import Fraction
 from pathlib import Path
+from time import process_time
 
 import pytest
 
@@ -22,7 +23,8 @@ crimp terminals; crimp bullets; make off ends; put terminals on the wires; \
 fit bullet connectors; crimp lugs on battery leads; fit pins
 cover: boots on bullets; fit boots; fit insulators; slide covers on terminals
 seal: fit seals; seal connectors
-splice: splice wires; splicing; solder splices; make joints; join wires
+splice: splice wires; splicing; solder splices; make joints; join wires; \
+fit splices; fit earth splice
 wrap: wrap loom in cloth tape; wrap harness with tape; loom wrapping with cloth tape; taping; \
 tape up the loom; wrap the body loom
 tube: fit tube; fit sleeving; sleeve the loom; cover loom with tube; put tube on branches
@@ -30,8 +32,8 @@ braid: fit braid; braid loom; braiding; fit braid to loom
 shrink: heat shrink ends; heat shrink; fit heatshrink; shrink sleeves on terminals
 breakout: make branch breakouts; breakouts; wrap breakouts
 housing: fit plugs; fit connectors; load connectors; pin plugs; populate housings; \
-push terminals into housings
-fuse: fit fuses; insert fuses
+push terminals into housings; fit tail plug
+fuse: fit fuses; insert fuses; fit main fuse
 continuity test: testing; test loom; test wiring; continuity; continuity check; \
 check every wire with the meter; ring out the loom; bell out the loom; test continuity of all wires
 fit: fit loom to bike; fit loom; fit body loom; install harness; loom installation; \
@@ -69,6 +71,8 @@ def operations(tmp_path: Path, task: str) -> list[str]:
             ("4", "lamp", "fuse box:out", "indicator FL:1", "blue", "1.0", "5 W", "turn", 1),
             ("5", "lamp", "starter motor:in", "alternator:1", "blue", "1.0", "5 W", "start", 1),
             ("6", "lamp", "relay 1:in", "coil:1", "blue", "1.0", "5 W", "coil", 1),
+            ("7", "lamp", "tail plug:1", "earth splice", "blue", "1.0", None, "tail", 1),
+            ("8", "lamp", "main fuse:1", "earth splice", "blue", "1.0", None, "tail", 1),
         ],
         Labour=[("task", "hours"), (task, 1)],
     )
@@ -97,3 +101,26 @@ def test_it_is_counted(tmp_path: Path, task: str, what: str) -> None:
 def test_it_is_the_owners_own(tmp_path: Path, task: str) -> None:
     """Some word of it is of no operation that is counted."""
     assert operations(tmp_path, task) == []
+
+
+def test_many_tasks_beside_many_wires(tmp_path: Path) -> None:
+    """Two thousand tasks and wires each are looked through in less than a second or so."""
+    wires = [
+        (f"{n}", "lamp", f"battery:{n}", f"lamp {n}:1", "red", "1.0", "5 W", "none", 1)
+        for n in range(2000)
+    ]
+    path = book(
+        tmp_path,
+        Circuits=[
+            ("wire", "circuit", "from", "to", "colour", "gauge", "load", "fuse", "length"),
+            *wires,
+        ],
+        Labour=[("task", "hours"), *((f"fit lamp {n} bracket", 1) for n in range(2000))],
+    )
+    job = open_job(path)
+    assert job.book
+    catalogue = job.workshop.catalogue
+    counts = dict.fromkeys(catalogue.labour, Fraction(1))
+    began = process_time()
+    assert not [*typed_twice(job.book, counts, catalogue)]
+    assert process_time() - began < 3

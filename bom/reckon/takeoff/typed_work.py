@@ -5,9 +5,12 @@ A task is told only where each of its words speaks of counted work.  `Crimp term
 """
 
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence, Set
 from fractions import Fraction
 from itertools import chain, groupby
+
+from msgspec import Struct
 
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import TaskWords
@@ -38,6 +41,18 @@ _WHICH_LOOM = re.compile(
 )
 
 
+class _Spoken(Struct, frozen=True):
+    """What a task may speak of: counted operations, and components that wires end at.
+
+    `whole` are names of components in one word; `by_what` has their words by what they are.
+    """
+
+    rows: Sequence[TaskWords]
+    words: frozenset[str]
+    whole: frozenset[str]
+    by_what: Mapping[str, Set[str]]
+
+
 def typed_twice(
     book: JobBook, counts: Mapping[str, Fraction], catalogue: Catalogue
 ) -> Iterator[Problem]:
@@ -47,10 +62,11 @@ def typed_twice(
         for name, count in counts.items()
         if name in catalogue.labour and count * catalogue.labour[name].minutes
     }
+    spoken = _spoken(book, catalogue.task_words)
     told = [
         (row, found)
         for row in book.labour
-        if (found := _counted(_operations_in(row.task, book, catalogue.task_words), hours))
+        if (found := _counted(_operations_in(row.task, spoken), hours))
     ]
     some = (f"'{row.task}' ({_named(found)})" for row, found in told[:_FEW])
     alike = f"tasks are counted already, such as {', '.join(some)}"
@@ -71,20 +87,22 @@ def _named(found: Sequence[str]) -> str:
     return ", ".join(found) if len(found) <= _FEW else f"{len(found)} operations"
 
 
-def _operations_in(task: str, book: JobBook, known: Sequence[TaskWords]) -> set[str]:
+def _operations_in(task: str, spoken: _Spoken) -> set[str]:
     """The operations that a task is made of; none where a word of it speaks of something else."""
     phrases = [*_phrases(task)]
-    return _meant(chain(*phrases), known) or _meant(_with_components(phrases, book), known)
+    return _meant(chain(*phrases), spoken) or _meant(_with_components(phrases, spoken), spoken)
 
 
-def _meant(typed: Iterable[str], known: Sequence[TaskWords]) -> set[str]:
+def _meant(typed: Iterable[str], spoken: _Spoken) -> set[str]:
     """Those of the rows that speak of every word alone, else of several together."""
-    words = {_as_known(word, known) for word in typed}
-    done = [row for row in known if row.does & words and row.things & words]
-    named = [row for row in known if row.called & words or _is_named(row.operation, words)]
+    words = {next((f for f in _forms(word) if f in spoken.words), word) for word in typed}
+    if not words or not words <= spoken.words:
+        return set()
+    done = [row for row in spoken.rows if row.does & words and row.things & words]
+    named = [row for row in spoken.rows if row.called & words or _is_named(row.operation, words)]
     alone = [row for row in (*done, *named) if words <= row.words]
     for rows in (alone, done, [*done, *named]):
-        if rows and words <= set(chain.from_iterable(row.words for row in rows)):
+        if words <= set(chain.from_iterable(row.words for row in rows)):
             return {row.operation for row in rows}
     return set()
 
@@ -94,39 +112,48 @@ def _is_named(operation: str, words: Collection[str]) -> bool:
     return {*operation.split()} - _FILLERS <= {*words} and (operation != _FIT or {*words} == {_FIT})
 
 
-def _as_known(word: str, rows: Iterable[TaskWords]) -> str:
-    known = frozenset[str]().union(*(row.words for row in rows))
-    return next((form for form in _forms(word) if form in known), word)
-
-
 # ------------------------------------------------------------------------------ components
 
 
-def _with_components(phrases: Iterable[Sequence[str]], book: JobBook) -> Iterator[str]:
+def _spoken(book: JobBook, rows: Sequence[TaskWords]) -> _Spoken:
+    points = {pin.point for wire in book.wires for pin in (wire.start, wire.finish)}
+    names = [_in_order(point) for point in points]
+    by_what: dict[str, set[str]] = defaultdict(set)
+    for name in names:
+        by_what[_what_it_is(name)].update(name)
+    words = frozenset[str]().union(*(row.words for row in rows))
+    return _Spoken(rows, words, frozenset(map("".join, names)), by_what)
+
+
+def _with_components(phrases: Iterable[Sequence[str]], spoken: _Spoken) -> Iterator[str]:
     """The words of a task, those that name a component which wires end at by what it is.
 
     What is done stands before its name or behind it; a name with another word to it is another
     thing: `headlamp bracket`.
     """
-    points = {pin.point for wire in book.wires for pin in (wire.start, wire.finish)}
-    names = [_in_order(point) for point in points]
     for phrase in phrases:
         for start, end in ((0, len(phrase)), (1, len(phrase)), (0, len(phrase) - 1)):
             name = phrase[start:end]
-            if any(_is_called(name, of) for of in names):
-                is_heavy = _OF_THE_ENGINE & {*_forms(_what_it_is(name))}
-                yield from (*phrase[:start], _MACHINERY if is_heavy else _COMPONENT, *phrase[end:])
+            if name and _is_component(name, spoken):
+                yield from (*phrase[:start], _sort_of(_what_it_is(name), spoken), *phrase[end:])
                 break
         else:
             yield from phrase
 
 
-def _is_called(typed: Sequence[str], name: Sequence[str]) -> bool:
-    """The whole name, or some of its words and among them the one that says what it is."""
-    if "".join(name) in _forms("".join(typed)):
+def _sort_of(what: str, spoken: _Spoken) -> str:
+    """A word for a component: its own where an operation has it, such as `plug` or `splice`."""
+    heavy = not _OF_THE_ENGINE.isdisjoint(_forms(what))
+    own = (form for form in _forms(what) if any(form in row.things for row in spoken.rows))
+    return next(own, _MACHINERY if heavy else _COMPONENT)
+
+
+def _is_component(typed: Sequence[str], spoken: _Spoken) -> bool:
+    """A whole name, or what it is with other words of components that are the same."""
+    if not spoken.whole.isdisjoint(_forms("".join(typed))):
         return True
-    is_of_it = all({*_forms(word)} & {*name} for word in typed)
-    return is_of_it and bool(typed) and _what_it_is(name) in _forms(_what_it_is(typed))
+    same = (spoken.by_what.get(what, frozenset()) for what in _forms(_what_it_is(typed)))
+    return any(of and all(not of.isdisjoint(_forms(word)) for word in typed) for of in same)
 
 
 def _what_it_is(name: Sequence[str]) -> str:
