@@ -328,6 +328,15 @@ def test_something_unplanned_is_a_row_of_its_own(tmp_path: Path) -> None:
     assert remarks(answer) == ("not on the shelf, so that nothing is booked of: 'own holder'",)
 
 
+def test_what_is_not_on_the_shelf_is_called_as_it_is_typed(tmp_path: Path) -> None:
+    """Things are matched whatever their case; people are told their own words."""
+    path = issued(tmp_path)
+    run(path)
+    used(path, A5="fuse", B5="Blade fuse, 10 A", E5="each", G5=1)
+    says = "not on the shelf, so that nothing is booked of: 'Blade fuse, 10 A'"
+    assert remarks(run(path)) == (says,)
+
+
 def test_what_was_issued_and_is_planned_no_more_is_asked_about(tmp_path: Path) -> None:
     """2 m of red, 6 covers of 20 were issued, and both are out of the job since.
 

@@ -60,6 +60,8 @@ NEVER_HEARD: Mapping[str, Sequence[str]] = {
     ),
     "test_again.py or test_record.py asserts it: books and papers are written": (
         "workshop/as_made.py: caution(",
+        "workshop/fuses_made.py: caution(",
+        "workshop/job_as_made.py: caution(",
         "workshop/job_like.py: caution(",
     ),
     "test_together.py or test_full_disk.py asserts it: the disk is full, or others write": (

@@ -57,7 +57,7 @@ def new_job(
         typer.Option(
             "--record",
             metavar="JOB",
-            help="Begin as this job was made: the gauges and colours of its record.",
+            help="Begin as this job was made: gauges, colours, fuses and wires of its record.",
         ),
     ] = None,
 ) -> None:
@@ -82,12 +82,20 @@ def new_job(
             else:
                 made, problems = job_like(workshop, name, found(other), recorded)
                 tell(problems)
-                then = "change in it what is different"
+                then = _still_of_the_other(recorded) or "change in it what is different"
         except Exists as fault:
             refuse(str(fault))
     if made is None:
         raise typer.Exit(1)
     echo(f"made {made}", f"next: {then}, then: bom check {as_typed(made.stem)}")
+
+
+def _still_of_the_other(recorded: "AsMade | None") -> str:
+    """What of a book as one was made is that job's own, and done once perhaps."""
+    book = recorded.plan.book if recorded else None
+    lists = (("Labour", book.labour), ("Extras", book.extras)) if book else ()
+    names = " and ".join(name for name, rows in lists if rows)
+    return f"look over {names}, still those of '{book.job}'" if book and names else ""
 
 
 def _recorded(job: Path | None) -> "AsMade | None":

@@ -158,7 +158,8 @@ def _component_columns(catalogue: Catalogue) -> tuple[Column, ...]:
             read=by(cells.face),
             blank=(),
             new=NewHead(
-                "of a plug, seen from the side of the wires: 1 2 3 / 4 5 -; - is no pin",
+                "of a plug, seen from where its wires go in; in the loom its half towards the "
+                "battery: 1 2 3 / 4 5 -; - is no pin",
                 16,
                 form="code",
             ),

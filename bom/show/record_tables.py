@@ -9,19 +9,22 @@ from pathlib import Path
 from typing import Any, Literal, TypeAlias
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from bom.files import clock
 from bom.files.spelling import fold, plain
 from bom.files.table import Heading, Table
 from bom.job import Job
+from bom.show.plug_halves import Half, halves, is_in_the_loom
 from bom.trade.catalogue_rows import BY_SLEEVE, Load
-from bom.trade.job_book import NO_FUSE, Pin
+from bom.trade.handover import CHARGING, FIRST_POWER, OF_ALL_WIRES, ROAD_TEST
+from bom.trade.job_book import NO_FUSE, Pin, Wire
 from bom.trade.point_names import is_battery, is_earth, is_fuse
 from bom.trade.problem import counted
-from bom.trade.wires import ChosenFuse, FuseLoad, SizedWire
+from bom.trade.wires import ChosenFuse, SizedWire, WireEnd
 from bom.workshop.as_made import AsMade
 from bom.workshop.finished import MadeWire, Tested
-from bom.workshop.made_sheet import amps
+from bom.workshop.made_over import is_added
 
 PointKind: TypeAlias = Literal["plug", "splice", "earth", "other"]
 POINTS: Mapping[PointKind, str] = {
@@ -35,12 +38,16 @@ _LAMPS = ("headlamp", "lamp")
 
 
 class WireAtPin(Struct, frozen=True, kw_only=True):
-    """A wire at one of its ends, as somebody sees it who looks into the plug."""
+    """A wire at one of its ends, as somebody sees it who looks into the plug.
+
+    `half` says which half of a plug in the loom it goes into, where that is known.
+    """
 
     pin: Pin
     wire: SizedWire
     style: str
     other: Pin
+    half: str = ""
 
 
 class Point(Struct, frozen=True, kw_only=True):
@@ -51,6 +58,10 @@ class Point(Struct, frozen=True, kw_only=True):
     says: str
     wires: tuple[WireAtPin, ...]
     face: tuple[tuple[str, ...], ...] = ()
+    in_loom: bool = False
+    """It is a plug in the loom, of two halves."""
+    halves: tuple[Half, ...] = ()
+    """Of a plug in the loom, that of the face first; none where they cannot be told."""
 
 
 # ------------------------------------------------------------------------------ the tables
@@ -64,13 +75,13 @@ def record_tables(made: AsMade) -> tuple[Table, ...]:
         by_kind[point.kind] += point.wires
     tables = (
         facts_table(made),
-        fuses_table(job),
+        fuses_table(made),
         wires_table(made),
         *(_points_table(title, by_kind[kind], job) for kind, title in POINTS.items()),
         loads_table(job),
         tests_table(made.tests),
     )
-    return tuple(table for table in tables if table.rows)
+    return tuple(table for table in tables if table.rows or table.notes)
 
 
 def by_heading(table: Table) -> list[dict[str, Any]]:
@@ -88,12 +99,22 @@ def files_table(made: AsMade, files: Iterable[Path]) -> Table:
         *(counted(many[kind], kind) for kind in ("plug", "splice", "earth")),
     )
     how = f"as made, {made.sheet}" if made.sheet else "as planned"
+    others = [
+        f"{fuse.name} {made.ratings[fold(fuse.name)]}"
+        for fuse in (job.sized.fuses if job.sized else ())
+        if "fitted" in made.ratings[fold(fuse.name)]
+    ]
     return Table.of(
         f"{job.name}: the machine's own paper",
         files,
         Heading("file", str, wide=60),
         Heading("for", lambda path: "the machine" if path.suffix == ".pdf" else "the office"),
-        notes=(f"{how}: {', '.join(held)}",),
+        notes=(
+            f"{how}: {', '.join(held)}",
+            f"not fitted: {', '.join(made.left_out)}" if made.left_out else None,
+            f"added: {', '.join(made.added)}, which the drawing has not" if made.added else None,
+            f"other fuses than planned: {'; '.join(others)}" if others else None,
+        ),
     )
 
 
@@ -128,7 +149,7 @@ def facts_table(made: AsMade) -> Table:
 
 def wires_table(made: AsMade) -> Table:
     """Every wire once, in the order of the job book."""
-    fuses = _ratings(made.job)
+    fuses = made.ratings
     written = partial(_written, made)
     return Table.of(
         "Wires",
@@ -142,7 +163,13 @@ def wires_table(made: AsMade) -> Table:
         Heading("length", _length),
         Heading("measured", lambda wire: written(wire).measured, gives_way=1),
         Heading("note", lambda wire: written(wire).note, gives_way=2),
+        notes=(not_drawn(made),),
     ).without_blanks()
+
+
+def not_drawn(made: AsMade) -> str:
+    """The wires that the drawing of the loom does not have; empty where it has all."""
+    return f"not in the drawing: {', '.join(made.added)}" if made.added else ""
 
 
 def _written(made: AsMade, wire: SizedWire) -> MadeWire:
@@ -155,59 +182,71 @@ def _cable(wire_of: Callable[[Any], SizedWire]) -> tuple[Heading[Any], Heading[A
     """What a wire is known by in the loom: its gauge, and its colour in words."""
     return (
         Heading("gauge", lambda thing: gauge(wire_of(thing))),
-        Heading("colour", lambda thing: str(wire_of(thing).wire.colour or "any colour")),
+        Heading("colour", lambda thing: colour(wire_of(thing))),
     )
 
 
 def gauge(wire: SizedWire) -> str:
-    """With its unit: `0.5 mm2`, `18 AWG`."""
-    return wire.cable.gauge if wire.cable.is_awg else f"{wire.cable.gauge} mm2"
+    """With its unit: `0.5 mm2`, `18 AWG`; of an added wire what was typed."""
+    own = wire.cable.gauge
+    return own if wire.cable.is_awg or not own else f"{own} mm2"
+
+
+def colour(wire: SizedWire) -> str:
+    """In words; of an added wire what was typed."""
+    return str(wire.wire.colour or ("" if is_added(wire) else "any colour"))
 
 
 def _length(wire: SizedWire) -> str:
     count = f"{wire.wire.qty} x " if wire.wire.qty > 1 else ""
-    return f"{count}{wire.piece_mm} mm"
+    return f"{count}{wire.piece_mm} mm" if wire.piece_mm else ""
 
 
-def _ratings(job: Job) -> Mapping[str, Fraction]:
-    return {fold(fuse.name): fuse.rating for fuse in (job.sized.fuses if job.sized else ())}
-
-
-def _fuse(wire: SizedWire, ratings: Mapping[str, Fraction]) -> str:
+def _fuse(wire: SizedWire, ratings: Mapping[str, str]) -> str:
     name = wire.loaded.fuse
     if name is None or name == NO_FUSE:
         return "no fuse" if name else ""
-    rating = ratings.get(fold(name))
-    return f"{name}, {amps(rating)}" if rating is not None else name
+    return ", ".join(filter(None, (name, ratings.get(fold(name)))))
 
 
-def fuses_table(job: Job) -> Table:
-    """Each fuse with its amps, its holder, and what goes dark with it."""
-    behind = {fold(fuse.name): fuse for fuse in (job.currents.fuses if job.currents else ())}
-    circuits = {wire.wire.label: wire.wire.circuit for wire in job.wires}
-
-    def of(fuse: ChosenFuse) -> FuseLoad | None:
-        return behind.get(fold(fuse.name))
-
+def fuses_table(made: AsMade) -> Table:
+    """Each fuse with its amps, where it sits, and what goes dark with it."""
+    job, ratings = made.job, made.ratings
+    wires = {wire.wire.label: wire for wire in job.wires}
+    behind = {
+        fold(fuse.name): [wires[label] for label in fuse.wires if label in wires]
+        for fuse in (job.currents.fuses if job.currents else ())
+    }
+    firsts = {name: own[0].wire for name, own in behind.items() if own}
     return Table.of(
         "Fuses",
         job.sized.fuses if job.sized else (),
         Heading("fuse", lambda fuse: fuse.name),
-        Heading("rating", lambda fuse: amps(fuse.rating)),
+        Heading("rating", lambda fuse: ratings[fold(fuse.name)]),
+        Heading("at", lambda fuse: _sits_at(firsts[fold(fuse.name)], firsts.values())),
         Heading("holder", lambda fuse: fuse.holder),
-        Heading("first wire", lambda fuse: next(iter(_wires(of(fuse))), "")),
-        Heading("behind it", lambda fuse: _behind(of(fuse), circuits), wide=60),
+        Heading("first wire", lambda fuse: firsts[fold(fuse.name)].label),
+        Heading("behind it", lambda fuse: _behind(job, fuse, behind[fold(fuse.name)]), wide=60),
     )
 
 
-def _wires(fuse: FuseLoad | None) -> tuple[str, ...]:
-    return fuse.wires if fuse else ()
+def _sits_at(first: Wire, firsts: Iterable[Wire]) -> str:
+    """The way of the fuse box that the first wire behind a fuse starts at, or its own holder."""
+    if is_fuse(first.start.point):
+        return str(first.start)
+    shared = {wire.start.point for wire in firsts}
+    own = is_fuse(first.finish.point) and first.finish.point not in shared
+    return first.finish.point if own else ""
 
 
-def _behind(fuse: FuseLoad | None, circuits: Mapping[str, str]) -> str:
-    named = dict.fromkeys(circuits[label] for label in _wires(fuse) if circuits.get(label))
-    feeds = [f"the fuses {', '.join(fuse.feeds)}"] if fuse and fuse.feeds else []
-    return ", ".join([*named, *feeds])
+def _behind(job: Job, fuse: ChosenFuse, wires: Sequence[SizedWire]) -> str:
+    named = dict.fromkeys(wire.wire.circuit for wire in wires if wire.wire.circuit)
+    there = {each.name for each in (job.sized.fuses if job.sized else ())}
+    load = next(
+        (f for f in (job.currents.fuses if job.currents else ()) if f.name == fuse.name), None
+    )
+    fed = [name for name in (load.feeds if load else ()) if name in there]
+    return ", ".join([*named, *([f"the fuses {', '.join(fed)}"] if fed else [])])
 
 
 def _points_table(title: str, ends: Sequence[WireAtPin], job: Job) -> Table:
@@ -219,6 +258,7 @@ def _points_table(title: str, ends: Sequence[WireAtPin], job: Job) -> Table:
         Heading("what", lambda end: end.pin.point),
         Heading("at", lambda end: place(end.pin.point)),
         Heading("pin", lambda end: end.pin.pin),
+        Heading("half", lambda end: end.half, shown=any(end.half for end in ends)),
         Heading("wire", lambda end: end.wire.wire.label),
         *_cable(lambda end: end.wire),
         Heading("circuit", lambda end: end.wire.wire.circuit),
@@ -254,16 +294,30 @@ def _takes(load: Load, volts: Fraction) -> str:
 
 
 def tests_table(tests: Iterable[Tested]) -> Table:
-    """What was measured, without the lines that nobody filled in."""
+    """What was measured, and which tests nobody wrote anything down of."""
+    rows = tuple(tests)
     return Table.of(
         "Tests",
-        [test for test in tests if test.measured or test.by or test.day],
+        [test for test in rows if not test.is_blank],
         Heading("what", lambda test: test.what, wide=60),
         Heading("expected", lambda test: test.expected),
         Heading("measured", lambda test: test.measured),
         Heading("by", lambda test: test.by),
         Heading("date", lambda test: str(test.day or "")),
+        notes=(not_written_down(rows),),
     )
+
+
+def untested(tests: Iterable[Tested]) -> list[str]:
+    """The tests of the machine as a whole that nobody wrote anything down of."""
+    asked = {fold(what) for what in (*OF_ALL_WIRES, FIRST_POWER, *CHARGING, *ROAD_TEST)}
+    return [test.what for test in tests if test.is_blank and fold(test.what) in asked]
+
+
+def not_written_down(tests: Iterable[Tested]) -> str:
+    """The same in a line; empty where there is something behind each of them."""
+    blank = untested(tests)
+    return f"not written down: {', '.join(blank)}" if blank else ""
 
 
 # ------------------------------------------------------------------------------ the points
@@ -284,16 +338,26 @@ def points(job: Job) -> list[Point]:
 
 
 def _point(job: Job, name: str, ends: Sequence[WireAtPin]) -> Point:
-    place = _place(job, name)
-    styles = ", ".join(dict.fromkeys(end.style for end in ends))
+    place, kind = _place(job, name), _kind(job, name, ends)
+    styles = ", ".join(dict.fromkeys(end.style for end in ends if end.style))
+    in_loom = kind == "plug" and is_in_the_loom(job, name)
+    parts = halves(job, name) if in_loom else ()
     said = (f"at {place}" * (place != name), styles, _note(job, name))
     return Point(
         name=name,
-        kind=_kind(job, name, ends),
+        kind=kind,
         says="; ".join(filter(None, said)),
-        wires=tuple(_by_pin(ends)),
+        wires=tuple(replace(end, half=_half_of(end, parts)) for end in _by_pin(ends)),
         face=job.book.component(name).face if job.book else (),
+        in_loom=in_loom,
+        halves=parts,
     )
+
+
+def _half_of(end: WireAtPin, parts: Sequence[Half]) -> str:
+    heading = "from end" if end.pin == end.wire.wire.start else "to end"
+    own = WireEnd(end.wire.wire, heading)
+    return next((str(part) for part in parts if own in part.ends), "")
 
 
 def _note(job: Job, name: str) -> str:
@@ -317,7 +381,7 @@ def _number(pin: str, named: Sequence[str]) -> tuple[bool, int]:
 
 def _kind(job: Job, name: str, ends: Sequence[WireAtPin]) -> PointKind:
     """Bullets that meet in a sleeve are no plug, whatever holds them."""
-    styles = [job.workshop.catalogue.ends[end.style] for end in ends]
+    styles = [job.workshop.catalogue.ends[end.style] for end in ends if end.style]
     if any(style.housing and style.family != BY_SLEEVE for style in styles):
         return "plug"
     spliced = all(end.style == "splice" and not end.pin.pin for end in ends)

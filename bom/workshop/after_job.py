@@ -44,6 +44,7 @@ from bom.trade.wires import Sized
 from bom.workshop.allowances import Allowance, propose
 from bom.workshop.done_file import done_table, read_done
 from bom.workshop.finished import Finished, TaskRow, Used, UsedRow
+from bom.workshop.fuses_made import fitted_fuses
 from bom.workshop.made_sheet import planned_tests, planned_wires
 from bom.workshop.new_books import CellsByColumn, Exists, used_sheet
 from bom.workshop.shelf_requests import put_right
@@ -193,7 +194,8 @@ def _finished(job: Job, begun: After, folder: Path, how: How, again: bool) -> Af
     if has_errors(problems) or begun.sheet is None:
         return replace(begun, problems=in_file_order(problems))
     used, faults = read_used(begun.sheet, catalogue)
-    problems += [replace(p, where=in_used(begun.sheet, p.where)) for p in faults]
+    of_fuses = fitted_fuses(job, used).problems if used else ()
+    problems += [replace(p, where=in_used(begun.sheet, p.where)) for p in (*faults, *of_fuses)]
     if used is None or has_errors(problems):
         return replace(begun, problems=in_file_order(problems))
     if fold(used.job) != fold(name):
@@ -300,6 +302,7 @@ def _spent(used: Used, rules: HouseRules) -> Spent:
     of_cable = {key_of(row.item, row.unit) for row in used.rows if row.kind == "cable"}
     return Spent(
         job=used.job,
+        names={key_of(row.item, row.unit): row.item for row in used.rows},
         drawn={
             key: amount * (per_unit("m") if key[1] == "mm" else 1)
             for key, (amount, _) in drawn.items()

@@ -10,15 +10,15 @@ from msgspec.structs import replace
 from bom.files.safely import followed
 from bom.files.spelling import fold
 from bom.job import Job, open_job
-from bom.trade.catalogue import Catalogue
-from bom.trade.figures import bundle_diameter_mm
-from bom.trade.needs import Takeoff
+from bom.trade.job_book import Pin
 from bom.trade.problem import Problem, Where, caution, error, has_errors, in_file_order
-from bom.trade.wires import Bundle, SizedWire
+from bom.trade.wires import ChosenFuse
 from bom.workshop.after_job import DONE_FILE, FOLDER, in_used, of_another
 from bom.workshop.done_file import read_done
 from bom.workshop.finished import MadeWire, Tested, Used
-from bom.workshop.made_sheet import by_label
+from bom.workshop.fuses_made import fitted_fuses
+from bom.workshop.made_over import ends_of, is_added, made_over, no_row
+from bom.workshop.made_sheet import MADE_SHEETS, amps, by_label
 from bom.workshop.used_sheet import read_used
 
 
@@ -36,6 +36,28 @@ class AsMade(Struct, frozen=True, kw_only=True):
     wires: Mapping[str, MadeWire] = {}
     tests: tuple[Tested, ...] = ()
     problems: tuple[Problem, ...] = ()
+
+    @property
+    def added(self) -> tuple[str, ...]:
+        """The labels of the wires that the job book does not have: no drawing shows them."""
+        return tuple(wire.wire.label for wire in self.job.wires if is_added(wire))
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """The labels of the wires that were planned and are not fitted."""
+        fitted = {wire.wire.label for wire in self.job.wires}
+        return tuple(w.wire.label for w in self.plan.wires if w.wire.label not in fitted)
+
+    @property
+    def ratings(self) -> Mapping[str, str]:
+        """Each fuse's amps in words, by its folded name: `10 A fitted, 7.5 A planned`."""
+        planned = {fuse.name: fuse.rating for fuse in _fuses(self.plan)}
+        return {
+            fold(fuse.name): amps(fuse.rating)
+            if fuse.rating == planned[fuse.name]
+            else f"{amps(fuse.rating)} fitted, {amps(planned[fuse.name])} planned"
+            for fuse in _fuses(self.job)
+        }
 
 
 def as_made(path: Path) -> AsMade:
@@ -56,11 +78,12 @@ def as_made(path: Path) -> AsMade:
         return replace(plan, problems=in_file_order((*plan.problems, *faults)))
     if fold(used.job) != fold(job.name):
         return replace(plan, problems=(*plan.problems, of_another(sheet, used.job, job.name)))
-    done = _done_on(folder / DONE_FILE, job)
-    doubts = (*faults, *_doubts(job, used, sheet, done))
+    done, fuses = _done_on(folder / DONE_FILE, job), fitted_fuses(job, used)
+    of_fuses = (replace(p, where=in_used(sheet, p.where)) for p in fuses.problems)
+    doubts = (*faults, *_doubts(job, used, sheet, done), *of_fuses)
     return AsMade(
         plan=job,
-        job=_made_of(job, used),
+        job=made_over(job, used, fuses.ratings),
         sheet=f"{FOLDER}/{sheet.name}" if used.wires else "",
         done=done,
         wires=by_label(used.wires),
@@ -83,51 +106,30 @@ def _doubts(job: Job, used: Used, sheet: Path, done: str) -> Iterator[Problem]:
     elif not done:
         says = f"'{job.name}' is not done yet, and the sheet may still say what was planned"
         yield caution(in_used(sheet), says, f"bom done {job.path.stem}, once it is put right")
+    if gone := no_row(job, used):
+        says = f"no row on this sheet, and taken as not fitted: {', '.join(gone)}"
+        cure = "a row again for each of them that is in the loom"
+        yield caution(in_used(sheet, Where(sheet=MADE_SHEETS[0])), says, cure)
+    yield from _ends_in_doubt(job, used, sheet)
+
+
+def _ends_in_doubt(job: Job, used: Used, sheet: Path) -> Iterator[Problem]:
+    """Wires whose ends nobody knows, or that differ from those of the job book."""
     known = {fold(wire.wire.label): wire.wire for wire in job.wires}
     for wire in used.wires:
         where = in_used(sheet, wire.row.where("to") if wire.row else Where())
         row = known.get(fold(wire.wire))
-        if row is None:
+        if row is None and wire.is_fitted and not ends_of(wire):
             says = f"'{wire.wire}' is no wire of the job book, so that nobody knows its ends"
-            yield caution(where, says, f"a row {wire.wire} on the sheet Circuits of the job book")
-        elif any(wire.ends) and [*map(fold, wire.ends)] != [fold(str(e)) for e, *_ in row.ends]:
+            yield caution(where, says, "both of its ends here, under from and to")
+        elif row and any(wire.ends) and _folded(*wire.ends) != _folded(row.start, row.finish):
             says = f"{wire.wire} has other ends in the job book, and those are shown"
             yield caution(where, says, "the ends that it really has, on Circuits and here")
 
 
-# ------------------------------------------------------------------------ the job, made over
+def _folded(*ends: str | Pin) -> list[str]:
+    return [fold(str(end)) for end in ends]
 
 
-def _made_of(job: Job, used: Used) -> Job:
-    """The job with the cable, colour and length that each wire really has."""
-    if job.sized is None or job.takeoff is None:
-        return job
-    catalogue, own = job.workshop.catalogue, by_label(used.wires)
-    made = {
-        wire.wire.label: _made_wire(wire, own.get(fold(wire.wire.label)), catalogue)
-        for wire in job.wires
-    }
-    sized = replace(job.sized, wires=tuple(made.values()))
-    return replace(job, sized=sized, takeoff=_made_bundles(job.takeoff, made))
-
-
-def _made_wire(wire: SizedWire, made: MadeWire | None, catalogue: Catalogue) -> SizedWire:
-    if made is None:
-        return wire
-    row = replace(wire.wire, colour=made.colour or wire.wire.colour)
-    measured = wire.loaded.measured
-    length = wire.piece_mm if made.length_mm is None else made.length_mm
-    loaded = replace(wire.loaded, measured=replace(measured, piece_mm=length))
-    cable = catalogue.cables[made.gauge] if made.gauge else wire.cable
-    return replace(wire, wire=row, loaded=loaded, cable=cable)
-
-
-def _made_bundles(takeoff: Takeoff, made: Mapping[str, SizedWire]) -> Takeoff:
-    """What runs in each branch, as thick as the wires that were made."""
-    return replace(takeoff, bundles=tuple(_made_bundle(each, made) for each in takeoff.bundles))
-
-
-def _made_bundle(bundle: Bundle, made: Mapping[str, SizedWire]) -> Bundle:
-    wires = tuple(made[wire.wire.label] for wire in bundle.wires)
-    outsides = [wire.cable.outside_mm for wire in wires for _ in range(wire.wire.qty)]
-    return replace(bundle, wires=wires, diameter_mm=bundle_diameter_mm(outsides))
+def _fuses(job: Job) -> tuple[ChosenFuse, ...]:
+    return job.sized.fuses if job.sized else ()

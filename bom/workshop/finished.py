@@ -10,6 +10,9 @@ from bom.trade.catalogue import Catalogue
 from bom.trade.job_book import Colour
 from bom.trade.rows import Row
 
+NOT_FITTED = 0
+"""The length of a wire that was planned and is not in the loom."""
+
 
 def record_kinds(catalogue: Catalogue) -> tuple[str, ...]:
     """The kinds of records in their order: the loom's run, the take-off's kinds, labour."""
@@ -72,9 +75,13 @@ class TaskRow(Struct, frozen=True, kw_only=True):
 
 
 class MadeWire(Struct, frozen=True, kw_only=True):
-    """One wire as it lies in the loom; what is empty is as it was planned."""
+    """One wire as it lies in the loom; what is empty is as it was planned.
+
+    Of one that is not fitted the length is 0.
+    """
 
     wire: str
+    circuit: str = ""
     ends: tuple[str, str] = ("", "")
     gauge: str = ""
     colour: Colour | None = None
@@ -83,15 +90,26 @@ class MadeWire(Struct, frozen=True, kw_only=True):
     note: str = ""
     row: Row | None = None
 
+    @property
+    def is_fitted(self) -> bool:
+        """False for one that was planned and is not there."""
+        return self.length_mm != NOT_FITTED
+
 
 class Tested(Struct, frozen=True, kw_only=True):
-    """One test of the machine as a whole: what was expected and what was found."""
+    """One line of the tests: what was expected and what was found."""
 
     what: str
     expected: str = ""
     measured: str = ""
     by: str = ""
     day: date | None = None
+    row: Row | None = None
+
+    @property
+    def is_blank(self) -> bool:
+        """Nobody wrote anything behind it."""
+        return not (self.measured or self.by or self.day)
 
 
 class Used(Struct, frozen=True, kw_only=True):

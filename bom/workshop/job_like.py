@@ -1,8 +1,7 @@
 """A job like another: its book copied under a new name, with the owner's own sheets and colours.
 
 On the Job sheet the name becomes that of the new job; the customer and the number of the
-quotation, which are the other job's own, are emptied.  From a record come the gauges and colours
-that were really used.
+quotation, which are the other job's own, are emptied.  From a record comes how it was really made.
 """
 
 import os
@@ -11,15 +10,15 @@ from pathlib import Path
 
 from bom.files import safely
 from bom.files.headings import read_rows
-from bom.files.sheet import Book, read_book
+from bom.files.sheet import read_book
 from bom.files.spelling import fold
 from bom.job import Workshop
 from bom.read.job_sheets import JobSheets
 from bom.shelf.stockbook.edits import Edit, Unwritable
 from bom.shelf.stockbook.owner import WRITTEN, OwnersBook
-from bom.trade.job_book import Wire
 from bom.trade.problem import Problem, Where, caution
 from bom.workshop.as_made import AsMade
+from bom.workshop.job_as_made import Changes, changes
 from bom.workshop.new_books import job_name, place_for, put_new_files
 
 _OF_THE_OTHER = ("customer", "number")
@@ -39,23 +38,23 @@ def job_like(
     book, problems = read_book(other)
     if book is None:
         return None, problems
-    lacking: list[Problem] = []
-    edits = _renamed(book, workshop, job_name(name))
-    over = tuple(_made_over(made, lacking)) if made else ()
+    sheets = JobSheets(book, workshop.catalogue, [], workshop.own)
+    edits = _renamed(sheets, job_name(name))
+    over = changes(made, book, sheets) if made else Changes()
+    lacking = over.problems
     if not _can_be_written(other):
         lacking += _copied_as_it_is(other, edits, over)
-        edits = over = ()
+        edits, over = (), Changes()
     try:
-        texts = _texts(other, (*edits, *over))
+        texts = _texts(other, edits, over)
     except Unwritable as refusal:
         return None, refusal.problems
     put_new_files({path / name if name else path: data for name, data in texts.items()})
     return path, tuple(lacking)
 
 
-def _renamed(book: Book, workshop: Workshop, name: str) -> tuple[Edit, ...]:
+def _renamed(sheets: JobSheets, name: str) -> tuple[Edit, ...]:
     """The cells of the Job sheet that are the other job's own."""
-    sheets = JobSheets(book, workshop.catalogue, [], workshop.own)
     sheet = sheets.lists.sheets.get("Job")
     if sheet is None:
         return ()
@@ -68,55 +67,28 @@ def _renamed(book: Book, workshop: Workshop, name: str) -> tuple[Edit, ...]:
     )
 
 
-def _copied_as_it_is(other: Path, edits: Sequence[Edit], over: Sequence[Edit]) -> Iterator[Problem]:
+def _copied_as_it_is(other: Path, edits: Sequence[Edit], over: Changes) -> Iterator[Problem]:
     """A caution for each sheet of the copy that has to be put right by hand."""
     says = f"copied as it is: a book that ends in '{other.suffix}' is read but not written"
     if edits:
         cure = "job, customer and number on its Job sheet"
         yield caution(Where(other.name, edits[0].sheet), says, cure)
-    if over:
-        cure = "the gauges and colours that bom record prints"
-        yield caution(Where(other.name, over[0].sheet), says, cure)
-
-
-def _made_over(made: AsMade, lacking: list[Problem]) -> Iterator[Edit]:
-    """The cells of Circuits that say otherwise than the loom that was made."""
-    typed = {wire.label: wire for wire in made.plan.book.wires} if made.plan.book else {}
-    for wire in made.job.wires:
-        row, gauge = typed[wire.wire.label], wire.cable.gauge
-        with_unit = gauge if wire.cable.is_awg else f"{gauge} mm2"
-        yield from _cell(row, "gauge", with_unit if gauge != row.gauge else "", lacking)
-        other_colour = wire.wire.colour != row.colour
-        yield from _cell(row, "colour", str(wire.wire.colour) if other_colour else "", lacking)
-    planned = {wire.wire.label: wire.piece_mm for wire in made.plan.wires}
-    otherwise = [w for w in made.job.wires if w.piece_mm != planned[w.wire.label]]
-    if otherwise:
-        where = otherwise[0].wire.row.where("length")
-        names = ", ".join(wire.wire.label for wire in otherwise)
-        says = f"not as long as planned, which is not taken over: {names}"
-        lacking.append(caution(where, says, "measure the branches that they lie in again"))
-
-
-def _cell(row: Wire, heading: str, value: str, lacking: list[Problem]) -> Iterator[Edit]:
-    if not value:
-        return
-    where = row.row.where(heading)
-    if heading in row.row.letters:
-        yield Edit(sheet=where.sheet, cell=where.cell, value=value)
-    elif not any(heading in problem.says for problem in lacking):
-        says = f"no column {heading}, so that those which were used are not taken over"
-        cure = f"a column {heading} on {where.sheet} of {where.file} first"
-        lacking.append(caution(Where(where.file, where.sheet), says, cure))
+    if changed := [*(edit.sheet for edit in over.edits), *(row.sheet for row in over.rows)]:
+        cure = "the gauges and colours that bom record prints, its fuses and its wires"
+        yield caution(Where(other.name, changed[0]), says, cure)
 
 
 def _can_be_written(path: Path) -> bool:
     return path.is_dir() or path.suffix.casefold() in WRITTEN
 
 
-def _texts(other: Path, edits: tuple[Edit, ...]) -> dict[str, bytes]:
+def _texts(other: Path, edits: Sequence[Edit], over: Changes) -> dict[str, bytes]:
     """The files of the copy, by name; of a workbook the one under ''."""
-    if not other.is_dir():
-        changed = OwnersBook.look(other).changed(edits, (), {}) if edits else {}
-        return {"": changed.get(other.name) or safely.look(other)[0]}
+    every = (*edits, *over.edits)
+    if not other.is_dir() and not every and not over.rows:
+        return {"": safely.look(other)[0]}
     owned = OwnersBook.look(other)
-    return {**{n: data for n, (data, _) in owned.files.items()}, **owned.changed(edits, (), {})}
+    changed = owned.changed(every, over.rows, over.sheets)
+    if not other.is_dir():
+        return {"": changed.get(other.name) or safely.look(other)[0]}
+    return {**{name: data for name, (data, _) in owned.files.items()}, **changed}

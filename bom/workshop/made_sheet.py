@@ -14,13 +14,14 @@ from bom.trade.catalogue import Catalogue
 from bom.trade.handover import CHARGING, FIRST_POWER, OF_ALL_WIRES, ROAD_TEST
 from bom.trade.problem import Problem, caution, error
 from bom.trade.wires import Sized, SizedWire
-from bom.workshop.finished import MadeWire, Tested, UsedRow
+from bom.workshop.finished import NOT_FITTED, MadeWire, Tested, UsedRow
 
 MADE_SHEETS = ("Wires", "Tests")
 """A book from before they were made has neither, and is read all the same."""
 
 LONGEST_MM = 50_000
 """A longer piece is no wire of a machine: other units were meant."""
+_NO_LENGTH = ("none", "not fitted")
 _PER_M = 1000
 
 
@@ -56,7 +57,12 @@ def _wire_columns(catalogue: Catalogue) -> tuple[Column, ...]:
             read=_length_mm,
             units=cells.LENGTH_UNITS,
             blank=None,
-            new=NewHead("of the piece as made", 10, unit="m", form="number"),
+            new=NewHead(
+                "of the piece as made; 0, none or not fitted: the wire is not there",
+                10,
+                unit="m",
+                form="number",
+            ),
         ),
         _given("expected", "the current with everything behind it on", 10),
         _typed("measured", "at the test: 0.2 V lost, 3.9 A, 0.1 ohm", 16),
@@ -76,7 +82,9 @@ _TEST_COLUMNS = (
 
 
 def _length_mm(value: Value, unit: str) -> int:
-    length = spelling.run_mm(value, unit)
+    if fold(spelling.text_of(value)) in _NO_LENGTH:
+        return NOT_FITTED
+    length = spelling.length_mm(value, unit, "m")
     if length > LONGEST_MM:
         metres = plain(Decimal(length.numerator) / length.denominator / _PER_M)
         raise Misspelt(f"a wire of {metres} m: were millimetres meant?", f"{metres} mm")
@@ -144,7 +152,7 @@ def made_wires(records: Iterable[Record], problems: list[Problem]) -> tuple[Made
 
 
 def _made_wire(record: Record) -> MadeWire:
-    names = ("wire", "gauge", "colour", "measured", "note")
+    names = ("wire", "circuit", "gauge", "colour", "measured", "note")
     own = {name: record[name] for name in names}
     ends = (record["from"], record["to"])
     return MadeWire(**own, ends=ends, length_mm=record["length"], row=record.row)
@@ -154,7 +162,9 @@ def tests_made(records: Iterable[Record]) -> tuple[Tested, ...]:
     """The tests with what was found."""
     names = ("what", "expected", "measured", "by")
     whole = (record for record in records if not record.broken)
-    return tuple(Tested(**{name: r[name] for name in names}, day=r["date"]) for r in whole)
+    return tuple(
+        Tested(**{name: r[name] for name in names}, day=r["date"], row=r.row) for r in whole
+    )
 
 
 def not_on_used(wires: Iterable[MadeWire], rows: Iterable[UsedRow]) -> Iterator[Problem]:
@@ -162,7 +172,7 @@ def not_on_used(wires: Iterable[MadeWire], rows: Iterable[UsedRow]) -> Iterator[
     known = {(row.gauge, row.colour) for row in rows if row.kind == "cable"}
     for wire in wires:
         cable = (wire.gauge, wire.colour)
-        if all(cable) and cable not in known and wire.row is not None:
+        if wire.is_fitted and all(cable) and cable not in known and wire.row is not None:
             known.add(cable)
             says = f"no row of Used is cable of {wire.gauge} {wire.colour}: it is not booked"
             cure = "on Used a row of kind cable for it, and less of the one that was planned"

@@ -23,14 +23,16 @@ _COUNT = "bom stock count PIECE LENGTH"
 class Spent(Struct, frozen=True, kw_only=True):
     """What a job took, used and spoilt: of the drawer by key, of cable by its words (`1.0 red`).
 
-    Amounts in millimetres or the thing's own unit.  `pieces` is what the plan cuts of a cable;
-    each cut may have lost `trim_mm` besides; under `useful_mm` a length is scrap.
+    Amounts in millimetres or the thing's own unit.  `names` are the drawer's things as typed.
+    `pieces` is what the plan cuts of a cable; each cut may have lost `trim_mm` besides; under
+    `useful_mm` a length is scrap.
     """
 
     job: str
     drawn: Mapping[ThingKey, Decimal]
     cable: Mapping[str, Decimal]
     pieces: Mapping[str, Decimal]
+    names: Mapping[ThingKey, str] = {}
     trim_mm: int = 0
     useful_mm: int = 0
 
@@ -109,7 +111,7 @@ class _Finish:
             where = Where(self._shelf.stock.file)
             self._draft.refuse(error(where, says, "put its row back"))
         else:
-            self._elsewhere.append(f"'{key[0]}'")
+            self._elsewhere.append(f"'{self._spent.names.get(key, key[0])}'")
 
     def _cable(self, cable: str, spent: Decimal) -> None:
         """The pieces that were opened for a cable, of which the longest gets or gives first."""
