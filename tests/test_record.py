@@ -289,7 +289,31 @@ def test_a_lamp_whose_wires_are_not_fitted_is_not_there(made: Path) -> None:
     assert found["not_fitted"] == ["P3", "E1"]
     assert "Lamps and other loads" not in found["tables"]
     done = bom("new", "job", "next", "--record", "lamp", cwd=made)
-    assert done.returncode == 0 and set(cells(made, "next")) - {"None"} == {"P1", "P2", "E2", "E3"}
+    assert done.returncode == 0
+    assert set(cells(made, "next")) - {"None"} == {"P1", "P2", "E2", "E3"}
+
+
+def test_a_row_that_is_not_written_over_is_told(made: Path) -> None:
+    """A formula in the row of P3, row 4 of Circuits: the wire stays, and somebody has to look."""
+    typed(made / "jobs" / "lamp.xlsx", "Circuits", H4="=0.25+0.25")
+    typed(made / "used" / "lamp.xlsx", "Wires", G4="none")
+    done = bom("new", "job", "next", "--record", "lamp", cwd=made)
+    assert done.returncode == 0 and "P3" in cells(made, "next")
+    says = "not fitted, and still in the new book, as these rows cannot be emptied: Circuits 4"
+    assert says in done.stderr
+
+
+def test_a_fuse_without_a_wire_is_not_there_either(made: Path) -> None:
+    """Without P1 and P2 nothing is behind it, in the record and in a job that begins there."""
+    opened = openpyxl.load_workbook(made / "jobs" / "lamp.xlsx")
+    opened.create_sheet("Fuses").append(("fuse", "rating", "note"))
+    opened["Fuses"].append(("main", 3, "glass"))
+    opened.save(made / "jobs" / "lamp.xlsx")
+    typed(made / "used" / "lamp.xlsx", "Wires", G2="none", G3="none", G4="none")
+    assert "Fuses" not in answer(made, "record", "lamp")["tables"]
+    assert bom("new", "job", "next", "--record", "lamp", cwd=made).returncode == 0
+    fuses = openpyxl.load_workbook(made / "jobs" / "next.xlsx")["Fuses"]
+    assert [cell.value for cell in fuses[2]] == [None, None, None]
 
 
 LOOM = (
@@ -338,7 +362,7 @@ def test_a_wire_that_was_added_is_in_a_job_that_begins_there(made: Path) -> None
     """A row of Circuits, and that fuse and load are to be said; the new job is read with it."""
     typed(made / "used" / "lamp.xlsx", "Wires", **ADDED, G8="300 mm")
     done = bom("new", "job", "next", "--record", "lamp", cwd=made)
-    assert "added on Circuits, with neither fuse nor load: X1" in done.stderr
+    assert "added when it was made, with neither fuse nor load: X1" in done.stderr
     row = next(openpyxl.load_workbook(made / "jobs" / "next.xlsx")["Circuits"].iter_rows(min_row=8))
     assert [cell.value for cell in row][:6] == [
         "X1",
@@ -380,7 +404,7 @@ def test_a_fuse_that_no_wire_stands_is_a_caution(made: Path) -> None:
     typed(sheet, "Tests", C5="20 A")
     says = (
         "used/lamp.xlsx › Tests › C5: 20 A are fitted as fuse 'main', and wire P1 behind it is "
-        "1.0, rated 16.5 A"
+        "1.0 mm2, rated 16.5 A"
     )
     for command in ("done", "record"):
         assert says in bom(command, "lamp", cwd=made).stderr

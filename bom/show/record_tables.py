@@ -93,17 +93,15 @@ def by_heading(table: Table) -> list[dict[str, Any]]:
 def files_table(made: AsMade, files: Iterable[Path]) -> Table:
     """What was written, and how far it can be believed."""
     job, many = made.job, Counter(point.kind for point in points(made.job))
+    ratings, fuses = made.ratings, job.sized.fuses if job.sized else ()
     held = (
         counted(len(job.wires), "wire"),
-        counted(len(job.sized.fuses) if job.sized else 0, "fuse"),
+        counted(len(fuses), "fuse"),
         *(counted(many[kind], kind) for kind in ("plug", "splice", "earth")),
     )
     how = f"as made, {made.sheet}" if made.sheet else "as planned"
-    others = [
-        f"{fuse.name} {made.ratings[fold(fuse.name)]}"
-        for fuse in (job.sized.fuses if job.sized else ())
-        if "fitted" in made.ratings[fold(fuse.name)]
-    ]
+    told = (f"{fuse.name} {ratings[fold(fuse.name)]}" for fuse in fuses)
+    others = [words for words in told if words.endswith(" planned")]
     return Table.of(
         f"{job.name}: the machine's own paper",
         files,

@@ -72,8 +72,9 @@ def _too_large(
     thinnest = min(behind, key=lambda wire: wire.cable.rated_amps, default=None)
     if thinnest and rating > thinnest.cable.rated_amps:
         cable = thinnest.cable
+        gauge = cable.gauge if cable.is_awg else f"{cable.gauge} mm2"
         says = (
             f"{amps(rating)} are fitted as fuse '{fuse.name}', and wire {thinnest.wire.label} "
-            f"behind it is {cable.gauge}, rated {amps(cable.rated_amps)}"
+            f"behind it is {gauge}, rated {amps(cable.rated_amps)}"
         )
         yield caution(where, says, f"a fuse of {amps(fuse.rating)}, as planned")

@@ -18,9 +18,13 @@ from bom.workshop.made_over import is_added
 
 
 class Changes(Struct, frozen=True, kw_only=True):
-    """Cells, rows and sheets of the new book, and what could not be taken over."""
+    """Cells, rows and sheets of the new book, and what could not be taken over.
+
+    `emptied` are the rows of what was not fitted.
+    """
 
     edits: list[Edit] = field(default_factory=list)
+    emptied: list[Row] = field(default_factory=list)
     rows: list[NewRow] = field(default_factory=list)
     sheets: dict[str, tuple[str, ...]] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
@@ -29,14 +33,14 @@ class Changes(Struct, frozen=True, kw_only=True):
 def changes(made: AsMade, book: Book, sheets: JobSheets) -> Changes:
     """Gauges, colours and fuses as they were used, wires that were added or left out."""
     found = Changes()
-    if not made.sheet:
+    if not (made.sheet or made.done):
         says, name = f"'{made.job.name}' is not made yet: as planned", made.job.path.stem
         found.problems.append(caution(Where(), says, f"bom done {name}, once it is made"))
     typed = {wire.label: wire for wire in made.plan.book.wires} if made.plan.book else {}
     for wire in made.job.wires:
         if not is_added(wire):
             _cable(found, typed[wire.wire.label], wire)
-    found.edits.extend(_emptied(typed[label] for label in made.left_out))
+    found.emptied.extend(typed[label].row for label in made.left_out)
     _lengths(found, made)
     _fuses(found, made, book, sheets)
     _added(found, made, sheets)
@@ -61,12 +65,11 @@ def _cell(found: Changes, row: Row, heading: str, value: Written) -> None:
         found.problems.append(caution(Where(where.file, where.sheet), says, cure))
 
 
-def _emptied(wires: Iterable[Wire]) -> Iterator[Edit]:
-    """Every cell of the rows of wires that were not fitted."""
-    for wire in wires:
-        for heading in wire.row.letters:
-            where = wire.row.where(heading)
-            yield Edit(sheet=where.sheet, cell=where.cell, value=None)
+def emptied(rows: Iterable[Row]) -> Iterator[Edit]:
+    """Every cell of these rows, with nothing in it."""
+    for row in rows:
+        for letters in row.letters.values():
+            yield Edit(sheet=row.sheet, cell=f"{letters}{row.number}", value=None)
 
 
 def _lengths(found: Changes, made: AsMade) -> None:
@@ -89,6 +92,8 @@ def _fuses(found: Changes, made: AsMade, book: Book, sheets: JobSheets) -> None:
     planned = {f.name: f.rating for f in (made.plan.sized.fuses if made.plan.sized else ())}
     fitted = made.job.sized.fuses if made.job.sized else ()
     rows = {row.name: row.row for row in (made.plan.book.fuses if made.plan.book else ())}
+    gone = planned.keys() - {fuse.name for fuse in fitted}
+    found.emptied.extend(row for name, row in rows.items() if name in gone)
     for fuse in fitted:
         if fuse.rating == planned[fuse.name]:
             continue
@@ -131,8 +136,8 @@ def _added(found: Changes, made: AsMade, sheets: JobSheets) -> None:
     if not added or there is None:
         return
     found.rows.extend(_row(there, _wire_cells(wire, there)) for wire in added)
-    says = f"added on Circuits, with neither fuse nor load: {', '.join(made.added)}"
-    cure = "look at their rows: fuse, load, and length where the loom has no way for them"
+    says = f"added when it was made, with neither fuse nor load: {', '.join(made.added)}"
+    cure = "in their rows here fuse, load, and length where the loom has no way for them"
     found.problems.append(caution(Where(there.file, there.sheet), says, cure))
 
 

@@ -8,6 +8,8 @@ import os
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from msgspec.structs import replace
+
 from bom.files import safely
 from bom.files.headings import read_rows
 from bom.files.sheet import read_book
@@ -18,7 +20,7 @@ from bom.shelf.stockbook.edits import Edit, Unwritable
 from bom.shelf.stockbook.owner import WRITTEN, OwnersBook
 from bom.trade.problem import Problem, Where, caution
 from bom.workshop.as_made import AsMade
-from bom.workshop.job_as_made import Changes, changes
+from bom.workshop.job_as_made import Changes, changes, emptied
 from bom.workshop.new_books import job_name, place_for, put_new_files
 
 _OF_THE_OTHER = ("customer", "number")
@@ -46,7 +48,7 @@ def job_like(
         lacking += _copied_as_it_is(other, edits, over)
         edits, over = (), Changes()
     try:
-        texts = _texts(other, edits, over)
+        texts = _as_far_as_can_be(other, edits, over)
     except Unwritable as refusal:
         return None, refusal.problems
     put_new_files({path / name if name else path: data for name, data in texts.items()})
@@ -73,18 +75,32 @@ def _copied_as_it_is(other: Path, edits: Sequence[Edit], over: Changes) -> Itera
     if edits:
         cure = "job, customer and number on its Job sheet"
         yield caution(Where(other.name, edits[0].sheet), says, cure)
-    if changed := [*(edit.sheet for edit in over.edits), *(row.sheet for row in over.rows)]:
+    edited = (edit.sheet for edit in (*over.edits, *emptied(over.emptied)))
+    if sheets := [*edited, *(row.sheet for row in over.rows)]:
         cure = "the gauges and colours that bom record prints, its fuses and its wires"
-        yield caution(Where(other.name, changed[0]), says, cure)
+        yield caution(Where(other.name, sheets[0]), says, cure)
 
 
 def _can_be_written(path: Path) -> bool:
     return path.is_dir() or path.suffix.casefold() in WRITTEN
 
 
+def _as_far_as_can_be(other: Path, edits: Sequence[Edit], over: Changes) -> dict[str, bytes]:
+    """The files of the copy; rows that cannot be emptied, as of formulas, stay and are told."""
+    try:
+        return _texts(other, edits, over)
+    except Unwritable:
+        if not over.emptied:
+            raise
+    told = ", ".join(f"{row.sheet} {row.number}" for row in over.emptied)
+    says = f"not fitted, and still in the new book, as these rows cannot be emptied: {told}"
+    over.problems.append(caution(Where(other.name), says, "delete them in the new book"))
+    return _texts(other, edits, replace(over, emptied=[]))
+
+
 def _texts(other: Path, edits: Sequence[Edit], over: Changes) -> dict[str, bytes]:
     """The files of the copy, by name; of a workbook the one under ''."""
-    every = (*edits, *over.edits)
+    every = (*edits, *over.edits, *emptied(over.emptied))
     if not other.is_dir() and not every and not over.rows:
         return {"": safely.look(other)[0]}
     owned = OwnersBook.look(other)
