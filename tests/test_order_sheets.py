@@ -151,6 +151,19 @@ def test_what_is_bought_elsewhere_is_ordered_of_nobody(folder: Path) -> None:
     assert_whole(papers)
 
 
+def test_the_shopping_list_has_no_sum_of_all_while_something_has_no_price(folder: Path) -> None:
+    """Cable with a stripe, which nobody sells, is on a sheet of its own, and the sum is told for what it is."""
+    extra = [("item", "qty", "unit", "price"), ("grommet", 4, "each", 0.125)]
+    for colour, says in (("red", "all, with"), ("red/white", "so far, with")):
+        path = job(folder, [("W1", "red", "1.0", 2), ("W2", colour, "1.0", 2)], Extras=extra)
+        papers = order_papers(buy_for([path]), TODAY)
+        text = text_of(papers["shopping.pdf"])
+        assert f"to find €0.50 {says} postage and without tax €" in text
+        unpriced = "1 item has no price: see prices wanted.pdf"
+        assert (unpriced in text) == ("prices wanted.pdf" in papers) == (colour == "red/white")
+        assert_whole(papers)
+
+
 @pytest.mark.parametrize(
     ("unit", "qty", "says"),
     [("each", 1, "1"), ("mm", 750, "0.75 m"), ("m", 2, "2 m")],

@@ -10,7 +10,13 @@ from bom.show.paper import pdf
 from bom.show.paper.bench import bench_sheet
 from bom.show.paper.counting import counting_sheet
 from bom.show.paper.cutting import cut_sheet
-from bom.show.paper.letters import order_sheet, quotation_sheet, shopping_sheet, unpriced_sheet
+from bom.show.paper.letters import (
+    PRICES_WANTED,
+    order_sheet,
+    quotation_sheet,
+    shopping_sheet,
+    unpriced_sheet,
+)
 from bom.show.paper.loom import board_sheet, drawn_loom, label_sheet
 from bom.show.paper.record import record_sheet
 from bom.trade.needs import ELSEWHERE
@@ -53,7 +59,7 @@ def order_papers(
         name = file_name(" ".join(filter(None, ("order", number, supplier))), ".pdf", taken)
         papers[name] = pdf("order", order_sheet(bought, supplier, number, today))
     if bought.order.unpriced:
-        name = file_name("prices wanted", ".pdf", taken)
+        name = file_name(PRICES_WANTED, ".pdf", taken)
         papers[name] = pdf("order", unpriced_sheet(bought, today))
     shopping = shopping_sheet(bought, today)
     return papers | ({"shopping.pdf": pdf("shopping", shopping)} if shopping else {})

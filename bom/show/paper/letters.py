@@ -34,6 +34,8 @@ from bom.trade.quotes import GivenQuote, Quote
 if TYPE_CHECKING:
     from babel import Locale
 
+PRICES_WANTED = "prices wanted"
+"""The file with what nobody sells."""
 _PNG = b"\x89PNG\r\n\x1a\n"
 
 
@@ -141,6 +143,7 @@ def shopping_sheet(bought: Bought, today: date) -> Shown | None:
     find = [line for line in order.lines if line.supplier == ELSEWHERE]
     if not find:
         return None
+    without = len(order.unpriced)
     costs = dict(order.postage)
     for line in order.lines:
         costs[line.supplier] = costs.get(line.supplier, Decimal()) + line.cost
@@ -157,8 +160,12 @@ def shopping_sheet(bought: Bought, today: date) -> Shown | None:
         ],
         "sums": [
             ("to find", money(found)),
-            ("all, with postage and without tax", money(order.total)),
+            (
+                f"{'so far' if without else 'all'}, with postage and without tax",
+                money(order.total),
+            ),
         ],
+        "incomplete": f"{have_no_price(without)}: see {PRICES_WANTED}.pdf" if without else None,
     }
 
 
