@@ -152,7 +152,7 @@ def test_what_is_bought_elsewhere_is_ordered_of_nobody(folder: Path) -> None:
 
 
 def test_the_shopping_list_has_no_sum_of_all_while_something_has_no_price(folder: Path) -> None:
-    """Cable with a stripe, which nobody sells, is on a sheet of its own, and the sum is told for what it is."""
+    """Cable with a stripe, which nobody sells, is on a sheet of its own; the sum is `so far`."""
     extra = [("item", "qty", "unit", "price"), ("grommet", 4, "each", 0.125)]
     for colour, says in (("red", "all, with"), ("red/white", "so far, with")):
         path = job(folder, [("W1", "red", "1.0", 2), ("W2", colour, "1.0", 2)], Extras=extra)

@@ -306,8 +306,12 @@ def test_the_test_sheets_of_the_samples_tell_earths_from_live_returns(
         **dict.fromkeys(live, True),
         **dict.fromkeys(earths, False),
     }
-    fused = {wire.wire.label for wire in bought.wires.values() if wire.fuse_amps is not None}
-    assert {wire for wire, boxed in found.items() if boxed[3]} == fused
+    fuses = {  # the first wire behind each, by the column `fuse` of its Circuits
+        "single": {"2"},
+        "twin": {"P5", "G4", "I1", "H1", "L1", "T1", "B1", "U1"},
+        "carrier": {"5", "8", "15", "18", "27", "33", "55", "69", "83", "92", "94"},
+    }
+    assert {wire for wire, boxed in found.items() if boxed[3]} == fuses[bought.jobs[0].name]
 
 
 def test_first_power_charging_and_the_road_test_are_filled_in_below_the_wires(
@@ -514,7 +518,7 @@ def test_a_picture_at_full_size_is_printed_one_to_one() -> None:
     )
     shown = {
         **{"title": "t", "heading": "t", "about": [], "cautions": [], "wires": [], "ends": []},
-        **{"branches": [], "tests": [], "accepted": [], "road-test": []},
+        **{"leads": [], "branches": [], "tests": [], "accepted": [], "road-test": []},
         "pictures": [{"svg": drawn, "width": 200, "height": 150}],
     }
     *_, page = pages(pdf("bench", shown))
@@ -579,15 +583,17 @@ def rows_by_section(data: bytes) -> dict[str, list[int]]:
 @pytest.mark.parametrize("count", one_in(4, range(24, 64)))
 def test_of_any_number_of_wires_no_page_has_fewer_than_three(count: int) -> None:
     """However many there are, the last three are on one page, and the first three."""
-    end = {"at": "a lamp:feed", "letter": "A", "style": "ring M6", "strip": "7", "cover": True}
+    end = {"at": "a lamp:feed", "letter": "A", "style": "ring M6", "strip": "7", "first-on": True}
     cable = {"gauge": "1.0", "colour": "red", "body": "#cc2222", "trace": None}
     wire = {**cable, "wire": "W1", "from": {**end, "with": ""}, "to": {**end, "with": "W2 W3"}}
+    wire["holder"] = "fuse main, 15 A: in-line fuse holder, blade" if count % 2 else None
     test = {"wire": "W1", "from": "a", "to": "b", "is-earth": False, "fuse": "15 A", "amps": "2 A"}
     shown = {
         **{"title": "t", "about": [], "cautions": [], "accepted": [], "pictures": []},
         **{
             "road-test": ["horn"],
             "ends": [],
+            "leads": [],
             "branches": [],
             "wires": [wire] * count,
             "tests": [test] * count,

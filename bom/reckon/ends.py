@@ -134,7 +134,8 @@ class _Joiner:
                 self.styles[end.wire.label, end.heading] = style.end
             every = here or opposite
             for some in [[end] for end in every] if style.family == BY_SLEEVE else [every]:
-                self.joints.append(Joint(pin=pin, style=style, half=half, ends=tuple(some)))
+                joint = Joint(pin=pin, style=style, half=half, ends=tuple(some), mate=not here)
+                self.joints.append(joint)
 
     def _alike(self, pin: Pin, typed: list[WireEnd], sides: Mapping[WireEnd, str]) -> None:
         """One family at a pin of a plug, and one style on each of its halves."""

@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from bom.trade.job_book import Colour
 from bom.trade.shelf import ShelfPiece
-from bom.trade.wires import Bundle
+from bom.trade.wires import Bundle, Joint
 
 LABOUR = "labour"
 """The group of an estimate that hours stand in."""
@@ -83,6 +83,8 @@ class Takeoff(Struct, frozen=True):
     needs: tuple[Need, ...]
     bundles: tuple[Bundle, ...]
     counts: Mapping[str, Fraction]
+    joints: tuple[Joint, ...] = ()
+    """Every terminal and splice, those of fuse holders in a wire with them."""
 
 
 class Cut(Struct, frozen=True, kw_only=True):

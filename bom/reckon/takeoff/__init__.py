@@ -56,7 +56,7 @@ def take_off(
     fitted = _fitted(net, ends.joints)
     counts = _operations(work, needs, bundles, coverings.shrink_ends, fitted)
     problems = (*work.problems, *typed_twice(work.book, counts, catalogue))
-    return Takeoff(needs, tuple(bundles), counts), problems
+    return Takeoff(needs, tuple(bundles), counts, work.joints), problems
 
 
 def _cables(work: Work) -> Iterator[Need]:

@@ -1,33 +1,29 @@
 """The sheets of the bench: how each wire is made up, what runs in each branch, what is tested."""
 
-from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping, Sequence
-from decimal import Decimal
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
-from string import ascii_uppercase
-
-from msgspec import Struct, to_builtins
 
 from bom.estimate import Bought
-from bom.files.spelling import plain
 from bom.job import Job
 from bom.show.paper import Shown, about, in_colour
+from bom.show.paper.ends import Fitted
 from bom.show.paper.loom import DrawnLoom
 from bom.show.shared import BENCH_CAUTIONS
 from bom.show.told import accepted
-from bom.trade.catalogue import Catalogue
-from bom.trade.catalogue_rows import BY_SLEEVE
 from bom.trade.handover import ROAD_TEST
 from bom.trade.job_book import Colour, Pin
 from bom.trade.point_names import is_battery, is_earth
 from bom.trade.problem import counted
-from bom.trade.wires import Bundle, Joint, SizedWire
+from bom.trade.wires import Bundle, SizedWire
 
 _MOST_ROWS = 50
 """Of more wires in a branch nobody ticks each by its row."""
 _MOST_NAMES = 200
 """Of more wires in a branch nobody reads each name: the first of a gauge and colour will do."""
 _FEW = 3
+_UNSEEN_AMPS = Fraction(1, 20)
+"""So little is not expected of a meter: its 10 A range hardly tells it from nothing."""
 
 
 def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
@@ -35,15 +31,23 @@ def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
     job = bought.jobs[0]
     bundles = job.takeoff.bundles if job.takeoff else ()
     thickest_first = sorted(bundles, key=lambda bundle: -len(bundle.wires))
-    fitted, earths = _fitted(job), _earths(job)
+    fitted, earths = Fitted.of(job), _earths(job)
+    holders, fuses = fitted.holders(job), _first_wires(job)
     return {
         "title": f"{job.name}: bench sheets",
         "about": [fact for fact in about(job) if fact[0] != "job"],
         "cautions": BENCH_CAUTIONS,
-        "wires": [_made_up(job, wire, fitted) for wire in job.wires],
+        "wires": [
+            {**_made_up(job, wire, fitted), "holder": holders.get(wire.wire.label)}
+            for wire in job.wires
+        ],
         "ends": fitted.key(),
+        "leads": fitted.on_leads(),
         "branches": [_branch(job, bundle) for bundle in thickest_first if bundle.wires],
-        "tests": [_test(wire, wire.wire.label in earths) for wire in job.wires],
+        "tests": [
+            {**_test(wire, wire.wire.label in earths), "fuse": fuses.get(wire.wire.label)}
+            for wire in job.wires
+        ],
         "road-test": ROAD_TEST,
         "accepted": accepted(job.problems),
         "pictures": loom.to_scale,
@@ -53,7 +57,7 @@ def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
 # ---------------------------------------------------------------------------- the making up
 
 
-def _made_up(job: Job, wire: SizedWire, fitted: "_Fitted") -> Shown:
+def _made_up(job: Job, wire: SizedWire, fitted: Fitted) -> Shown:
     label, ends = wire.wire.label, wire.wire
     return {
         "wire": f"{label}, {ends.qty} x" if ends.qty > 1 else label,
@@ -62,81 +66,6 @@ def _made_up(job: Job, wire: SizedWire, fitted: "_Fitted") -> Shown:
         "from": fitted.shown(label, "from end", ends.start, wire.start_end),
         "to": fitted.shown(label, "to end", ends.finish, wire.finish_end),
     }
-
-
-class _End(Struct, frozen=True):
-    """What is put on an end of a wire: one row of the key."""
-
-    style: str
-    terminal: str
-    strip: str
-    cover: str
-
-
-class _Fitted(Struct, frozen=True):
-    """The terminals of a job by wire and heading, and the letter of each kind."""
-
-    joints: Mapping[tuple[str, str], Joint]
-    ends: Mapping[tuple[str, str], _End]
-    letters: Mapping[_End, str]
-
-    def shown(self, label: str, heading: str, pin: Pin, style: str) -> Shown:
-        """One end: where it sits, its letter, how far it is stripped, what is in it as well."""
-        end = self.ends.get((label, heading), _End(style, "", "", ""))
-        joint = self.joints.get((label, heading))
-        others = [one.wire.label for one in (joint.ends if joint else ())]
-        return {
-            "at": str(pin),
-            "letter": self.letters.get(end, ""),
-            "style": end.style,
-            "strip": end.strip,
-            "cover": bool(end.cover),
-            "with": " ".join(other for other in others if other != label),
-        }
-
-    def key(self) -> list[Shown]:
-        """What each letter stands for, and how many are fitted."""
-        one_each = {id(joint): place for place, joint in self.joints.items()}
-        fitted = Counter[_End]()
-        for place in one_each.values():
-            fitted[self.ends[place]] += self.joints[place].count
-        return [
-            {"letter": letter, **to_builtins(end), "count": str(fitted[end])}
-            for end, letter in self.letters.items()
-        ]
-
-
-def _fitted(job: Job) -> _Fitted:
-    """Letters in the order in which the wires need them."""
-    areas_mm2 = {wire.wire.label: wire.cable.area_mm2 for wire in job.wires}
-    joints = {
-        (end.wire.label, end.heading): joint
-        for joint in (job.ends.joints if job.ends else ())
-        if not joint.mate and joint.style.family
-        for end in joint.ends
-    }
-    ends = {
-        place: _end(joint, areas_mm2, job.workshop.catalogue) for place, joint in joints.items()
-    }
-    needed = [(wire.wire.label, end) for wire in job.wires for end in ("from end", "to end")]
-    kinds = dict.fromkeys(ends[place] for place in needed if place in ends)
-    return _Fitted(joints, ends, {end: _letter(n) for n, end in enumerate(kinds)})
-
-
-def _end(joint: Joint, areas_mm2: Mapping[str, Fraction], catalogue: Catalogue) -> _End:
-    style = joint.style
-    half = "plug" if style.family == BY_SLEEVE else joint.half
-    terminal = catalogue.terminal(style.family, half, joint.area_mm2(areas_mm2))
-    cover = catalogue.cover(style.family, half) if style.closure == "cover" else None
-    return _End(
-        style.end, terminal.item if terminal else "", style.strip_mm, cover.item if cover else ""
-    )
-
-
-def _letter(number: int) -> str:
-    """A to Z, then A2 to Z2 and so on."""
-    again, at = divmod(number, len(ascii_uppercase))
-    return ascii_uppercase[at] + (str(again + 1) if again else "")
 
 
 # --------------------------------------------------------------------------- what runs where
@@ -189,15 +118,24 @@ def _named(labels: Sequence[str], *, few: bool) -> str:
 # ------------------------------------------------------------------------------ the tests
 
 
+def _first_wires(job: Job) -> dict[str, str]:
+    """By the first wire behind each fuse what is fitted there: its name and rating."""
+    ratings = {fuse.name: fuse.rating for fuse in (job.sized.fuses if job.sized else ())}
+    return {
+        fuse.wires[0]: f"{fuse.name}, {float(ratings[fuse.name]):g} A"
+        for fuse in (job.currents.fuses if job.currents else ())
+        if fuse.name in ratings
+    }
+
+
 def _test(wire: SizedWire, at_earth: bool) -> Shown:
-    fuse = wire.fuse_amps
+    amps = wire.loaded.amps
     return {
         "wire": wire.wire.label,
         "from": str(wire.wire.start),
         "to": str(wire.wire.finish),
         "is-earth": at_earth,
-        "fuse": "" if fuse is None else f"{plain(Decimal(str(float(fuse))))} A",
-        "amps": f"{float(wire.loaded.amps):.2f} A" if wire.loaded.amps else "",
+        "amps": f"{float(amps):.2f} A" if amps > _UNSEEN_AMPS else "",
     }
 
 
