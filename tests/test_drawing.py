@@ -13,7 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bom.show.drawing import Picture, Stretch, drawn, full_size
-from bom.show.drawing.labels import Box, Stroke, Words, set_out, width_mm
+from bom.show.drawing.boxes import Box, Stroke, Words, width_mm
+from bom.show.drawing.labels import set_out
 from bom.show.drawing.place import DrawnBranch, placed
 from bom.show.drawing.tree import forest
 from bom.show.paper import pdf
@@ -207,6 +208,16 @@ def test_half_a_metre_is_half_a_metre_on_the_pages() -> None:
     begin = min(x0 / mm - start for (x0, _), start in zip(found, starts, strict=True))
     end = max(x1 / mm - start for (_, x1), start in zip(found, starts, strict=True))
     assert end - begin == pytest.approx(500, abs=1)
+
+
+def test_a_stub_that_is_on_the_next_page_too_has_no_page() -> None:
+    """Pages begin 20 mm before the loom and go on 257 mm farther: the second from 237 to 514.
+
+    530 mm end at 530, on the third page, which begins at 494: 36 mm, 16 of them there alone, and
+    the end.  510 mm reach 16 mm into it, all of them on the second page.
+    """
+    assert len(full_size("t", [stretch("a", "b", 530)], {})) == 3
+    assert len(full_size("t", [stretch("a", "b", 510)], {})) == 2
 
 
 def test_registration_marks_lie_on_each_other() -> None:

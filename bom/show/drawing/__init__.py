@@ -1,8 +1,9 @@
 """The loom drawn to scale: branches kept apart, labels that do not lie on each other, SVG.
 
 `tree` finds trunk and breakouts, `parts` what goes on one sheet, `place` gives every branch its
-straight line, `labels` finds room for the words, `layout` puts it together, `svg` draws it all on a
-sheet, or at full size on pages to be pinned together.
+straight line and `spread` its direction, `labels` finds room for the words (in `boxes`, by the
+`lines`), `layout` puts it together, `svg` draws it all on a sheet, or at full size on pages to be
+pinned together.
 """
 
 from bom.show.drawing.parts import LoomPart, in_parts

@@ -8,8 +8,12 @@ from typing import TypeAlias
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.show.drawing.labels import Box, Stroke, Words, set_out
-from bom.show.drawing.place import DrawnBranch, Point, placed
+from bom.show.drawing.boxes import Box, Stroke, Words
+from bom.show.drawing.labels import set_out
+from bom.show.drawing.lines import Point
+from bom.show.drawing.parts import MOST_BRANCHES
+from bom.show.drawing.place import DrawnBranch, placed
+from bom.show.drawing.spread import spread
 from bom.show.drawing.tree import Node
 
 _LEAST_LINE_MM = 0.8
@@ -67,7 +71,13 @@ class LoomLayout(Struct, frozen=True):
 
 def at_full_size(root: Node) -> DrawnTree:
     """A tree with its true lengths."""
-    return DrawnTree(*placed(root))
+    lines, points = placed(root)
+    if (
+        len(lines) <= MOST_BRANCHES
+    ):  # of what is drawn to find one's way by alone it does not matter
+        lines = spread(root, lines)
+        points |= {line.finish_name: line.finish for line in lines}
+    return DrawnTree(lines, points)
 
 
 def wordless(_: DrawnTree) -> Iterable[Words]:
@@ -92,7 +102,7 @@ def laid_out(trees: Iterable[DrawnTree], foot: Foot, says: Says, scale: float) -
         boxes += [_dropped_box(drop, box) for box in beside]
         floor = bottom + drop + _BETWEEN_MM
     extent = _extent(points.values(), boxes)
-    keyed = [box for box in boxes if box.is_keyed]
+    keyed = [box for box in boxes if box.words.is_keyed]
     keys = (f"key {number}: {box.words.key}" for number, box in enumerate(keyed, 1))
     foot = replace(foot, notes=(*keys, *foot.notes))
     return LoomLayout(tuple(lines), foot, points, tuple(_numbered(boxes)), scale, *extent)
@@ -102,7 +112,7 @@ def _numbered(boxes: Iterable[Box]) -> Iterator[Box]:
     """The boxes, those of short words with the number of their key."""
     numbers = count(1)
     for box in boxes:
-        is_keyed = box.is_keyed
+        is_keyed = box.words.is_keyed
         yield replace(box, words=box.words.numbered(next(numbers))) if is_keyed else box
 
 
@@ -122,8 +132,10 @@ def _dropped(drop: float, point: Point) -> Point:
 
 
 def _dropped_box(drop: float, box: Box) -> Box:
-    words = replace(box.words, at=_dropped(drop, box.words.at))
-    return replace(box, words=words, top=box.top + drop, bottom=box.bottom + drop)
+    own, down = box.words, partial(_dropped, drop)
+    words = replace(own, at=down(own.at), to=own.to and down(own.to))
+    lead = box.lead and (down(box.lead[0]), down(box.lead[1]))
+    return replace(box, words=words, lead=lead, top=box.top + drop, bottom=box.bottom + drop)
 
 
 def _extent(points: Iterable[Point], boxes: Iterable[Box]) -> tuple[float, float, float, float]:

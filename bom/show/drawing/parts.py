@@ -13,8 +13,8 @@ from msgspec import Struct
 
 from bom.show.drawing.tree import Node, Stretch, forest
 
-MOST_BRANCHES = 24
-"""So many with their words can be read on A3."""
+MOST_BRANCHES = 16
+"""So many have room for their words on A3, each beside its branch."""
 
 
 class LoomPart(Struct, frozen=True):

@@ -10,9 +10,8 @@ from math import cos, pi, radians, sin
 
 from msgspec import Struct
 
+from bom.show.drawing.lines import Line, Point
 from bom.show.drawing.tree import Node, Stretch
-
-Point = tuple[float, float]
 
 _ARM = radians(80)
 """To each side of the trunk so much at the most is kept for what goes on along it."""
@@ -29,10 +28,9 @@ class DrawnBranch(Struct, frozen=True):
     finish_name: str
 
     @property
-    def middle(self) -> Point:
-        """Half way along."""
-        (x1, y1), (x2, y2) = self.start, self.finish
-        return (x1 + x2) / 2, (y1 + y2) / 2
+    def line(self) -> Line:
+        """From end to end."""
+        return self.start, self.finish
 
 
 class Wedge(Struct, frozen=True):

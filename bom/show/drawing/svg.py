@@ -5,9 +5,11 @@ words, and its width is the bundle's to scale.
 """
 
 from bisect import bisect_left
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cache, partial
-from math import ceil
+from itertools import product
+from math import ceil, hypot
 from textwrap import shorten
 from typing import Self
 from xml.sax.saxutils import escape, quoteattr
@@ -15,7 +17,8 @@ from xml.sax.saxutils import escape, quoteattr
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.show.drawing.labels import FONT_MM, LINE_MM, Box, Words, in_lines, set_out
+from bom.show.drawing.boxes import FONT_MM, LINE_MM, Box, Words, in_lines
+from bom.show.drawing.labels import set_out
 from bom.show.drawing.layout import (
     DrawnTree,
     Foot,
@@ -26,8 +29,9 @@ from bom.show.drawing.layout import (
     stroke,
     wordless,
 )
+from bom.show.drawing.lines import Point
 from bom.show.drawing.parts import LoomPart
-from bom.show.drawing.place import DrawnBranch, Point
+from bom.show.drawing.place import DrawnBranch
 from bom.show.drawing.tree import Forest, Stretch, forest
 from bom.trade.catalogue_rows import Layer
 from bom.trade.problem import counted
@@ -38,7 +42,7 @@ SCALES = (
 )
 """So close on each other that a drawing fills its sheet: lengths stand on it as figures."""
 _USUAL = 10
-_FEW = 16  # branches: so many with their words can be read on A4
+_FEW = 12  # branches: so many with their words can be read on A4
 SHEETS: tuple[tuple[float, float], ...] = ((297, 210), (420, 297))
 """A4 and A3 on their sides, ISO 216."""
 
@@ -47,11 +51,14 @@ _SMALLER = (200, 500, 1000, 2000, 5000)
 
 EDGE_MM = 10
 _OVERLAP_MM = 20
+_STUB_MM = 15
+_EVERY_MM = 3
 _INK = "#1a1a1a"
 _FACES = "Libertinus Serif, serif"
 _MOST_NAMES = 16  # at one point; of two or more beyond them only the number is told
+_MANY = 8  # lines of names, which have to be put down before all else
 _NAME_MM = 60  # lines beside a point or a branch are no wider
-_FEW_LINES = 2  # of wires' names beside a branch; more stand at the foot
+_FEW_LINES = 4  # of wires' names beside a branch; more stand at the foot
 _MOST_LINES = 8  # at full size, where there is room but no foot
 _MOST_IN_KEY = 300  # letters
 _COLUMN_MM = 125  # at the foot: two on A4, three on A3
@@ -186,8 +193,11 @@ def _in_columns(notes: Sequence[Sequence[str]], most: int) -> list[list[str]]:
 
 
 def _names_and_branches(at: Mapping[str, Sequence[str]], tree: DrawnTree) -> Iterator[Words]:
-    yield from _names(tree.points, at)
-    yield from map(_with_key, _said(tree.lines, _FEW_LINES), _in_order(tree.lines))
+    """Names first, the longest and those of ends before those of hubs; then short branches."""
+    hubs = Counter(point for line in tree.lines for point in (line.start, line.finish))
+    yield from sorted(_names(tree.points, at), key=lambda w: (len(w.lines) <= _MANY, hubs[w.at]))
+    lines = sorted(_in_order(tree.lines), key=lambda line: line.stretch.length_mm)
+    yield from map(_with_key, _said(lines, _FEW_LINES), lines)
 
 
 def _names(points: Mapping[str, Point], at: Mapping[str, Sequence[str]]) -> Iterator[Words]:
@@ -206,10 +216,10 @@ def _in_order(lines: Iterable[DrawnBranch]) -> list[DrawnBranch]:
 
 def _said(lines: Iterable[DrawnBranch], most: int) -> Iterator[Words]:
     """Length, covering, thickness, and the names of the wires where they are few."""
-    for line in _in_order(lines):
+    for line in lines:
         names = in_lines(_wires_in(line.stretch), _NAME_MM)
         said = (*_measures(line.stretch), *(names if len(names) <= most else ()))
-        yield Words(lines=said, at=line.middle)
+        yield Words(lines=said, at=line.start, to=line.finish)
 
 
 def _measures(stretch: Stretch) -> tuple[str, str]:
@@ -297,9 +307,13 @@ def _body(layout: LoomLayout) -> Iterator[str]:
     """Thin lines at the back, then words, then the loom itself."""
     yield from (_lead(*box.lead) for box in layout.boxes if box.lead)
     for box in layout.boxes:
-        yield from _label(box)
+        if not box.words.is_on:
+            yield from _label(box)
     for line in layout.lines:
         yield from _branch(line, layout.scale)
+    for box in layout.boxes:
+        if box.words.is_on:
+            yield from _label(box)
     for x, y in layout.points.values():
         place = f'cx="{x:.3f}" cy="{y:.3f}" r="0.9"'
         yield f'<circle {place} fill="white" stroke="{_INK}" stroke-width="0.4"/>'
@@ -319,14 +333,15 @@ def _branch(line: DrawnBranch, scale: float) -> Iterator[str]:
 def _lead(start: Point, finish: Point) -> str:
     """A thin line from a place to its label."""
     path = f"M{start[0]:.3f} {start[1]:.3f} L{finish[0]:.3f} {finish[1]:.3f}"
-    return f'<path d="{path}" stroke="{_INK}" stroke-width="0.2" stroke-dasharray="1 0.7"/>'
+    return f'<path d="{path}" stroke="{_INK}" stroke-width="0.2"/>'
 
 
 def _label(box: Box) -> Iterator[str]:
-    """The words on white, so that thin lines pass behind them."""
+    """The words on white, so that thin lines pass behind them; a number on its branch is framed."""
     wide, high = box.right - box.left, box.bottom - box.top
     corner = f'x="{box.left:.3f}" y="{box.top:.3f}"'
-    yield f'<rect {corner} width="{wide:.3f}" height="{high:.3f}" fill="white"/>'
+    frame = f' stroke="{_INK}" stroke-width="0.3"' if box.words.is_on else ""
+    yield f'<rect {corner} width="{wide:.3f}" height="{high:.3f}" fill="white"{frame}/>'
     for number, text in enumerate(box.words.lines):
         bold = number < box.words.bold
         yield _text(box.left + 0.6, box.top + 0.4 + LINE_MM * number + FONT_MM, text, bold=bold)
@@ -351,7 +366,8 @@ def full_size(
 ) -> list[Picture]:
     """The loom at 1:1 on pages that overlap, with crosses to lay them on each other by.
 
-    Pages that no branch comes to are left out; row and number stand on each.
+    Pages that no branch comes to are left out, and those with a stub that a neighbour shows too;
+    row and number stand on each.
     """
     trees = [at_full_size(root) for root in forest(stretches).roots]
     whole = laid_out(trees, Foot(), wordless, 1)
@@ -360,7 +376,7 @@ def full_size(
     left, top = whole.left - _OVERLAP_MM, whole.top - _OVERLAP_MM
     columns = max(1, ceil((whole.right - left) / step_x))
     rows = max(1, ceil((whole.bottom - top) / step_y))
-    pages = []
+    pages: dict[tuple[int, int], tuple[LoomLayout, Box, str]] = {}
     for row in range(rows):
         y = top + row * step_y
         band = _window(left, y, whole.right - left, high)
@@ -372,8 +388,37 @@ def full_size(
             name = f"{title}: full size, row {row + 1} of {rows}, page {column + 1} of {columns}"
             shown = _seen(here, window, at)
             if shown.lines:
-                pages.append(_page(shown, window, sheet, name))
-    return pages
+                pages[row, column] = shown, window, name
+    for at_page in [*pages]:
+        if _is_stub(at_page, pages):
+            del pages[at_page]
+    return [_page(shown, window, sheet, name) for shown, window, name in pages.values()]
+
+
+def _is_stub(
+    at_page: tuple[int, int], pages: Mapping[tuple[int, int], tuple[LoomLayout, Box, str]]
+) -> bool:
+    """Whether a page has no end of a branch and hardly any of it that its neighbours have not."""
+    shown, *_ = pages[at_page]
+    row, column = at_page
+    around = product((row - 1, row, row + 1), (column - 1, column, column + 1))
+    others = [pages[near][1] for near in around if near != at_page and near in pages]
+
+    def is_alone(point: Point) -> bool:
+        x, y = point
+        return not any(o.left <= x <= o.right and o.top <= y <= o.bottom for o in others)
+
+    if any(map(is_alone, shown.points.values())):
+        return False
+    seen = (point for line in shown.lines for point in _along(line))
+    return sum(map(is_alone, seen)) * _EVERY_MM < _STUB_MM
+
+
+def _along(line: DrawnBranch) -> Iterator[Point]:
+    """Points of a branch, one every few mm."""
+    (x1, y1), (x2, y2) = line.line
+    count = ceil(hypot(x2 - x1, y2 - y1) / _EVERY_MM)
+    return ((x1 + (x2 - x1) * n / count, y1 + (y2 - y1) * n / count) for n in range(count))
 
 
 def _window(x: float, y: float, wide: float, high: float) -> Box:
@@ -392,7 +437,7 @@ def _seen(whole: LoomLayout, window: Box, at: Mapping[str, Sequence[str]]) -> Lo
         for name, (x, y) in whole.points.items()
         if window.left <= x <= window.right and window.top <= y <= window.bottom
     }
-    words = [*_names(points, at), *_said(lines, _MOST_LINES)]
+    words = [*_names(points, at), *_said(_in_order(lines), _MOST_LINES)]
     boxes = set_out(words, [stroke(line, 1) for line in lines], within=window)
     edges = (window.left, window.top, window.right, window.bottom)
     return LoomLayout(tuple(lines), Foot(), points, tuple(boxes), 1, *edges)

@@ -36,7 +36,7 @@ def stretches(job: Job) -> tuple[Stretch, ...]:
     )
 
 
-def _sits_at(job: Job) -> Mapping[str, list[str]]:
+def sits_at(job: Job) -> Mapping[str, list[str]]:
     """What sits at each point of the loom: components, and splices by their name."""
     places: dict[str, list[str]] = defaultdict(list)
     for part in job.book.components.values() if job.book else ():
@@ -64,7 +64,7 @@ def drawn_loom(job: Job) -> DrawnLoom:
     loom = stretches(job)
     if not loom:
         return DrawnLoom([], [])
-    parts = in_parts(job.name, loom, _sits_at(job))
+    parts = in_parts(job.name, loom, sits_at(job))
     first = [overview(job.name, parts, coverings)] if len(parts) > 1 else []
     drawings = (drawn(part.title, part.stretches, part.at, coverings) for part in parts)
     is_long = sum(each.length_mm for each in loom) > MOST_AT_FULL_SIZE_MM
