@@ -1,6 +1,7 @@
 """Words in their boxes, and the lines of a drawing: what touches, crosses or is near what."""
 
-from math import hypot
+from collections.abc import Sequence
+from math import ceil, hypot
 from textwrap import wrap
 from typing import TypeAlias
 
@@ -174,3 +175,17 @@ def in_lines(text: str, wide_mm: float) -> list[str]:
     """A text in lines of about that width, parted between words where they are not longer."""
     letters = max(1, int(wide_mm * len(text) / (width_mm(text) or 1)))
     return wrap(text, letters, subsequent_indent="\u00a0\u00a0", break_on_hyphens=False)
+
+
+def in_columns(notes: Sequence[Sequence[str]], most: int) -> list[list[str]]:
+    """The lines of notes in columns as low as may be, no note in two of them."""
+    rows = ceil(sum(map(len, notes)) / most)
+    while True:
+        columns: list[list[str]] = []
+        for note in notes:
+            if not columns or len(columns[-1]) + len(note) > rows:
+                columns.append([])
+            columns[-1] += note
+        if len(columns) <= most:
+            return columns
+        rows += 1

@@ -17,7 +17,7 @@ from xml.sax.saxutils import escape, quoteattr
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.show.drawing.boxes import FONT_MM, LINE_MM, Box, Words, in_lines
+from bom.show.drawing.boxes import FONT_MM, LINE_MM, Box, Words, in_columns, in_lines
 from bom.show.drawing.labels import set_out
 from bom.show.drawing.layout import (
     DrawnTree,
@@ -171,25 +171,11 @@ def _foot(layout: LoomLayout, width: float) -> Iterator[tuple[int, float, str]]:
         yield row, EDGE_MM + 100 / layout.scale + _GUTTER_MM, line
     across = max(1, int(room / _COLUMN_MM))
     notes = [in_lines(note, room / across - _GUTTER_MM) for note in layout.foot.notes]
-    columns = _in_columns(notes, across)
+    columns = in_columns(notes, across)
     rows = max(map(len, columns), default=0)
     for number, column in enumerate(columns):
         for row, line in enumerate(column):
             yield len(title) + rows - row, EDGE_MM + number * room / across, line
-
-
-def _in_columns(notes: Sequence[Sequence[str]], most: int) -> list[list[str]]:
-    """The lines of notes in columns as low as may be, no note in two of them."""
-    rows = ceil(sum(map(len, notes)) / most)
-    while True:
-        columns: list[list[str]] = []
-        for note in notes:
-            if not columns or len(columns[-1]) + len(note) > rows:
-                columns.append([])
-            columns[-1] += note
-        if len(columns) <= most:
-            return columns
-        rows += 1
 
 
 def _names_and_branches(at: Mapping[str, Sequence[str]], tree: DrawnTree) -> Iterator[Words]:
@@ -306,14 +292,12 @@ def _looks(coverings: Iterable[Layer]) -> str:
 def _body(layout: LoomLayout) -> Iterator[str]:
     """Thin lines at the back, then words, then the loom itself."""
     yield from (_lead(*box.lead) for box in layout.boxes if box.lead)
-    for box in layout.boxes:
-        if not box.words.is_on:
-            yield from _label(box)
+    for box in (box for box in layout.boxes if not box.words.is_on):
+        yield from _label(box)
     for line in layout.lines:
         yield from _branch(line, layout.scale)
-    for box in layout.boxes:
-        if box.words.is_on:
-            yield from _label(box)
+    for box in (box for box in layout.boxes if box.words.is_on):
+        yield from _label(box)
     for x, y in layout.points.values():
         place = f'cx="{x:.3f}" cy="{y:.3f}" r="0.9"'
         yield f'<circle {place} fill="white" stroke="{_INK}" stroke-width="0.4"/>'
@@ -399,8 +383,7 @@ def _is_stub(
     at_page: tuple[int, int], pages: Mapping[tuple[int, int], tuple[LoomLayout, Box, str]]
 ) -> bool:
     """Whether a page has no end of a branch and hardly any of it that its neighbours have not."""
-    shown, *_ = pages[at_page]
-    row, column = at_page
+    (row, column), (shown, *_) = at_page, pages[at_page]
     around = product((row - 1, row, row + 1), (column - 1, column, column + 1))
     others = [pages[near][1] for near in around if near != at_page and near in pages]
 
