@@ -220,7 +220,7 @@ def test_volts_lost_in_one_wire(tmp_path: Path, told: str) -> None:
 
 @pytest.mark.parametrize(("gauge", "cures"), [(1.0, ["gauge 6.0"]), (6.0, []), (None, [])])
 def test_a_thin_strap(tmp_path: Path, gauge: float | None, cures: list[str]) -> None:
-    """The strap of the sample twin in 1.0; typed as proposed, or blank as it is there, all is well."""
+    """The strap of the sample twin in 1.0; as proposed, or blank as it is there, all is well."""
     book = load_workbook(TWIN)
     row = next(row for row in book["Circuits"].iter_rows() if row[0].value == "E8")
     row[5].value = gauge
