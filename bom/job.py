@@ -45,6 +45,7 @@ from bom.trade.house import HouseRules
 from bom.trade.job_book import JobBook
 from bom.trade.needs import Takeoff
 from bom.trade.problem import Problem, Where, caution, has_errors, in_file_order
+from bom.trade.stowing import Filled
 from bom.trade.wires import Currents, Ends, Sized, SizedWire, Supply
 
 MOST_BESIDE = 40
@@ -76,6 +77,8 @@ class Job(Struct, frozen=True, kw_only=True):
     net: Net | None = None
     currents: Currents | None = None
     supplies: tuple[Supply, ...] = ()
+    places: tuple[Filled, ...] = ()
+    """What stands at each place of the sheet Places."""
     balance: tuple[float, float] | None = None
     """Continuous and likely load with the lights on, in watts."""
     ends: Ends | None = None
@@ -249,7 +252,7 @@ def _looked_through(job: Job, book: JobBook, found: Iterable[Problem] = ()) -> J
     doubts = [problem for problem in checked if problem.where not in told]
     problems = (*found, *unmeasured, *doubts, *workshop.problems)
     job = replace(job, book=book, net=net, currents=currents, supplies=ways)
-    job = replace(job, ends=ends, sized=sized, takeoff=None)
+    job = replace(job, ends=ends, sized=sized, takeoff=None, places=findings.places)
     job = replace(job, ways_known=ways_known and lists_read)
     job = replace(job, balance=lights_on_watts(findings), currents_known=not findings.unread)
     return _with(job, problems)

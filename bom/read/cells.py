@@ -5,7 +5,9 @@ from collections import Counter
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
 from decimal import Decimal
+from fractions import Fraction
 from itertools import chain
+from math import ceil, floor
 from typing import Any
 
 from bom.files import spelling
@@ -14,10 +16,13 @@ from bom.files.headings.columns import CellReader
 from bom.files.sheet import NO_RESULT, Value
 from bom.files.spelling import Misspelt
 from bom.trade.catalogue import Catalogue
+from bom.trade.job_book import Sides
 from bom.trade.placed import SOLD_AS
 
 PRICED = dict.fromkeys(("gbp", "eur", "usd", "£", "€", "$"), "")
 """What may stand behind a heading over money."""
+MOST_SIDE_MM = 3_000
+"""No box on a machine, and no place for one, is longer."""
 LENGTH_UNITS = {unit: unit for unit in spelling.MM_PER_UNIT if unit.isalpha()}
 
 
@@ -130,6 +135,42 @@ def face(value: Value) -> tuple[tuple[str, ...], ...]:
     if twice:
         raise Misspelt(f"pin {twice[0]} stands twice", "each pin once, and - where there is none")
     return tuple(tuple(pin.strip("-") and pin for pin in row) for row in rows if row)
+
+
+def side_mm(value: Value, unit: str) -> int:
+    """A side of a place in whole mm, rounded down: millimetres where no unit is given.
+
+    >>> side_mm("8.5 cm", ""), side_mm("4 in", "")
+    (85, 101)
+    """
+    return floor(_side_mm(spelling.text_of(value), unit))
+
+
+def sides_mm(value: Value, unit: str) -> Sides:
+    """The three sides of a box in whole mm, rounded up; a unit behind the last is that of all.
+
+    >>> sides_mm("85 x 70 x 35", ""), sides_mm("8.5 x 7 x 3.5 cm", "")
+    ((85, 70, 35), (85, 70, 35))
+    """
+    text = spelling.text_of(value)
+    typed = re.split(r"\s*[x×*]\s*", text, flags=re.IGNORECASE)
+    if len(typed) != 3:
+        says = f"'{text}' is not the three sides of a box"
+        raise Misspelt(says, "85 x 70 x 35, in mm, and 40 x 40 x 60 for a round one 40 across")
+    last = re.search(r"[^\W\d]+$|[\"'″′”’]+$", typed[2])
+    unit = last[0].casefold() if last and last[0].casefold() in spelling.MM_PER_UNIT else unit
+    one, two, three = (ceil(_side_mm(side, unit)) for side in typed)
+    return one, two, three
+
+
+def _side_mm(typed: str, unit: str) -> Fraction:
+    length = spelling.length_mm(typed, unit, "mm")
+    if length == 0:
+        raise Misspelt("a side of 0", "what it measures, in mm")
+    if length > MOST_SIDE_MM:
+        says = f"no box on a machine has a side of {float(length / 1000):g} m"
+        raise Misspelt(says, f"{MOST_SIDE_MM} mm at the most; a bare figure is in mm")
+    return length
 
 
 def day(value: Value) -> date:

@@ -24,7 +24,7 @@ GAUGE_WORDS = {
     "awg": "awg",
 }
 LENGTH_WORDS = words("run", "len", "distance", "run length", "wire length", "cable length")
-SHEETS = ("Job", "Circuits", "Loom", "Components", "Fuses", "Extras", "Labour")
+SHEETS = ("Job", "Circuits", "Loom", "Components", "Places", "Fuses", "Extras", "Labour")
 MOST_IN_A_LOOM = 1000
 """Identical wires, ways of a plug, spares of a fuse: no loom has more."""
 
@@ -39,6 +39,7 @@ def job_columns(catalogue: Catalogue) -> tuple[tuple[str, tuple[Column, ...]], .
         ("Circuits", _wire_columns(catalogue)),
         ("Loom", _branch_columns(catalogue)),
         ("Components", _component_columns(catalogue)),
+        ("Places", _PLACE_COLUMNS),
         ("Fuses", _FUSE_COLUMNS),
         ("Extras", _EXTRA_COLUMNS),
         ("Labour", _labour_columns(catalogue)),
@@ -164,9 +165,20 @@ def _component_columns(catalogue: Catalogue) -> tuple[Column, ...]:
                 form="code",
             ),
         ),
+        Column(
+            name="size",
+            read=cells.sides_mm,
+            also=words("dimensions"),
+            units=LENGTH_UNITS,
+            blank=None,
+            new=NewHead("of a box: 85 x 70 x 35, in mm; see Places", 14, form="code"),
+        ),
         _doubt("how unsure tail and load are: 20 is 20 % up or down; blank: sure"),
-        cells.note(),
+        replace(cells.note(), new=NewHead(_COMPONENT_NOTE, 26)),
     )
+
+
+_COMPONENT_NOTE = "anything you like; of a box with a size: air, or air 30, is room to cool, mm"
 
 
 def _branch_columns(catalogue: Catalogue) -> tuple[Column, ...]:
@@ -301,6 +313,18 @@ def _length_column(new: NewHead, *, must: bool) -> Column:
     )
 
 
+def _side(name: str, note: str) -> Column:
+    """A side of a place."""
+    return Column(
+        name=name,
+        read=cells.side_mm,
+        units=LENGTH_UNITS,
+        needed=True,
+        must=True,
+        new=NewHead(note, 11, unit="mm", form="number"),
+    )
+
+
 def _one_of(new: NewHead) -> Column:
     return Column(name="one of", read=by(spelling.one_of), blank=None, new=new)
 
@@ -340,6 +364,18 @@ _JOB_COLUMNS = (
         new=NewHead("the name, the figure or the word for it", 54),
     ),
     replace(cells.note(), new=None),
+)
+_PLACE_COLUMNS = (
+    cells.key(
+        "place",
+        NewHead("the loom point, as under at on Components", 20, form="code"),
+        read=_NAME,
+        also=words("point", "loom point"),
+    ),
+    _side("length", "clear room inside, from left to right"),
+    _side("width", "clear room inside, from back to front"),
+    _side("height", "clear room inside, from the floor up"),
+    cells.note(),
 )
 _FUSE_COLUMNS = (
     cells.key(

@@ -31,6 +31,7 @@ from bom.trade.job_book import (
     JobBook,
     LabourRow,
     Pin,
+    Place,
     Wire,
 )
 from bom.trade.point_names import is_earth
@@ -98,6 +99,7 @@ class JobRows:
             fuses=fuses,
             extras=self._extras(),
             labour=self._labour(),
+            places=self._places(),
             whole=self.whole,
             lists_read=self.lists_read,
             lists=frozenset(self.sheets.lists.sheets),
@@ -159,6 +161,7 @@ class JobRows:
                 ways=record["ways"],
                 doubt_percent=record["doubt"],
                 face=record["face"],
+                size=record["size"],
             )
         # A loom point takes a component's spelling only where it names no component itself.
         return {
@@ -200,6 +203,20 @@ class JobRows:
             cure = f"one row for the two points (the other stands in {seen[pair]})"
             self.problems.append(error(where, says, cure))
         return len(pair) == 2 and seen.setdefault(pair, where.cell) == where.cell
+
+    def _places(self) -> tuple[Place, ...]:
+        found: dict[str, Place] = {}
+        for record in self._rows("Places"):
+            if record.broken:
+                continue
+            point = self.points.one(record["place"])
+            if point in found:
+                says = f"place '{point}' stands in {found[point].row.where('place').cell} too"
+                self.problems.append(error(record.row.where("place"), says, "one row for it"))
+                continue
+            sides = (record["length"], record["width"], record["height"])
+            found[point] = Place(point=point, sides=sides, note=record["note"], row=record.row)
+        return tuple(found.values())
 
     def _runs(self, sheet: Sheet, name: str, records: Sequence[Record]) -> Runs:
         """The lengths of a list; what is wrong with them goes to the problems of its sheets."""

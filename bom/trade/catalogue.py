@@ -180,9 +180,11 @@ class Catalogue(Struct, frozen=True, dict=True):
         return tuple(map(read_task_words, self.tables["tasks"]))
 
     @cached_property
-    def _kinds(self) -> Phrases[tuple[str, str]]:
+    def _kinds(self) -> Phrases[tuple[str, str, bool]]:
         rows = self.tables["kinds"]
-        return Phrases(((row["word"], (row["kind"], read_runs(row))) for row in rows), ("", ""))
+        meanings = ((row["kind"], read_runs(row), row["hot"] == "yes") for row in rows)
+        words = (row["word"] for row in rows)
+        return Phrases(zip(words, meanings, strict=True), ("", "", False))
 
     @cached_property
     def _uses(self) -> Phrases[str]:
@@ -200,6 +202,10 @@ class Catalogue(Struct, frozen=True, dict=True):
     def runs_of(self, name: str) -> str:
         """How long a thing is on by the words of its name; empty if they do not say."""
         return self._kinds.meaning(name)[1]
+
+    def gets_hot(self, name: str) -> bool:
+        """True for what needs air round it by the words of its name: a regulator."""
+        return self._kinds.meaning(name)[2]
 
     def usual_colour(self, circuit: str) -> str:
         """The colour that practice gives a circuit by its name, as typed; empty if none."""

@@ -51,7 +51,7 @@ KEYS: Mapping[str, tuple[str, ...]] = {
 NEWER: Mapping[str, tuple[str, ...]] = {
     "cables": ("cost_per_m",),
     "coverings": ("least_mm", "most_mm", "shortening_percent"),
-    "kinds": ("runs",),
+    "kinds": ("runs", "hot"),
     "loads": ("volts", "kind", "runs"),
     "terminals": ("barrel_mm",),
 }

@@ -167,6 +167,12 @@ class HouseRules(Struct, frozen=True, kw_only=True):
             "heat-shrink over one end",
         ),
     ] = Decimal(40)
+    room_mm: Annotated[
+        int, from_0("free room on each side of a box in its place, mm", 500, "half a metre")
+    ] = 5
+    air_mm: Annotated[
+        int, from_0("the same of what gets hot, or has air in its note, mm", 500, "half a metre")
+    ] = 20
     insulation_c: Annotated[
         Decimal,
         Rule(

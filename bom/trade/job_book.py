@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 from msgspec import Struct
 
@@ -42,6 +42,10 @@ UNREAD = Load(Fraction(0), "A", "a load that could not be read")
 
 UNREAD_MM = Fraction(1)
 """Stands in for a faulty length cell, for the same reason."""
+
+
+Sides: TypeAlias = tuple[int, int, int]
+"""Length, width and height in whole mm, or how far along each of them."""
 
 
 class OneOf(NamedTuple):
@@ -118,6 +122,17 @@ class Component(Struct, frozen=True, kw_only=True):
     runs: str = ""
     face: tuple[tuple[str, ...], ...] = ()
     """Of a plug the rows of its pins as they stand, seen from the side of the wires."""
+    size: Sides | None = None
+    """As it is measured, without the room round it."""
+
+
+class Place(Struct, frozen=True, kw_only=True):
+    """A box, tray or panel of the machine in which things stand: its clear room inside."""
+
+    point: str
+    sides: Sides
+    note: str
+    row: Row
 
 
 class FuseRow(Struct, frozen=True, kw_only=True):
@@ -164,6 +179,7 @@ class JobBook(Struct, frozen=True, kw_only=True):
     fuses: tuple[FuseRow, ...]
     extras: tuple[Extra, ...]
     labour: tuple[LabourRow, ...]
+    places: tuple[Place, ...] = ()
     whole: bool
     """False when a row had to be left out, so that nothing is said of what it left open."""
     lists_read: bool = True

@@ -6,7 +6,7 @@ An error stops the job; a caution is what a tradesman would point out and go on.
 
 from collections.abc import Callable, Iterator
 
-from bom.reckon.check import circuits, electrical, fuses, limits, loadless, loom, slips
+from bom.reckon.check import circuits, electrical, fuses, limits, loadless, loom, room, slips
 from bom.reckon.check.electrical import lights_on_watts
 from bom.reckon.check.findings import Findings
 from bom.trade.problem import Problem
@@ -68,6 +68,8 @@ CHECKS: tuple[Callable[[Findings], Iterator[Problem]], ...] = (
     loom.pins_off_the_face,
     loom.unused_branches,
     loom.places_off_the_loom,
+    room.places_of_nothing,
+    room.no_room,
 )
 
 OF_WHAT_IS_SIZED = frozenset(

@@ -7,6 +7,7 @@ from functools import cached_property
 from msgspec import Struct
 
 from bom.reckon.net import NOTHING_PASSES, PIN_TO_PIN, Net
+from bom.reckon.room import filled_places
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import Cable
 from bom.trade.figures import starter_area_mm2
@@ -14,6 +15,7 @@ from bom.trade.house import HouseRules
 from bom.trade.job_book import NO_FUSE, UNREAD, JobBook, Pin, Wire
 from bom.trade.one_of import union
 from bom.trade.point_names import is_earth, is_fuse
+from bom.trade.stowing import Filled
 from bom.trade.wires import ChosenFuse, Currents, Ends, FuseLoad, Joint, Sized, SizedWire, Supply
 
 JOINS = frozenset(("splice", "fuse", "fuses", "connector", "joint", "junction"))
@@ -53,6 +55,11 @@ class Findings(Struct, frozen=True, dict=True, eq=False):
     def catalogue(self) -> Catalogue:
         """The catalogues of the workshop."""
         return self.house[1]
+
+    @cached_property
+    def places(self) -> tuple[Filled, ...]:
+        """What stands at each place of the sheet Places."""
+        return filled_places(self.book, self.rules, self.catalogue)
 
     @cached_property
     def kept(self) -> tuple[Cable, ...]:

@@ -1,0 +1,63 @@
+"""Checks of room: what has a size must go into the place it sits at."""
+
+from collections.abc import Iterator
+
+from bom.reckon.check.findings import Findings
+from bom.trade.job_book import Sides
+from bom.trade.problem import Problem, caution, listed, nearest
+from bom.trade.stowing import LeftOut
+
+_MOST_NAMES = 3
+"""Of more things beside a box nobody reads the names."""
+
+
+def places_of_nothing(findings: Findings) -> Iterator[Problem]:
+    """A place that is no point of the loom, and where no component sits."""
+    book = findings.book
+    points = {point for branch in book.branches for point in (branch.start, branch.finish)}
+    points |= {component.at for component in book.components.values()}
+    for place in book.places if book.whole else ():
+        if place.point not in points:
+            component = book.components.get(place.point)
+            says = f"'{place.point}' is no point of the loom, and no component sits there"
+            cure = component.at if component else nearest(place.point, points)
+            alike = "places that are no point of the loom"
+            yield caution(place.row.where("place"), says, cure, alike=alike)
+
+
+def no_room(findings: Findings) -> Iterator[Problem]:
+    """What does not go into its place beside the rest, and where it would."""
+    for filled in findings.places:
+        for left in filled.left_out:
+            row = findings.book.components[left.box.name].row
+            if row is not None:
+                says = f"{_with_its_room(left)} {_why(left, filled.place.point)}"
+                alike = "boxes that find no room at their place"
+                yield caution(row.where("size"), says, _where_to(left), alike=alike)
+
+
+def _with_its_room(left: LeftOut) -> str:
+    box = left.box
+    return f"{box.name} ({in_words(box.sides)} with {box.air_mm} mm of air)"
+
+
+def in_words(sides: Sides) -> str:
+    """Three sides as they are typed."""
+    return " x ".join(map(str, sides))
+
+
+def _why(left: LeftOut, point: str) -> str:
+    if left.alone:
+        return f"does not go into {point}, however it is turned"
+    if left.proved:
+        return f"finds no room at {point}"
+    return f"found no room at {point}: not every way was tried"
+
+
+def _where_to(left: LeftOut) -> str:
+    """What to type under `at`, and why; else the room that it needs."""
+    if not left.goes_to:
+        return f"a place that has {in_words(left.box.needs)} for it"
+    few = 0 < len(left.beside) <= _MOST_NAMES
+    what = listed(left.beside) if few else "what is there"
+    return f"{left.goes_to}, where it goes in{f' beside {what}' if left.beside else ''}"
