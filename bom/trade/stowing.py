@@ -23,8 +23,10 @@ class Boxed(Struct, frozen=True):
 
 
 class Stowed(Struct, frozen=True):
-    """A box where it stands: its own corner from the left, the back and the floor, and its sides
-    as it is turned."""
+    """A box where it stands, without its room.
+
+    `corner` is how far it is from the left, the back and the floor, `sides` are as it is turned.
+    """
 
     box: Boxed
     corner: Sides

@@ -40,9 +40,7 @@ def filled_places(book: JobBook, rules: HouseRules, catalogue: Catalogue) -> tup
     )
 
 
-def _boxes(
-    book: JobBook, rules: HouseRules, catalogue: Catalogue
-) -> Mapping[str, Sequence[Boxed]]:
+def _boxes(book: JobBook, rules: HouseRules, catalogue: Catalogue) -> Mapping[str, Sequence[Boxed]]:
     """What has a size by the point it sits at, the largest first."""
     found: dict[str, list[Boxed]] = defaultdict(list)
     for component in book.components.values():

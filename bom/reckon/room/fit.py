@@ -47,9 +47,10 @@ def volume(sides: Sides) -> int:
 
 
 def _ways(box: Sides, place: Sides) -> tuple[Sides, ...]:
-    """The ways in which a box goes into an empty place."""
+    """The ways in which a box goes into an empty place: upright first, and as it is typed."""
     ways = {(a, b, c) for a, b, c in permutations(box)}
-    return tuple(sorted(w for w in ways if all(s <= p for s, p in zip(w, place, strict=True))))
+    going = [w for w in ways if all(s <= p for s, p in zip(w, place, strict=True))]
+    return tuple(sorted(going, key=lambda way: (way[2] != box[2], way != box, way)))
 
 
 def _searched(place: Sides, ways: Sequence[Sequence[Sides]]) -> Fit:

@@ -53,7 +53,7 @@ EDGE_MM = 10
 _OVERLAP_MM = 20
 _STUB_MM = 15
 _EVERY_MM = 3
-_INK = "#1a1a1a"
+INK = "#1a1a1a"
 _FACES = "Libertinus Serif, serif"
 _MOST_NAMES = 16  # at one point; of two or more beyond them only the number is told
 _MANY = 8  # lines of names, which have to be put down before all else
@@ -264,13 +264,14 @@ def _sheet(layout: LoomLayout, least: tuple[float, float]) -> Picture:
     body = [f'<g transform="translate({right:.3f} {down:.3f})">', *_body(layout), "</g>"]
     bottom = height - EDGE_MM
     bar = f"M{EDGE_MM} {bottom - 1:.3f} h{100 / layout.scale:.3f}"
-    body.append(f'<path d="{bar}" stroke="{_INK}" stroke-width="1"/>')
+    body.append(f'<path d="{bar}" stroke="{INK}" stroke-width="1"/>')
     for row, x, line in _foot(layout, width):
-        body.append(_text(x, bottom - row * LINE_MM, line, bold=False))
-    return Picture(_svg(width, height, body), width, height)
+        body.append(as_text(x, bottom - row * LINE_MM, line, bold=False))
+    return Picture(as_svg(width, height, body), width, height)
 
 
-def _svg(width: float, height: float, body: Iterable[str]) -> str:
+def as_svg(width: float, height: float, body: Iterable[str]) -> str:
+    """A sheet of so many mm."""
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:g}mm" height="{height:g}mm" '
         f'viewBox="0 0 {width:g} {height:g}">\n' + "\n".join(body) + "\n</svg>\n"
@@ -300,7 +301,7 @@ def _body(layout: LoomLayout) -> Iterator[str]:
         yield from _label(box)
     for x, y in layout.points.values():
         place = f'cx="{x:.3f}" cy="{y:.3f}" r="0.9"'
-        yield f'<circle {place} fill="white" stroke="{_INK}" stroke-width="0.4"/>'
+        yield f'<circle {place} fill="white" stroke="{INK}" stroke-width="0.4"/>'
 
 
 def _branch(line: DrawnBranch, scale: float) -> Iterator[str]:
@@ -309,7 +310,7 @@ def _branch(line: DrawnBranch, scale: float) -> Iterator[str]:
     look = line.stretch.covering
     dashed = f' stroke-dasharray="{look.dashes}"' if look.dashes else ""
     path = f'd="M{x1:.3f} {y1:.3f} L{x2:.3f} {y2:.3f}"'
-    yield f'<path {path} stroke="{_INK}" stroke-width="{wide:.3f}"{dashed}/>'
+    yield f'<path {path} stroke="{INK}" stroke-width="{wide:.3f}"{dashed}/>'
     if look.core:
         yield f'<path {path} stroke="white" stroke-width="{wide * look.core:.3f}"/>'
 
@@ -317,25 +318,26 @@ def _branch(line: DrawnBranch, scale: float) -> Iterator[str]:
 def _lead(start: Point, finish: Point) -> str:
     """A thin line from a place to its label."""
     path = f"M{start[0]:.3f} {start[1]:.3f} L{finish[0]:.3f} {finish[1]:.3f}"
-    return f'<path d="{path}" stroke="{_INK}" stroke-width="0.2"/>'
+    return f'<path d="{path}" stroke="{INK}" stroke-width="0.2"/>'
 
 
 def _label(box: Box) -> Iterator[str]:
     """The words on white, so that thin lines pass behind them; a number on its branch is framed."""
     wide, high = box.right - box.left, box.bottom - box.top
     corner = f'x="{box.left:.3f}" y="{box.top:.3f}"'
-    frame = f' stroke="{_INK}" stroke-width="0.3"' if box.words.is_on else ""
+    frame = f' stroke="{INK}" stroke-width="0.3"' if box.words.is_on else ""
     yield f'<rect {corner} width="{wide:.3f}" height="{high:.3f}" fill="white"{frame}/>'
     for number, text in enumerate(box.words.lines):
         bold = number < box.words.bold
-        yield _text(box.left + 0.6, box.top + 0.4 + LINE_MM * number + FONT_MM, text, bold=bold)
+        yield as_text(box.left + 0.6, box.top + 0.4 + LINE_MM * number + FONT_MM, text, bold=bold)
 
 
-def _text(x: float, y: float, text: str, *, bold: bool) -> str:
+def as_text(x: float, y: float, text: str, *, bold: bool) -> str:
+    """Words in letters that can be read, from x on the line y."""
     weight = ' font-weight="bold"' if bold else ""
     return (
         f'<text x="{x:.3f}" y="{y:.3f}" font-family={quoteattr(_FACES)} font-size="{FONT_MM}" '
-        f'fill="{_INK}"{weight}>{escape(text)}</text>'
+        f'fill="{INK}"{weight}>{escape(text)}</text>'
     )
 
 
@@ -438,12 +440,12 @@ def _page(shown: LoomLayout, window: Box, sheet: tuple[float, float], name: str)
         *_body(shown),
         "</g>",
         *marks,
-        _text(EDGE_MM, sheet[1] - EDGE_MM / 2, name, bold=False),
+        as_text(EDGE_MM, sheet[1] - EDGE_MM / 2, name, bold=False),
     ]
-    return Picture(_svg(*sheet, inside), *sheet)
+    return Picture(as_svg(*sheet, inside), *sheet)
 
 
 def _cross(x: float, y: float) -> str:
     """A mark that lies at the same place of the loom on neighbouring pages."""
     path = f"M{x - 4:.3f} {y:.3f} h8 M{x:.3f} {y - 4:.3f} v8"
-    return f'<path d="{path}" stroke="{_INK}" stroke-width="0.2"/>'
+    return f'<path d="{path}" stroke="{INK}" stroke-width="0.2"/>'

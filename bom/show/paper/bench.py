@@ -50,7 +50,7 @@ def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
         ],
         "road-test": ROAD_TEST,
         "accepted": accepted(job.problems),
-        "pictures": loom.to_scale,
+        "pictures": [*loom.to_scale, *loom.places],
     }
 
 

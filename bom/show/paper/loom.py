@@ -6,8 +6,17 @@ from collections.abc import Mapping
 from msgspec import Struct
 
 from bom.job import Job
-from bom.show.drawing import Picture, Stretch, drawn, full_size, in_parts, overview
+from bom.show.drawing import (
+    Picture,
+    Stretch,
+    drawn,
+    drawn_place,
+    full_size,
+    in_parts,
+    overview,
+)
 from bom.show.paper import Shown, in_colour
+from bom.trade.stowing import Filled
 
 MOST_AT_FULL_SIZE_MM = 200_000
 """Of a longer loom there are no pages at full size: some 800, which nobody pins up."""
@@ -52,9 +61,10 @@ def sits_at(job: Job) -> Mapping[str, list[str]]:
 
 
 class DrawnLoom(Struct, frozen=True):
-    """The loom to scale, and at full size on pages."""
+    """The loom to scale and at full size on pages, and the places with their boxes."""
 
     to_scale: list[Shown]
+    places: list[Shown]
     full_size: list[Shown]
 
 
@@ -62,15 +72,21 @@ def drawn_loom(job: Job) -> DrawnLoom:
     """A large loom in parts, behind a drawing of all of it; nothing where none was measured."""
     coverings = job.workshop.catalogue.layers.values()
     loom = stretches(job)
+    places = [_shown(drawn_place(f"{job.name}: {p.place.point}", p)) for p in _in_use(job)]
     if not loom:
-        return DrawnLoom([], [])
+        return DrawnLoom([], places, [])
     parts = in_parts(job.name, loom, sits_at(job))
     first = [overview(job.name, parts, coverings)] if len(parts) > 1 else []
     drawings = (drawn(part.title, part.stretches, part.at, coverings) for part in parts)
     is_long = sum(each.length_mm for each in loom) > MOST_AT_FULL_SIZE_MM
     on_pages = () if is_long else parts
     pages = (page for part in on_pages for page in full_size(part.title, part.stretches, part.at))
-    return DrawnLoom([*map(_shown, [*first, *drawings])], [*map(_shown, pages)])
+    return DrawnLoom([*map(_shown, [*first, *drawings])], places, [*map(_shown, pages)])
+
+
+def _in_use(job: Job) -> list[Filled]:
+    """The places at which something has a size."""
+    return [filled for filled in job.places if filled.stowed or filled.left_out]
 
 
 def _shown(drawing: Picture) -> Shown:
@@ -78,11 +94,11 @@ def _shown(drawing: Picture) -> Shown:
 
 
 def board_sheet(job: Job, loom: DrawnLoom) -> Shown:
-    """The loom to scale, then at full size on pages to be pinned on a board."""
+    """The loom to scale, the places, then at full size on pages to be pinned on a board."""
     return {
         "title": f"{job.name}: loom",
         "cautions": [] if loom.full_size or not loom.to_scale else [_TOO_LONG],
-        "pictures": [*loom.to_scale, *loom.full_size],
+        "pictures": [*loom.to_scale, *loom.places, *loom.full_size],
     }
 
 

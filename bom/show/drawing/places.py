@@ -1,0 +1,168 @@
+"""A place of the machine with its boxes, from the front, the left and above; one sheet each.
+
+First angle, as ISO 128 has it: what is seen from the left stands on the right, what is seen from
+above stands below.  The key tells where each box stands, for those that hide behind others too.
+"""
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations, pairwise
+from typing import TypeAlias
+
+from msgspec import Struct
+
+from bom.show.drawing.labels import FONT_MM, LINE_MM, in_lines, width_mm
+from bom.show.drawing.svg import EDGE_MM, INK, SCALES, SHEETS, Picture, as_svg, as_text
+from bom.trade.job_book import Sides
+from bom.trade.stowing import Filled, Stowed
+
+Patch: TypeAlias = tuple[float, float, float, float]
+"""Left, top, right and bottom on paper, in mm."""
+
+_KEY_MM = 95
+_GAP_MM = 14  # between two views: the words over one and the figure under another
+_VIEWS_MM = (SHEETS[0][0] - 2 * EDGE_MM - _KEY_MM - _GAP_MM, SHEETS[0][1] - 2 * EDGE_MM - 30)
+_MOST_LINES = 10  # between which the largest patch is sought; of more only neighbours are looked at
+
+
+class _View(Struct, frozen=True):
+    """How a place is looked at: along which axes, from where, and where it stands on paper."""
+
+    title: str
+    across: int
+    down: int
+    depth: int
+    nearer: int
+    """1 where what is farther along the axis is nearer to the eye, else -1."""
+    left: float
+    top: float
+
+
+def drawn_place(title: str, filled: Filled) -> Picture:
+    """The place at the largest scale that its three views allow, with its key."""
+    sides = filled.place.sides
+    scale = next((s for s in SCALES if _fits(sides, s)), SCALES[-1])
+    body = [as_text(EDGE_MM, EDGE_MM + FONT_MM, _heading(title, sides), bold=True)]
+    for view in _views(sides, scale):
+        body += _drawn(view, filled, scale)
+    width, height = SHEETS[0]
+    lines = list(_key(filled))
+    for row, (line, bold) in enumerate(lines):
+        y = EDGE_MM + FONT_MM + (row + 2) * LINE_MM
+        body.append(as_text(width - EDGE_MM - _KEY_MM, y, line, bold=bold))
+    height = max(height, 2 * EDGE_MM + (len(lines) + 4) * LINE_MM)
+    foot = f"scale 1:{scale:g}, first angle; lengths in mm, free room round the boxes not drawn"
+    body.append(as_text(EDGE_MM, height - EDGE_MM, foot, bold=False))
+    return Picture(as_svg(width, height, body), width, height)
+
+
+def _heading(title: str, sides: Sides) -> str:
+    return f"{title}, {_by(sides)} mm inside"
+
+
+def _by(sides: Sides) -> str:
+    return " x ".join(map(str, sides))
+
+
+def _fits(sides: Sides, scale: float) -> bool:
+    length, width, height = (side / scale for side in sides)
+    return length + width <= _VIEWS_MM[0] - _GAP_MM and height + width <= _VIEWS_MM[1] - _GAP_MM
+
+
+def _views(sides: Sides, scale: float) -> tuple[_View, _View, _View]:
+    left, top = EDGE_MM + _GAP_MM, EDGE_MM + _GAP_MM + LINE_MM
+    right, below = left + sides[0] / scale + _GAP_MM, top + sides[2] / scale + _GAP_MM
+    return (
+        _View("from the front", 0, 2, 1, 1, left, top),
+        _View("from the left", 1, 2, 0, -1, right, top),
+        _View("from above", 0, 1, 2, 1, left, below),
+    )
+
+
+def _patch(view: _View, corner: Sides, sides: Sides, whole: Sides, scale: float) -> Patch:
+    """Where a box is seen; heights are counted from the floor, and the floor is below."""
+    at, high = corner[view.down], sides[view.down]
+    top = whole[2] - at - high if view.down == 2 else at
+    left = view.left + corner[view.across] / scale
+    up = view.top + top / scale
+    return left, up, left + sides[view.across] / scale, up + high / scale
+
+
+def _drawn(view: _View, filled: Filled, scale: float) -> Iterator[str]:
+    """The walls with their lengths, and the boxes, those behind first."""
+    whole = filled.place.sides
+    left, top, right, bottom = walls = _patch(view, (0, 0, 0), whole, whole, scale)
+    yield as_text(left, top - 1.5, view.title, bold=False)
+    yield _outline(walls, 0.7)
+    yield as_text(
+        (left + right) / 2 - 3, bottom + FONT_MM + 0.5, str(whole[view.across]), bold=False
+    )
+    figure = str(whole[view.down])
+    if view.across == 0:
+        yield as_text(left - width_mm(figure) - 1.5, (top + bottom) / 2, figure, bold=False)
+    boxes = sorted(enumerate(filled.stowed, 1), key=lambda each: _nearness(view, each[1]))
+    patches = [_patch(view, box.corner, box.sides, whole, scale) for _, box in boxes]
+    for at, (number, box) in enumerate(boxes):
+        yield _outline(patches[at], 0.4)
+        yield from _name(number, box.box.name, patches[at], patches[at + 1 :])
+
+
+def _nearness(view: _View, box: Stowed) -> int:
+    near, far = box.corner[view.depth], box.corner[view.depth] + box.sides[view.depth]
+    return far if view.nearer > 0 else -near
+
+
+def _outline(patch: Patch, line_mm: float) -> str:
+    left, top, right, bottom = patch
+    return (
+        f'<rect x="{left:.3f}" y="{top:.3f}" width="{right - left:.3f}" '
+        f'height="{bottom - top:.3f}" fill="white" stroke="{INK}" stroke-width="{line_mm}"/>'
+    )
+
+
+def _name(number: int, name: str, patch: Patch, nearer: Sequence[Patch]) -> Iterator[str]:
+    """Number and name where they can be seen, or the number alone; the key has both."""
+    seen = sorted(_seen(patch, nearer), key=_area_mm2, reverse=True)
+    for words in (f"{number} {name}", str(number)):
+        wide = width_mm(words) + 1
+        for left, top, right, bottom in seen:
+            if right - left >= wide and bottom - top >= LINE_MM:
+                x, y = (left + right - wide + 1) / 2, (top + bottom) / 2 + FONT_MM / 3
+                yield as_text(x, y, words, bold=False)
+                return
+
+
+def _seen(patch: Patch, nearer: Sequence[Patch]) -> Iterator[Patch]:
+    """The patches of a box that nothing stands before."""
+    before = [p for p in nearer if _meet(p, patch)]
+    left, top, right, bottom = patch
+    xs = sorted({left, right, *(x for p in before for x in (p[0], p[2]) if left < x < right)})
+    ys = sorted({top, bottom, *(y for p in before for y in (p[1], p[3]) if top < y < bottom)})
+    pairs = combinations if max(len(xs), len(ys)) <= _MOST_LINES else lambda ends, _: pairwise(ends)
+    for x1, x2 in pairs(xs, 2):
+        for y1, y2 in pairs(ys, 2):
+            if not any(_meet(p, (x1, y1, x2, y2)) for p in before):
+                yield x1, y1, x2, y2
+
+
+def _meet(one: Patch, other: Patch) -> bool:
+    across = one[0] < other[2] and other[0] < one[2]
+    return across and one[1] < other[3] and other[1] < one[3]
+
+
+def _area_mm2(patch: Patch) -> float:
+    return (patch[2] - patch[0]) * (patch[3] - patch[1])
+
+
+def _key(filled: Filled) -> Iterator[tuple[str, bool]]:
+    """Each box by its number: how it is turned and where its corner is; then what has no room."""
+    for number, box in enumerate(filled.stowed, 1):
+        x, y, z = box.corner
+        yield from ((line, True) for line in in_lines(f"{number} {box.box.name}", _KEY_MM))
+        yield f"{_by(box.sides)} across, deep, high", False
+        yield f"{x} from the left, {y} from the back, {z} up", False
+    if filled.left_out:
+        yield "", False
+        yield "no room here for", True
+    for left in filled.left_out:
+        says = f"{left.box.name}, {_by(left.box.sides)}"
+        yield from ((line, False) for line in in_lines(says, _KEY_MM))
