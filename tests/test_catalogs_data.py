@@ -56,7 +56,7 @@ TABLES: dict[str, tuple[str, str, int]] = {
     "drops": ("kind feed_volts volts", "kind", 8),
     # 18 headlamps, 45 lamps, 7 that flash and 6 that do not, 16 ignition, 8 charging and 2
     # starters that charge, 8 + 3 + 2 others, 5 of the starter and 17 of its control
-    "kinds": ("word kind runs", "word", 144),
+    "kinds": ("word kind runs hot", "word", 144),
     "labour": ("operation per minutes", "operation", 14),
     # 9 operations with two sets of words, crimp with three, 4 with one, and the loom as a whole
     "tasks": ("operation called does things beside", "operation does", 26),
@@ -894,6 +894,12 @@ def test_kinds_are_seven_and_words_are_lower_case() -> None:
     assert {row["kind"] for row in rows} == KINDS
     assert {row["runs"] for row in rows} == RUNS | {""}
     assert all(row["word"] == row["word"].lower() for row in rows)
+
+
+def test_what_charges_the_battery_from_alternating_current_gets_hot() -> None:
+    """It turns what the battery does not take into heat (common practice); nothing else does."""
+    assert {row["word"] for row in table("kinds") if row["hot"]} == {"regulator", "rectifier"}
+    assert {row["hot"] for row in table("kinds")} == {"yes", ""}
 
 
 def test_what_starts_the_engine_is_on_only_then() -> None:

@@ -143,7 +143,7 @@ def side_mm(value: Value, unit: str) -> int:
     >>> side_mm("8.5 cm", ""), side_mm("4 in", "")
     (85, 101)
     """
-    return floor(_side_mm(spelling.text_of(value), unit))
+    return floor(_meant(spelling.length_mm(value, unit, "mm")))
 
 
 def sides_mm(value: Value, unit: str) -> Sides:
@@ -159,18 +159,21 @@ def sides_mm(value: Value, unit: str) -> Sides:
         raise Misspelt(says, "85 x 70 x 35, in mm, and 40 x 40 x 60 for a round one 40 across")
     last = re.search(r"[^\W\d]+$|[\"'″′”’]+$", typed[2])
     unit = last[0].casefold() if last and last[0].casefold() in spelling.MM_PER_UNIT else unit
-    one, two, three = (ceil(_side_mm(side, unit)) for side in typed)
+    lengths = [spelling.length_mm(side, unit, "mm") for side in typed]
+    for length in (max(lengths), min(lengths)):
+        _meant(length)
+    one, two, three = map(ceil, lengths)
     return one, two, three
 
 
-def _side_mm(typed: str, unit: str) -> Fraction:
-    length = spelling.length_mm(typed, unit, "mm")
-    if length == 0:
+def _meant(side: Fraction) -> Fraction:
+    """A side as far as a box on a machine has such a one."""
+    if side == 0:
         raise Misspelt("a side of 0", "what it measures, in mm")
-    if length > MOST_SIDE_MM:
-        says = f"no box on a machine has a side of {float(length / 1000):g} m"
+    if side > MOST_SIDE_MM:
+        says = f"no box on a machine has a side of {float(side / 1000):g} m"
         raise Misspelt(says, f"{MOST_SIDE_MM} mm at the most; a bare figure is in mm")
-    return length
+    return side
 
 
 def day(value: Value) -> date:

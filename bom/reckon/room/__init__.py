@@ -9,16 +9,17 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import combinations
 
-from bom.reckon.room.fit import Fit, fit, volume
+from bom.reckon.room.fit import Fit, fit
+from bom.reckon.room.relations import volume
 from bom.trade.catalogue import Catalogue
 from bom.trade.house import HouseRules
 from bom.trade.job_book import Component, JobBook, Place
 from bom.trade.stowing import Boxed, Filled, LeftOut, Stowed
 
-MOST_STEPS = 1_500_000
+MOST_STEPS = 2_000_000
 """So long it is looked which boxes have to stay outside a place, a few seconds; then those that
 come last, the largest first, stay there."""
-MOST_SORTED_OUT = 16
+MOST_SORTED_OUT = 12
 """Of more boxes it is not looked at all."""
 
 _AIR = re.compile(r"\bair\b(?:\s*:?\s*(\d{1,3})\b)?", re.IGNORECASE)

@@ -6,19 +6,19 @@ from itertools import permutations
 
 from msgspec import Struct
 
-from bom.reckon.room.relations import OutOfSteps, Relations, Stands
+from bom.reckon.room.relations import OutOfSteps, Relations, Stands, volume
 from bom.reckon.room.setting_in import SettingIn
 from bom.trade.job_book import Sides
 from bom.trade.stowing import MOST_PROVED
 
 BY_HAND = 4_000
 """Steps of the first try, a few hundredths of a second: most places are filled by it."""
-STARTS, SHORT = 40, 10_000
+STARTS, SHORT = 50, 10_000
 """So many times the search begins anew with the boxes turned otherwise, for so many steps: of
 8 boxes nearly all that go in are found so."""
-PROVING = 400_000
+PROVING = 800_000
 """Steps of the search that proves: a second or two."""
-MOST_TRIED = 16
+MOST_TRIED = 12
 """More boxes are set in by hand alone."""
 
 
@@ -39,11 +39,6 @@ def fit(place: Sides, boxes: tuple[Sides, ...]) -> Fit:
         return Fit(None, True)
     found = SettingIn(place, ways, BY_HAND).stands()
     return Fit(found, True) if found else _searched(place, ways)
-
-
-def volume(sides: Sides) -> int:
-    """In cubic mm."""
-    return sides[0] * sides[1] * sides[2]
 
 
 def _ways(box: Sides, place: Sides) -> tuple[Sides, ...]:

@@ -83,8 +83,8 @@ class Relations:
         overlapping: list[int] = []
         found = None
         for axis in sorted(AXES, key=free.__contains__):
+            self._step()
             if axis in free and self._may_stand_apart(axis, new, other):
-                self._step()
                 _mark(self.apart[axis], new, other)
                 found = self._set_apart(new, rest)
                 _mark(self.apart[axis], new, other)
@@ -136,6 +136,11 @@ class Relations:
             ):
                 return True
         return not waiting
+
+
+def volume(sides: Sides) -> int:
+    """In cubic mm."""
+    return sides[0] * sides[1] * sides[2]
 
 
 def _section(sides: Sides, axis: int) -> int:
