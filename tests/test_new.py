@@ -144,8 +144,8 @@ def test_a_blank_job_has_all_sheets_and_no_wires(shop: Path) -> None:
     assert [problem.says for problem in job.problems] == ["no wires on this sheet"]
     book, _ = read_book(path)
     assert book
-    names = ["Read me", "Job", "Circuits", "Loom", "Components", "Fuses", "Extras", "Labour"]
-    assert [sheet.name for sheet in book.sheets][:8] == names
+    names = ["Read me", "Job", "Circuits", "Loom", "Components", "Places", "Fuses", "Extras"]
+    assert [sheet.name for sheet in book.sheets][:9] == [*names, "Labour"]
     done = bom("check", path)
     assert "no wires on this sheet" in done.stdout + done.stderr
     path.unlink()

@@ -57,7 +57,7 @@ READ_ME = {
         "4. Loom: one row a branch, measured on the machine with the tape.",
         "5. Components: where each thing sits, its load, and which pins feed which.",
         "6. Leave blank what is to be worked out: gauge, load, length, fuse rating.",
-        "7. Fuses, Extras and Labour only where you have something to say.",
+        "7. Places, Fuses, Extras and Labour only where you have something to say.",
         "8. Rows shaded grey, if any, are an invented example: look at them, then delete them.",
         "9. Save, then type: bom check and the name of this book.",
         "Disconnect the battery first; test every wire before first power; local rules come first.",

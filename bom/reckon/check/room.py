@@ -7,6 +7,7 @@ from bom.trade.job_book import Sides
 from bom.trade.problem import Problem, caution, listed, nearest
 from bom.trade.stowing import LeftOut
 
+_AS_UNDER_AT = "the point that stands under at on Components"
 _MOST_NAMES = 3
 """Of more things beside a box nobody reads the names."""
 
@@ -20,7 +21,7 @@ def places_of_nothing(findings: Findings) -> Iterator[Problem]:
         if place.point not in points:
             component = book.components.get(place.point)
             says = f"'{place.point}' is no point of the loom, and no component sits there"
-            cure = component.at if component else nearest(place.point, points)
+            cure = component.at if component else nearest(place.point, points) or _AS_UNDER_AT
             alike = "places that are no point of the loom"
             yield caution(place.row.where("place"), says, cure, alike=alike)
 

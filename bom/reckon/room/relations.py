@@ -54,6 +54,8 @@ class Relations:
         if new == len(self.ways):
             return self._set_down()
         for way in self.ways[new]:
+            if self._is_met_before(new, way):
+                continue
             for axis in AXES:
                 self.long[axis][new] = way[axis]
                 self.section[axis][new] = _section(way, axis)
@@ -65,6 +67,11 @@ class Relations:
                 if found:
                     return found
         return None
+
+    def _is_met_before(self, new: int, way: Sides) -> bool:
+        """True where a box and the one before it, alike, would change places in what was tried."""
+        alike = new > 0 and sorted(way) == sorted(self.turned[-1])
+        return alike and way < self.turned[-1]
 
     def _free_axes(self, one: int, other: int) -> list[int]:
         """The axes along which two boxes may stand apart."""

@@ -20,7 +20,7 @@ Patch: TypeAlias = tuple[float, float, float, float]
 
 _KEY_MM = 95
 _GAP_MM = 14  # between two views: the words over one and the figure under another
-_VIEWS_MM = (SHEETS[0][0] - 2 * EDGE_MM - _KEY_MM - _GAP_MM, SHEETS[0][1] - 2 * EDGE_MM - 30)
+_VIEWS_MM = (140, 146)  # left by edges, words and key; so much two views have beside each other
 _MOST_LINES = 10  # between which the largest patch is sought; of more only neighbours are looked at
 
 
@@ -65,7 +65,7 @@ def _by(sides: Sides) -> str:
 
 def _fits(sides: Sides, scale: float) -> bool:
     length, width, height = (side / scale for side in sides)
-    return length + width <= _VIEWS_MM[0] - _GAP_MM and height + width <= _VIEWS_MM[1] - _GAP_MM
+    return length + width <= _VIEWS_MM[0] and height + width <= _VIEWS_MM[1]
 
 
 def _views(sides: Sides, scale: float) -> tuple[_View, _View, _View]:
