@@ -178,7 +178,8 @@ def _filled(each: Sequence[set[int]], taken: int) -> bool:
 
 def test_small_places_agree_with_every_way_looked_through() -> None:
     """300 places of 3 to 5 mm a side and 2 to 4 boxes: the same answer, both ways often."""
-    dice, said = random.Random(22), []
+    dice = random.Random(22)
+    said: list[bool] = []
     while len(said) < 300:
         whole = (dice.randint(3, 5), dice.randint(3, 5), dice.randint(3, 5))
         boxes = [
@@ -347,10 +348,10 @@ def test_the_order_of_rows_is_of_no_account() -> None:
 
 
 def cautions(folder: Path, components: Sequence[Sequence[Any]], places: Any) -> list[str]:
-    sheets = {"Circuits": WIRES, "Loom": LOOM, "Components": components, "Places": places}
+    path = book(folder, Circuits=WIRES, Loom=LOOM, Components=components, Places=places)
     return [
         problem.told(" | ")
-        for problem in open_job(book(folder, **sheets)).problems
+        for problem in open_job(path).problems
         if problem.where.sheet == "Places"
     ]
 
@@ -363,8 +364,8 @@ def test_what_is_typed_is_what_is_reckoned(tmp_path: Path) -> None:
         ("horn", "post", "3.5 in x 70mm X 35"),
     ]
     places = [("place", "length", "width", "height mm"), ("Tray", "4 in", "9 cm", 100.7)]
-    sheets = {"Circuits": WIRES, "Loom": LOOM, "Components": components, "Places": places}
-    read = open_job(book(tmp_path, **sheets)).book
+    path = book(tmp_path, Circuits=WIRES, Loom=LOOM, Components=components, Places=places)
+    read = open_job(path).book
     assert read is not None
     sizes = {each.name: each.size for each in read.components.values()}
     assert sizes == {"battery": (85, 70, 35), "horn": (89, 70, 35)}
@@ -384,8 +385,8 @@ def test_what_is_typed_is_what_is_reckoned(tmp_path: Path) -> None:
 )
 def test_sizes_that_cannot_be_meant(tmp_path: Path, size: str, told: str) -> None:
     components = [("component", "at", "size"), ("battery", "tray", size), ("horn", "post", None)]
-    sheets = {"Circuits": WIRES, "Loom": LOOM, "Components": components}
-    (problem,) = (p for p in open_job(book(tmp_path, **sheets)).problems if p.level == "error")
+    path = book(tmp_path, Circuits=WIRES, Loom=LOOM, Components=components)
+    (problem,) = (p for p in open_job(path).problems if p.level == "error")
     assert (problem.where.cell, problem.says) == ("C2", told)
 
 

@@ -21,6 +21,7 @@ Patch: TypeAlias = tuple[float, float, float, float]
 _KEY_MM = 95
 _GAP_MM = 14  # between two views: the words over one and the figure under another
 _VIEWS_MM = (140, 146)  # left by edges, words and key; so much two views have beside each other
+_MOST_HEADING = 3  # lines over the views
 _MOST_LINES = 10  # between which the largest patch is sought; of more only neighbours are looked at
 
 
@@ -41,22 +42,22 @@ def drawn_place(title: str, filled: Filled) -> Picture:
     """The place at the largest scale that its three views allow, with its key."""
     sides = filled.place.sides
     scale = next((s for s in SCALES if _fits(sides, s)), SCALES[-1])
-    body = [as_text(EDGE_MM, EDGE_MM + FONT_MM, _heading(title, sides), bold=True)]
+    width, height = SHEETS[0]
+    heading = in_lines(f"{title}, {_by(sides)} mm inside", width - 2 * EDGE_MM)
+    body = [
+        as_text(EDGE_MM, EDGE_MM + row * LINE_MM, line, bold=True)
+        for row, line in enumerate(heading[:_MOST_HEADING])
+    ]
     for view in _views(sides, scale):
         body += _drawn(view, filled, scale)
-    width, height = SHEETS[0]
     lines = list(_key(filled))
     for row, (line, bold) in enumerate(lines):
-        y = EDGE_MM + FONT_MM + (row + 2) * LINE_MM
+        y = EDGE_MM + FONT_MM + (row + 3) * LINE_MM
         body.append(as_text(width - EDGE_MM - _KEY_MM, y, line, bold=bold))
-    height = max(height, 2 * EDGE_MM + (len(lines) + 4) * LINE_MM)
+    height = max(height, 2 * EDGE_MM + (len(lines) + 5) * LINE_MM)
     foot = f"scale 1:{scale:g}, first angle; lengths in mm, free room round the boxes not drawn"
     body.append(as_text(EDGE_MM, height - EDGE_MM, foot, bold=False))
     return Picture(as_svg(width, height, body), width, height)
-
-
-def _heading(title: str, sides: Sides) -> str:
-    return f"{title}, {_by(sides)} mm inside"
 
 
 def _by(sides: Sides) -> str:
