@@ -249,7 +249,8 @@ def test_volumes_that_fit_and_shapes_that_do_not() -> None:
         ("horn relay", "behind the air filter: air", 20),
         ("LED ballast", "air 30", 30),
         ("LED ballast", "mounted on rubber; Air: 30 mm", 30),
-        ("horn relay", "repaired, fair", 5),
+        ("LED ballast", "air 3 cm", 30),
+        ("horn relay", "repaired, fair, air-cooled", 5),
         ("regulator", "", 20),
         ("voltage regulators", "on the frame", 20),
         ("rectifier", "air 12, the plate cools it", 12),
@@ -387,7 +388,7 @@ def test_sizes_that_cannot_be_meant(tmp_path: Path, size: str, told: str) -> Non
     components = [("component", "at", "size"), ("battery", "tray", size), ("horn", "post", None)]
     path = book(tmp_path, Circuits=WIRES, Loom=LOOM, Components=components)
     (problem,) = (p for p in open_job(path).problems if p.level == "error")
-    assert (problem.where.cell, problem.says) == ("C2", told)
+    assert (problem.where.cell, problem.says) == ("C2", told) and problem.cure
 
 
 def test_a_place_that_is_no_point(tmp_path: Path) -> None:

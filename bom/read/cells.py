@@ -159,7 +159,10 @@ def sides_mm(value: Value, unit: str) -> Sides:
         raise Misspelt(says, "85 x 70 x 35, in mm, and 40 x 40 x 60 for a round one 40 across")
     last = re.search(r"[^\W\d]+$|[\"'″′”’]+$", typed[2])
     unit = last[0].casefold() if last and last[0].casefold() in spelling.MM_PER_UNIT else unit
-    lengths = [spelling.length_mm(side, unit, "mm") for side in typed]
+    try:
+        lengths = [spelling.length_mm(side, unit, "mm") for side in typed]
+    except Misspelt as fault:
+        raise Misspelt(fault.says, "85 x 70 x 35, in mm") from fault
     for length in (max(lengths), min(lengths)):
         _meant(length)
     one, two, three = map(ceil, lengths)

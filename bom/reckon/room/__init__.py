@@ -22,7 +22,7 @@ come last, the largest first, stay there."""
 MOST_SORTED_OUT = 12
 """Of more boxes it is not looked at all."""
 
-_AIR = re.compile(r"\bair\b(?:\s*:?\s*(\d{1,3})\b)?", re.IGNORECASE)
+_AIR = re.compile(r"(?<![\w-])air(?![\w-])(?:[\s:]*(\d{1,3})\s*(cm)?)?", re.IGNORECASE)
 
 
 def filled_places(book: JobBook, rules: HouseRules, catalogue: Catalogue) -> tuple[Filled, ...]:
@@ -57,7 +57,7 @@ def _air_mm(component: Component, rules: HouseRules, catalogue: Catalogue) -> in
     """The free room round a component: what its note says, else by what it is."""
     said = _AIR.search(component.note)
     if said and said[1]:
-        return int(said[1])
+        return int(said[1]) * (10 if said[2] else 1)
     return rules.air_mm if said or catalogue.gets_hot(component.name) else rules.room_mm
 
 
