@@ -299,6 +299,14 @@ def test_two_that_find_no_room_are_not_sent_to_one_hole() -> None:
     assert [left.goes_to for left in tray.left_out] == ["hole", ""]
 
 
+def test_where_it_takes_too_long_the_largest_stay(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two of 60 mm with their room fill 140 x 70 x 70, and the third, of 50, stays outside."""
+    monkeypatch.setattr("bom.reckon.room.MOST_STEPS", -1)
+    boxes = [component(n, (60, 60, 60)) for n in "ab"] + [component("c", (50, 50, 50))]
+    (found,) = filled([place((140, 70, 70))], boxes)
+    assert names(found) == {"a", "b"}
+
+
 def test_nothing_is_said_without_a_size_or_a_place() -> None:
     boxes = [component("relay", None), component("horn", (90, 90, 90), at="nose")]
     (found,) = filled([place((50, 50, 50))], boxes)

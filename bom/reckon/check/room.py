@@ -33,8 +33,7 @@ def no_room(findings: Findings) -> Iterator[Problem]:
             row = findings.book.components[left.box.name].row
             if row is not None:
                 says = f"{_with_its_room(left)} {_why(left, filled.place.point)}"
-                alike = "boxes that find no room at their place"
-                yield caution(row.where("size"), says, _where_to(left), alike=alike)
+                yield caution(row.where("size"), says, _where_to(left))
 
 
 def _with_its_room(left: LeftOut) -> str:
