@@ -3,9 +3,10 @@
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 
-from bom.reckon.check.findings import JOINS, Findings, in_amps
+from bom.reckon.check.findings import Findings, in_amps
 from bom.reckon.check.loom import colour_changes
 from bom.reckon.check.slips import slipped_points
+from bom.reckon.strands import JOINS
 from bom.trade.job_book import NO_FUSE, Colour, Pin, Wire
 from bom.trade.one_of import ALWAYS, largest_sum, union
 from bom.trade.point_names import is_battery, is_earth

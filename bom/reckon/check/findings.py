@@ -8,19 +8,16 @@ from msgspec import Struct
 
 from bom.reckon.net import NOTHING_PASSES, PIN_TO_PIN, Net
 from bom.reckon.room import filled_places
+from bom.reckon.strands import JOINS, Strand, strands
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import Cable
 from bom.trade.figures import starter_area_mm2
 from bom.trade.house import HouseRules
-from bom.trade.job_book import NO_FUSE, UNREAD, JobBook, Pin, Wire
+from bom.trade.job_book import NO_FUSE, UNREAD, JobBook, Wire
 from bom.trade.one_of import union
 from bom.trade.point_names import is_earth, is_fuse
 from bom.trade.stowing import Filled
 from bom.trade.wires import ChosenFuse, Currents, Ends, FuseLoad, Joint, Sized, SizedWire, Supply
-
-JOINS = frozenset(("splice", "fuse", "fuses", "connector", "joint", "junction"))
-"""Words of things that join what comes to them (common practice)."""
-
 
 DUST = 1e-9
 """Degrees and volts that floats may be off by, no more."""
@@ -287,32 +284,9 @@ class Findings(Struct, frozen=True, dict=True, eq=False):
         return entry.drop_volts * (loaded.share_of_drop(kind) if loaded.starter_amps else 1.0)
 
     @cached_property
-    def nodes(self) -> Mapping[str, Pin]:
-        """Of each wire one pin of all that it is joined to by wires, terminals and splices."""
-        joined: dict[Pin, Pin] = {}
-
-        def root(pin: Pin) -> Pin:
-            while pin in joined:
-                pin = joined[pin]
-            return pin
-
-        for wire in self.book.wires:
-            start, *others = map(root, self._terminals(wire))
-            joined |= {other: start for other in others if other != start}
-        return {w.label: root(self._terminals(w)[0]) for w in self.book.wires}
-
-    def _terminals(self, wire: Wire) -> tuple[Pin, Pin]:
-        entry = self.by_label[wire.label]
-        return (
-            self._terminal(wire.start, entry.start_end, Pin(wire.label, "from")),
-            self._terminal(wire.finish, entry.finish_end, Pin(wire.label, "to")),
-        )
-
-    def _terminal(self, pin: Pin, style: str, alone: Pin) -> Pin:
-        """An end of a wire; `alone` at a bare point that is no joint: there each has its own."""
-        if _joins_all(pin.point):
-            return self.net.port(pin)
-        return pin if pin.pin or style == "splice" else alone
+    def strands(self) -> Mapping[str, Strand]:
+        """Every wire with its circuit, by its label."""
+        return strands(self.net, self.sized.wires)
 
     @cached_property
     def leads_back(self) -> frozenset[str]:
@@ -329,10 +303,6 @@ class Findings(Struct, frozen=True, dict=True, eq=False):
 
 def _joins(point: str) -> bool:
     return not JOINS.isdisjoint(point.casefold().split())
-
-
-def _joins_all(point: str) -> bool:
-    return not JOINS.isdisjoint(point.casefold().split()) and not is_fuse(point)
 
 
 def in_amps(amps: Fraction) -> str:

@@ -7,7 +7,8 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from bom.reckon.check.cures import ends_for, gauge_with_ends, rated_for
-from bom.reckon.check.findings import DUST, JOINS, Findings, in_amps
+from bom.reckon.check.findings import DUST, Findings, in_amps
+from bom.reckon.strands import JOINS
 from bom.trade.catalogue_rows import Cable, takes
 from bom.trade.point_names import is_fuse
 from bom.trade.problem import Problem, caution

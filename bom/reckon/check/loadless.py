@@ -8,9 +8,10 @@ from collections.abc import Callable, Iterator, Sequence
 
 from msgspec import Struct
 
-from bom.reckon.check.findings import JOINS, Findings
+from bom.reckon.check.findings import Findings
 from bom.reckon.check.slips import slipped_points, slips
 from bom.reckon.net import PIN_TO_PIN
+from bom.reckon.strands import JOINS
 from bom.trade.job_book import UNREAD, Component, Pin, Wire
 from bom.trade.point_names import is_earth
 from bom.trade.problem import Problem, Where, caution, counted, error, listed

@@ -40,8 +40,8 @@ def same_colour_in_a_branch(findings: Findings) -> Iterator[Problem]:
         for branch in entry.loaded.measured.branches:
             other = first.setdefault((branch, wire.colour), entry)
             pair = (other.wire.circuit.casefold(), wire.circuit.casefold())
-            joined = findings.nodes[wire.label] == findings.nodes[other.wire.label]
-            if joined or pair[0] == pair[1] or pair in said:
+            one, two = findings.strands[wire.label], findings.strands[other.wire.label]
+            if one.node == two.node or not one.clashes(two) or pair in said:
                 continue
             said.add(pair)
             says = (
@@ -79,8 +79,9 @@ def colour_changes(findings: Findings) -> Iterator[Problem]:
         own = findings.net.component(wire.start.point)
         if own.load is not None or {"flasher", "relay"} & set(own.name.casefold().split()):
             continue  # behind a flasher or a relay the colour may change (BS AU 7)
+        circuit = findings.strands[wire.label].circuit
         for feeder in findings.feeders(wire):
-            same = feeder.circuit.casefold() == wire.circuit.casefold()
+            same = findings.strands[feeder.label].circuit == circuit
             if same and feeder.colour and feeder.colour.body != wire.colour.body:
                 says = (
                     f"'{wire.circuit}' turns from {feeder.colour} to {wire.colour} at {wire.start}"

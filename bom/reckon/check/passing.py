@@ -4,7 +4,8 @@ from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
 
-from bom.reckon.check.findings import JOINS, Findings
+from bom.reckon.check.findings import Findings
+from bom.reckon.strands import JOINS
 from bom.trade.job_book import Pin, Wire
 from bom.trade.problem import Where
 

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from bom.estimate import Bought
 from bom.job import Job
+from bom.reckon.strands import earths
 from bom.show.paper import Shown, about, in_colour
 from bom.show.paper.ends import Fitted
 from bom.show.paper.loom import DrawnLoom
@@ -13,7 +14,6 @@ from bom.show.shared import BENCH_CAUTIONS
 from bom.show.told import accepted
 from bom.trade.handover import ROAD_TEST
 from bom.trade.job_book import Colour, Pin
-from bom.trade.point_names import is_battery, is_earth
 from bom.trade.problem import counted
 from bom.trade.wires import Bundle, SizedWire
 
@@ -31,7 +31,8 @@ def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
     job = bought.jobs[0]
     bundles = job.takeoff.bundles if job.takeoff else ()
     thickest_first = sorted(bundles, key=lambda bundle: -len(bundle.wires))
-    fitted, earths = Fitted.of(job), _earths(job)
+    fitted = Fitted.of(job)
+    at_earth = earths(job.net, job.wires) if job.net else frozenset()
     holders, fuses = fitted.holders(job), _first_wires(job)
     return {
         "title": f"{job.name}: bench sheets",
@@ -45,7 +46,7 @@ def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
         "leads": fitted.on_leads(),
         "branches": [_branch(job, bundle) for bundle in thickest_first if bundle.wires],
         "tests": [
-            {**_test(wire, wire.wire.label in earths), "fuse": fuses.get(wire.wire.label)}
+            {**_test(wire, wire.wire.label in at_earth), "fuse": fuses.get(wire.wire.label)}
             for wire in job.wires
         ],
         "road-test": ROAD_TEST,
@@ -137,39 +138,3 @@ def _test(wire: SizedWire, at_earth: bool) -> Shown:
         "is-earth": at_earth,
         "amps": f"{float(amps):.2f} A" if amps > _UNSEEN_AMPS else "",
     }
-
-
-def _earths(job: Job) -> set[str]:
-    """The wires that lie at earth from end to end, with no switch or load behind them.
-
-    A return is not one yet: the wire from a coil to its switch, or a charging wire, is live.
-    """
-    arriving: dict[Pin, list[SizedWire]] = defaultdict(list)
-    waiting: list[SizedWire] = []
-    for wire in job.wires:
-        if not wire.loaded.is_return:
-            continue
-        start, finish = wire.wire.start, wire.wire.finish
-        if _at_earth(job, finish) or (is_earth(Pin(start.point)) and not is_battery(start.point)):
-            waiting.append(wire)
-        elif finish.pin or _is_joint(finish.point, wire.finish_end):
-            arriving[finish].append(wire)
-    found: set[str] = set()
-    while waiting:
-        wire = waiting.pop()
-        found.add(wire.wire.label)
-        waiting += arriving.pop(wire.wire.start, ())
-    return found
-
-
-def _at_earth(job: Job, pin: Pin) -> bool:
-    """Whether a pin is named as an earth; of a battery, its pole on the earth side alone."""
-    if not is_battery(pin.point):
-        return is_earth(pin)
-    words = f"{pin.point} {pin.pin}"
-    return job.net is not None and job.net.is_earth_pin(Pin(pin.point, words))
-
-
-def _is_joint(point: str, style: str) -> bool:
-    """Whether bare ends at a point are surely joined there, as they are not at a switch."""
-    return style == "splice" or "earth" in point.casefold().split()
