@@ -160,6 +160,7 @@ def open_job(
     path: Path,
     *,
     suggest_colours: bool = False,
+    colours_to_come: bool = False,
     workshop: Workshop | None = None,
     taking_off: bool = True,
     sets: Sequence[str] = (),
@@ -167,7 +168,7 @@ def open_job(
     """Read, measure, reckon, size and check one job, and take it off if it has no errors.
 
     `workshop` is the one that it lies in, where that is known already; `sets` are rules for this
-    run alone, as `volts=12`.
+    run alone, as `volts=12`.  Where `colours_to_come` a wire may have none.
     """
     workshop = workshop or find_workshop(path.parent)
     book, rules, found = read_job(
@@ -176,6 +177,7 @@ def open_job(
         workshop.catalogue,
         own=workshop.own,
         suggest_colours=suggest_colours,
+        colours_to_come=colours_to_come,
         sets=sets,
     )
     job = Job(path=path, workshop=workshop, rules=rules, sets=tuple(sets), book=book)

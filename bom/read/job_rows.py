@@ -60,13 +60,20 @@ class JobRows:
     """Reads the rows under the rules of the job; faults go to the problems of its sheets."""
 
     def __init__(
-        self, sheets: JobSheets, catalogue: Catalogue, rules: HouseRules, *, suggest_colours: bool
+        self,
+        sheets: JobSheets,
+        catalogue: Catalogue,
+        rules: HouseRules,
+        *,
+        suggest_colours: bool = False,
+        colours_to_come: bool = False,
     ) -> None:
         self.sheets = sheets
         self.problems = sheets.problems
         self.catalogue = catalogue
         self.rules = rules
         self.suggest_colours = suggest_colours
+        self.colours_to_come = colours_to_come
         self.points = _Spellings()
         self.fuse_names = _Spellings()
         self.pins: dict[str, _Spellings] = {}
@@ -283,7 +290,7 @@ class JobRows:
 
     def _colour(self, record: Record) -> Colour | None:
         """What stands in for a colour that is not typed: a blank is told with the usual one."""
-        if "colour" in record.broken:
+        if "colour" in record.broken or self.colours_to_come:
             return None
         circuit = "earth" if is_earth(record["to"]) else record["circuit"]
         usual = self.catalogue.usual_colour(circuit)

@@ -28,13 +28,15 @@ def read_job(
     *,
     own: OwnWords = NO_OWN_WORDS,
     suggest_colours: bool = False,
+    colours_to_come: bool = False,
     sets: Sequence[str] = (),
 ) -> tuple[JobBook | None, HouseRules, tuple[Problem, ...]]:
     """Read a job book; `base` are the workshop's figures, which its Job sheet overrides.
 
     `sets`, as `volts=12`, override both.  `own` are the workshop's words for columns.
     `suggest_colours` takes the usual colour of the circuit for a blank one, with a caution instead
-    of an error.  The book is None when the file cannot be opened or has no circuits.
+    of an error; where `colours_to_come` a blank is allowed.  The book is None when the file cannot
+    be opened or has no circuits.
     """
     places = {key: Where(RULES_FILE, "", key) for key in base}
     book, problems = read_book(path)
@@ -45,7 +47,8 @@ def read_job(
     details = sheets.details(dict(base), places, sets)
     rules, more = make_rules(details.figures, places, catalogue)
     sheets.problems += more
-    rows = JobRows(sheets, catalogue, rules, suggest_colours=suggest_colours)
+    blanks = {"suggest_colours": suggest_colours, "colours_to_come": colours_to_come}
+    rows = JobRows(sheets, catalogue, rules, **blanks)
     return rows.job_book(details), rules, tuple(sheets.problems)
 
 

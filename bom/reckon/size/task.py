@@ -219,7 +219,8 @@ class TaskMaker:
             fits = tuple(
                 cable
                 for cable in self.kept
-                if (not cable.colours or key[0] in cable.colours) and self._take(styles, cable)
+                if (not wire.colour or not cable.colours or key[0] in cable.colours)
+                and self._take(styles, cable)
             )
             known = self._fitting[key] = fits or self.kept
         return known

@@ -1,0 +1,35 @@
+"""Colours for the parts of circuits: none twice in a branch, and what they are cut from.
+
+What is wanted, one level after the other: each is the least there is, and held for the next.
+
+- `question`: parts, branches, what is sold and on the shelf in; colours, cuts and levels out
+- `money`: what a length costs on the price lists
+- `model`: the question as a programme in whole numbers
+- `search`: the answer, and how good each level of it is known to be
+"""
+
+from bom.buy.colours.money import least_cost
+from bom.buy.colours.question import (
+    LEVELS,
+    Answer,
+    Goods,
+    Level,
+    Line,
+    Offer,
+    Part,
+    Question,
+)
+from bom.buy.colours.search import coloured
+
+__all__ = [
+    "LEVELS",
+    "Answer",
+    "Goods",
+    "Level",
+    "Line",
+    "Offer",
+    "Part",
+    "Question",
+    "coloured",
+    "least_cost",
+]

@@ -1,0 +1,136 @@
+"""What is asked about colours, and what is answered: frozen data, in the order of the parts."""
+
+from collections import Counter
+from collections.abc import Mapping
+from decimal import Decimal
+from functools import cached_property
+from typing import TypeAlias
+
+from msgspec import Struct
+
+from bom.trade.job_book import Colour
+
+Line: TypeAlias = tuple[str, Colour]
+"""A gauge and a colour: what is one line of an order."""
+
+Piece: TypeAlias = tuple[str, int]
+"""A gauge, and a length in mm."""
+
+LEVELS = ("astray", "unsold", "unusual", "bought_mm", "cost")
+"""What is to be the least, the most important first: wires in another colour than the rest of
+their part or another body than their circuit, wires in a colour that is neither sold nor on the
+shelf, wires that are not in their usual colour, mm that do not come from the shelf, and money."""
+
+
+class Offer(Struct, frozen=True, order=True):
+    """Packs that hold so many mm each, at one price from so many packs on."""
+
+    holds_mm: int
+    price: Decimal
+    from_packs: int = 1
+
+
+class Goods(Struct, frozen=True):
+    """What there is of a line: names and lengths in mm on the shelf, and what is sold."""
+
+    shelf: tuple[tuple[str, int], ...] = ()
+    offers: tuple[Offer, ...] = ()
+
+
+class Part(Struct, frozen=True, kw_only=True, dict=True):
+    """Wires that have one colour, with the branches that they lie in.
+
+    `circuit` tells which parts have one body.  `fixed` is a colour that is kept as it is typed:
+    such a part clashes with none here, what it takes from others is `barred` to them.
+    """
+
+    circuit: str
+    pieces: tuple[Piece, ...]
+    lies_in: frozenset[int] = frozenset()
+    fixed: Colour | None = None
+    usual: Colour | None = None
+    typed: Colour | None = None
+    """What the rest of the part has."""
+    bodies: frozenset[str] = frozenset()
+    """What the rest of the circuit has."""
+    made_in: tuple[Colour, ...] = ()
+    """The few colours that its cable is made in; empty for any."""
+    barred: frozenset[Colour] = frozenset()
+
+    @cached_property
+    def sizes(self) -> Mapping[Piece, int]:
+        """How many pieces there are of each gauge and length."""
+        return Counter(self.pieces)
+
+    @cached_property
+    def gauges(self) -> tuple[str, ...]:
+        """Its gauges, each once."""
+        return tuple(sorted({gauge for gauge, _ in self.pieces}))
+
+    def clashes(self, other: "Part") -> bool:
+        """True for a part that must not have the same colour."""
+        few = self.made_in and other.made_in
+        return self.circuit != other.circuit and not few and bool(self.lies_in & other.lies_in)
+
+    def is_astray(self, colour: Colour) -> bool:
+        """True for a colour that the rest of the part, or of its circuit, does not have."""
+        of_part = self.typed is not None and colour != self.typed
+        return of_part or (bool(self.bodies) and colour.body not in self.bodies)
+
+    def is_unusual(self, colour: Colour) -> bool:
+        """True for another colour than the usual one; what is typed counts for nothing."""
+        return self.usual not in (None, colour) and self.fixed is None
+
+
+class Question(Struct, frozen=True, kw_only=True):
+    """Parts to be coloured.
+
+    `palette` are the colours to choose from, `further` those that are taken only where the palette
+    does not do.  Every cut loses `trim_mm`, and of what is bought so many per cent are spare.
+    """
+
+    parts: tuple[Part, ...]
+    goods: Mapping[Line, Goods]
+    palette: tuple[Colour, ...]
+    further: tuple[Colour, ...] = ()
+    priced: bool = False
+    """There are price lists, so that what nobody sells counts."""
+    line_worth: Decimal = Decimal()
+    trim_mm: int = 0
+    spare_percent: Decimal = Decimal()
+
+    def goods_of(self, line: Line) -> Goods:
+        """What there is of a line."""
+        return self.goods.get(line, _NOTHING)
+
+    def bought_mm(self, mm: int, count: int = 1) -> Decimal:
+        """So much has to be bought for pieces of a length: with their trim and spare."""
+        return count * (mm + self.trim_mm) * (1 + self.spare_percent / 100)
+
+
+_NOTHING = Goods()
+
+
+class Level(Struct, frozen=True):
+    """What one of the levels came to, and the least that it can be."""
+
+    value: float
+    bound: float
+    proved: bool
+
+
+class Answer(Struct, frozen=True, kw_only=True):
+    """Colours in the order of the parts, what is cut from the shelf, and how good that is.
+
+    `cuts` are the lengths on the shelf, by name, for the pieces of a part in the order of its
+    pieces; '' for a piece that is bought.
+    """
+
+    colours: tuple[Colour, ...]
+    cuts: tuple[tuple[str, ...], ...]
+    levels: Mapping[str, Level]
+
+    @property
+    def proved(self) -> bool:
+        """True where every level is known to be the least."""
+        return all(level.proved for level in self.levels.values())

@@ -1,0 +1,260 @@
+r"""Colours for the wires of a job that have none, or for all of them.
+
+    job          \
+    the shelf     > parts of circuits, what there is of each colour -> buy/colours -> the job again
+    price lists  /
+
+Gauges go by colour too (two lines of one colour may become one), so that the job is worked out
+again with the colours that were found, and coloured again while its gauges change.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from bom.buy.allot import unheld
+from bom.buy.colours import Answer, Goods, Line, Offer, Part, Question, coloured
+from bom.buy.on_order import with_orders
+from bom.buy.solver import Solver
+from bom.estimate.books import read_shop
+from bom.files import spelling
+from bom.job import Job, worked_out
+from bom.reckon.strands import EARTH, Strand, strands
+from bom.trade.job_book import Colour, JobBook
+from bom.trade.orders import Price, PriceBook
+from bom.trade.problem import Problem, Where, error, has_errors, in_file_order
+from bom.trade.shelf import Stock
+from bom.trade.wires import SizedWire
+
+ROUNDS = 3
+"""So often the job is coloured at the most while its gauges change by its colours."""
+
+
+class Proposal(Struct, frozen=True, kw_only=True):
+    """A job with the colours that are proposed; `job` is None where it has errors."""
+
+    was: Job
+    """As its book is."""
+    job: Job | None
+    question: Question | None = None
+    answer: Answer | None = None
+    parts: tuple[tuple[Strand, ...], ...] = ()
+    """The wires of each part of the question."""
+    problems: tuple[Problem, ...] = ()
+    lacking: tuple[Problem, ...] = ()
+    """Those of the problems that say what is not there."""
+
+    @property
+    def colours(self) -> Mapping[str, Colour]:
+        """The colour of each wire that gets one, by its label."""
+        return _by_label(self.parts, self.answer) if self.answer else {}
+
+
+class _Shop(Struct, frozen=True):
+    """What there is to choose from."""
+
+    stock: Stock
+    prices: PriceBook
+
+
+def propose(job: Job, *, all_wires: bool = False) -> Proposal:
+    """Colours for the wires of an opened job that have none; with `all_wires` for each."""
+    workshop, book = job.workshop, job.book
+    stock, prices, unread = read_shop(workshop, job.rules, [job])
+    unread = stock.beside_orders(unread)
+    problems = in_file_order((*job.problems, *unread))
+    if book is None or has_errors(problems):
+        return Proposal(was=job, job=None, problems=problems)
+    blank = _blank(job, book) if all_wires else job
+    shop = _Shop(with_orders(unheld(stock, {job.name}), {job.name}, job.rules.reel_end_mm), prices)
+    with Solver(float(job.rules.order_seconds)) as solver:
+        return _rounds(job, blank, shop, solver)
+
+
+def _blank(job: Job, book: JobBook) -> Job:
+    """The job as if no colour were typed."""
+    wires = tuple(replace(wire, colour=None) for wire in book.wires)
+    return worked_out(job, replace(book, wires=wires))
+
+
+def _rounds(was: Job, blank: Job, shop: _Shop, solver: Solver) -> Proposal:
+    """Colour the job, and again where its gauges are others with these colours."""
+    now, proposal = blank, Proposal(was=was, job=blank)
+    for _ in range(ROUNDS):
+        maker = _Asking(blank, now, shop)
+        question, parts = maker.question()
+        if not any(parts):
+            return proposal
+        answer = coloured(question, solver)
+        if answer is None:
+            return Proposal(was=was, job=None, problems=(_too_few(was),))
+        before, now = now, _filled(blank, _by_label(parts, answer))
+        if has_errors(now.problems):
+            return Proposal(was=was, job=None, problems=in_file_order(now.problems))
+        proposal = Proposal(was=was, job=now, question=question, answer=answer, parts=parts)
+        if _gauges(before) == _gauges(now):
+            break
+    return proposal
+
+
+def _too_few(job: Job) -> Problem:
+    says = "there are not enough colours for the circuits that lie in one branch"
+    return error(Where(job.path.name), says, "a second loom beside it, with a branch of its own")
+
+
+def _by_label(parts: Iterable[Sequence[Strand]], answer: Answer) -> dict[str, Colour]:
+    pairs = zip(parts, answer.colours, strict=True)
+    return {strand.entry.wire.label: colour for part, colour in pairs for strand in part}
+
+
+def _filled(job: Job, colours: Mapping[str, Colour]) -> Job:
+    """The job with these colours, worked out with them."""
+    book = job.book
+    if book is None:
+        return job
+    wires = (replace(wire, colour=colours.get(wire.label, wire.colour)) for wire in book.wires)
+    return worked_out(job, replace(book, wires=tuple(wires)))
+
+
+def _gauges(job: Job) -> dict[str, str]:
+    return {entry.wire.label: entry.cable.gauge for entry in job.wires}
+
+
+# ----------------------------------------------------------------------------- what is asked
+
+
+class _Asking:
+    """The question of a job: its gauges as they are `now`, its colours as they were `blank`."""
+
+    def __init__(self, blank: Job, now: Job, shop: _Shop) -> None:
+        self.rules, self.catalogue = blank.rules, blank.workshop.catalogue
+        self.has_loom = bool(blank.book and blank.book.branches)
+        self.shop = shop
+        found = strands(blank.net, now.wires).values() if blank.net else ()
+        typed = {entry.wire.label: entry.wire.colour for entry in blank.wires}
+        self.kept = {strand: c for strand in found if (c := typed[strand.entry.wire.label])}
+        self.free = [strand for strand in found if strand not in self.kept]
+
+    def question(self) -> tuple[Question, tuple[tuple[Strand, ...], ...]]:
+        """What is asked, and the wires of its parts; none of those that are kept."""
+        groups: dict[object, list[Strand]] = defaultdict(list)
+        for strand in self.free:
+            groups[strand.part, strand.in_few_colours].append(strand)
+        made = [(self._part(own), tuple(own)) for own in groups.values()]
+        made.sort(key=lambda one: _in_order(*one))
+        kept = self._kept_lines()
+        prices = self.shop.prices
+        gauges = {gauge for part in (*(part for part, _ in made), *kept) for gauge in part.gauges}
+        palette = [Colour(row.word) for row in self.catalogue.colours if row.plain]
+        question = Question(
+            parts=(*(part for part, _ in made), *kept),
+            goods=dict(self._goods(gauges, palette)),
+            palette=tuple(dict.fromkeys((*palette, *self.kept.values()))),
+            further=tuple(Colour(a.body, b.body) for a in palette for b in palette if a != b),
+            priced=any(price.gauge for price in prices.prices),
+            line_worth=self.rules.line_worth,
+            trim_mm=self.rules.trim_mm,
+            spare_percent=self.rules.cable_spare_percent,
+        )
+        return question, (*(own for _, own in made), *(() for _ in kept))
+
+    def _part(self, own: Sequence[Strand]) -> Part:
+        first = own[0]
+        few = first.in_few_colours
+        alike = {s: colour for s, colour in self.kept.items() if s.in_few_colours == few}
+        typed = _most_common(c for s, c in alike.items() if s.part == first.part)
+        bodies = {c.body for s, c in alike.items() if s.circuit == first.circuit and not few}
+        return Part(
+            circuit=first.circuit,
+            pieces=tuple(sorted(piece for strand in own for piece in _pieces(strand.entry))),
+            lies_in=frozenset(branch for strand in own for branch in self._places(strand)),
+            usual=self._usual(first.circuit),
+            typed=typed,
+            bodies=frozenset(bodies),
+            made_in=tuple(self._made_in(own)),
+            barred=frozenset(self._barred(own)) | self._of_earths(first, typed),
+        )
+
+    def _kept_lines(self) -> list[Part]:
+        """What is typed takes of the shelf too, and is bought with the rest."""
+        pieces: dict[tuple[str, Colour], list[tuple[str, int]]] = defaultdict(list)
+        for strand, colour in self.kept.items():
+            pieces[strand.entry.cable.gauge, colour] += _pieces(strand.entry)
+        return [
+            Part(circuit="", pieces=tuple(sorted(own)), fixed=colour)
+            for (_, colour), own in sorted(pieces.items())
+        ]
+
+    def _places(self, strand: Strand) -> tuple[int, ...]:
+        """The branches that a wire lies in; a job without a loom is one."""
+        return strand.entry.loaded.measured.branches if self.has_loom else (0,)
+
+    def _usual(self, circuit: str) -> Colour | None:
+        usual = self.catalogue.usual_colour(circuit)
+        return spelling.colour(usual, self.catalogue) if usual else None
+
+    def _made_in(self, own: Iterable[Strand]) -> Iterator[Colour]:
+        """The colours that all its cables are made in, where those are few."""
+        each = [strand.entry.cable.colours for strand in own if strand.in_few_colours]
+        for name in each[0] if each else ():
+            if all(name in colours for colours in each):
+                yield spelling.colour(name, self.catalogue)
+
+    def _barred(self, own: Sequence[Strand]) -> Iterator[Colour]:
+        """The colours that others have by what is typed, in a branch with one of these."""
+        places = {strand: {*self._places(strand)} for strand in own}
+        for other, colour in self.kept.items():
+            there = {*self._places(other)}
+            if any(there & lies and other.clashes(strand) for strand, lies in places.items()):
+                yield colour
+
+    def _of_earths(self, first: Strand, typed: Colour | None) -> frozenset[Colour]:
+        """The colours of the earths, which nothing else has anywhere on the machine."""
+        if first.circuit == EARTH:
+            return frozenset()
+        common = _most_common(c for s, c in self.kept.items() if s.circuit == EARTH)
+        return frozenset(filter(None, (common, self._usual(EARTH)))) - {typed}
+
+    # ------------------------------------------------------------------- what there is
+
+    def _goods(
+        self, gauges: Iterable[str], palette: Iterable[Colour]
+    ) -> Iterator[tuple[Line, Goods]]:
+        """By gauge and colour: lengths on the shelf, the longest first, and what is sold."""
+        shelf: dict[Line, list[tuple[str, int]]] = defaultdict(list)
+        sold: dict[Line, list[Offer]] = defaultdict(list)
+        for piece in self.shop.stock.pieces:
+            shelf[piece.gauge, piece.colour].append((piece.name, piece.length_mm))
+        for gauge in gauges:
+            for price in self.shop.prices.by_gauge.get(gauge, ()):
+                for offer in self._offers(price):
+                    for colour in [price.colour] if price.colour else palette:
+                        sold[gauge, colour].append(offer)
+        for line in sorted({*shelf, *sold}):
+            if line[0] in gauges:
+                lengths = sorted(shelf[line], key=lambda piece: (-piece[1], piece[0]))
+                yield line, Goods(tuple(lengths), tuple(sorted(sold[line])))
+
+    def _offers(self, price: Price) -> Iterator[Offer]:
+        if price.sold_as == "metre":
+            yield Offer(1000, price.price, price.from_qty)
+        elif price.sold_as != "each":
+            holds_mm = int(price.pack * 1000) - self.rules.reel_end_mm
+            yield Offer(holds_mm, price.price, price.from_qty)
+
+
+def _pieces(entry: SizedWire) -> list[tuple[str, int]]:
+    return [(entry.cable.gauge, entry.piece_mm)] * entry.wire.qty
+
+
+def _most_common(colours: Iterable[Colour]) -> Colour | None:
+    counts = Counter(colours)
+    return min(counts, key=lambda colour: (-counts[colour], colour), default=None)
+
+
+def _in_order(part: Part, own: Iterable[Strand]) -> tuple[object, ...]:
+    """By names and what is wanted, so that the order of rows is of no account."""
+    ends = sorted((str(s.entry.wire.start), str(s.entry.wire.finish)) for s in own)
+    return part.circuit, bool(part.made_in), ends, part.pieces
