@@ -82,21 +82,28 @@ def _blank(job: Job, book: JobBook) -> Job:
 def _rounds(was: Job, blank: Job, shop: _Shop, solver: Solver) -> Proposal:
     """Colour the job, and again where its gauges are others with these colours."""
     now, proposal = blank, Proposal(was=was, job=blank)
-    for _ in range(ROUNDS):
-        maker = _Asking(blank, now, shop)
-        question, parts = maker.question()
+    known: dict[str, Colour] = {}
+    for each in (Solver(0), *(solver,) * ROUNDS):  # a first look tells most of the gauges
+        question, parts = _Asking(blank, now, shop).question()
         if not any(parts):
             return proposal
-        answer = coloured(question, solver)
+        answer = coloured(question, each, [_known_of(part, known) for part in parts])
         if answer is None:
             return Proposal(was=was, job=None, problems=(_too_few(was),))
-        before, now = now, _filled(blank, _by_label(parts, answer))
+        known = _by_label(parts, answer)
+        before, now = now, _filled(blank, known)
         if has_errors(now.problems):
             return Proposal(was=was, job=None, problems=in_file_order(now.problems))
         proposal = Proposal(was=was, job=now, question=question, answer=answer, parts=parts)
-        if _gauges(before) == _gauges(now):
+        if each is solver and (_gauges(before) == _gauges(now) or not solver.seconds_left):
             break
     return proposal
+
+
+def _known_of(part: Sequence[Strand], known: Mapping[str, Colour]) -> Colour | None:
+    """What all wires of a part had the time before."""
+    each = {known.get(strand.entry.wire.label) for strand in part}
+    return each.pop() if len(each) == 1 else None
 
 
 def _too_few(job: Job) -> Problem:
@@ -175,6 +182,7 @@ class _Asking:
             bodies=frozenset(bodies),
             made_in=tuple(self._made_in(own)),
             barred=frozenset(self._barred(own)) | self._of_earths(first, typed),
+            barred_body=self._body_of_earths(own, bodies),
         )
 
     def _kept_lines(self) -> list[Part]:
@@ -216,6 +224,14 @@ class _Asking:
             return frozenset()
         common = _most_common(c for s, c in self.kept.items() if s.circuit == EARTH)
         return frozenset(filter(None, (common, self._usual(EARTH)))) - {typed}
+
+    def _body_of_earths(self, own: Sequence[Strand], bodies: Iterable[str]) -> str:
+        """The body that no feed has: a trace on it is soon dirty, and then it is an earth."""
+        earth, usual = self._usual(EARTH), self._usual(own[0].circuit)
+        feeds = any(not s.entry.loaded.is_return and not s.in_few_colours for s in own)
+        if not earth or not feeds or earth.body in (*bodies, usual and usual.body):
+            return ""
+        return earth.body
 
     # ------------------------------------------------------------------- what there is
 

@@ -29,6 +29,19 @@ class FirstLook:
             self._take(part, found[number])
         return tuple(found[number] for number in range(len(parts)))
 
+    def allowed(
+        self, candidates: Sequence[Sequence[Colour]], known: Sequence[Colour | None]
+    ) -> tuple[Colour, ...] | None:
+        """The known colours if they are one for each part, and none is twice in a branch."""
+        found = []
+        for part, own, before in zip(self.question.parts, candidates, known, strict=False):
+            colour = part.fixed or before
+            if colour is None or colour not in own or not self._is_free(part, colour):
+                return None
+            self._take(part, colour)
+            found.append(colour)
+        return tuple(found) if len(found) == len(self.question.parts) else None
+
     def _turn(self, part: Part) -> tuple[bool, bool, bool, int]:
         """Those first that have least to choose from, then those with a usual colour."""
         return part.fixed is None, not part.made_in, part.usual is None, -len(part.pieces)

@@ -56,6 +56,7 @@ class Part(Struct, frozen=True, kw_only=True, dict=True):
     made_in: tuple[Colour, ...] = ()
     """The few colours that its cable is made in; empty for any."""
     barred: frozenset[Colour] = frozenset()
+    barred_body: str = ""
 
     @cached_property
     def sizes(self) -> Mapping[Piece, int]:

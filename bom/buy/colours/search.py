@@ -1,7 +1,7 @@
 """The search for colours: level by level, each held for the next, and how good it is."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import TypeAlias
 
@@ -14,8 +14,11 @@ from bom.buy.colours.question import LEVELS, Answer, Level, Line, Part, Piece, Q
 from bom.buy.solver import GAP, Solution, Solver
 from bom.trade.job_book import Colour
 
-SHARE = 0.5
-"""The share of the time left that a level but the last may take."""
+STEPS = (LEVELS[:3], LEVELS[3:4], LEVELS[4:])
+"""Levels that are asked for together, the most important first."""
+
+SHARE = 0.7
+"""The share of the time left that a step but the last may take."""
 
 NEAR = {"bought_mm": 0.5, "cost": GAP}
 """So near to the least counts as the least: half a mm, half a penny; of wires less than one."""
@@ -35,16 +38,19 @@ class _Found(Struct, frozen=True):
     values: tuple[float, ...]
 
 
-def coloured(question: Question, solver: Solver) -> Answer | None:
+def coloured(
+    question: Question, solver: Solver, known: Sequence[Colour | None] = ()
+) -> Answer | None:
     """The best colours that were found; None where there are not enough for a branch.
 
-    Without time for the solver they are those that the first look gives, and nothing is proved.
+    Without time for the solver they are the `known` ones or those that the first look gives, and
+    nothing is proved.
     """
     wide = bool(question.further)
     for further in (False, True)[: 1 + wide]:
         candidates = tuple(_candidates(question, part, further) for part in question.parts)
         if all(candidates):
-            answer = _best(question, candidates, solver)
+            answer = _best(question, candidates, solver, known)
             if answer:
                 return answer
     return None
@@ -58,28 +64,34 @@ def _candidates(question: Question, part: Part, further: bool) -> tuple[Colour, 
     own = {colour for gauge, colour in question.goods if gauge in part.gauges}
     own |= {*question.palette, *(question.further if further else ())}
     own |= {colour for colour in (part.usual, part.typed) if colour}
-    return tuple(sorted(own - part.barred))
+    return tuple(sorted(c for c in own - part.barred if c.body != part.barred_body))
 
 
-def _best(question: Question, candidates: Candidates, solver: Solver) -> Answer | None:
-    best = _first(question, candidates)
-    model = Model(question, candidates)
-    levels = {}
-    for number, level in enumerate(LEVELS):
-        least = _least(model, level)
-        if best is None or best.values[number] > least + _SLACK:
-            found = _solved(model, level, solver)
+def _best(
+    question: Question, candidates: Candidates, solver: Solver, known: Sequence[Colour | None]
+) -> Answer | None:
+    best = _first(question, candidates, known)
+    model = Model(question, candidates) if best is None or solver.seconds_left else None
+    levels: dict[str, Level] = {}
+    for together in STEPS:
+        at = len(levels)
+        now = slice(at, at + len(together))
+        least = [_least(question, candidates, level) for level in together]
+        found = Solution(proved=best is not None and sum(best.values[now]) <= sum(least) + _SLACK)
+        if model and not found.proved:
+            found = _solved(model, together, solver)
             if found.proved and not found.values:
                 return None
-            best = _better(question, model, found, best, number)
-        else:
-            found = Solution(bound=least, proved=True)
+            best = _better(question, model, found, best, now.stop)
         if best is None:
             return None
-        value = best.values[number]
-        bound = value if found.proved else min(value, max(least, found.bound or least))
-        levels[level] = Level(value, bound, found.proved)
-        model.programme.row(model.levels[level], at_most=value + _near(level) / 2)
+        if not found.proved and len(together) == 1:
+            least = [max(*least, found.bound or 0.0)]
+        for level, value, bound in zip(together, best.values[now], least, strict=True):
+            proved = found.proved or value <= bound + _SLACK
+            levels[level] = Level(value, value if proved else bound, proved)
+            if model:
+                model.programme.row(model.levels[level], at_most=value + _near(level) / 2)
     return None if best is None else _answer(question, best, levels)
 
 
@@ -87,44 +99,51 @@ def _near(level: str) -> float:
     return NEAR.get(level, _OF_WIRES)
 
 
-def _least(model: Model, level: str) -> float:
+def _least(question: Question, candidates: Candidates, level: str) -> float:
     """What a level comes to at the least: the least of each part by itself, for whole wires."""
-    terms = model.levels[level]
-    if level not in ("astray", "unusual"):
-        return 0.0
-    own = (
-        min(terms.get(model.has[number, colour], 0.0) for colour in colours)
-        for number, colours in enumerate(model.candidates)
-    )
-    return sum(own)
+    pairs = [*zip(question.parts, candidates, strict=True)]
+    if level == "astray":
+        return sum(len(p.pieces) * all(map(p.is_astray, colours)) for p, colours in pairs)
+    if level == "unusual":
+        return sum(len(p.pieces) * all(map(p.is_unusual, colours)) for p, colours in pairs)
+    return 0.0
 
 
-def _solved(model: Model, level: str, solver: Solver) -> Solution:
-    programme, terms = model.programme, model.levels[level]
-    programme.costs = [terms.get(column, 0.0) for column in range(len(programme.costs))]
-    programme.gap = _near(level)
-    last = level == LEVELS[-1]
-    seconds = solver.seconds_left * (1 if last else SHARE)
-    return solver.solve(programme, seconds=seconds)
+def _solved(model: Model, together: Sequence[str], solver: Solver) -> Solution:
+    """Levels of whole wires are one question: one wire of the first outweighs all of the next."""
+    programme = model.programme
+    weight, total = 1.0, dict[int, float]()
+    for level in reversed(together):
+        for column, value in model.levels[level].items():
+            total[column] = total.get(column, 0.0) + weight * value
+        weight *= 1 + sum(len(part.pieces) for part in model.question.parts)
+    programme.costs = [total.get(column, 0.0) for column in range(len(programme.costs))]
+    programme.gap = _near(together[-1])
+    last = together == STEPS[-1]
+    return solver.solve(programme, seconds=solver.seconds_left * (1 if last else SHARE))
 
 
 def _better(
     question: Question, model: Model, found: Solution, best: _Found | None, number: int
 ) -> _Found | None:
-    """What the solver found, unless what is known is as good as far as this level."""
+    """What the solver found, unless what is known is as good in the first levels."""
     if not found.values:
         return best
     new = _reckoned(question, model.colours(found), model.cuts(found))
-    worse = best and best.values[: number + 1] <= new.values[: number + 1]
+    worse = best and best.values[:number] <= new.values[:number]
     return best if worse else new
 
 
 # ------------------------------------------------------------------------------ reckoning
 
 
-def _first(question: Question, candidates: Candidates) -> _Found | None:
-    colours = FirstLook(question).colours(candidates)
-    return _reckoned(question, colours, cuts_for(question, colours)) if colours else None
+def _first(
+    question: Question, candidates: Candidates, known: Sequence[Colour | None]
+) -> _Found | None:
+    """The better of the first look and of what is known."""
+    looks = FirstLook(question).colours(candidates), FirstLook(question).allowed(candidates, known)
+    found = [_reckoned(question, own, cuts_for(question, own)) for own in looks if own]
+    return min(found, key=lambda each: each.values, default=None)
 
 
 def _reckoned(question: Question, colours: tuple[Colour, ...], cuts: _Cuts) -> _Found:

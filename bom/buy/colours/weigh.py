@@ -26,7 +26,10 @@ class Weighed:
         """True where these parts may have a colour, the others as they are."""
         parts = self.question.parts
         own = [parts[number] for number in numbers]
-        if any(colour in part.barred or part.is_astray(colour) for part in own):
+        if any(
+            colour in part.barred or colour.body == part.barred_body or part.is_astray(colour)
+            for part in own
+        ):
             return False
         others = [p for p, c in zip(parts, self.colours, strict=True) if c == colour]
         return not any(part.clashes(other) for part in own for other in others)
