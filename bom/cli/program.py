@@ -8,7 +8,7 @@ from contextlib import suppress
 
 import typer
 
-from bom.cli import compare, job_shelf, orders, quotes, stock, stocktake
+from bom.cli import colours, compare, job_shelf, orders, quotes, stock, stocktake
 from bom.cli.after import learn
 from bom.cli.booking import stock_app
 from bom.cli.jobs import app
@@ -19,7 +19,10 @@ from bom.cli.tell import refuse, say
 from bom.cli.usage import USAGE, refuse_usage
 from bom.trade.problem import Where, error
 
-__all__ = ["app", "compare", "job_shelf", "learn", "orders", "quotes", "run", "stock", "stocktake"]
+__all__ = [
+    *("app", "colours", "compare", "job_shelf", "learn", "orders", "quotes", "run", "stock"),
+    "stocktake",
+]
 
 _STOPPED = 130
 """What newer typers make of the owner's Ctrl-C."""

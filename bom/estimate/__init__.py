@@ -45,6 +45,7 @@ __all__ = [
     "Bought",
     "buy_for",
     "given_by",
+    "lacking_books",
     "price_book",
     "quote_for",
     "quote_of",
@@ -133,7 +134,7 @@ def buy_for(
     rules, faults = (jobs[0].rules, ()) if jobs else house_rules(workshop)
     stock, prices, unread = read_shop(workshop, rules, jobs)
     unread = unread if on_order else stock.beside_orders(unread)
-    lacking = _lacking(workshop, BOOKS if jobs else PRICED if topping_up else ())
+    lacking = lacking_books(workshop, BOOKS if jobs else PRICED if topping_up else ())
     problems = (*(p for job in jobs for p in job.problems), *faults, *lacking, *unread)
     problems = (*problems, *(_same_names(jobs) if jobs else workshop.problems))
     problems = (*problems, *_issued_before(jobs, stock, rest=rest))
@@ -274,7 +275,7 @@ def _issued_before(jobs: Sequence[Job], stock: Stock, *, rest: bool) -> Iterable
             )
 
 
-def _lacking(workshop: Workshop, books: Iterable[str]) -> tuple[Problem, ...]:
+def lacking_books(workshop: Workshop, books: Iterable[str] = BOOKS) -> tuple[Problem, ...]:
     """What has to be done without: the whole workshop, or some of these books."""
     if workshop.folder is None:
         return tuple(p for p in workshop.problems if p.level == "caution" and not p.where.file)

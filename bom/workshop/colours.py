@@ -10,6 +10,7 @@ again with the colours that were found, and coloured again while its gauges chan
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -18,11 +19,12 @@ from bom.buy.allot import unheld
 from bom.buy.colours import Answer, Goods, Line, Offer, Part, Question, coloured
 from bom.buy.on_order import with_orders
 from bom.buy.solver import Solver
+from bom.estimate import lacking_books
 from bom.estimate.books import read_shop
 from bom.files import spelling
 from bom.job import Job, worked_out
 from bom.reckon.strands import EARTH, Strand, strands
-from bom.trade.job_book import Colour, JobBook
+from bom.trade.job_book import Branch, Colour, JobBook
 from bom.trade.orders import Price, PriceBook
 from bom.trade.problem import Problem, Where, error, has_errors, in_file_order
 from bom.trade.shelf import Stock
@@ -32,7 +34,7 @@ ROUNDS = 3
 """So often the job is coloured at the most while its gauges change by its colours."""
 
 
-class Proposal(Struct, frozen=True, kw_only=True):
+class Proposal(Struct, frozen=True, kw_only=True, dict=True):
     """A job with the colours that are proposed; `job` is None where it has errors."""
 
     was: Job
@@ -45,6 +47,16 @@ class Proposal(Struct, frozen=True, kw_only=True):
     problems: tuple[Problem, ...] = ()
     lacking: tuple[Problem, ...] = ()
     """Those of the problems that say what is not there."""
+
+    @cached_property
+    def strands(self) -> Mapping[str, Strand]:
+        """The wires of the coloured job with their circuits, by label."""
+        return strands(self.job.net, self.job.wires) if self.job and self.job.net else {}
+
+    @property
+    def branches(self) -> tuple[Branch, ...]:
+        """The branches of its loom."""
+        return self.was.book.branches if self.was.book else ()
 
     @property
     def colours(self) -> Mapping[str, Colour]:
@@ -64,13 +76,16 @@ def propose(job: Job, *, all_wires: bool = False) -> Proposal:
     workshop, book = job.workshop, job.book
     stock, prices, unread = read_shop(workshop, job.rules, [job])
     unread = stock.beside_orders(unread)
-    problems = in_file_order((*job.problems, *unread))
+    lacking = lacking_books(workshop)
+    problems = in_file_order((*job.problems, *lacking, *unread))
     if book is None or has_errors(problems):
-        return Proposal(was=job, job=None, problems=problems)
+        return Proposal(was=job, job=None, problems=problems, lacking=lacking)
     blank = _blank(job, book) if all_wires else job
     shop = _Shop(with_orders(unheld(stock, {job.name}), {job.name}, job.rules.reel_end_mm), prices)
     with Solver(float(job.rules.order_seconds)) as solver:
-        return _rounds(job, blank, shop, solver)
+        found = _rounds(job, blank, shop, solver)
+    problems = in_file_order((*problems, *found.problems))
+    return replace(found, problems=problems, lacking=lacking)
 
 
 def _blank(job: Job, book: JobBook) -> Job:
@@ -92,8 +107,9 @@ def _rounds(was: Job, blank: Job, shop: _Shop, solver: Solver) -> Proposal:
             return Proposal(was=was, job=None, problems=(_too_few(was),))
         known = _by_label(parts, answer)
         before, now = now, _filled(blank, known)
-        if has_errors(now.problems):
-            return Proposal(was=was, job=None, problems=in_file_order(now.problems))
+        errors = tuple(problem for problem in now.problems if problem.level == "error")
+        if errors:
+            return Proposal(was=was, job=None, problems=errors)
         proposal = Proposal(was=was, job=now, question=question, answer=answer, parts=parts)
         if each is solver and (_gauges(before) == _gauges(now) or not solver.seconds_left):
             break

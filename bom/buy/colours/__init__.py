@@ -5,7 +5,9 @@ What is wanted, one level after the other: each is the least there is, and held 
 - `question`: parts, branches, what is sold and on the shelf in; colours, cuts and levels out
 - `money`: what a length costs on the price lists
 - `model`: the question as a programme in whole numbers
+- `first`: colours at a first look
 - `search`: the answer, and how good each level of it is known to be
+- `weigh`: what other colours would cost
 """
 
 from bom.buy.colours.money import least_cost
@@ -20,6 +22,7 @@ from bom.buy.colours.question import (
     Question,
 )
 from bom.buy.colours.search import coloured
+from bom.buy.colours.weigh import Weighed
 
 __all__ = [
     "LEVELS",
@@ -30,6 +33,7 @@ __all__ = [
     "Offer",
     "Part",
     "Question",
+    "Weighed",
     "coloured",
     "least_cost",
 ]
