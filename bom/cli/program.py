@@ -20,7 +20,15 @@ from bom.cli.usage import USAGE, refuse_usage
 from bom.trade.problem import Where, error
 
 __all__ = [
-    *("app", "colours", "compare", "job_shelf", "learn", "orders", "quotes", "run", "stock"),
+    "app",
+    "colours",
+    "compare",
+    "job_shelf",
+    "learn",
+    "orders",
+    "quotes",
+    "run",
+    "stock",
     "stocktake",
 ]
 

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from bom.files.spelling import plain
 from bom.files.table import Heading, Table
+from bom.show.shared import few
 from bom.trade.problem import counted
 from bom.workshop.colour_reasons import Exceptional, Given, Reasons
 
@@ -32,7 +33,7 @@ def colour_listing(found: Reasons) -> Table:
         Heading("now", _now, shown=any(map(_now, given)), wide=18),
         Heading("colour", lambda one: str(one.colour), wide=18),
         Heading("why", lambda one: one.why, wide=36),
-        notes=(*_comes_to(found), _proof(found)),
+        notes=(*_comes_to(found), _proof(found), _regauged(found)),
     )
 
 
@@ -67,6 +68,12 @@ def _proof(found: Reasons) -> str:
         most = Decimal(str(cost.value - cost.bound))
         return f"not proved to cost least in {seconds} s (order_seconds): {most:.2f} less at most"
     return f"not proved in {seconds} s (order_seconds); more may find better ones"
+
+
+def _regauged(found: Reasons) -> str:
+    """Two lines of one colour may become one: what that changes is not in the figures."""
+    others = found.proposal.regauged
+    return f"of another gauge by these colours: {few(others)}" if others else ""
 
 
 def _unlike(unlike: list[Exceptional]) -> Table:

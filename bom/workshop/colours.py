@@ -44,6 +44,8 @@ class Proposal(Struct, frozen=True, kw_only=True, dict=True):
     answer: Answer | None = None
     parts: tuple[tuple[Strand, ...], ...] = ()
     """The wires of each part of the question."""
+    regauged: tuple[str, ...] = ()
+    """Wires that have another gauge with these colours than they were coloured with."""
     problems: tuple[Problem, ...] = ()
     lacking: tuple[Problem, ...] = ()
     """Those of the problems that say what is not there."""
@@ -95,7 +97,8 @@ def _blank(job: Job, book: JobBook) -> Job:
 
 
 def _rounds(was: Job, blank: Job, shop: _Shop, solver: Solver) -> Proposal:
-    """Colour the job, and again where its gauges are others with these colours."""
+    """Colour the job, and once more where that changes its gauges and there is time."""
+    seconds = solver.seconds_left
     now, proposal = blank, Proposal(was=was, job=blank)
     known: dict[str, Colour] = {}
     for each in (Solver(0), *(solver,) * ROUNDS):  # a first look tells most of the gauges
@@ -111,7 +114,9 @@ def _rounds(was: Job, blank: Job, shop: _Shop, solver: Solver) -> Proposal:
         if errors:
             return Proposal(was=was, job=None, problems=errors)
         proposal = Proposal(was=was, job=now, question=question, answer=answer, parts=parts)
-        if each is solver and (_gauges(before) == _gauges(now) or not solver.seconds_left):
+        others = tuple(n for n, gauge in _gauges(now).items() if gauge != _gauges(before)[n])
+        proposal = replace(proposal, regauged=others)
+        if each is solver and (not others or solver.seconds_left < seconds / 2):
             break
     return proposal
 

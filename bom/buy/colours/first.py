@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from decimal import Decimal
 
 from bom.buy.colours.question import Line, Part, Piece, Question
 from bom.trade.job_book import Colour
@@ -17,17 +18,43 @@ class FirstLook:
         self.lines = {(g, p.fixed) for p in question.parts if p.fixed for g in p.gauges}
 
     def colours(self, candidates: Sequence[Sequence[Colour]]) -> tuple[Colour, ...] | None:
-        """A colour for each part; None where one finds none that is free."""
+        """A colour for each part, circuit by circuit; None where one finds none that is free."""
         parts = self.question.parts
+        circuits: dict[object, list[int]] = defaultdict(list)
+        for number, part in enumerate(parts):
+            alone = part.fixed or part.made_in or part.bodies
+            circuits[number if alone else part.circuit].append(number)
         found: dict[int, Colour] = {}
-        for number in sorted(range(len(parts)), key=lambda n: self._turn(parts[n])):
-            part = parts[number]
-            free = [colour for colour in candidates[number] if self._is_free(part, colour)]
-            if not free:
+        for numbers in sorted(circuits.values(), key=lambda own: self._turn(own)):
+            best = self._best(numbers, candidates)
+            if best is None:
                 return None
-            found[number] = min(free, key=lambda colour: self._costs(part, colour))
-            self._take(part, found[number])
+            for number, colour in zip(numbers, best, strict=True):
+                found[number] = colour
+                self._take(parts[number], colour)
         return tuple(found[number] for number in range(len(parts)))
+
+    def _best(
+        self, numbers: Sequence[int], candidates: Sequence[Sequence[Colour]]
+    ) -> list[Colour] | None:
+        """The colours of one circuit, in the body that does best for all of it."""
+        bodies = dict.fromkeys(c.body for c in candidates[numbers[0]]) if numbers[1:] else [""]
+        found: list[tuple[list[float], list[Colour]]] = []
+        for body in bodies:
+            own = [self._cheapest(n, candidates[n], body) for n in numbers]
+            if all(own):
+                chosen = [one for one in own if one]
+                sums = zip(*(costs for costs, _ in chosen), strict=True)
+                found.append(([sum(each) for each in sums], [colour for _, colour in chosen]))
+        return min(found, default=(None, None))[1]
+
+    def _cheapest(
+        self, number: int, colours: Sequence[Colour], body: str
+    ) -> tuple[tuple[float, ...], Colour] | None:
+        part = self.question.parts[number]
+        own = (colour for colour in colours if body in ("", colour.body))
+        free = ((self._costs(part, c), c) for c in own if self._is_free(part, c))
+        return min(free, default=None)
 
     def allowed(
         self, candidates: Sequence[Sequence[Colour]], known: Sequence[Colour | None]
@@ -42,9 +69,11 @@ class FirstLook:
             found.append(colour)
         return tuple(found) if len(found) == len(self.question.parts) else None
 
-    def _turn(self, part: Part) -> tuple[bool, bool, bool, int]:
+    def _turn(self, numbers: Sequence[int]) -> tuple[bool, bool, bool, int]:
         """Those first that have least to choose from, then those with a usual colour."""
-        return part.fixed is None, not part.made_in, part.usual is None, -len(part.pieces)
+        own = [self.question.parts[number] for number in numbers]
+        pieces = sum(len(part.pieces) for part in own)
+        return own[0].fixed is None, not own[0].made_in, own[0].usual is None, -pieces
 
     def _is_free(self, part: Part, colour: Colour) -> bool:
         if part.fixed:
@@ -54,12 +83,20 @@ class FirstLook:
             return False
         return not any(part.clashes(o) for b in part.lies_in for o in self.taken[b, colour])
 
-    def _costs(self, part: Part, colour: Colour) -> tuple[int | bool, ...]:
-        goods = [self.question.goods_of((gauge, colour)) for gauge in part.gauges]
-        shelf = sum(bool(own.shelf) for own in goods)
-        sold = sum(bool(own.offers) or bool(own.shelf) for own in goods)
-        new = sum((gauge, colour) not in self.lines for gauge in part.gauges)
-        return part.is_astray(colour), -sold, part.is_unusual(colour), -shelf, new
+    def _costs(self, part: Part, colour: Colour) -> tuple[float, ...]:
+        """As the levels have it, each by itself: wires, mm that are bought, new lines."""
+        wires, bought_mm, new = len(part.pieces), 0, set()
+        unsold = 0
+        for gauge, mm in part.pieces:
+            goods = self.question.goods_of((gauge, colour))
+            takes = self.question.takes_mm(mm)
+            if any(room >= takes for room in self.question.rooms(goods)):
+                continue
+            bought_mm += mm
+            unsold += not goods.offers
+            new |= {(gauge, colour)} - self.lines
+        unusual, astray = wires * part.is_unusual(colour), wires * part.is_astray(colour)
+        return float(astray), float(unsold), float(unusual), float(bought_mm), float(len(new))
 
     def _take(self, part: Part, colour: Colour) -> None:
         self.lines |= {(gauge, colour) for gauge in part.gauges}
@@ -80,23 +117,24 @@ def cuts_for(
         for gauge, mm in part.pieces:
             wanted[gauge, colour].append((mm, number))
     for line, pieces in wanted.items():
-        shelf = question.goods_of(line).shelf
         falling = sorted(pieces, key=lambda piece: (-piece[0], piece[1]))
-        names = on_shelf([mm for mm, _ in falling], shelf, question.trim_mm)
+        names = on_shelf(question, line, [mm for mm, _ in falling])
         for (mm, number), name in zip(falling, names, strict=True):
             if name:
                 cut[number, (line[0], mm)].append(name)
     return cut
 
 
-def on_shelf(falling: Sequence[int], shelf: Sequence[tuple[str, int]], trim_mm: int) -> list[str]:
+def on_shelf(question: Question, line: Line, falling: Sequence[int]) -> list[str]:
     """For each piece the shortest length that has room for it; '' where none has."""
-    rooms = {name: length + trim_mm for name, length in shelf}
+    goods = question.goods_of(line)
+    pairs = zip(goods.shelf, question.rooms(goods), strict=True)
+    rooms = {name: Decimal(room) for (name, _), room in pairs}
     names = []
     for mm in falling:
-        fits = [name for name, room in rooms.items() if room >= mm + trim_mm]
-        name = min(fits, key=lambda name: (rooms[name], name), default="")
-        names.append(name)
-        if name:
-            rooms[name] -= mm + trim_mm
+        takes = question.takes_mm(mm)
+        fits = [name for name, room in rooms.items() if room >= takes]
+        names.append(min(fits, key=lambda name: (rooms[name], name), default=""))
+        if fits:
+            rooms[names[-1]] -= takes
     return names

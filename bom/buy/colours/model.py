@@ -106,7 +106,7 @@ class Model(Struct):
     def _line(self, line: Line, goods: Goods) -> None:
         """What of a line comes from the shelf, and what the rest costs."""
         wanted = self.wanted[line]
-        name = _gives_all(goods, wanted, self.question.trim_mm)
+        name = self._gives_all(goods, wanted)
         if name:
             self.ample[line] = name
             return
@@ -124,30 +124,36 @@ class Model(Struct):
         if goods.offers:
             self._packs(wanted, goods)
 
+    def _gives_all(self, goods: Goods, wanted: Iterable[_Wanted]) -> str:
+        """A length on the shelf that all that may want the line goes on; empty for none."""
+        mm = sum(self.question.takes_mm(want.size[1], want.count) for want in wanted)
+        rooms = zip(goods.shelf, self.question.rooms(goods), strict=True)
+        return next((name for (name, _), room in rooms if room >= mm), "")
+
     def _counts(self, want: _Wanted) -> bool:
         return self.question.priced and self.question.parts[want.part].fixed is None
 
     def _shelf(self, wanted: Iterable[_Wanted], goods: Goods) -> None:
         """Pieces are cut from lengths that are long enough for all that is cut from them."""
-        trim = self.question.trim_mm
+        rooms = self.question.rooms(goods)
         cut: dict[int, dict[int, float]] = defaultdict(dict)
         for want in wanted:
-            mm = want.size[1]
-            for number, (_, length) in enumerate(goods.shelf):
-                if mm <= length:
+            takes = self.question.takes_mm(want.size[1])
+            for number, room in enumerate(rooms):
+                if takes <= room:
                     column = want.cuts[number] = self.programme.column(at_most=want.count)
-                    cut[number][column] = float(mm + trim)
+                    cut[number][column] = float(takes)
             if want.cuts:
                 cuts = dict.fromkeys(want.cuts.values(), 1.0)
                 self.programme.row({**cuts, want.column: -float(want.count)}, at_most=0)
         for number, terms in cut.items():
-            self.programme.row(terms, at_most=goods.shelf[number][1] + trim)
+            self.programme.row(terms, at_most=float(rooms[number]))
 
     def _packs(self, wanted: Iterable[_Wanted], goods: Goods) -> None:
         """Packs of the offers that are worth while, in metres, cover what is bought."""
         covered: dict[int, float] = {}
         for want in wanted:
-            metres = float(self.question.bought_mm(want.size[1])) / 1000
+            metres = float(self.question.takes_mm(want.size[1])) / 1000
             _add(covered, want.bought, -metres)
         for offer in worthwhile(goods.offers):
             packs = self.programme.column()
@@ -159,7 +165,7 @@ class Model(Struct):
 
     def _from_so_many(self, packs: int, least: int, wanted: Iterable[_Wanted], mm: int) -> None:
         """None or at least so many packs; never more than do for everything."""
-        every = sum(self.question.bought_mm(want.size[1], want.count) for want in wanted)
+        every = sum(self.question.takes_mm(want.size[1], want.count) for want in wanted)
         most = max(least, int(every // mm) + 1)
         some = self.programme.column(at_most=1)
         self.programme.row({packs: 1.0, some: -float(least)}, at_least=0)
@@ -243,12 +249,6 @@ def cliques(parts: Sequence[Part]) -> list[tuple[int, ...]]:
             branches[branch].append(number)
     sets = {tuple(numbers) for numbers in branches.values()}
     return sorted(own for own in sets if not any({*own} < {*other} for other in sets))
-
-
-def _gives_all(goods: Goods, wanted: Iterable[_Wanted], trim_mm: int) -> str:
-    """A length on the shelf that everything which may want the line goes on; empty for none."""
-    mm = sum(want.count * (want.size[1] + trim_mm) for want in wanted) - trim_mm
-    return next((name for name, length in goods.shelf if length >= mm), "")
 
 
 def _add(total: dict[int, float], terms: Mapping[int, float], factor: float) -> None:

@@ -104,8 +104,12 @@ class Question(Struct, frozen=True, kw_only=True):
         """What there is of a line."""
         return self.goods.get(line, _NOTHING)
 
-    def bought_mm(self, mm: int, count: int = 1) -> Decimal:
-        """So much has to be bought for pieces of a length: with their trim and spare."""
+    def rooms(self, goods: Goods) -> tuple[int, ...]:
+        """What goes on the lengths of a shelf: their last cut needs no trim."""
+        return tuple(length + self.trim_mm for _, length in goods.shelf)
+
+    def takes_mm(self, mm: int, count: int = 1) -> Decimal:
+        """So much cable, from the shelf or bought, pieces of a length take: with trim and spare."""
         return count * (mm + self.trim_mm) * (1 + self.spare_percent / 100)
 
 

@@ -71,7 +71,7 @@ def _best(
     question: Question, candidates: Candidates, solver: Solver, known: Sequence[Colour | None]
 ) -> Answer | None:
     best = _first(question, candidates, known)
-    model = Model(question, candidates) if best is None or solver.seconds_left else None
+    model = Model(question, candidates) if solver.seconds_left else None
     levels: dict[str, Level] = {}
     for together in STEPS:
         at = len(levels)
@@ -157,7 +157,7 @@ def _reckoned(question: Question, colours: tuple[Colour, ...], cuts: _Cuts) -> _
     for (number, (gauge, mm)), count in bought.items():
         line = (gauge, colours[number])
         if count:
-            lines[line] += question.bought_mm(mm, count)
+            lines[line] += question.takes_mm(mm, count)
         counts = question.priced and question.parts[number].fixed is None
         unsold += count * (counts and not question.goods_of(line).offers)
     pairs = [*zip(question.parts, colours, strict=True)]

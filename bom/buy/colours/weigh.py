@@ -61,7 +61,7 @@ class Weighed:
     def _bought(self, line: Line, pieces: Sequence[int]) -> tuple[Decimal, bool]:
         goods = self.question.goods_of(line)
         falling = sorted(pieces, reverse=True)
-        names = on_shelf(falling, goods.shelf, self.question.trim_mm)
+        names = on_shelf(self.question, line, falling)
         over = [mm for mm, name in zip(falling, names, strict=True) if not name]
-        mm = sum((self.question.bought_mm(one) for one in over), Decimal())
+        mm = sum((self.question.takes_mm(one) for one in over), Decimal())
         return least_cost(goods.offers, mm) or Decimal(), bool(over)
