@@ -101,12 +101,12 @@ def _least_of_all(question: Question) -> tuple[Decimal, ...] | None:
         lines: dict[tuple[str, Colour], list[int]] = {}
         pairs = [*zip(question.parts, colours, strict=True)]
         for part, colour in pairs:
-            for gauge, mm in part.pieces:
-                lines.setdefault((gauge, colour), []).append(mm)
+            for gauge, length in part.pieces:
+                lines.setdefault((gauge, colour), []).append(length)
         astray = sum(len(p.pieces) for p, c in pairs if p.typed not in (None, c))
         unusual = sum(len(p.pieces) for p, c in pairs if p.usual not in (None, c))
         each = [of_line(line, tuple(sorted(pieces))) for line, pieces in lines.items()]
-        unsold, mm, cost = (sum(column, Decimal()) for column in zip(*each, strict=True))
+        unsold, mm, cost = (Decimal(sum(column)) for column in zip(*each, strict=True))
         found.append((Decimal(astray), unsold, Decimal(unusual), mm, cost))
     return min(found, default=None)
 
