@@ -16,12 +16,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bom.job import open_job
+from bom.job import Job, open_job
 from bom.workshop.colour_reasons import Reasons
 from bom.workshop.colours import Proposal, propose
 from tests.books import Rows, book
 from tests.shops import offers, workshop
-from tests.slow import examples
+from tests.slow import examples, one_in
 from tests.within import JOBS, ROOT, SAMPLES, bom
 
 HEADS = ("wire", "circuit", "from", "to", "colour", "gauge", "load", "from end", "to end")
@@ -250,7 +250,7 @@ def wirings(draw: st.DrawFn) -> list[str]:
     ]
 
 
-@examples(15, 300)
+@examples(8, 300)
 def test_no_two_circuits_share_a_colour_in_a_branch(count: int) -> None:
     """Whatever the loom, where one of the two was proposed; and the order of rows says nothing."""
 
@@ -322,9 +322,24 @@ def test_the_samples_take_fewer_lines_and_less_money(shop: Path, job: str) -> No
 
 
 @pytest.mark.parametrize("job", SAMPLES)
+def test_a_filled_copy_has_no_new_caution_of_colours(shop: Path, job: str) -> None:
+    """What `bom check` says of the cells of colours in the copy, it said of the owner's."""
+    was, now = (open_job(shop / "jobs" / f"{name}.xlsx") for name in (job, f"{job}-filled"))
+    assert now.takeoff
+    assert _of_colours(now) <= _of_colours(was)
+
+
+def _of_colours(job: Job) -> set[str]:
+    """The cells of colours that something is said of."""
+    cells = {entry.wire.row.where("colour").cell for entry in job.wires}
+    return {p.where.cell for p in job.problems if p.where.sheet == "Circuits"} & cells
+
+
+@pytest.mark.parametrize("job", one_in(3, SAMPLES))
 def test_usual_colours_are_kept_where_they_were_free(shop: Path, job: str) -> None:
     """What is not in its usual colour has somebody in its way, or cable in few colours."""
-    found = propose(open_job(JOBS / f"{job}.xlsx"), all_wires=True)
+    opened = open_job(JOBS / f"{job}.xlsx", sets=["order_seconds=60"])
+    found = propose(opened, all_wires=True)
     for each in reasons(found).exceptions:
         assert not each.why or "has it" in each.why or "alone" in each.why, each
 
@@ -350,6 +365,56 @@ def test_the_copy_differs_in_the_filled_cells_alone(shop: Path, job: str) -> Non
         differ = [name for name in one.namelist() if one.read(name) != other.read(name)]
     assert len(differ) == 1
     assert differ[0].startswith("xl/worksheets/")
+
+
+@pytest.mark.parametrize("kind", ["folder", "file"])
+def test_a_book_of_csv_is_filled_too(tmp_path: Path, kind: str) -> None:
+    """The cell of the colour alone, in a folder or in a single file; the book stays as it is."""
+    text = (
+        "wire,circuit,from,to,colour,gauge,load,fuse,length,note\n"
+        "1,tail lamp,battery:+ 1,lamp:1,,1.0,5 W,lamps,1 m,as it was  \n"
+        "2,earth,lamp:2,battery:- 1,black,1.0,,,1 m,\n"
+    )
+    (tmp_path / "job").mkdir()
+    book, copy = ("job", "copy") if kind == "folder" else ("job.csv", "copy.csv")
+    within = "Circuits.csv" if kind == "folder" else ""
+    (tmp_path / book / within).write_text(text)
+    done = bom("colours", book, "--fill", copy, cwd=tmp_path)
+    assert done.stdout.endswith(f"next: bom check {copy}\n"), done.stderr
+    assert (tmp_path / copy / within).read_text() == text.replace("lamp:1,,", "lamp:1,red,")
+    assert (tmp_path / book / within).read_text() == text
+
+
+def test_a_formula_is_not_written_over(tmp_path: Path) -> None:
+    """A colour that a formula gives is told with its cell, and no copy is made."""
+    row = ("1", "tail lamp", "battery:+ 1", "lamp:1", '="white"', "1.0", "5 W", "lamps", 1.0)
+    heads = ("wire", "circuit", "from", "to", "colour", "gauge", "load", "fuse", "length")
+    book(tmp_path, Circuits=[heads, row])
+    done = bom("colours", "job.xlsx", "--all", "--fill", "copy.xlsx", cwd=tmp_path)
+    assert done.returncode == 1
+    assert "E2: holds a formula: a formula is not written over" in done.stderr
+    assert not (tmp_path / "copy.xlsx").exists()
+
+
+def test_a_file_that_is_not_ours_is_kept_beside_the_copy(tmp_path: Path) -> None:
+    """As with every file that a command writes."""
+    machine(tmp_path, ("F | grips | fuses:1 > grip F:1 | | | 30 W",))
+    (tmp_path / "copy.xlsx").write_bytes(b"the owner's own")
+    done = bom("colours", "job.xlsx", "--fill", "copy.xlsx", cwd=tmp_path)
+    assert done.returncode == 0
+    assert (tmp_path / "copy.kept.xlsx").read_bytes() == b"the owner's own"
+    assert open_job(tmp_path / "copy.xlsx").wires[0].wire.colour
+
+
+def test_more_circuits_than_colours_are_told(tmp_path: Path) -> None:
+    """Thirteen bodies but black, plain and with twelve traces each or black: 182 for live wires."""
+    wires = [f"{n} | c{n} | fuses:{n} > load {n} F:1 | | | 1 W" for n in range(183)]
+    path = machine(tmp_path, wires)
+    found = propose(
+        open_job(path, colours_to_come=True, taking_off=False, sets=["order_seconds=0"])
+    )
+    assert found.job is None
+    assert any("they are too many" in problem.says for problem in found.problems)
 
 
 def _cells(path: Path) -> dict[tuple[str, str], tuple[Any, ...]]:

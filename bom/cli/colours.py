@@ -9,7 +9,19 @@ import typer
 from bom.cli.jobs import app
 from bom.cli.progress import working
 from bom.cli.screen import echo
-from bom.cli.show import Csv, JobPath, Json, Sets, Show, Xlsx, emit, found, refuse_to_write, then
+from bom.cli.show import (
+    Csv,
+    JobPath,
+    Json,
+    Sets,
+    Show,
+    Xlsx,
+    as_asked,
+    emit,
+    found,
+    refuse_to_write,
+    then,
+)
 from bom.cli.tell import give_up, tell, writing
 from bom.trade.problem import as_typed
 
@@ -54,8 +66,10 @@ def colours(
         proposal = propose(opened, all_wires=every)
         reasons = _reasons(proposal)
     if proposal.job and not json and not (reasons and reasons.given):
-        says = "no wire would get another colour" if every else "every wire has a colour"
-        echo(says)
+        if every:
+            echo("no wire gets another colour than it has")
+        else:
+            echo("every wire has a colour", f"next: bom colours {as_asked(job, sets)} --all")
     show = Show(
         proposal.problems,
         lambda: colours_out(reasons, proposal.problems),

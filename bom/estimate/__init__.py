@@ -275,7 +275,7 @@ def _issued_before(jobs: Sequence[Job], stock: Stock, *, rest: bool) -> Iterable
             )
 
 
-def lacking_books(workshop: Workshop, books: Iterable[str] = BOOKS) -> tuple[Problem, ...]:
+def lacking_books(workshop: Workshop, books: Iterable[str]) -> tuple[Problem, ...]:
     """What has to be done without: the whole workshop, or some of these books."""
     if workshop.folder is None:
         return tuple(p for p in workshop.problems if p.level == "caution" and not p.where.file)

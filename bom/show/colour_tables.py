@@ -61,7 +61,7 @@ def _proof(found: Reasons) -> str:
     """Whether that is the least, or how much less it may be."""
     levels = found.answer.levels
     if found.answer.proved:
-        return "proved: no choice keeps more usual colours, nor one that does costs less"
+        return "proved: none has more usual colours, then more from the shelf, then costs less"
     seconds = plain(found.proposal.was.rules.order_seconds)
     cost = levels["cost"]
     if all(level.proved for name, level in levels.items() if name != "cost"):

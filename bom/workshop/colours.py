@@ -78,7 +78,7 @@ def propose(job: Job, *, all_wires: bool = False) -> Proposal:
     workshop, book = job.workshop, job.book
     stock, prices, unread = read_shop(workshop, job.rules, [job])
     unread = stock.beside_orders(unread)
-    lacking = lacking_books(workshop)
+    lacking = lacking_books(workshop, ("stock", "prices"))
     problems = in_file_order((*job.problems, *lacking, *unread))
     if book is None or has_errors(problems):
         return Proposal(was=job, job=None, problems=problems, lacking=lacking)
@@ -128,8 +128,8 @@ def _known_of(part: Sequence[Strand], known: Mapping[str, Colour]) -> Colour | N
 
 
 def _too_few(job: Job) -> Problem:
-    says = "there are not enough colours for the circuits that lie in one branch"
-    return error(Where(job.path.name), says, "a second loom beside it, with a branch of its own")
+    says = "no colours were found for all circuits that lie in one branch: they are too many"
+    return error(Where(job.path.name), says, "two branches side by side, or more order_seconds")
 
 
 def _by_label(parts: Iterable[Sequence[Strand]], answer: Answer) -> dict[str, Colour]:
