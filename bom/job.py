@@ -176,8 +176,7 @@ def open_job(
         workshop.figures,
         workshop.catalogue,
         own=workshop.own,
-        suggest_colours=suggest_colours,
-        colours_to_come=colours_to_come,
+        blank_colours="left" if colours_to_come else "usual" if suggest_colours else "asked",
         sets=sets,
     )
     job = Job(path=path, workshop=workshop, rules=rules, sets=tuple(sets), book=book)

@@ -7,6 +7,7 @@ of the Components sheet, else of the Loom, else the first one met.
 from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
+from typing import Literal, TypeAlias
 
 from msgspec.structs import replace
 
@@ -56,6 +57,10 @@ class _Spellings:
         return known
 
 
+BlankColours: TypeAlias = Literal["asked", "usual", "left"]
+"""What becomes of a blank colour: an error, the usual one with a caution, or nothing."""
+
+
 class JobRows:
     """Reads the rows under the rules of the job; faults go to the problems of its sheets."""
 
@@ -65,15 +70,13 @@ class JobRows:
         catalogue: Catalogue,
         rules: HouseRules,
         *,
-        suggest_colours: bool = False,
-        colours_to_come: bool = False,
+        blank_colours: BlankColours,
     ) -> None:
         self.sheets = sheets
         self.problems = sheets.problems
         self.catalogue = catalogue
         self.rules = rules
-        self.suggest_colours = suggest_colours
-        self.colours_to_come = colours_to_come
+        self.blank_colours = blank_colours
         self.points = _Spellings()
         self.fuse_names = _Spellings()
         self.pins: dict[str, _Spellings] = {}
@@ -290,12 +293,12 @@ class JobRows:
 
     def _colour(self, record: Record) -> Colour | None:
         """What stands in for a colour that is not typed: a blank is told with the usual one."""
-        if "colour" in record.broken or self.colours_to_come:
+        if "colour" in record.broken or self.blank_colours == "left":
             return None
         circuit = "earth" if is_earth(record["to"]) else record["circuit"]
         usual = self.catalogue.usual_colour(circuit)
         where = record.row.where("colour")
-        if self.suggest_colours and usual:
+        if self.blank_colours == "usual" and usual:
             says = f"'colour' is empty: {usual} is taken for this table, and is not in the book"
             self.problems.append(caution(where, says))
             return spelling.colour(usual, self.catalogue)

@@ -13,7 +13,7 @@ from bom.files.sheet import read_book
 from bom.files.spelling import Misspelt, fold, text_of
 from bom.read.books import RULES_FILE
 from bom.read.house_rules import make_rules
-from bom.read.job_rows import JobRows
+from bom.read.job_rows import BlankColours, JobRows
 from bom.read.job_sheets import JobSheets
 from bom.trade.catalogue import Catalogue
 from bom.trade.house import HouseRules
@@ -27,16 +27,13 @@ def read_job(
     catalogue: Catalogue,
     *,
     own: OwnWords = NO_OWN_WORDS,
-    suggest_colours: bool = False,
-    colours_to_come: bool = False,
+    blank_colours: BlankColours = "asked",
     sets: Sequence[str] = (),
 ) -> tuple[JobBook | None, HouseRules, tuple[Problem, ...]]:
     """Read a job book; `base` are the workshop's figures, which its Job sheet overrides.
 
     `sets`, as `volts=12`, override both.  `own` are the workshop's words for columns.
-    `suggest_colours` takes the usual colour of the circuit for a blank one, with a caution instead
-    of an error; where `colours_to_come` a blank is allowed.  The book is None when the file cannot
-    be opened or has no circuits.
+    The book is None when the file cannot be opened or has no circuits.
     """
     places = {key: Where(RULES_FILE, "", key) for key in base}
     book, problems = read_book(path)
@@ -47,8 +44,7 @@ def read_job(
     details = sheets.details(dict(base), places, sets)
     rules, more = make_rules(details.figures, places, catalogue)
     sheets.problems += more
-    blanks = {"suggest_colours": suggest_colours, "colours_to_come": colours_to_come}
-    rows = JobRows(sheets, catalogue, rules, **blanks)
+    rows = JobRows(sheets, catalogue, rules, blank_colours=blank_colours)
     return rows.job_book(details), rules, tuple(sheets.problems)
 
 
