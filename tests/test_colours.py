@@ -158,6 +158,28 @@ def test_what_is_typed_is_kept_and_nothing_else_takes_it(tmp_path: Path) -> None
     assert told.why == "'seat heater' has it in battery box-tail"
 
 
+def test_a_part_that_cannot_keep_its_colour_is_told(tmp_path: Path) -> None:
+    """The feed is typed orange in front; at the rear, where it goes on, the heater is orange.
+
+    Two circuits in one branch are worse than a trace that comes in at a splice.
+    """
+    path = machine(
+        tmp_path,
+        (
+            "A1 | grips | front splice F > grip F:1 | orange | | 30 W",
+            "A2 | grips | fuses:1 > front splice F | orange",
+            "A3 | grips | front splice F > cushion R:1 | | | 30 W",
+            "H | seat heater | fuses:2 > heater R:1 | orange | | 30 W",
+        ),
+    )
+    colours, found = proposed(path)
+    assert list(colours) == ["A3"]
+    assert colours["A3"].startswith("orange/")
+    (told,) = reasons(found).exceptions
+    assert (told.circuit, str(told.usual), told.typed) == ("grips", "orange", True)
+    assert told.why == "'seat heater' has it in battery box-tail"
+
+
 def test_battery_cable_is_red_and_its_earth_black(tmp_path: Path) -> None:
     """25 mm2 comes in red and black: the live one is red, and no second circuit minds."""
     path = machine(

@@ -11,14 +11,16 @@ from bom.workshop.colour_reasons import Exceptional, Given, Reasons
 
 def colour_tables(found: Reasons) -> tuple[Table, ...]:
     """The wires that get another colour, then circuits that are not as usual or dear."""
-    unlike = [each for each in found.exceptions if each.why]
-    dear = [each for each in found.exceptions if not each.why]
-    tables = [colour_listing(found)]
-    if unlike:
-        tables.append(_unlike(unlike))
-    if dear:
-        tables.append(_dear(dear))
-    return tuple(tables)
+    told = found.exceptions
+    in_two = [each for each in told if each.typed]
+    unlike = [each for each in told if each.why and not each.typed]
+    dear = [each for each in told if not each.why]
+    exceptions = (
+        _unlike("in another colour than the rest of them", "the rest", in_two),
+        _unlike("not in their usual colour", "usual", unlike),
+        _dear(dear),
+    )
+    return (colour_listing(found), *(table for table in exceptions if table.rows))
 
 
 def colour_listing(found: Reasons) -> Table:
@@ -76,12 +78,12 @@ def _regauged(found: Reasons) -> str:
     return f"of another gauge by these colours: {few(others)}" if others else ""
 
 
-def _unlike(unlike: list[Exceptional]) -> Table:
+def _unlike(title: str, own: str, unlike: list[Exceptional]) -> Table:
     return Table.of(
-        "not in their usual colour",
+        title,
         unlike,
         Heading("circuit", lambda one: one.circuit, wide=24),
-        Heading("usual", lambda one: str(one.usual), wide=18),
+        Heading(own, lambda one: str(one.usual), wide=18),
         Heading("colour", lambda one: str(one.colour), wide=18),
         Heading("why", lambda one: one.why, wide=36),
         Heading("costs more", _costs, "money", shown=any(map(_costs, unlike))),

@@ -37,8 +37,10 @@ class Exceptional(Struct, frozen=True):
     colour: Colour
     """What it has; of one in its usual colour what would cost less."""
     why: str
-    costs: Decimal
+    costs: Decimal = Decimal()
     """So much more than the other of the two."""
+    typed: bool = False
+    """It is not the usual colour that it lacks, but that of the rest of it."""
 
 
 class Reasons:
@@ -147,7 +149,10 @@ class Reasons:
     def _exception(self, numbers: list[int]) -> Exceptional | None:
         part, colour = self.question.parts[numbers[0]], self.answer.colours[numbers[0]]
         name = called(self.of_part[numbers[0]][0])
-        if part.usual is None:
+        if part.astray(colour):
+            own = part.typed or Colour(min(part.bodies))
+            return Exceptional(name, own, colour, self._why_not(numbers, own), typed=True)
+        if part.usual is None or part.astray(part.usual):
             return None
         if colour != part.usual:
             why = self._why_not(numbers, part.usual)
@@ -159,7 +164,7 @@ class Reasons:
     def _dear(self, numbers: list[int], name: str) -> Exceptional | None:
         """A usual colour that is dearer than the cheapest one that is free."""
         part = self.question.parts[numbers[0]]
-        if part.usual is None or part.typed == part.usual or part.made_in:
+        if part.usual is None or part.typed or part.made_in:
             return None
         others = {colour for gauge, colour in self.question.goods if gauge in part.gauges}
         free = sorted(
@@ -179,8 +184,6 @@ class Reasons:
         parts = [self.question.parts[number] for number in numbers]
         if any(part.made_in for part in parts):
             return f"made in {' or '.join(map(str, parts[0].made_in))} alone"
-        if any(part.is_astray(usual) for part in parts):
-            return "the rest of the circuit is typed in another"
         taker = next(self._takers(numbers, usual), None)
         if taker:
             return taker

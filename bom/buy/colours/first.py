@@ -95,7 +95,7 @@ class FirstLook:
             bought_mm += mm
             unsold += not goods.offers
             new |= {(gauge, colour)} - self.lines
-        unusual, astray = wires * part.is_unusual(colour), wires * part.is_astray(colour)
+        unusual, astray = wires * part.is_unusual(colour), wires * part.astray(colour)
         return float(astray), float(unsold), float(unusual), float(bought_mm), float(len(new))
 
     def _take(self, part: Part, colour: Colour) -> None:

@@ -71,8 +71,8 @@ class Model(Struct):
         wires = float(len(part.pieces))
         for colour in self.candidates[number]:
             column = self.has[number, colour] = self.programme.column(at_most=1)
-            if part.is_astray(colour):
-                self.levels["astray"][column] = wires
+            if part.astray(colour):
+                self.levels["astray"][column] = wires * part.astray(colour)
             if part.is_unusual(colour):
                 self.levels["unusual"][column] = wires
             for size, count in sorted(part.sizes.items()):

@@ -73,10 +73,13 @@ class Part(Struct, frozen=True, kw_only=True, dict=True):
         few = self.made_in and other.made_in
         return self.circuit != other.circuit and not few and bool(self.lies_in & other.lies_in)
 
-    def is_astray(self, colour: Colour) -> bool:
-        """True for a colour that the rest of the part, or of its circuit, does not have."""
-        of_part = self.typed is not None and colour != self.typed
-        return of_part or (bool(self.bodies) and colour.body not in self.bodies)
+    def astray(self, colour: Colour) -> int:
+        """0 for a colour that goes with what is typed of its circuit.
+
+        1 for another than the rest of the part has, 1 more for another body than the circuit has.
+        """
+        of_body = bool(self.bodies) and colour.body not in self.bodies
+        return of_body + (self.typed not in (None, colour))
 
     def is_unusual(self, colour: Colour) -> bool:
         """True for another colour than the usual one; what is typed counts for nothing."""

@@ -64,6 +64,7 @@ def _candidates(question: Question, part: Part, further: bool) -> tuple[Colour, 
     own = {colour for gauge, colour in question.goods if gauge in part.gauges}
     own |= {*question.palette, *(question.further if further else ())}
     own |= {colour for colour in (part.usual, part.typed) if colour}
+    own |= {colour for colour in question.further if colour.body in part.bodies}
     return tuple(sorted(c for c in own - part.barred if c.body != part.barred_body))
 
 
@@ -103,7 +104,7 @@ def _least(question: Question, candidates: Candidates, level: str) -> float:
     """What a level comes to at the least: the least of each part by itself, for whole wires."""
     pairs = [*zip(question.parts, candidates, strict=True)]
     if level == "astray":
-        return sum(len(p.pieces) * all(map(p.is_astray, colours)) for p, colours in pairs)
+        return sum(len(p.pieces) * min(map(p.astray, colours)) for p, colours in pairs)
     if level == "unusual":
         return sum(len(p.pieces) * all(map(p.is_unusual, colours)) for p, colours in pairs)
     return 0.0
@@ -162,7 +163,7 @@ def _reckoned(question: Question, colours: tuple[Colour, ...], cuts: _Cuts) -> _
         unsold += count * (counts and not question.goods_of(line).offers)
     pairs = [*zip(question.parts, colours, strict=True)]
     values = (
-        sum(len(part.pieces) * part.is_astray(colour) for part, colour in pairs),
+        sum(len(part.pieces) * part.astray(colour) for part, colour in pairs),
         unsold,
         sum(len(part.pieces) * part.is_unusual(colour) for part, colour in pairs),
         sum(count * size[1] for (_, size), count in bought.items()),

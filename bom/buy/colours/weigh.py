@@ -27,7 +27,7 @@ class Weighed:
         parts = self.question.parts
         own = [parts[number] for number in numbers]
         if any(
-            colour in part.barred or colour.body == part.barred_body or part.is_astray(colour)
+            colour in part.barred or colour.body == part.barred_body or part.astray(colour)
             for part in own
         ):
             return False
