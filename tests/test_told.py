@@ -35,6 +35,7 @@ from bom.trade.problem import Where
 from bom.trade.rows import Written
 from tests.fixture_books import HEADINGS, PIECES, plain_book, table_book, with_cells
 from tests.hostile_packages import REFUSED
+from tests.test_colours import machine
 from tests.within import ROOT, bom
 
 SINGLE = ROOT / "sample_projects" / "workshop" / "jobs" / "single.xlsx"
@@ -589,3 +590,22 @@ def test_two_sheets_of_one_part(tmp_path: Path) -> None:
     path.write_bytes(REFUSED["one-part-again.xlsx"]())
     _, (problem,) = read_book(path)
     assert "two of its sheets are one part" in problem.says
+
+
+# ------------------------------------------------------------------------------- many wires
+
+
+def test_more_circuits_than_colours(tmp_path: Path) -> None:
+    """Plain cable comes in 14 bodies; 13 but black, plain or with a trace, are 182 for live wires.
+
+    13 bodies are 13 plain colours, and each has the 13 other bodies as traces.
+    """
+    wires = [f"{n} | c{n} | fuses:{n} > load {n} F:1 | | | 1 W" for n in range(183)]
+    machine(tmp_path, wires)
+    done = bom("colours", "job.xlsx", "--set", "order_seconds=0", cwd=tmp_path)
+    assert done.returncode == 1
+    assert "they are too many" in done.stderr
+    machine(tmp_path, wires[:-1])
+    done = bom("colours", "job.xlsx", "--set", "order_seconds=0", cwd=tmp_path)
+    assert done.returncode == 0
+    assert "job: colours for 182 wires" in done.stdout

@@ -8,6 +8,7 @@ postage and minimum orders together.
 - `model`: the question as a programme in whole numbers
 - `search`: the answer, and how good it is known to be
 - `order`: the answer as lines of an order
+- `colours`: before all that, a colour for each circuit
 
 What is bought decides what is cut from where, and what can be cut decides what must be bought:
 both are one question, asked in rounds (`search`).  All packs of the same goods are charged at the

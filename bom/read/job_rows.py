@@ -302,7 +302,7 @@ class JobRows:
             says = f"'colour' is empty: {usual} is taken for this table, and is not in the book"
             self.problems.append(caution(where, says))
             return spelling.colour(usual, self.catalogue)
-        alike = "wires without a colour; --suggest-colours shows the usual ones"
+        alike = "wires without a colour; bom colours proposes one for each"
         self.problems.append(error(where, "'colour' is empty", usual, alike=alike))
         return None
 

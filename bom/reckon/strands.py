@@ -6,7 +6,7 @@ rows call them.  A part of a circuit is one electrical node of it: what is joine
 and splices.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
 from msgspec import Struct
@@ -58,13 +58,25 @@ def strands(net: Net, wires: Sequence[SizedWire]) -> Mapping[str, Strand]:
         ends[node] |= {fold(str(wire.start)), fold(str(wire.finish))}
         if wire.circuit and wire.label not in at_earth:
             names[node].add(fold(wire.circuit))
+    unnamed = _told_apart(ends)
     found = {}
     for entry in wires:
         wire, node = entry.wire, joined[entry.wire.label]
         own = [fold(wire.circuit)] if wire.circuit else [*names[node]]
-        circuit = own[0] if len(own) == 1 else " = ".join(sorted(ends[node]))
+        circuit = own[0] if len(own) == 1 else unnamed[node]
         found[wire.label] = Strand(entry, EARTH if wire.label in at_earth else circuit, node)
     return _phases_as_one(net, found)
+
+
+def _told_apart(ends: Mapping[Pin, Iterable[str]]) -> dict[Pin, str]:
+    """A name for each node by its ends; those between the same bare points are numbered."""
+    seen: Counter[str] = Counter()
+    found = {}
+    for node, own in ends.items():
+        name = " = ".join(sorted(own))
+        seen[name] += 1
+        found[node] = f"{name} ({seen[name]})"
+    return found
 
 
 def _phases_as_one(net: Net, found: Mapping[str, Strand]) -> Mapping[str, Strand]:
