@@ -84,8 +84,10 @@ def propose(job: Job, *, all_wires: bool = False) -> Proposal:
         return Proposal(was=job, job=None, problems=problems, lacking=lacking)
     blank = _blank(job, book) if all_wires else job
     shop = _Shop(with_orders(unheld(stock, {job.name}), {job.name}, job.rules.reel_end_mm), prices)
+    task = _Colouring(job, blank, shop)
+    found = task.once(blank, Solver(0), {})  # a first look tells most of the gauges
     with Solver(float(job.rules.order_seconds)) as solver:
-        found = _rounds(job, blank, shop, solver)
+        found = task.rounds(found, solver)
     problems = in_file_order((*problems, *found.problems))
     return replace(found, problems=problems, lacking=lacking)
 
@@ -96,29 +98,44 @@ def _blank(job: Job, book: JobBook) -> Job:
     return worked_out(job, replace(book, wires=wires))
 
 
-def _rounds(was: Job, blank: Job, shop: _Shop, solver: Solver) -> Proposal:
-    """Colour the job, and once more where that changes its gauges and there is time."""
-    seconds = solver.seconds_left
-    now, proposal = blank, Proposal(was=was, job=blank)
-    known: dict[str, Colour] = {}
-    for each in (Solver(0), *(solver,) * ROUNDS):  # a first look tells most of the gauges
-        question, parts = _Asking(blank, now, shop).question()
+class _Colouring(Struct, frozen=True):
+    """A job as it is and without the colours that are sought, and what there is to choose from."""
+
+    was: Job
+    blank: Job
+    shop: _Shop
+
+    def rounds(self, first: Proposal, solver: Solver) -> Proposal:
+        """Coloured, and again while the colours change the gauges and there is time."""
+        found, seconds = first, solver.seconds_left
+        for _ in range(ROUNDS):
+            found = self.once(found.job or self.blank, solver, found.colours)
+            enough = not found.regauged or solver.seconds_left < seconds / 2
+            if found.answer is None or enough:
+                break
+        return found
+
+    def once(self, now: Job, solver: Solver, known: Mapping[str, Colour]) -> Proposal:
+        """Coloured by the gauges that it has now."""
+        question, parts = _Asking(self.blank, now, self.shop).question()
         if not any(parts):
-            return proposal
-        answer = coloured(question, each, [_known_of(part, known) for part in parts])
+            return Proposal(was=self.was, job=self.blank)
+        answer = coloured(question, solver, [_known_of(part, known) for part in parts])
         if answer is None:
-            return Proposal(was=was, job=None, problems=(_too_few(was),))
-        known = _by_label(parts, answer)
-        before, now = now, _filled(blank, known)
-        errors = tuple(problem for problem in now.problems if problem.level == "error")
+            return Proposal(was=self.was, job=None, problems=(_too_few(self.was),))
+        job = _filled(self.blank, _by_label(parts, answer))
+        errors = tuple(problem for problem in job.problems if problem.level == "error")
         if errors:
-            return Proposal(was=was, job=None, problems=errors)
-        proposal = Proposal(was=was, job=now, question=question, answer=answer, parts=parts)
-        others = tuple(n for n, gauge in _gauges(now).items() if gauge != _gauges(before)[n])
-        proposal = replace(proposal, regauged=others)
-        if each is solver and (not others or solver.seconds_left < seconds / 2):
-            break
-    return proposal
+            return Proposal(was=self.was, job=None, problems=errors)
+        before = _gauges(now)
+        return Proposal(
+            was=self.was,
+            job=job,
+            question=question,
+            answer=answer,
+            parts=parts,
+            regauged=tuple(n for n, gauge in _gauges(job).items() if gauge != before[n]),
+        )
 
 
 def _known_of(part: Sequence[Strand], known: Mapping[str, Colour]) -> Colour | None:
