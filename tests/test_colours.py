@@ -140,6 +140,21 @@ def test_a_circuit_keeps_its_body_behind_its_switch(tmp_path: Path) -> None:
     assert colours["2"].partition("/")[0] == "orange"
 
 
+def test_the_outputs_of_one_switch_are_told_apart(tmp_path: Path) -> None:
+    """Left and right are both called `indicators`: one body, but not one colour to the rear."""
+    path = machine(
+        tmp_path,
+        (
+            "1 | indicators | fuses:1 > turn switch:in",
+            "2 | indicators | turn switch:left > left lamp R:1 | | | 10 W",
+            "3 | indicators | turn switch:right > right lamp R:1 | | | 10 W",
+        ),
+    )
+    colours, _ = proposed(path)
+    assert colours["2"] != colours["3"]
+    assert len({colour.partition("/")[0] for colour in colours.values()}) == 1
+
+
 def test_what_is_typed_is_kept_and_nothing_else_takes_it(tmp_path: Path) -> None:
     """The heater is typed red, the tail lamp's usual colour, and runs beside it to the rear.
 

@@ -60,6 +60,7 @@ def _part(chance: Random, circuit: str) -> Part:
         lies_in=frozenset(n for n in range(3) if chance.random() < 0.5),
         usual=chance.choice((None, *PALETTE)),
         typed=chance.choice((None, None, None, *PALETTE)),
+        starts=frozenset(chance.choice(("", "", "x", "y"))),
         made_in=chance.choice(((), (), (), (), (RED, BLUE))),
         barred=frozenset({GREEN} if chance.random() < 0.2 else ()),
     )
@@ -123,6 +124,9 @@ def _is_allowed(parts: Sequence[Part], colours: Sequence[Colour]) -> bool:
             few = (bool(part.made_in), bool(other.made_in))
             if other.circuit == part.circuit:
                 if its.body != colour.body and not any(few):
+                    return False
+                outputs = part.starts & other.starts and part.lies_in & other.lies_in
+                if its == colour and outputs and not any(few):
                     return False
             elif its == colour and other.lies_in & part.lies_in and not all(few):
                 return False

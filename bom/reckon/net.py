@@ -17,7 +17,7 @@ from bom.trade.point_names import EARTHS, is_battery
 PIN_TO_PIN = "pin to pin"
 NOTHING_PASSES = "none"
 
-_GENERATORS = frozenset(("magneto", "generator", "alternator", "dynamo", "stator", "flywheel"))
+GENERATORS = frozenset(("magneto", "generator", "alternator", "dynamo", "stator", "flywheel"))
 _MINUS = frozenset(("-", "minus", "neg", "negative"))
 _PLUS = frozenset(("+", "plus", "pos", "positive"))
 
@@ -148,7 +148,7 @@ class Net:
             return self.batteries
         starts = {pin.point for pin in self.starting}
         return frozenset(
-            point for point in starts if not _GENERATORS.isdisjoint(point.casefold().split())
+            point for point in starts if not GENERATORS.isdisjoint(point.casefold().split())
         )
 
     @cached_property

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from msgspec import Struct
 
 from bom.files.spelling import fold
-from bom.reckon.net import NOTHING_PASSES, Net
+from bom.reckon.net import GENERATORS, Net
 from bom.trade.job_book import Pin
 from bom.trade.point_names import is_battery, is_earth, is_fuse
 from bom.trade.wires import SizedWire
@@ -65,7 +65,7 @@ def strands(net: Net, wires: Sequence[SizedWire]) -> Mapping[str, Strand]:
         own = [fold(wire.circuit)] if wire.circuit else [*names[node]]
         circuit = own[0] if len(own) == 1 else unnamed[node]
         found[wire.label] = Strand(entry, EARTH if wire.label in at_earth else circuit, node)
-    return _phases_as_one(net, found)
+    return _phases_as_one(found)
 
 
 def _told_apart(ends: Mapping[Pin, Iterable[str]]) -> dict[Pin, str]:
@@ -79,14 +79,13 @@ def _told_apart(ends: Mapping[Pin, Iterable[str]]) -> dict[Pin, str]:
     return found
 
 
-def _phases_as_one(net: Net, found: Mapping[str, Strand]) -> Mapping[str, Strand]:
+def _phases_as_one(found: Mapping[str, Strand]) -> Mapping[str, Strand]:
     """The phases of an alternator are one part: it is of no account which is which."""
     first: dict[tuple[str, str, str], Pin] = {}
     done = {}
     for label, strand in found.items():
         wire, node = strand.entry.wire, strand.node
-        charges = strand.entry.loaded.charges and net.passing(wire.start.point) == NOTHING_PASSES
-        if charges and strand.circuit != EARTH:
+        if GENERATORS & {*fold(wire.start.point).split()} and strand.circuit != EARTH:
             node = first.setdefault((strand.circuit, wire.start.point, wire.finish.point), node)
         done[label] = Strand(strand.entry, strand.circuit, node)
     return done

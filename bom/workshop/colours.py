@@ -23,9 +23,11 @@ from bom.estimate import lacking_books
 from bom.estimate.books import read_shop
 from bom.files import spelling
 from bom.job import Job, worked_out
+from bom.reckon.net import NOTHING_PASSES, PIN_TO_PIN
 from bom.reckon.strands import EARTH, Strand, strands
 from bom.trade.job_book import Branch, Colour, JobBook
 from bom.trade.orders import Price, PriceBook
+from bom.trade.point_names import is_fuse
 from bom.trade.problem import Problem, Where, error, has_errors, in_file_order
 from bom.trade.shelf import Stock
 from bom.trade.wires import SizedWire
@@ -178,6 +180,7 @@ class _Asking:
         self.has_loom = bool(blank.book and blank.book.branches)
         self.shop = shop
         found = strands(blank.net, now.wires).values() if blank.net else ()
+        self.passing = blank.net.passing if blank.net else str
         typed = {entry.wire.label: entry.wire.colour for entry in blank.wires}
         self.kept = {strand: c for strand in found if (c := typed[strand.entry.wire.label])}
         self.free = [strand for strand in found if strand not in self.kept]
@@ -219,6 +222,7 @@ class _Asking:
             typed=typed,
             bodies=frozenset(bodies),
             made_in=tuple(self._made_in(own)),
+            starts=frozenset(filter(self._is_switch, (s.entry.wire.start.point for s in own))),
             barred=frozenset(self._barred(own)) | self._of_earths(first, typed),
             barred_body=self._body_of_earths(own, bodies),
         )
@@ -253,8 +257,22 @@ class _Asking:
         places = {strand: {*self._places(strand)} for strand in own}
         for other, colour in self.kept.items():
             there = {*self._places(other)}
-            if any(there & lies and other.clashes(strand) for strand, lies in places.items()):
+            if any(
+                there & lies and (other.clashes(strand) or self._beside(strand, other))
+                for strand, lies in places.items()
+            ):
                 yield colour
+
+    def _is_switch(self, point: str) -> bool:
+        """True for what passes current from pin to pin, of itself and not through a fuse."""
+        return self.passing(point) not in (NOTHING_PASSES, PIN_TO_PIN) and not is_fuse(point)
+
+    def _beside(self, one: Strand, other: Strand) -> bool:
+        """True for two outputs of one switch in one circuit."""
+        start = one.entry.wire.start.point
+        few = one.in_few_colours or other.in_few_colours
+        same = one.circuit == other.circuit and start == other.entry.wire.start.point
+        return same and not few and one.part != other.part and self._is_switch(start)
 
     def _of_earths(self, first: Strand, typed: Colour | None) -> frozenset[Colour]:
         """The colours of the earths, which nothing else has anywhere on the machine."""

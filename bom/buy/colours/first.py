@@ -41,12 +41,29 @@ class FirstLook:
         bodies = dict.fromkeys(c.body for c in candidates[numbers[0]]) if numbers[1:] else [""]
         found: list[tuple[list[float], list[Colour]]] = []
         for body in bodies:
-            own = [self._cheapest(n, candidates[n], body) for n in numbers]
-            if all(own):
-                chosen = [one for one in own if one]
+            chosen = self._in_body(numbers, candidates, body)
+            if chosen:
                 sums = zip(*(costs for costs, _ in chosen), strict=True)
                 found.append(([sum(each) for each in sums], [colour for _, colour in chosen]))
         return min(found, default=(None, None))[1]
+
+    def _in_body(
+        self, numbers: Sequence[int], candidates: Sequence[Sequence[Colour]], body: str
+    ) -> list[tuple[tuple[float, ...], Colour]]:
+        """The cheapest colours of one body for all parts of a circuit; none where one has none."""
+        parts, chosen = self.question.parts, list[tuple[tuple[float, ...], Colour]]()
+        for number in numbers:
+            beside = {
+                colour
+                for other, (_, colour) in zip(numbers, chosen, strict=False)
+                if parts[number].clashes(parts[other])
+            }
+            own = [colour for colour in candidates[number] if colour not in beside]
+            best = self._cheapest(number, own, body)
+            if best is None:
+                return []
+            chosen.append(best)
+        return chosen
 
     def _cheapest(
         self, number: int, colours: Sequence[Colour], body: str

@@ -8,6 +8,7 @@ apart are left to the solver: rows that put them in an order made it twice as sl
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import combinations
 
 from msgspec import Struct, field
 
@@ -15,6 +16,9 @@ from bom.buy.colours.money import worthwhile
 from bom.buy.colours.question import LEVELS, Goods, Line, Part, Piece, Question
 from bom.buy.solver import Programme, Solution
 from bom.trade.job_book import Colour
+
+UNITS = {"bought_mm": 1000}
+"""So much of a level is one in the programme: metres are nearer to the other figures."""
 
 Candidates = Sequence[Sequence[Colour]]
 """The colours of each part to choose from, in the order of the parts."""
@@ -114,7 +118,7 @@ class Model(Struct):
         needed = self.needed[line] = self.programme.column(at_most=1)
         self.levels["cost"][needed] = float(self.question.line_worth)
         for want in wanted:
-            _add(self.levels["bought_mm"], want.bought, want.size[1])
+            _add(self.levels["bought_mm"], want.bought, want.size[1] / UNITS["bought_mm"])
             if not goods.offers and self._counts(want):
                 _add(self.levels["unsold"], want.bought, 1.0)
             if want.cuts:
@@ -182,6 +186,8 @@ class Model(Struct):
             own = dict(self._circuits(others, colour))
             if len(own) > 1:
                 self.programme.row(dict.fromkeys(own.values(), 1.0), at_most=1)
+            for pair in self._outputs(others, colour):
+                self.programme.row(dict.fromkeys(pair, 1.0), at_most=1)
             for number in few:
                 column = self.has.get((number, colour))
                 clashing = [c for circuit, c in own.items() if circuit != parts[number].circuit]
@@ -189,6 +195,14 @@ class Model(Struct):
                     self.programme.row(dict.fromkeys((column, *clashing), 1.0), at_most=1)
             for gauge in sorted({gauge for n in others for gauge in parts[n].gauges}):
                 self._needs(gauge, colour, [n for n in others if gauge in parts[n].gauges])
+
+    def _outputs(self, numbers: Sequence[int], colour: Colour) -> Iterator[tuple[int, int]]:
+        """Outputs of one switch that a circuit has beside each other."""
+        parts = self.question.parts
+        having = [number for number in numbers if (number, colour) in self.has]
+        for one, other in combinations(having, 2):
+            if parts[one].is_output_beside(parts[other]):
+                yield self.has[one, colour], self.has[other, colour]
 
     def _needs(self, gauge: str, colour: Colour, numbers: Sequence[int]) -> None:
         """A line is bought for the one circuit that has it, where none of it is on the shelf."""

@@ -55,6 +55,8 @@ class Part(Struct, frozen=True, kw_only=True, dict=True):
     """What the rest of the circuit has."""
     made_in: tuple[Colour, ...] = ()
     """The few colours that its cable is made in; empty for any."""
+    starts: frozenset[str] = frozenset()
+    """The switches and relays that its wires start at: their outputs are told apart."""
     barred: frozenset[Colour] = frozenset()
     barred_body: str = ""
 
@@ -71,7 +73,14 @@ class Part(Struct, frozen=True, kw_only=True, dict=True):
     def clashes(self, other: "Part") -> bool:
         """True for a part that must not have the same colour."""
         few = self.made_in and other.made_in
-        return self.circuit != other.circuit and not few and bool(self.lies_in & other.lies_in)
+        apart = self.circuit != other.circuit or self.is_output_beside(other)
+        return apart and not few and bool(self.lies_in & other.lies_in)
+
+    def is_output_beside(self, other: "Part") -> bool:
+        """True for another output of the same switch or relay in the same circuit."""
+        few = self.made_in or other.made_in
+        same = self.circuit == other.circuit and self is not other
+        return same and not few and bool(self.starts & other.starts)
 
     def astray(self, colour: Colour) -> int:
         """0 for a colour that goes with what is typed of its circuit.

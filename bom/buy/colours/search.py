@@ -8,7 +8,7 @@ from typing import TypeAlias
 from msgspec import Struct
 
 from bom.buy.colours.first import FirstLook, cuts_for
-from bom.buy.colours.model import Candidates, Model
+from bom.buy.colours.model import UNITS, Candidates, Model
 from bom.buy.colours.money import least_cost
 from bom.buy.colours.question import LEVELS, Answer, Level, Line, Part, Piece, Question
 from bom.buy.solver import GAP, Solution, Solver
@@ -64,7 +64,8 @@ def _candidates(question: Question, part: Part, further: bool) -> tuple[Colour, 
     own = {colour for gauge, colour in question.goods if gauge in part.gauges}
     own |= {*question.palette, *(question.further if further else ())}
     own |= {colour for colour in (part.usual, part.typed) if colour}
-    own |= {colour for colour in question.further if colour.body in part.bodies}
+    beside = any(map(part.is_output_beside, question.parts))  # in one body, by their traces
+    own |= {colour for colour in question.further if beside or colour.body in part.bodies}
     return tuple(sorted(c for c in own - part.barred if c.body != part.barred_body))
 
 
@@ -81,23 +82,30 @@ def _best(
         found = Solution(proved=best is not None and sum(best.values[now]) <= sum(least) + _SLACK)
         if model and not found.proved:
             found = _solved(model, together, solver)
-            if found.proved and not found.values:
-                return None
+            if not found.values and found.proved:
+                if best is None:
+                    return None
+                found = _surely(model, together, solver)
             best = _better(question, model, found, best, now.stop)
         if best is None:
             return None
         if not found.proved and len(together) == 1:
-            least = [max(*least, found.bound or 0.0)]
+            least = [max(*least, (found.bound or 0.0) * _unit(together[0]))]
         for level, value, bound in zip(together, best.values[now], least, strict=True):
             proved = found.proved or value <= bound + _SLACK
             levels[level] = Level(value, value if proved else bound, proved)
             if model:
-                model.programme.row(model.levels[level], at_most=value + _near(level) / 2)
+                most = (value + _near(level) / 2) / _unit(level)
+                model.programme.row(model.levels[level], at_most=most)
     return None if best is None else _answer(question, best, levels)
 
 
 def _near(level: str) -> float:
     return NEAR.get(level, _OF_WIRES)
+
+
+def _unit(level: str) -> int:
+    return UNITS.get(level, 1)
 
 
 def _least(question: Question, candidates: Candidates, level: str) -> float:
@@ -119,9 +127,20 @@ def _solved(model: Model, together: Sequence[str], solver: Solver) -> Solution:
             total[column] = total.get(column, 0.0) + weight * value
         weight *= 1 + sum(len(part.pieces) for part in model.question.parts)
     programme.costs = [total.get(column, 0.0) for column in range(len(programme.costs))]
-    programme.gap = _near(together[-1])
+    programme.gap = _near(together[-1]) / _unit(together[-1])
     last = together == STEPS[-1]
     return solver.solve(programme, seconds=solver.seconds_left * (1 if last else SHARE))
+
+
+def _surely(model: Model, together: Sequence[str], solver: Solver) -> Solution:
+    """Asked once more where HiGHS finds no answer though one is known.
+
+    HiGHS 1.15.1 was seen to do so in what its presolve left (one small loom in 250).
+    """
+    model.programme.presolve = False
+    found = _solved(model, together, solver)
+    model.programme.presolve = True
+    return found if found.values else Solution()
 
 
 def _better(

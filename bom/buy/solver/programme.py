@@ -43,6 +43,7 @@ def solve(programme: Programme, seconds: float, say: Callable[[Solution], None])
 
     highs = quiet(seconds)
     highs.setOptionValue("mip_abs_gap", programme.gap)
+    highs.setOptionValue("presolve", "choose" if programme.presolve else "off")
     highs.cbMipImprovingSolution += better
     highs.passModel(_model(programme))
     highs.run()

@@ -26,6 +26,8 @@ class Programme(Struct, tag=True):
     rows: list[tuple[dict[int, float], float | None, float | None]] = field(default_factory=list)
     gap: float = GAP
     """So near to the least an answer counts as proved."""
+    presolve: bool = True
+    """Made smaller first; without that HiGHS is slower, and a little surer."""
 
     def column(
         self,
