@@ -155,6 +155,23 @@ def test_the_outputs_of_one_switch_are_told_apart(tmp_path: Path) -> None:
     assert len({colour.partition("/")[0] for colour in colours.values()}) == 1
 
 
+def test_dip_and_main_are_told_apart_by_a_trace(tmp_path: Path) -> None:
+    """All is called `headlamp`, usually blue: one of the two keeps it, one takes a trace."""
+    path = machine(
+        tmp_path,
+        (
+            "1 | headlamp | fuses:1 > dip switch:in",
+            "2 | headlamp | dip switch:main > headlamp F:main | | | 30 W",
+            "3 | headlamp | dip switch:dip > headlamp F:dip | | | 30 W",
+        ),
+    )
+    colours, found = proposed(path)
+    assert colours["1"] == "blue"
+    assert {colours["2"], colours["3"]} > {"blue"}
+    assert all(colour.startswith("blue") for colour in colours.values())
+    assert [one.why for one in reasons(found).exceptions] == ["another output of its switch has it"]
+
+
 def test_what_is_typed_is_kept_and_nothing_else_takes_it(tmp_path: Path) -> None:
     """The heater is typed red, the tail lamp's usual colour, and runs beside it to the rear.
 

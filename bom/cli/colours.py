@@ -88,7 +88,7 @@ def colours(
 def _opened(book: Path, sets: Sequence[str] | None) -> "Job":
     from bom.job import open_job
 
-    return open_job(book, colours_to_come=True, taking_off=False, sets=sets or ())
+    return open_job(book, colours_to_come=True, sets=sets or ())
 
 
 def _reasons(proposal: "Proposal") -> "Reasons | None":

@@ -1,7 +1,7 @@
 """Why a wire gets its colour, what the colours come to, and what each exception costs."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from functools import cached_property
 
@@ -187,10 +187,18 @@ class Reasons:
         taker = next(self._takers(numbers, usual), None)
         if taker:
             return taker
+        if self._beside(parts, usual):
+            return "another output of its switch has it"
         lacking = sorted({g for p in parts for g in p.gauges if not self._has((g, usual))})
         if lacking and self.question.priced:
             return f"in {listed(lacking)} neither on the shelf nor on a price list"
         return "another body is free for all of the circuit"
+
+    def _beside(self, own: Iterable[Part], colour: Colour) -> bool:
+        """Whether another output of their switch has a colour."""
+        pairs = [*zip(self.question.parts, self.answer.colours, strict=True)]
+        others = [part for part, its in pairs if its == colour]
+        return any(part.is_output_beside(other) for part in own for other in others)
 
     def _has(self, line: Line) -> bool:
         goods = self.question.goods_of(line)
