@@ -34,7 +34,7 @@ def bought_for(folder: Path, rows: list[tuple[Any, ...]], **sheets: Any) -> Boug
 
 def sheet(bought: Bought) -> dict[str, Any]:
     """The bench sheet as data, without the loom."""
-    return bench_sheet(bought, DrawnLoom([], []))
+    return bench_sheet(bought, DrawnLoom([], [], []))
 
 
 def in_key(shown: dict[str, Any], *parts: str) -> Counter[str]:

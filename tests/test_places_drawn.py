@@ -8,7 +8,7 @@ import pdfplumber
 import pytest
 
 from bom.show.drawing import Picture, drawn_place
-from bom.show.drawing.labels import FONT_MM, width_mm
+from bom.show.drawing.boxes import FONT_MM, width_mm
 from bom.show.paper import pdf
 from bom.trade.job_book import Place, Sides
 from bom.trade.rows import Row

@@ -15,7 +15,7 @@ from bom.trade.figures import starter_area_mm2
 from bom.trade.house import HouseRules
 from bom.trade.job_book import NO_FUSE, UNREAD, JobBook, Wire
 from bom.trade.one_of import union
-from bom.trade.point_names import is_earth, is_fuse
+from bom.trade.point_names import is_earth
 from bom.trade.stowing import Filled
 from bom.trade.wires import ChosenFuse, Currents, Ends, FuseLoad, Joint, Sized, SizedWire, Supply
 

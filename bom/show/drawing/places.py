@@ -10,7 +10,7 @@ from typing import TypeAlias
 
 from msgspec import Struct
 
-from bom.show.drawing.labels import FONT_MM, LINE_MM, in_lines, width_mm
+from bom.show.drawing.boxes import FONT_MM, LINE_MM, in_lines, width_mm
 from bom.show.drawing.svg import EDGE_MM, INK, SCALES, SHEETS, Picture, as_svg, as_text
 from bom.trade.job_book import Sides
 from bom.trade.stowing import Filled, Stowed

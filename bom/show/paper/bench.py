@@ -13,7 +13,7 @@ from bom.show.paper.loom import DrawnLoom
 from bom.show.shared import BENCH_CAUTIONS
 from bom.show.told import accepted
 from bom.trade.handover import ROAD_TEST
-from bom.trade.job_book import Colour, Pin
+from bom.trade.job_book import Colour
 from bom.trade.problem import counted
 from bom.trade.wires import Bundle, SizedWire
 
