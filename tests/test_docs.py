@@ -1,5 +1,6 @@
 """The papers and help: what is shown runs as written, and every command is shown."""
 
+import os
 import re
 import shlex
 import shutil
@@ -10,6 +11,8 @@ import typer
 
 from bom.cli.program import app
 from bom.files import clock
+from bom.job import open_job
+from bom.show.drawing import drawn_place
 from tests.consoles import (
     BLOCK,
     DEVELOPERS,
@@ -109,6 +112,21 @@ def test_readme_opens_with_the_job_in_one_paragraph() -> None:
     paragraph = README.split("\n\n")[1]
     for word in ("list of circuits", "cable", "terminals", "order", "cut list", "prices"):
         assert word in " ".join(paragraph.split())
+
+
+def test_the_picture_in_readme_is_the_drawing_of_the_sample() -> None:
+    """On white and without the empty half of its sheet; `BOM_WRITE_CASES=1` draws it anew."""
+    places = open_job(ROOT / "sample_projects" / "workshop" / "jobs" / "twin.xlsx").places
+    (tray,) = (filled for filled in places if filled.place.point == "electrics tray")
+    svg = drawn_place("twin: electrics tray", tray).svg
+    whole, cut = 'width="297mm" height="210mm" viewBox="0 0 297 210">', (280, 135)
+    white = '<rect width="100%" height="100%" fill="white"/>'
+    size = f'width="{cut[0]}mm" height="{cut[1]}mm" viewBox="0 0 {cut[0]} {cut[1]}">{white}'
+    picture = ROOT / "sample_projects" / "electrics-tray.svg"
+    assert whole in svg and f"sample_projects/{picture.name}" in README
+    if os.environ.get("BOM_WRITE_CASES"):
+        picture.write_text(svg.replace(whole, size), encoding="utf-8")
+    assert picture.read_text(encoding="utf-8") == svg.replace(whole, size)
 
 
 def test_readme_has_the_two_commands_that_ci_runs() -> None:

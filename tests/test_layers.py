@@ -24,7 +24,7 @@ LEVEL = {name: level for level, names in enumerate(ROOMS) for name in names}
 STAGES = {
     *("reckon.measure", "reckon.current", "reckon.supply", "reckon.ends", "reckon.size"),
     *("reckon.check", "reckon.takeoff", "buy.allot", "buy.order", "buy.cut", "buy.price"),
-    *("buy.doubt", "shelf.moves", "shelf.stockbook", "shelf.marks"),
+    *("buy.doubt", "buy.colours", "shelf.moves", "shelf.stockbook", "shelf.marks"),
 }
 """The stages of one room: they do not know each other either."""
 ONE_HOME = {

@@ -39,7 +39,7 @@ def job_papers(
         "cut.pdf": pdf("cut", cut_sheet(bought)),
         "bench.pdf": pdf("bench", bench_sheet(bought, loom)),
         "labels.pdf": pdf("labels", label_sheet(job)),
-        **({"loom.pdf": pdf("loom", board_sheet(job, loom))} if loom.to_scale else {}),
+        **({"loom.pdf": pdf("loom", board_sheet(job, loom))} if loom.to_scale or loom.places else {}),
     }
 
 

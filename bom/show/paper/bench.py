@@ -51,7 +51,7 @@ def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
         ],
         "road-test": ROAD_TEST,
         "accepted": accepted(job.problems),
-        "pictures": [*loom.to_scale, *loom.places],
+        "pictures": loom.to_scale,
     }
 
 
