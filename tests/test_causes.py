@@ -17,8 +17,9 @@ CELLS = "gauge, load, fuse, length, one of, colour, from end, to end"
 ONE_A_JOB = {
     *("charging_balance", "nothing_to_the_battery", "all_one_colour", "batteries_by_other_names"),
     *("_no_loom", "_off_the_loom", "_misplaced", "_unlisted", "_in_parts", "_lacks_a_branch"),
+    "no_room",
 }
-"""What has one thing to say of a whole job, or of many wires at once."""
+"""What has one thing to say of a whole job, or of many wires at once; boxes go by their names."""
 EARTH = "\n  earth: frame earth:9 > battery:- | | | | 0.3 m | | black"
 
 

@@ -116,6 +116,10 @@ HOUSE = {"name": "house"}
 """Where a field of ours is called otherwise than the house rule."""
 
 
+BOX = ("30 x 30 x 30", None)
+"""The size of what stands at the back, and no note."""
+
+
 def _job(folder: Path, text: Callable[[str], str]) -> None:
     wire = ("wire", "circuit", "from", "from pin", "to", "to pin", "colour", "gauge")
     _saved(
@@ -140,9 +144,13 @@ def _job(folder: Path, text: Callable[[str], str]) -> None:
         ],
         Loom=[("from", "to", "length", "note"), (text("front"), text("back"), 1, text("n"))],
         Components=[
-            ("component", "at", "load", "passes", "one of", "face", "note"),
-            (text("lamp"), text("front"), None, None, text("turn"), text("pin"), text("n")),
-            (text("box"), text("back"), None, f"{text('p1')} > {text('p2')}", None, None, None),
+            ("component", "at", "load", "passes", "one of", "face", "size", "note"),
+            (text("lamp"), text("front"), None, None, text("turn"), text("pin"), None, text("n")),
+            (text("box"), text("back"), None, f"{text('p1')} > {text('p2')}", *(None, None), *BOX),
+        ],
+        Places=[
+            ("place", "length", "width", "height", "note"),
+            (text("back"), 100, 50, 50, text("n")),
         ],
         Fuses=[("fuse", "rating", "note"), (text("fuse"), 5, text("n"))],
         Extras=[
@@ -248,7 +256,7 @@ PRINTED = {
     "bench": "wire switch lamp w2",
     "cut": "wire circuit",
     "labels": "wire w2 circuit",
-    "loom": "front back",
+    "loom": "front back box",
     "order *": "part",
     "prices wanted": "house job",
 }
