@@ -34,12 +34,13 @@ def job_papers(
     """
     job = bought.jobs[0]
     loom, whole = drawn_loom(job), estimate.complete
+    has_drawing = loom.to_scale or loom.places
     return {
         **({"quotation.pdf": quotation(bought, estimate, today, given)} if whole else {}),
         "cut.pdf": pdf("cut", cut_sheet(bought)),
         "bench.pdf": pdf("bench", bench_sheet(bought, loom)),
         "labels.pdf": pdf("labels", label_sheet(job)),
-        **({"loom.pdf": pdf("loom", board_sheet(job, loom))} if loom.to_scale or loom.places else {}),
+        **({"loom.pdf": pdf("loom", board_sheet(job, loom))} if has_drawing else {}),
     }
 
 
