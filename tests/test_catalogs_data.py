@@ -25,7 +25,7 @@ TABLES: dict[str, tuple[str, str, int]] = {
         "gauge area_mm2 kind strands rated_amps outside_mm ohm_per_km_20c max_c cost_per_m colours",
         *("gauge", 27),
     ),
-    "colour_uses": ("word colour", "word", 28),
+    "colour_uses": ("word colour", "word", 46),
     "colours": ("colour iec60757 bs_au_7 also hex plain", "colour", 16),
     # 6 bullets, 12 blades, 5 rings, 1 fork, 3 lugs, splice, solder, bare, 12 in housings
     "ends": ("end family half mates min_mm2 max_mm2 strip_mm closure amps housing", "end", 42),

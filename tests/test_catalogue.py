@@ -203,6 +203,9 @@ def test_a_load_of_one_row_is_the_same_at_any_voltage() -> None:
         ("tail lamp", "red"),
         ("earth", "black"),
         ("left indicator", "green/red"),
+        # the same by the trade's other words (common practice)
+        *(("head lamp", "blue"), ("high beam", "blue/white"), ("low beam", "blue/red")),
+        *(("taillight", "red"), ("brake light", "green/purple"), ("turn right", "green/white")),
         ("heated seat", ""),
     ],
 )

@@ -33,6 +33,7 @@ from bom.shelf.stockbook.splice import spliced
 from bom.show.paper import pdf
 from bom.trade.problem import Where
 from bom.trade.rows import Written
+from bom.workshop.colour_cells import filled_in
 from tests.fixture_books import HEADINGS, PIECES, plain_book, table_book, with_cells
 from tests.hostile_packages import REFUSED
 from tests.test_colours import machine
@@ -609,3 +610,14 @@ def test_more_circuits_than_colours(tmp_path: Path) -> None:
     done = bom("colours", "job.xlsx", "--set", "order_seconds=0", cwd=tmp_path)
     assert done.returncode == 0
     assert "job: colours for 182 wires" in done.stdout
+
+
+def test_a_copy_of_what_is_read_alone() -> None:
+    """Before anything is looked for in it."""
+    with pytest.raises(Unwritable) as caught:
+        filled_in(Path("job.ods"), (), Path("copy.ods"))
+    (problem,) = caught.value.problems
+    assert (problem.says, problem.cure) == (
+        "an .ods is read, and not written",
+        "it saved as job.xlsx",
+    )

@@ -46,7 +46,9 @@ def _buy(found: Reasons) -> dict[str, Any]:
             for (gauge, colour), mm in sorted(found.bought_mm.items())
         ],
         "shelf_mm": found.shelf_mm,
-        "cost": money(found.money) if priced else None,
+        "cost": money(found.money) if priced and not found.unsold else None,
+        "so_far": money(found.money) if priced and found.unsold else None,
+        "unsold": found.unsold,
         "at_least": money(max(least, Decimal())) if priced else None,
         "proved": found.answer.proved,
     }

@@ -4,8 +4,7 @@ from decimal import Decimal
 
 from bom.files.spelling import plain
 from bom.files.table import Heading, Table
-from bom.show.shared import few
-from bom.trade.problem import counted
+from bom.trade.problem import counted, listed
 from bom.workshop.colour_reasons import Exceptional, Given, Reasons
 
 
@@ -14,7 +13,8 @@ def colour_tables(found: Reasons) -> tuple[Table, ...]:
     told = found.exceptions
     in_two = [each for each in told if each.typed]
     unlike = [each for each in told if each.why and not each.typed]
-    dear = [each for each in told if not each.why]
+    worth = found.question.line_worth  # of less nobody makes a wire unusual
+    dear = [each for each in told if not each.why and each.costs >= worth]
     exceptions = (
         _unlike("in another colour than the rest of them", "the rest", in_two),
         _unlike("not in their usual colour", "usual", unlike),
@@ -35,7 +35,7 @@ def colour_listing(found: Reasons) -> Table:
         Heading("now", _now, shown=any(map(_now, given)), wide=18),
         Heading("colour", lambda one: str(one.colour), wide=18),
         Heading("why", lambda one: one.why, wide=36),
-        notes=(*_comes_to(found), _proof(found), _regauged(found)),
+        notes=(_others_keep(found), *_comes_to(found), _proof(found), _regauged(found)),
     )
 
 
@@ -53,14 +53,25 @@ def _comes_to(found: Reasons) -> list[str]:
     says = f"to buy: {counted(len(lines), 'line')} of cable, {metres:.2f} m of pieces"
     if found.question.priced:
         currency = found.proposal.was.rules.currency
-        says += f", about {currency} {found.money:.2f} by length"
+        far = "so far" if found.unsold else "about"
+        says += f", {far} {currency} {found.money:.2f} by length"
+        if found.unsold:
+            told.append(f"neither sold nor on the shelf: {listed(found.unsold)}")
         told += [says, "postage and how the pieces go on reels: bom order"]
         return told
     return [*told, f"{says}; there are no price lists, so that the fewest lines were sought"]
 
 
+def _others_keep(found: Reasons) -> str:
+    count = sum(map(len, found.of_part.values())) - len(found.given)
+    keep = "keeps its colour" if count == 1 else "keep their colours"
+    return f"{counted(count, 'other wire')} {keep}" if count else ""
+
+
 def _proof(found: Reasons) -> str:
     """Whether that is the least, or how much less it may be."""
+    if found.proposal.regauged:
+        return "not proved: gauges go by the colours too"
     levels = found.answer.levels
     if found.answer.proved:
         return "proved: none has more usual colours, then more from the shelf, then costs less"
@@ -73,9 +84,9 @@ def _proof(found: Reasons) -> str:
 
 
 def _regauged(found: Reasons) -> str:
-    """Two lines of one colour may become one: what that changes is not in the figures."""
+    """Two lines of one colour may become one."""
     others = found.proposal.regauged
-    return f"of another gauge by these colours: {few(others)}" if others else ""
+    return f"of another gauge than the colours were sought with: {listed(others)}" if others else ""
 
 
 def _unlike(title: str, own: str, unlike: list[Exceptional]) -> Table:
@@ -92,7 +103,7 @@ def _unlike(title: str, own: str, unlike: list[Exceptional]) -> Table:
 
 def _dear(dear: list[Exceptional]) -> Table:
     return Table.of(
-        "what a usual colour costs more than another that is free",
+        "what a usual colour costs more than another that is free, each by itself",
         dear,
         Heading("circuit", lambda one: one.circuit, wide=24),
         Heading("usual", lambda one: str(one.usual), wide=18),

@@ -24,6 +24,9 @@ def filled_in(book: Path, given: Iterable[Given], copy: Path) -> dict[Path, byte
 def _refuse_another_kind(book: Path, copy: Path) -> None:
     """A copy is of the same kind as its book."""
     kind = "" if book.is_dir() else book.suffix.casefold()
+    if kind == ".ods":
+        says = "an .ods is read, and not written"
+        raise Unwritable(error(Where(book.name), says, f"it saved as {book.stem}.xlsx"))
     if copy.suffix.casefold() != kind:
         says = "a copy is of the kind of its book" + (f", {kind}" if kind else ", a folder")
         raise Unwritable(error(Where(copy.name), says, copy.with_suffix(kind).name))

@@ -15,7 +15,7 @@ from bom.trade.wires import SizedWire
 from bom.workshop.colours import Proposal
 
 FAIR = Decimal("0.005")
-"""In money: what costs less more than this is told."""
+"""In money: what costs less more than this is not told."""
 
 
 class Given(Struct, frozen=True):
@@ -92,7 +92,7 @@ class Reasons:
         others = self.owners[entry.cable.gauge, colour]
         other = next((s for s in others if s.circuit != own), None)
         if other:
-            return f"the same line as '{called(other)}'"
+            return f"in one line with '{called(other)}'"
         return "free in its branches"
 
     def _from_shelf(self) -> Mapping[str, tuple[str, ...]]:
@@ -122,6 +122,18 @@ class Reasons:
                 if not name:
                     found[gauge, colour] += mm
         return found
+
+    @property
+    def unsold(self) -> list[str]:
+        """The wires in a colour that is neither sold nor on the shelf, where there are prices."""
+        if not self.question.priced:
+            return []
+        return [
+            strand.entry.wire.label
+            for number, own in self.of_part.items()
+            for strand in own
+            if not self._has((strand.entry.cable.gauge, self.answer.colours[number]))
+        ]
 
     @property
     def shelf_mm(self) -> int:
@@ -164,7 +176,7 @@ class Reasons:
     def _dear(self, numbers: list[int], name: str) -> Exceptional | None:
         """A usual colour that is dearer than the cheapest one that is free."""
         part = self.question.parts[numbers[0]]
-        if part.usual is None or part.typed or part.made_in:
+        if part.usual is None or part.typed or part.made_in or part.circuit == EARTH:
             return None
         others = {colour for gauge, colour in self.question.goods if gauge in part.gauges}
         free = sorted(

@@ -115,7 +115,24 @@ class _Colouring(Struct, frozen=True):
             enough = not found.regauged or solver.seconds_left < seconds / 2
             if found.answer is None or enough:
                 break
-        return found
+        return self._as_it_is(found, solver) if found.regauged else found
+
+    def _as_it_is(self, found: Proposal, solver: Solver) -> Proposal:
+        """By the gauges that the colours bring, of which nothing is proved."""
+        if found.job is None:
+            return found
+        question, parts = _Asking(self.blank, found.job, self.shop).question()
+        own = [_known_of(part, found.colours) for part in parts]
+        kept = [replace(p, fixed=c or p.fixed) for p, c in zip(question.parts, own, strict=True)]
+        fixed = replace(question, parts=tuple(kept))
+        answer = coloured(fixed, solver, own)
+        if answer is None:
+            return found
+        levels = {
+            name: replace(level, bound=0.0, proved=False) for name, level in answer.levels.items()
+        }
+        answer = replace(answer, levels=levels)
+        return replace(found, question=question, answer=answer, parts=parts)
 
     def once(self, now: Job, solver: Solver, known: Mapping[str, Colour]) -> Proposal:
         """Coloured by the gauges that it has now."""
@@ -181,6 +198,7 @@ class _Asking:
         self.shop = shop
         found = strands(blank.net, now.wires).values() if blank.net else ()
         self.passing = blank.net.passing if blank.net else str
+        self.named = {EARTH, *(spelling.fold(entry.wire.circuit) for entry in now.wires)}
         typed = {entry.wire.label: entry.wire.colour for entry in blank.wires}
         self.kept = {strand: c for strand in found if (c := typed[strand.entry.wire.label])}
         self.free = [strand for strand in found if strand not in self.kept]
@@ -242,7 +260,8 @@ class _Asking:
         return strand.entry.loaded.measured.branches if self.has_loom else (0,)
 
     def _usual(self, circuit: str) -> Colour | None:
-        usual = self.catalogue.usual_colour(circuit)
+        """By its name: where its wires lead says nothing of what they are for."""
+        usual = self.catalogue.usual_colour(circuit) if circuit in self.named else ""
         return spelling.colour(usual, self.catalogue) if usual else None
 
     def _made_in(self, own: Iterable[Strand]) -> Iterator[Colour]:
