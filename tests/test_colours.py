@@ -271,6 +271,34 @@ def test_what_lies_on_the_shelf_is_used_before_anything_is_bought(tmp_path: Path
     assert [one.why for one in reasons(found).given] == ["on the shelf: R1"]
 
 
+def test_a_point_tells_nothing_of_what_an_unnamed_wire_is_for(tmp_path: Path) -> None:
+    """The indicator's wire ends at a tail plug, and is no tail lamp's for that."""
+    path = machine(
+        tmp_path,
+        ("A | | fuses:1 > tail plug R:4", "B | | tail plug R:4 > indicator R:1 | | | 10 W"),
+    )
+    _, found = proposed(path)
+    assert found.question
+    assert {part.usual for part in found.question.parts} == {None}
+
+
+def test_what_nobody_sells_is_told_and_is_no_sum(tmp_path: Path) -> None:
+    """Red alone is sold; of two circuits side by side one has to be in another colour."""
+    shop = workshop(tmp_path, prices=offers("A cable 0.40 metre", "red"))
+    wires = (
+        "A | grips | fuses:1 > grip F:1 | | | 30 W",
+        "B | heater | fuses:2 > heater F:1 | | | 30 W",
+    )
+    machine(shop / "jobs", wires)
+    answer = json.loads(bom("colours", "job", "--json", cwd=shop).stdout)
+    (unsold,) = answer["buy"]["unsold"]
+    assert {wire["wire"]: wire["colour"] == "red" for wire in answer["wires"]} == {
+        label: label != unsold for label in "AB"
+    }
+    assert answer["buy"]["cost"] is None
+    assert f"neither sold nor on the shelf: {unsold}\n" in bom("colours", "job", cwd=shop).stdout
+
+
 def test_nothing_live_has_the_body_of_the_earths(tmp_path: Path) -> None:
     """Black with a trace lies on the shelf; dirt on the trace would make an earth of it."""
     shop = workshop(
