@@ -3,6 +3,7 @@
 import io
 import random
 import re
+from itertools import combinations
 
 import pdfplumber
 import pytest
@@ -21,9 +22,10 @@ def box(name: str, sides: Sides, corner: Sides) -> Stowed:
     return Stowed(Boxed(name, sides, 5), corner, sides)
 
 
-def filled(sides: Sides, *stowed: Stowed, out: tuple[str, ...] = ()) -> Filled:
+def filled(sides: Sides, *stowed: Stowed, out: tuple[str, ...] = (), goes_to: str = "") -> Filled:
     place = Place(point="tray", sides=sides, note="", row=Row("job.xlsx", "Places", 2))
-    left = (LeftOut(box=Boxed(name, (90, 90, 90), 20), proved=True, alone=True) for name in out)
+    boxes = [Boxed(name, (90, 90, 90), 20) for name in out]
+    left = [LeftOut(box=each, proved=True, alone=True, goes_to=goes_to) for each in boxes]
     return Filled(place, stowed, tuple(left))
 
 
@@ -99,6 +101,48 @@ def test_a_box_behind_another_has_its_number_where_it_is_seen() -> None:
     names = [(y, text) for _, y, text in words(picture) if text.endswith(("fuse box", "relay"))]
     (y_behind, _), (y_before, _) = names[:2]
     assert top + 2.5 < y_behind < top + 20 < y_before < top + 37.5
+
+
+def test_what_found_no_room_is_told_where_it_would_go() -> None:
+    """Behind its size."""
+    picture = drawn_place("t", filled((90, 90, 90), out=("regulator",), goes_to="tool box"))
+    assert "regulator, 90 x 90 x 90: goes into tool box" in [line for _, _, line in words(picture)]
+
+
+def dashed(picture: Picture) -> list[Rectangle]:
+    lines = [line for line in picture.svg.splitlines() if "stroke-dasharray" in line]
+    return rectangles(Picture("\n".join(lines), 0, 0))
+
+
+def test_what_hides_is_dashed_and_has_its_number_in_brackets() -> None:
+    """At 1:2; the fuse box, before the relay, is drawn over it from the front alone.
+
+    The relay, 30 x 30 x 30 and 10 from the left, has its top 40 mm under that of the place.
+    """
+    behind = box("relay", (30, 30, 30), (10, 5, 10))
+    before = box("fuse box", (100, 40, 60), (5, 60, 5))
+    picture = drawn_place("tray", filled((160, 120, 80), behind, before))
+    left, top, *_ = rectangles(picture)[0]
+    assert dashed(picture) == [pytest.approx((left + 5, top + 20, 15, 15))]
+    (x, y), *more = [(x, y) for x, y, text in words(picture) if text == "(1)"]
+    assert left + 5 < x < left + 20 and top + 20 < y < top + 35 and not more
+    assert not dashed(drawn_place("twin: tray", filled((160, 120, 80), before)))
+
+
+def test_words_do_not_stand_on_each_other() -> None:
+    """Four relays in a row, one behind the other as they are seen from the left."""
+    relays = [box(f"relay {n}", (30, 30, 40), (5 + 40 * n, 5, 5)) for n in range(4)]
+    picture = drawn_place("tray", filled((170, 40, 50), *relays))
+    left = rectangles(picture)[5][0]  # the walls, four relays, the walls from the left
+    spots = [
+        (x, y, text)
+        for x, y, text in words(picture)
+        if left <= x < 190 and re.match(r"\(?\d\)?($| relay)", text)
+    ]
+    assert {text for *_, text in spots} >= {"(2)", "(3)", "(4)"}
+    for one, other in combinations(spots, 2):
+        (x1, y1, text1), (x2, y2, _) = sorted((one, other))
+        assert x1 + width_mm(text1) <= x2 or abs(y1 - y2) >= FONT_MM
 
 
 @pytest.mark.parametrize("seed", range(12))

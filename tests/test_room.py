@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from bom.job import open_job
 from bom.reckon.room import filled_places
@@ -75,6 +76,13 @@ def _is_sound(found: Filled) -> None:
         assert all(a >= 0 and b <= w for (a, b), w in zip(room, found.place.sides, strict=True))
     for one, other in combinations(rooms, 2):
         assert any(b <= c or d <= a for (a, b), (c, d) in zip(one, other, strict=True))
+
+
+def by_name(found: Filled) -> Filled:
+    """What stands there and what does not, told in an order of its own."""
+    stowed = tuple(sorted(found.stowed, key=lambda each: each.box.name))
+    left_out = tuple(sorted(found.left_out, key=lambda each: each.box.name))
+    return replace(found, stowed=stowed, left_out=left_out)
 
 
 def names(found: Filled) -> set[str]:
@@ -158,13 +166,13 @@ def test_what_is_cut_from_a_place_goes_in_again(part: int) -> None:
 # ------------------------------------------------------------------- every way, for small ones
 
 
-def goes_in(whole: Sides, boxes: Sequence[Sides]) -> bool:
+def goes_in(whole: Sides, boxes: Sequence[Sides], upright: frozenset[int] = frozenset()) -> bool:
     """Every box in every way at every whole millimetre, by the cells that it takes."""
     cells = {cell: 1 << n for n, cell in enumerate(product(*map(range, whole)))}
     each = []
-    for box in sorted(boxes, key=volume, reverse=True):
+    for number, box in sorted(enumerate(boxes), key=lambda each: -volume(each[1])):
         masks = set()
-        for way in set(permutations(box)):
+        for way in {w for w in permutations(box) if number not in upright or w[2] == box[2]}:
             for corner in product(*(range(w - s + 1) for w, s in zip(whole, way, strict=True))):
                 reach = (range(c, c + s) for c, s in zip(corner, way, strict=True))
                 masks.add(sum(cells[cell] for cell in product(*reach)))
@@ -220,6 +228,66 @@ def test_battery_and_starter_relay_in_the_battery_box() -> None:
     assert battery.sides == (134, 80, 161)  # upright, as it is typed: it need not be turned
 
 
+@pytest.mark.parametrize(
+    ("name", "note", "goes"),
+    [
+        ("battery", "", False),
+        ("battery 2", "on the left", False),
+        ("battery", "AGM, sealed: any way up", True),
+        ("battery", "upright", False),
+        ("main relay", "", True),
+        ("main relay", "Upright, plug below", False),
+        ("main relay", "upright-mounted lamp beside it", True),
+    ],
+)
+def test_a_battery_is_not_laid_on_its_side(name: str, note: str, goes: bool) -> None:
+    """161 + 10 mm are more than 100 in height: it goes in lying, or not at all."""
+    boxes = [component(name, (134, 80, 161), note=note)]
+    (found,) = filled([place((190, 180, 100))], boxes)
+    assert bool(found.stowed) == goes
+    assert [left.lying for left in found.left_out] == [True] * (not goes)
+    (found,) = filled([place((90, 144, 171))], boxes)  # the long side across: it stands upright
+    assert found.stowed[0].sides[2] == 161
+
+
+def test_what_does_not_go_in_lying_either_is_not_told_so() -> None:
+    (found,) = filled([place((100, 180, 100))], [component("battery", (134, 110, 161))])
+    assert found.left_out[0].alone and not found.left_out[0].lying
+
+
+def test_of_two_alike_the_one_that_may_lie_does() -> None:
+    """In 110 x 90 x 50, with 5 mm round each of 70 x 30 x 40.
+
+    One stands as typed, 80 x 40 x 50, against a wall of 110; 110 x 50 x 50 is left, where the
+    other goes as typed as well.  In 130 x 80 x 50 the first leaves 50 x 80 x 50 and 130 x 40 x 50:
+    the other stands there too.  In 120 x 50 x 80 nothing is 80 high standing but the one that lies
+    on end, 40 x 50 x 80, and the first is 80 x 40 x 50 beside it.
+    """
+    boxes = [component("a", (70, 30, 40), note="upright"), component("b", (70, 30, 40))]
+    for whole in ((110, 90, 50), (130, 80, 50), (120, 50, 80)):
+        for order in (boxes, boxes[::-1]):
+            (found,) = filled([place(whole)], order)
+            assert {box.box.name: box.sides[2] for box in found.stowed}["a"] == 40
+
+
+def test_upright_boxes_agree_with_every_way_looked_through() -> None:
+    """200 small places; some boxes may only be turned about the axis that stands."""
+    dice = random.Random(23)
+    said: list[bool] = []
+    for _ in range(200):
+        whole = (dice.randint(3, 5), dice.randint(3, 5), dice.randint(3, 5))
+        boxes = tuple((dice.randint(1, 4), dice.randint(1, 2), dice.randint(1, 4)) for _ in "four")
+        boxes = (*boxes[:3], boxes[2])  # two alike, of which one may be bound to stand
+        upright = frozenset(n for n in range(4) if dice.random() < 0.5)
+        found = fit(whole, boxes, upright)
+        stands = goes_in(whole, boxes, upright)
+        assert found.proved and (found.stands is not None) == stands, (whole, boxes, upright)
+        for number, (_, sides) in enumerate(found.stands or ()):
+            assert number not in upright or sides[2] == boxes[number][2]
+        said.append(stands)
+    assert 30 < sum(said) < 170
+
+
 def test_full_to_the_millimetre_and_one_less() -> None:
     """Two of 45 mm with 5 round each take 110 of 110 mm, and not 109."""
     boxes = [component("main relay", (45, 30, 30)), component("dip relay", (45, 30, 30))]
@@ -254,6 +322,10 @@ def test_volumes_that_fit_and_shapes_that_do_not() -> None:
         ("regulator", "", 20),
         ("voltage regulators", "on the frame", 20),
         ("rectifier", "air 12, the plate cools it", 12),
+        ("regulator", "on the fork in the wind: no air", 5),
+        ("LED ballast", "needs no air", 5),
+        ("LED ballast", "goes without air", 5),
+        ("LED ballast", "no fan, air 30", 30),
     ],
 )
 def test_what_gets_hot_wants_air(name: str, note: str, air_mm: int) -> None:
@@ -290,6 +362,56 @@ def test_the_smallest_goes_elsewhere_and_where() -> None:
     assert names(tray) == {"battery", "relay"}
     (left,) = tray.left_out
     assert (left.box.name, left.goes_to, left.beside) == ("flasher", "panel", ("fuse box",))
+
+
+@pytest.mark.parametrize(
+    ("name", "note", "sits", "size", "goes_to"),
+    [
+        ("regulator", "", "battery", (50, 40, 30), "boot"),
+        ("regulator", "", "battery", None, "boot"),
+        ("regulator", "no air", "battery", None, "boot"),
+        ("LED ballast", "air", "battery", None, "boot"),
+        ("flasher", "", "battery", (50, 40, 30), "box"),
+        ("battery 2", "", "rectifier", None, "boot"),
+        ("battery 2", "", "battery", (50, 40, 30), "box"),
+    ],
+)
+def test_what_gets_hot_is_not_sent_to_a_battery(
+    name: str, note: str, sits: str, size: Sides | None, goes_to: str
+) -> None:
+    """Both places take it; the box has less room to spare. What sits there may have no size."""
+    boxes = [component(name, (60, 60, 60), note=note), component(sits, size, "box")]
+    places = [
+        place((50, 50, 50)),
+        place((200, 150, 150), "box", 3),
+        place((300, 300, 300), "boot", 4),
+    ]
+    tray, *_ = filled(places, boxes)
+    assert [left.goes_to for left in tray.left_out] == [goes_to]
+
+
+def test_a_battery_on_its_way_keeps_what_is_hot_away() -> None:
+    """Neither goes into the tray; the box, the smaller, takes the battery, which is larger."""
+    boxes = [component("battery", (100, 80, 90)), component("regulator", (60, 40, 30))]
+    places = [
+        place((50, 50, 50)),
+        place((250, 150, 150), "box", 3),
+        place((300, 300, 300), "boot", 4),
+    ]
+    tray, *_ = filled(places, boxes)
+    assert {left.box.name: left.goes_to for left in tray.left_out} == {
+        "battery": "box",
+        "regulator": "boot",
+    }
+
+
+def test_boxes_are_told_in_the_order_of_the_job_book() -> None:
+    """The smallest first, as they are typed; the two that are too large as well."""
+    sizes = (20, 40, 30, 200, 300)
+    boxes = [component(f"c{side}", (side, side, side)) for side in sizes]
+    (found,) = filled([place((150, 150, 150))], boxes)
+    assert [box.box.name for box in found.stowed] == ["c20", "c40", "c30"]
+    assert [left.box.name for left in found.left_out] == ["c200", "c300"]
 
 
 def test_two_that_find_no_room_are_not_sent_to_one_hole() -> None:
@@ -346,9 +468,9 @@ def test_the_order_of_rows_is_of_no_account() -> None:
             (dice.randint(20, 90), dice.randint(20, 90), dice.choice((40, 60))) for _ in "6boxes"
         ]
         boxes = [component(f"b{n}", size, ("tray", "post")[n % 2]) for n, size in enumerate(sizes)]
-        first = {each.place.point: each for each in filled(places, boxes)}
+        first = {each.place.point: by_name(each) for each in filled(places, boxes)}
         again = filled(dice.sample(places, 3), dice.sample(boxes, 6))
-        assert {each.place.point: each for each in again} == first
+        assert {each.place.point: by_name(each) for each in again} == first
         outside += any(each.left_out for each in again)
     assert 2 < outside < 10
 
@@ -397,6 +519,81 @@ def test_sizes_that_cannot_be_meant(tmp_path: Path, size: str, told: str) -> Non
     path = book(tmp_path, Circuits=WIRES, Loom=LOOM, Components=components)
     (problem,) = (p for p in open_job(path).problems if p.level == "error")
     assert (problem.where.cell, problem.says) == ("C2", told) and problem.cure
+
+
+@pytest.mark.parametrize(
+    ("size", "cure"),
+    [
+        ("0.085 x 0.07 x 0.035", "0.085 x 0.07 x 0.035 m or 85 x 70 x 35 mm"),
+        ("4.5 x 3.5 x 3", "4.5 x 3.5 x 3 cm or 45 x 35 x 30 mm"),
+        ("60 x 40 x 4", "5 mm at the least"),
+        ("0.4 x 0.3 x 0.2 mm", "5 mm at the least"),
+    ],
+)
+def test_a_size_in_metres_or_centimetres_by_slip(tmp_path: Path, size: str, cure: str) -> None:
+    components = [("component", "at", "size"), ("battery", "tray", size), ("horn", "post", None)]
+    path = book(tmp_path, Circuits=WIRES, Loom=LOOM, Components=components)
+    (problem,) = (p for p in open_job(path).problems if p.level == "error")
+    assert (problem.where.cell, problem.cure) == ("C2", cure)
+
+
+@pytest.mark.parametrize(
+    ("head", "typed", "told"),
+    [
+        ("length", 0.4, "no box on a machine has a side of 0.4 mm | try: 0.4 m or 400 mm"),
+        ("length mm", 0.4, "no box on a machine has a side of 0.4 mm | try: 0.4 m or 400 mm"),
+        ("length", "4 mm", "no box on a machine has a side of 4 mm | try: 5 mm at the least"),
+        ("length", 12, ""),
+        ("length", 4, "no box on a machine has a side of 4 mm | try: 4 cm or 40 mm"),
+        ("length cm", 0.4, "no box on a machine has a side of 4 mm | try: 5 mm at the least"),
+        ("length m", 0.4, ""),
+        ("length", None, "'length' is empty | try: what it measures inside, in mm"),
+        ("length", -80, "a length of -80 is below zero | try: 80"),
+    ],
+)
+def test_a_side_of_a_place_that_cannot_be_meant(
+    tmp_path: Path, head: str, typed: float | str | None, told: str
+) -> None:
+    """A side under 5 mm was typed in metres, as wires are, or in centimetres."""
+    places = [("place", head, "width", "height"), ("tray", typed, 90, 90)]
+    said = cautions(tmp_path, [("component", "at"), ("horn", "tray")], places)
+    assert said == [f"error: job.xlsx › Places › B2: {told}"] * bool(told)
+
+
+def test_a_place_without_a_near_name_is_told_the_first_points(tmp_path: Path) -> None:
+    """Of four points three are named."""
+    places = [("place", "length", "width", "height"), ("tool box", 90, 90, 90)]
+    components = [("component", "at"), ("battery", "tray"), ("horn", "nose")]
+    (told,) = cautions(tmp_path, components, places)
+    assert told.endswith("| try: one of tray, post, panel ...")
+
+
+@pytest.mark.parametrize(
+    ("name", "note", "boot_mm", "told"),
+    [
+        (
+            *("battery", "", 90),
+            "a place that has 144 x 90 x 171 for it; if it is sealed, a note: any way up",
+        ),
+        ("relay", "upright", 90, "a place that has 144 x 90 x 171 for it"),
+        ("battery", "", 180, "boot, where it goes in"),
+    ],
+)
+def test_what_would_have_to_lie(
+    tmp_path: Path, name: str, note: str, boot_mm: int, told: str
+) -> None:
+    """161 + 10 of 100 mm; of a battery it is told how it may lie, where nothing else takes it."""
+    components = [
+        ("component", "at", "size", "note"),
+        (name, "tray", "134 x 80 x 161", note),
+        ("horn", "boot", None, ""),
+    ]
+    heads = ("place", "length", "width", "height")
+    places = [heads, ("tray", 190, 180, 100), ("boot", boot_mm, boot_mm, 180)]
+    path = book(tmp_path, Circuits=WIRES, Loom=LOOM, Components=components, Places=places)
+    (problem,) = (p for p in open_job(path).problems if "goes into" in p.says)
+    says = f"{name} (134 x 80 x 161 with 5 mm of air) goes into tray only on its side"
+    assert (problem.says, problem.cure) == (says, told)
 
 
 def test_a_place_that_is_no_point(tmp_path: Path) -> None:

@@ -203,7 +203,7 @@ def length_mm(value: Value, unit: str, bare: str) -> Fraction:
     text = text_of(value)
     total = _length_mm(text, unit or bare)
     if total < 0:
-        raise Misspelt(f"a length of {text} is below zero")
+        raise Misspelt(f"a length of {text} is below zero", text.lstrip("- "))
     return total
 
 

@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
@@ -23,6 +23,10 @@ PRICED = dict.fromkeys(("gbp", "eur", "usd", "£", "€", "$"), "")
 """What may stand behind a heading over money."""
 MOST_SIDE_MM = 3_000
 """No box on a machine, and no place for one, is longer."""
+LEAST_SIDE_MM = 5
+"""None is shorter: it was typed in metres or centimetres."""
+MOST_BOX_IN_CM = 30
+"""Sides of a box up to this, one of them under `LEAST_SIDE_MM`, were measured in centimetres."""
 LENGTH_UNITS = {unit: unit for unit in spelling.MM_PER_UNIT if unit.isalpha()}
 
 
@@ -143,7 +147,9 @@ def side_mm(value: Value, unit: str) -> int:
     >>> side_mm("8.5 cm", ""), side_mm("4 in", "")
     (85, 101)
     """
-    return floor(_meant(spelling.length_mm(value, unit, "mm")))
+    length = spelling.length_mm(value, unit, "mm")
+    _meant([length], spelling.text_of(value), unit, most_m=MOST_SIDE_MM // 1000)
+    return floor(length)
 
 
 def sides_mm(value: Value, unit: str) -> Sides:
@@ -163,20 +169,32 @@ def sides_mm(value: Value, unit: str) -> Sides:
         lengths = [spelling.length_mm(side, unit, "mm") for side in typed]
     except Misspelt as fault:
         raise Misspelt(fault.says, "85 x 70 x 35, in mm") from fault
-    for length in (max(lengths), min(lengths)):
-        _meant(length)
+    _meant(lengths, text, unit, most_m=1)
     one, two, three = map(ceil, lengths)
     return one, two, three
 
 
-def _meant(side: Fraction) -> Fraction:
-    """A side as far as a box on a machine has such a one."""
-    if side == 0:
-        raise Misspelt("a side of 0", "what it measures, in mm")
-    if side > MOST_SIDE_MM:
-        says = f"no box on a machine has a side of {float(side / 1000):g} m"
+def _meant(sides: Sequence[Fraction], typed: str, unit: str, most_m: int) -> None:
+    """Sides as far as a box on a machine has such ones; `most_m` it may be in metres."""
+    least, most = min(sides), max(sides)
+    if most > MOST_SIDE_MM:
+        says = f"no box on a machine has a side of {float(most / 1000):g} m"
         raise Misspelt(says, f"{MOST_SIDE_MM} mm at the most; a bare figure is in mm")
-    return side
+    if least == 0:
+        raise Misspelt("a side of 0", "what it measures, in mm")
+    if least < LEAST_SIDE_MM:
+        says = f"no box on a machine has a side of {float(least):g} mm"
+        raise Misspelt(says, _in_its_unit(sides, typed, unit, most_m))
+
+
+def _in_its_unit(sides: Sequence[Fraction], typed: str, unit: str, most_m: int) -> str:
+    """Bare figures that were meant in metres or centimetres, with their unit and in mm."""
+    bare = typed[-1].isdigit() and spelling.MM_PER_UNIT[unit or "mm"] == 1
+    for meant, limit in (("m", most_m), ("cm", MOST_BOX_IN_CM)) if bare else ():
+        lengths = [side * spelling.MM_PER_UNIT[meant] for side in sides]
+        if max(sides) <= limit and min(lengths) >= LEAST_SIDE_MM:
+            return f"{typed} {meant} or {' x '.join(f'{float(mm):g}' for mm in lengths)} mm"
+    return f"{LEAST_SIDE_MM} mm at the least"
 
 
 def day(value: Value) -> date:

@@ -178,7 +178,9 @@ def _component_columns(catalogue: Catalogue) -> tuple[Column, ...]:
     )
 
 
-_COMPONENT_NOTE = "anything you like; of a box with a size: air, or air 30, is room to cool, mm"
+_COMPONENT_NOTE = (
+    "anything you like; of a box with a size: air 30 (mm, to cool), upright, any way up"
+)
 
 
 def _branch_columns(catalogue: Catalogue) -> tuple[Column, ...]:
@@ -321,6 +323,7 @@ def _side(name: str, note: str) -> Column:
         units=LENGTH_UNITS,
         needed=True,
         must=True,
+        missing="what it measures inside, in mm",
         new=NewHead(note, 11, unit="mm", form="number"),
     )
 

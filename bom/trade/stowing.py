@@ -1,11 +1,16 @@
 """What stands in a place, square to its walls, and what finds no room there; lengths in mm."""
 
+from typing import Literal, TypeAlias
+
 from msgspec import Struct
 
 from bom.trade.job_book import Place, Sides
 
 MOST_PROVED = 8
 """So many boxes at one place are looked through in every way; of more some ways are tried."""
+
+BoxKind: TypeAlias = Literal["", "battery", "hot"]
+"""A battery and what gets hot are not brought together."""
 
 
 class Boxed(Struct, frozen=True):
@@ -14,6 +19,9 @@ class Boxed(Struct, frozen=True):
     name: str
     sides: Sides
     air_mm: int
+    upright: bool = False
+    """It stands as it is typed: length and width may change places."""
+    kind: BoxKind = ""
 
     @property
     def needs(self) -> Sides:
@@ -41,6 +49,8 @@ class LeftOut(Struct, frozen=True):
     """Every way was looked through: it does not go in."""
     alone: bool
     """It does not go into the place, were that empty."""
+    lying: bool = False
+    """It would go in alone if it need not stand upright."""
     goes_to: str = ""
     """Another place in which it goes beside what stands there; empty where there is none."""
     beside: tuple[str, ...] = ()

@@ -61,6 +61,8 @@ class Column(Struct, frozen=True, kw_only=True):
     units: Mapping[str, str] = field(default_factory=dict)
     needed: bool = False
     must: bool = False
+    missing: str = ""
+    """What to type where `must` finds an empty cell."""
     own: tuple[str, ...] = ()
     behind: str = ""
     bare: tuple[str, ...] = ()

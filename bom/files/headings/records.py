@@ -268,4 +268,5 @@ class _Rows:
                 self.broken.setdefault(at, set()).add(column.name)
                 if column.name in self.place.letters:
                     where = row.where(column.name)
-                    self.problems.append(error(where, f"'{column.name}' is empty"))
+                    says = f"'{column.name}' is empty"
+                    self.problems.append(error(where, says, column.missing))

@@ -1,4 +1,4 @@
-"""Whether boxes go into one place, square to its walls, each turned as it likes."""
+"""Whether boxes go into one place, square to its walls, each turned as it may be."""
 
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
@@ -32,18 +32,21 @@ class Fit(Struct, frozen=True):
 
 
 @lru_cache(maxsize=1_000)  # asked again by each run of a job, and by what is left out
-def fit(place: Sides, boxes: tuple[Sides, ...]) -> Fit:
-    """Set boxes into an empty place; the largest ones are best told first."""
-    ways = [_ways(box, place) for box in boxes]
+def fit(place: Sides, boxes: tuple[Sides, ...], upright: frozenset[int] = frozenset()) -> Fit:
+    """Set boxes into an empty place; the largest ones are best told first.
+
+    `upright` are the numbers of those whose third side is their height and stays so.
+    """
+    ways = [_ways(box, place, number in upright) for number, box in enumerate(boxes)]
     if not all(ways) or sum(map(volume, boxes)) > volume(place):
         return Fit(None, True)
     found = SettingIn(place, ways, BY_HAND).stands()
     return Fit(found, True) if found else _searched(place, ways)
 
 
-def _ways(box: Sides, place: Sides) -> tuple[Sides, ...]:
+def _ways(box: Sides, place: Sides, upright: bool) -> tuple[Sides, ...]:
     """The ways in which a box goes into an empty place: upright first, and as it is typed."""
-    ways = {(a, b, c) for a, b, c in permutations(box)}
+    ways = {(a, b, c) for a, b, c in permutations(box) if c == box[2] or not upright}
     going = [w for w in ways if all(s <= p for s, p in zip(w, place, strict=True))]
     return tuple(sorted(going, key=lambda way: (way[2] != box[2], way != box, way)))
 

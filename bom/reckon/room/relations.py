@@ -35,6 +35,7 @@ class Relations:
         self.steps = steps
         self.turned: list[Sides] = []
         number = len(ways)
+        self.alike = [n > 0 and {*ways[n]} == {*ways[n - 1]} for n in range(number)]
         self.long = [[0] * number for _ in AXES]
         self.section = [[0] * number for _ in AXES]
         self.apart = [[0] * number for _ in AXES]
@@ -70,8 +71,7 @@ class Relations:
 
     def _is_met_before(self, new: int, way: Sides) -> bool:
         """True where a box and the one before it, alike, would change places in what was tried."""
-        alike = new > 0 and sorted(way) == sorted(self.turned[-1])
-        return alike and way < self.turned[-1]
+        return self.alike[new] and way < self.turned[-1]
 
     def _free_axes(self, one: int, other: int) -> list[int]:
         """The axes along which two boxes may stand apart."""

@@ -1,11 +1,12 @@
 """A place of the machine with its boxes, from the front, the left and above; one sheet each.
 
 First angle, as ISO 128 has it: what is seen from the left stands on the right, what is seen from
-above stands below.  The key tells where each box stands, for those that hide behind others too.
+above stands below.  Edges that hide behind other boxes are dashed.  The key tells where each box
+stands, in the order of the job book.
 """
 
-from collections.abc import Iterator, Sequence
-from itertools import combinations, pairwise
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import combinations, islice, pairwise
 from typing import TypeAlias
 
 from msgspec import Struct
@@ -21,6 +22,8 @@ Patch: TypeAlias = tuple[float, float, float, float]
 _KEY_MM = 95
 _GAP_MM = 14  # between two views: the words over one and the figure under another
 _VIEWS_MM = (140, 146)  # left by edges, words and key; so much two views have beside each other
+_BEFORE = f'fill="white" stroke="{INK}"'
+_BEHIND = f'fill="none" stroke="{INK}" stroke-dasharray="1.5 1"'  # edges that other boxes hide
 _MOST_HEADING = 3  # lines over the views
 _MOST_LINES = 10  # between which the largest patch is sought; of more only neighbours are looked at
 
@@ -55,7 +58,9 @@ def drawn_place(title: str, filled: Filled) -> Picture:
         y = EDGE_MM + FONT_MM + (row + 3) * LINE_MM
         body.append(as_text(width - EDGE_MM - _KEY_MM, y, line, bold=bold))
     height = max(height, 2 * EDGE_MM + (len(lines) + 5) * LINE_MM)
-    foot = f"scale 1:{scale:g}, first angle; lengths in mm, free room round the boxes not drawn"
+    foot = (
+        f"scale 1:{scale:g}, first angle; lengths in mm, free room not drawn; (1) is behind others"
+    )
     body.append(as_text(EDGE_MM, height - EDGE_MM, foot, bold=False))
     return Picture(as_svg(width, height, body), width, height)
 
@@ -89,7 +94,7 @@ def _patch(view: _View, corner: Sides, sides: Sides, whole: Sides, scale: float)
 
 
 def _drawn(view: _View, filled: Filled, scale: float) -> Iterator[str]:
-    """The walls with their lengths, and the boxes, those behind first."""
+    """The walls with their lengths, the boxes, those behind first, and what they are."""
     whole = filled.place.sides
     left, top, right, bottom = walls = _patch(view, (0, 0, 0), whole, whole, scale)
     yield as_text(left, top - 1.5, view.title, bold=False)
@@ -102,9 +107,13 @@ def _drawn(view: _View, filled: Filled, scale: float) -> Iterator[str]:
         yield as_text(left - width_mm(figure) - 1.5, (top + bottom) / 2, figure, bold=False)
     boxes = sorted(enumerate(filled.stowed, 1), key=lambda each: _nearness(view, each[1]))
     patches = [_patch(view, box.corner, box.sides, whole, scale) for _, box in boxes]
-    for at, (number, box) in enumerate(boxes):
-        yield _outline(patches[at], 0.4)
-        yield from _name(number, box.box.name, patches[at], patches[at + 1 :])
+    for patch in patches:
+        yield _outline(patch, 0.4)
+    for at, patch in enumerate(patches):
+        if any(_meet(nearer, patch) for nearer in patches[at + 1 :]):
+            yield _outline(patch, 0.2, _BEHIND)
+    for words, (left, top, _, bottom) in _words(boxes, patches):
+        yield as_text(left + 0.5, (top + bottom) / 2 + FONT_MM / 3, words, bold=False)
 
 
 def _nearness(view: _View, box: Stowed) -> int:
@@ -112,24 +121,42 @@ def _nearness(view: _View, box: Stowed) -> int:
     return far if view.nearer > 0 else -near
 
 
-def _outline(patch: Patch, line_mm: float) -> str:
+def _outline(patch: Patch, line_mm: float, look: str = _BEFORE) -> str:
     left, top, right, bottom = patch
     return (
         f'<rect x="{left:.3f}" y="{top:.3f}" width="{right - left:.3f}" '
-        f'height="{bottom - top:.3f}" fill="white" stroke="{INK}" stroke-width="{line_mm}"/>'
+        f'height="{bottom - top:.3f}" {look} stroke-width="{line_mm}"/>'
     )
 
 
-def _name(number: int, name: str, patch: Patch, nearer: Sequence[Patch]) -> Iterator[str]:
-    """Number and name where they can be seen, or the number alone; the key has both."""
-    seen = sorted(_seen(patch, nearer), key=_area_mm2, reverse=True)
-    for words in (f"{number} {name}", str(number)):
-        wide = width_mm(words) + 1
-        for left, top, right, bottom in seen:
+def _words(
+    boxes: Sequence[tuple[int, Stowed]], patches: Sequence[Patch]
+) -> Sequence[tuple[str, Patch]]:
+    """Number and name where a box can be seen, or the number alone; in brackets where it hides."""
+    words: list[tuple[str, Patch]] = []
+    behind: list[tuple[int, Patch]] = []
+    for at, (number, box) in enumerate(boxes):
+        seen = _seen(patches[at], patches[at + 1 :])
+        found = next(_spots((f"{number} {box.box.name}", str(number)), seen), None)
+        if found:
+            words.append(found)
+        else:
+            behind.append((number, patches[at]))
+    for number, patch in behind:
+        free = _seen(patch, [spot for _, spot in words])
+        words += islice(_spots((f"({number})",), free), 1)
+    return words
+
+
+def _spots(texts: Sequence[str], free: Iterable[Patch]) -> Iterator[tuple[str, Patch]]:
+    """Where the first of some texts may stand, in the middle of the largest patch; then others."""
+    largest = sorted(free, key=_area_mm2, reverse=True)
+    for text in texts:
+        wide = width_mm(text) + 1
+        for left, top, right, bottom in largest:
             if right - left >= wide and bottom - top >= LINE_MM:
-                x, y = (left + right - wide + 1) / 2, (top + bottom) / 2 + FONT_MM / 3
-                yield as_text(x, y, words, bold=False)
-                return
+                x, y = (left + right) / 2, (top + bottom) / 2
+                yield text, (x - wide / 2, y - LINE_MM / 2, x + wide / 2, y + LINE_MM / 2)
 
 
 def _seen(patch: Patch, nearer: Sequence[Patch]) -> Iterator[Patch]:
@@ -165,5 +192,6 @@ def _key(filled: Filled) -> Iterator[tuple[str, bool]]:
         yield "", False
         yield "no room here for", True
     for left in filled.left_out:
-        says = f"{left.box.name}, {_by(left.box.sides)}"
+        where = f": goes into {left.goes_to}" if left.goes_to else ""
+        says = f"{left.box.name}, {_by(left.box.sides)}{where}"
         yield from ((line, False) for line in in_lines(says, _KEY_MM))
