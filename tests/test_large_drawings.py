@@ -130,7 +130,7 @@ def test_two_thousand_wires_in_one_branch(tmp_path: Path) -> None:
         ],
     )
     assert packed(tmp_path, path).peak_mb <= 800
-    at = 2000 // 25  # no page of the cut list takes so many
+    at = 2000 // 70  # no page of the making up takes so many
     with pdfplumber.open(tmp_path / "papers" / "bench.pdf", pages=[*range(at, at + 80)]) as bench:
         texts = [page.extract_text() for page in bench.pages]
     first = next(n for n, text in enumerate(texts) if "What runs where" in text)

@@ -106,7 +106,8 @@ def test_a_box_behind_another_has_its_number_where_it_is_seen() -> None:
 def test_what_found_no_room_is_told_where_it_would_go() -> None:
     """Behind its size."""
     picture = drawn_place("t", filled((90, 90, 90), out=("regulator",), goes_to="tool box"))
-    assert "regulator, 90 x 90 x 90: goes into tool box" in [line for _, _, line in words(picture)]
+    told = " ".join(" ".join(line for _, _, line in words(picture)).split())
+    assert "regulator, 90 x 90 x 90: goes into tool box" in told
 
 
 def dashed(picture: Picture) -> list[Rectangle]:

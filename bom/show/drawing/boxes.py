@@ -14,7 +14,7 @@ FONT_MM = 3.9
 """Size of the letters on paper: capitals are 0.645 of it in our face, 2.5 mm high."""
 
 LINE_MM = 4.7
-_WIDE = 0.56  # of a letter's size: broader than the mean of a serif face, so that boxes hold
+_WIDE = 0.575  # of a letter's size: broader than the mean of a serif face, so that boxes hold
 _BROADER = dict.fromkeys("mwMW@%", 0.4)  # by so much more of the size
 _CAPITAL = 0.15
 
