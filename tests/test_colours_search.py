@@ -8,7 +8,7 @@ from random import Random
 
 import pytest
 
-from bom.buy.colours import Goods, Offer, Part, Question, coloured
+from bom.buy.colours import CableOffer, CircuitPart, LineGoods, Question, coloured
 from bom.buy.solver import Solver
 from bom.trade.job_book import Colour
 
@@ -33,7 +33,7 @@ def _question(chance: Random) -> Question:
     circuits = [chance.choice("abcd") for _ in range(chance.randint(2, 5))]
     parts = tuple(_part(chance, circuit) for circuit in circuits)
     goods = {
-        (gauge, colour): Goods(_shelf(chance), _offers(chance))
+        (gauge, colour): LineGoods(_shelf(chance), _offers(chance))
         for gauge in ("0.5", "1.0")
         for colour in PALETTE
         if chance.random() < 0.7
@@ -49,12 +49,12 @@ def _question(chance: Random) -> Question:
     )
 
 
-def _part(chance: Random, circuit: str) -> Part:
+def _part(chance: Random, circuit: str) -> CircuitPart:
     pieces = [
         (chance.choice(("0.5", "1.0")), chance.randrange(200, 2000, 100))
         for _ in range(chance.randint(1, 2))
     ]
-    return Part(
+    return CircuitPart(
         circuit=circuit,
         pieces=tuple(sorted(pieces)),
         lies_in=frozenset(n for n in range(3) if chance.random() < 0.5),
@@ -71,10 +71,10 @@ def _shelf(chance: Random) -> tuple[tuple[str, int], ...]:
     return tuple((f"R{n}", length) for n, length in enumerate(reversed(lengths)))
 
 
-def _offers(chance: Random) -> tuple[Offer, ...]:
-    metre = Offer(1000, Decimal(chance.randint(30, 60)) / 100)
-    many = Offer(1000, metre.price - Decimal("0.05"), 3)
-    reel = Offer(5000, metre.price * 3)
+def _offers(chance: Random) -> tuple[CableOffer, ...]:
+    metre = CableOffer(1000, Decimal(chance.randint(30, 60)) / 100)
+    many = CableOffer(1000, metre.price - Decimal("0.05"), 3)
+    reel = CableOffer(5000, metre.price * 3)
     return chance.choice(((), (metre,), (metre, many), (reel,), (metre, reel)))
 
 
@@ -86,7 +86,7 @@ def _least_of_all(question: Question) -> tuple[Decimal, ...] | None:
 
     @cache
     def of_line(line: tuple[str, Colour], pieces: tuple[int, ...]) -> tuple[Decimal, ...]:
-        goods = question.goods.get(line, Goods())
+        goods = question.goods.get(line, LineGoods())
         rooms = [None, *range(len(goods.shelf))]
         found = []
         for places in product(rooms, repeat=len(pieces)):
@@ -112,7 +112,7 @@ def _least_of_all(question: Question) -> tuple[Decimal, ...] | None:
     return min(found, default=None)
 
 
-def _is_allowed(parts: Sequence[Part], colours: Sequence[Colour]) -> bool:
+def _is_allowed(parts: Sequence[CircuitPart], colours: Sequence[Colour]) -> bool:
     """No colour of two circuits in a branch, one body a circuit, nothing that is barred.
 
     Cable that is made in few colours has one of them, and clashes with no other such cable.
@@ -134,7 +134,7 @@ def _is_allowed(parts: Sequence[Part], colours: Sequence[Colour]) -> bool:
 
 
 def _goes(
-    question: Question, goods: Goods, pieces: Sequence[int], places: Sequence[int | None]
+    question: Question, goods: LineGoods, pieces: Sequence[int], places: Sequence[int | None]
 ) -> bool:
     """Whether pieces go on the lengths that they are put on, each with its trim and spare."""
     share = 1 + question.spare_percent / 100
@@ -145,7 +145,7 @@ def _goes(
     return True
 
 
-def _comes_to(question: Question, goods: Goods, bought: Sequence[int]) -> tuple[Decimal, ...]:
+def _comes_to(question: Question, goods: LineGoods, bought: Sequence[int]) -> tuple[Decimal, ...]:
     """Pieces that nobody sells, mm that are bought, and money with what a line is worth."""
     share = 1 + question.spare_percent / 100
     mm = sum(((one + question.trim_mm) * share for one in bought), Decimal())
@@ -154,7 +154,7 @@ def _comes_to(question: Question, goods: Goods, bought: Sequence[int]) -> tuple[
     return unsold, Decimal(sum(bought)), cost
 
 
-def _cheapest(offers: Sequence[Offer], mm: Decimal) -> Decimal:
+def _cheapest(offers: Sequence[CableOffer], mm: Decimal) -> Decimal:
     """Every number of packs up to what does alone."""
     if not offers or not mm:
         return Decimal()

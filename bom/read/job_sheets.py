@@ -18,7 +18,7 @@ from bom.trade.house import RULES
 from bom.trade.problem import Problem, Where, caution, error, has_errors, nearest
 
 
-class _Item(NamedTuple):
+class _JobItem(NamedTuple):
     """What a row of the Job sheet says, or a rule that is set for one run; with its places."""
 
     name: str
@@ -69,30 +69,30 @@ class JobSheets:
                 self._detail(details, item, places, seen)
         return details
 
-    def _job_rows(self) -> list[_Item]:
+    def _job_rows(self) -> list[_JobItem]:
         sheet = self.lists.sheets.get("Job")
         if sheet is None:
             return []
         records, problems = read_rows(sheet, self.columns["Job"], headless=True)
         self.problems += (*problems, *_empty_twins(records))
         return [
-            _Item(r["item"], r["value"], r.row.where("item"), r.row.where("value"))
+            _JobItem(r["item"], r["value"], r.row.where("item"), r.row.where("value"))
             for r in records
             if not r.broken and r["value"] is not None
         ]
 
-    def _set_for_this_run(self, sets: Sequence[str]) -> Iterator[_Item]:
+    def _set_for_this_run(self, sets: Sequence[str]) -> Iterator[_JobItem]:
         for typed in sets:
             name, equals, value = typed.partition("=")
             where = Where(f"--set {typed}")
             if equals:
-                yield _Item(name.strip(), value.strip(), where, where)
+                yield _JobItem(name.strip(), value.strip(), where, where)
             else:
                 says = "a rule and its value are wanted, with = between them"
                 self.problems.append(error(where, says, f"--set {name.strip() or 'volts'}=VALUE"))
 
     def _detail(
-        self, details: Details, item: _Item, places: dict[str, Where], seen: dict[str, Where]
+        self, details: Details, item: _JobItem, places: dict[str, Where], seen: dict[str, Where]
     ) -> None:
         key = item.key
         if key == "accept":
@@ -115,7 +115,7 @@ class JobSheets:
             except Misspelt as fault:
                 self.problems.append(error(item.where, fault.says, fault.cure))
 
-    def _accept(self, details: Details, item: _Item) -> None:
+    def _accept(self, details: Details, item: _JobItem) -> None:
         """A row that accepts what is told of some cells; sheets answer to the list's name too."""
         every = [(name, Where(s.file, s.name)) for name, s in self.lists.sheets.items()]
         every += [(s.name, Where(s.file, s.name)) for s in self.book.sheets]
@@ -126,7 +126,7 @@ class JobSheets:
         except Misspelt as fault:
             self.problems.append(error(item.where, fault.says, fault.cure))
 
-    def _no_item(self, item: _Item) -> None:
+    def _no_item(self, item: _JobItem) -> None:
         if old := retired(item.key, item.label):
             self.problems.append(old)
             return

@@ -7,7 +7,7 @@ from functools import cached_property
 
 from msgspec import Struct
 
-from bom.buy.colours import Answer, Line, Part, Question, Weighed
+from bom.buy.colours import Answer, CircuitPart, Line, Question, WeighedColours
 from bom.reckon.strands import EARTH, Strand
 from bom.trade.job_book import Colour
 from bom.trade.problem import listed
@@ -49,7 +49,7 @@ class Reasons:
     def __init__(self, proposal: Proposal, question: Question, answer: Answer) -> None:
         self.proposal, self.question, self.answer = proposal, question, answer
         self.wires = proposal.job.wires if proposal.job else ()
-        self.weighed = Weighed(question, answer)
+        self.weighed = WeighedColours(question, answer)
         self.of_part = {n: own for n, own in enumerate(proposal.parts) if own}
         typed = proposal.was.book.wires if proposal.was.book else ()
         self.was = {wire.label: wire.colour for wire in typed}
@@ -73,12 +73,12 @@ class Reasons:
         changed = [e for e in self.wires if self.was[e.wire.label] != e.wire.colour]
         return tuple(self._given(entry, *found[entry.wire.label]) for entry in changed)
 
-    def _given(self, entry: SizedWire, part: Part, colour: Colour) -> Given:
+    def _given(self, entry: SizedWire, part: CircuitPart, colour: Colour) -> Given:
         label = entry.wire.label
         shelf = self.shelf[label]
         return Given(entry, self.was[label], colour, self._why(entry, part, colour), shelf)
 
-    def _why(self, entry: SizedWire, part: Part, colour: Colour) -> str:
+    def _why(self, entry: SizedWire, part: CircuitPart, colour: Colour) -> str:
         names = [*dict.fromkeys(filter(None, self.shelf[entry.wire.label]))]
         if colour == part.typed:
             return "as the rest of it"
@@ -188,7 +188,7 @@ class Reasons:
             return None
         return Exceptional(name, part.usual, free[0][1], "", -free[0][0])
 
-    def _is_to_be_had(self, part: Part, colour: Colour) -> bool:
+    def _is_to_be_had(self, part: CircuitPart, colour: Colour) -> bool:
         goods = [self.question.goods_of((gauge, colour)) for gauge in part.gauges]
         return all(own.offers or own.shelf for own in goods)
 
@@ -206,7 +206,7 @@ class Reasons:
             return f"in {listed(lacking)} neither on the shelf nor on a price list"
         return "another body is free for all of the circuit"
 
-    def _beside(self, own: Iterable[Part], colour: Colour) -> bool:
+    def _beside(self, own: Iterable[CircuitPart], colour: Colour) -> bool:
         """Whether another output of their switch has a colour."""
         pairs = [*zip(self.question.parts, self.answer.colours, strict=True)]
         others = [part for part, its in pairs if its == colour]

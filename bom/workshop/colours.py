@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from bom.buy.allot import unheld
-from bom.buy.colours import Answer, Goods, Line, Offer, Part, Question, coloured
+from bom.buy.colours import Answer, CableOffer, CircuitPart, Line, LineGoods, Question, coloured
 from bom.buy.on_order import with_orders
 from bom.buy.solver import Solver
 from bom.estimate import lacking_books
@@ -226,13 +226,13 @@ class _Asking:
         )
         return question, (*(own for _, own in made), *(() for _ in kept))
 
-    def _part(self, own: Sequence[Strand]) -> Part:
+    def _part(self, own: Sequence[Strand]) -> CircuitPart:
         first = own[0]
         few = first.in_few_colours
         alike = {s: colour for s, colour in self.kept.items() if s.in_few_colours == few}
         typed = _most_common(c for s, c in alike.items() if s.part == first.part)
         bodies = {c.body for s, c in alike.items() if s.circuit == first.circuit and not few}
-        return Part(
+        return CircuitPart(
             circuit=first.circuit,
             pieces=tuple(sorted(piece for strand in own for piece in _pieces(strand.entry))),
             lies_in=frozenset(branch for strand in own for branch in self._places(strand)),
@@ -245,13 +245,13 @@ class _Asking:
             barred_body=self._body_of_earths(own, bodies),
         )
 
-    def _kept_lines(self) -> list[Part]:
+    def _kept_lines(self) -> list[CircuitPart]:
         """What is typed takes of the shelf too, and is bought with the rest."""
         pieces: dict[tuple[str, Colour], list[tuple[str, int]]] = defaultdict(list)
         for strand, colour in self.kept.items():
             pieces[strand.entry.cable.gauge, colour] += _pieces(strand.entry)
         return [
-            Part(circuit="", pieces=tuple(sorted(own)), fixed=colour)
+            CircuitPart(circuit="", pieces=tuple(sorted(own)), fixed=colour)
             for (_, colour), own in sorted(pieces.items())
         ]
 
@@ -312,10 +312,10 @@ class _Asking:
 
     def _goods(
         self, gauges: Iterable[str], palette: Iterable[Colour]
-    ) -> Iterator[tuple[Line, Goods]]:
+    ) -> Iterator[tuple[Line, LineGoods]]:
         """By gauge and colour: lengths on the shelf, the longest first, and what is sold."""
         shelf: dict[Line, list[tuple[str, int]]] = defaultdict(list)
-        sold: dict[Line, list[Offer]] = defaultdict(list)
+        sold: dict[Line, list[CableOffer]] = defaultdict(list)
         for piece in self.shop.stock.pieces:
             shelf[piece.gauge, piece.colour].append((piece.name, piece.length_mm))
         for gauge in gauges:
@@ -326,14 +326,14 @@ class _Asking:
         for line in sorted({*shelf, *sold}):
             if line[0] in gauges:
                 lengths = sorted(shelf[line], key=lambda piece: (-piece[1], piece[0]))
-                yield line, Goods(tuple(lengths), tuple(sorted(sold[line])))
+                yield line, LineGoods(tuple(lengths), tuple(sorted(sold[line])))
 
-    def _offers(self, price: Price) -> Iterator[Offer]:
+    def _offers(self, price: Price) -> Iterator[CableOffer]:
         if price.sold_as == "metre":
-            yield Offer(1000, price.price, price.from_qty)
+            yield CableOffer(1000, price.price, price.from_qty)
         elif price.sold_as != "each":
             holds_mm = int(price.pack * 1000) - self.rules.reel_end_mm
-            yield Offer(holds_mm, price.price, price.from_qty)
+            yield CableOffer(holds_mm, price.price, price.from_qty)
 
 
 def _pieces(entry: SizedWire) -> list[tuple[str, int]]:
@@ -345,7 +345,7 @@ def _most_common(colours: Iterable[Colour]) -> Colour | None:
     return min(counts, key=lambda colour: (-counts[colour], colour), default=None)
 
 
-def _in_order(part: Part, own: Iterable[Strand]) -> tuple[object, ...]:
+def _in_order(part: CircuitPart, own: Iterable[Strand]) -> tuple[object, ...]:
     """By names and what is wanted, so that the order of rows is of no account."""
     ends = sorted((str(s.entry.wire.start), str(s.entry.wire.finish)) for s in own)
     return part.circuit, bool(part.made_in), ends, part.pieces

@@ -14,26 +14,26 @@ from bom.buy.colours.money import least_cost
 from bom.buy.colours.question import (
     LEVELS,
     Answer,
-    Goods,
+    CableOffer,
+    CircuitPart,
     Level,
     Line,
-    Offer,
-    Part,
+    LineGoods,
     Question,
 )
 from bom.buy.colours.search import coloured
-from bom.buy.colours.weigh import Weighed
+from bom.buy.colours.weigh import WeighedColours
 
 __all__ = [
     "LEVELS",
     "Answer",
-    "Goods",
+    "CableOffer",
+    "CircuitPart",
     "Level",
     "Line",
-    "Offer",
-    "Part",
+    "LineGoods",
     "Question",
-    "Weighed",
+    "WeighedColours",
     "coloured",
     "least_cost",
 ]

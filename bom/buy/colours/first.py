@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
-from bom.buy.colours.question import Line, Part, Piece, Question
+from bom.buy.colours.question import CircuitPart, Line, Piece, Question
 from bom.trade.job_book import Colour
 
 
@@ -13,7 +13,7 @@ class FirstLook:
 
     def __init__(self, question: Question) -> None:
         self.question = question
-        self.taken: dict[tuple[int, Colour], list[Part]] = defaultdict(list)
+        self.taken: dict[tuple[int, Colour], list[CircuitPart]] = defaultdict(list)
         self.bodies: dict[str, str] = {}
         self.lines = {(g, p.fixed) for p in question.parts if p.fixed for g in p.gauges}
 
@@ -92,7 +92,7 @@ class FirstLook:
         pieces = sum(len(part.pieces) for part in own)
         return own[0].fixed is None, not own[0].made_in, own[0].usual is None, -pieces
 
-    def _is_free(self, part: Part, colour: Colour) -> bool:
+    def _is_free(self, part: CircuitPart, colour: Colour) -> bool:
         if part.fixed:
             return True
         own = self.bodies.get(part.circuit)
@@ -100,7 +100,7 @@ class FirstLook:
             return False
         return not any(part.clashes(o) for b in part.lies_in for o in self.taken[b, colour])
 
-    def _costs(self, part: Part, colour: Colour) -> tuple[float, ...]:
+    def _costs(self, part: CircuitPart, colour: Colour) -> tuple[float, ...]:
         """As the levels have it, each by itself: wires, mm that are bought, new lines."""
         wires, bought_mm, new = len(part.pieces), 0, set()
         unsold = 0
@@ -115,7 +115,7 @@ class FirstLook:
         unusual, astray = wires * part.is_unusual(colour), wires * part.astray(colour)
         return float(astray), float(unsold), float(unusual), float(bought_mm), float(len(new))
 
-    def _take(self, part: Part, colour: Colour) -> None:
+    def _take(self, part: CircuitPart, colour: Colour) -> None:
         self.lines |= {(gauge, colour) for gauge in part.gauges}
         if part.fixed is None:
             if not part.made_in:

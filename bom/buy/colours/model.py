@@ -13,7 +13,7 @@ from itertools import combinations
 from msgspec import Struct, field
 
 from bom.buy.colours.money import worthwhile
-from bom.buy.colours.question import LEVELS, Goods, Line, Part, Piece, Question
+from bom.buy.colours.question import LEVELS, CircuitPart, Line, LineGoods, Piece, Question
 from bom.buy.solver import Programme, Solution
 from bom.trade.job_book import Colour
 
@@ -41,7 +41,7 @@ class _Wanted(Struct, frozen=True):
         return {self.column: float(self.count), **dict.fromkeys(self.cuts.values(), -1.0)}
 
 
-class Model(Struct):
+class ColourModel(Struct):
     """The programme of a question, and which of its unknowns means what."""
 
     question: Question
@@ -71,7 +71,7 @@ class Model(Struct):
 
     # ---------------------------------------------------------------------- parts
 
-    def _part(self, number: int, part: Part) -> None:
+    def _part(self, number: int, part: CircuitPart) -> None:
         wires = float(len(part.pieces))
         for colour in self.candidates[number]:
             column = self.has[number, colour] = self.programme.column(at_most=1)
@@ -107,7 +107,7 @@ class Model(Struct):
 
     # ---------------------------------------------------------------------- lines
 
-    def _line(self, line: Line, goods: Goods) -> None:
+    def _line(self, line: Line, goods: LineGoods) -> None:
         """What of a line comes from the shelf, and what the rest costs."""
         wanted = self.wanted[line]
         name = self._gives_all(goods, wanted)
@@ -128,7 +128,7 @@ class Model(Struct):
         if goods.offers:
             self._packs(wanted, goods)
 
-    def _gives_all(self, goods: Goods, wanted: Iterable[_Wanted]) -> str:
+    def _gives_all(self, goods: LineGoods, wanted: Iterable[_Wanted]) -> str:
         """A length on the shelf that all that may want the line goes on; empty for none."""
         mm = sum(self.question.takes_mm(want.size[1], want.count) for want in wanted)
         rooms = zip(goods.shelf, self.question.rooms(goods), strict=True)
@@ -137,7 +137,7 @@ class Model(Struct):
     def _counts(self, want: _Wanted) -> bool:
         return self.question.priced and self.question.parts[want.part].fixed is None
 
-    def _shelf(self, wanted: Iterable[_Wanted], goods: Goods) -> None:
+    def _shelf(self, wanted: Iterable[_Wanted], goods: LineGoods) -> None:
         """Pieces are cut from lengths that are long enough for all that is cut from them."""
         rooms = self.question.rooms(goods)
         cut: dict[int, dict[int, float]] = defaultdict(dict)
@@ -153,7 +153,7 @@ class Model(Struct):
         for number, terms in cut.items():
             self.programme.row(terms, at_most=float(rooms[number]))
 
-    def _packs(self, wanted: Iterable[_Wanted], goods: Goods) -> None:
+    def _packs(self, wanted: Iterable[_Wanted], goods: LineGoods) -> None:
         """Packs of the offers that are worth while, in metres, cover what is bought."""
         covered: dict[int, float] = {}
         for want in wanted:
@@ -255,7 +255,7 @@ class Model(Struct):
         return cut
 
 
-def cliques(parts: Sequence[Part]) -> list[tuple[int, ...]]:
+def cliques(parts: Sequence[CircuitPart]) -> list[tuple[int, ...]]:
     """The parts of each branch, but of those that are within another's; in their own order."""
     branches: dict[int, list[int]] = defaultdict(list)
     for number, part in enumerate(parts):

@@ -5,12 +5,12 @@ from collections.abc import Sequence
 from decimal import Decimal
 from math import ceil
 
-from bom.buy.colours.question import Offer
+from bom.buy.colours.question import CableOffer
 
 
-def worthwhile(offers: Sequence[Offer]) -> tuple[Offer, ...]:
+def worthwhile(offers: Sequence[CableOffer]) -> tuple[CableOffer, ...]:
     """The offers that no other of the same length undercuts, the longest first."""
-    by_length: dict[int, list[Offer]] = defaultdict(list)
+    by_length: dict[int, list[CableOffer]] = defaultdict(list)
     for offer in sorted(offers, key=lambda o: (o.from_packs, o.price)):
         kept = by_length[offer.holds_mm]
         if offer.holds_mm > 0 and (not kept or offer.price < kept[-1].price):
@@ -18,14 +18,14 @@ def worthwhile(offers: Sequence[Offer]) -> tuple[Offer, ...]:
     return tuple(offer for holds in sorted(by_length, reverse=True) for offer in by_length[holds])
 
 
-def least_cost(offers: Sequence[Offer], mm: Decimal) -> Decimal | None:
+def least_cost(offers: Sequence[CableOffer], mm: Decimal) -> Decimal | None:
     """The least that packs of so many mm in all cost; None where nobody sells it.
 
-    >>> metre, reel = Offer(1000, Decimal("0.32")), Offer(50_000, Decimal("11.20"))
+    >>> metre, reel = CableOffer(1000, Decimal("0.32")), CableOffer(50_000, Decimal("11.20"))
     >>> least_cost([metre, reel], Decimal(2500)), least_cost([metre, reel], Decimal(51_000))
     (Decimal('0.96'), Decimal('11.52'))
     """
-    ladders: dict[int, list[Offer]] = defaultdict(list)
+    ladders: dict[int, list[CableOffer]] = defaultdict(list)
     for offer in worthwhile(offers):
         ladders[offer.holds_mm].append(offer)
     if mm <= 0:
@@ -33,7 +33,7 @@ def least_cost(offers: Sequence[Offer], mm: Decimal) -> Decimal | None:
     return _least([*ladders.values()], mm) if ladders else None
 
 
-def _least(ladders: Sequence[Sequence[Offer]], mm: Decimal) -> Decimal:
+def _least(ladders: Sequence[Sequence[CableOffer]], mm: Decimal) -> Decimal:
     """Packs of the first ladder by trial, what is left over from the others."""
     first, rest = ladders[0], ladders[1:]
     most = max(ceil(mm / first[0].holds_mm), 0)
@@ -46,7 +46,7 @@ def _least(ladders: Sequence[Sequence[Offer]], mm: Decimal) -> Decimal:
     return min(alone, *fewer)
 
 
-def _cost(ladder: Sequence[Offer], packs: int) -> Decimal:
+def _cost(ladder: Sequence[CableOffer], packs: int) -> Decimal:
     """So many packs, or more where that costs less."""
     costs = (max(packs, offer.from_packs) * offer.price for offer in ladder)
     return min(costs) if packs else Decimal()

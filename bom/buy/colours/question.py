@@ -22,7 +22,7 @@ their part or another body than their circuit, wires in a colour that is neither
 shelf, wires that are not in their usual colour, mm that do not come from the shelf, and money."""
 
 
-class Offer(Struct, frozen=True, order=True):
+class CableOffer(Struct, frozen=True, order=True):
     """Packs that hold so many mm each, at one price from so many packs on."""
 
     holds_mm: int
@@ -30,14 +30,14 @@ class Offer(Struct, frozen=True, order=True):
     from_packs: int = 1
 
 
-class Goods(Struct, frozen=True):
+class LineGoods(Struct, frozen=True):
     """What there is of a line: names and lengths in mm on the shelf, and what is sold."""
 
     shelf: tuple[tuple[str, int], ...] = ()
-    offers: tuple[Offer, ...] = ()
+    offers: tuple[CableOffer, ...] = ()
 
 
-class Part(Struct, frozen=True, kw_only=True, dict=True):
+class CircuitPart(Struct, frozen=True, kw_only=True, dict=True):
     """Wires that have one colour, with the branches that they lie in.
 
     `circuit` tells which parts have one body.  `fixed` is a colour that is kept as it is typed:
@@ -70,13 +70,13 @@ class Part(Struct, frozen=True, kw_only=True, dict=True):
         """Its gauges, each once."""
         return tuple(sorted({gauge for gauge, _ in self.pieces}))
 
-    def clashes(self, other: "Part") -> bool:
+    def clashes(self, other: "CircuitPart") -> bool:
         """True for a part that must not have the same colour."""
         few = self.made_in and other.made_in
         apart = self.circuit != other.circuit or self.is_output_beside(other)
         return apart and not few and bool(self.lies_in & other.lies_in)
 
-    def is_output_beside(self, other: "Part") -> bool:
+    def is_output_beside(self, other: "CircuitPart") -> bool:
         """True for another output of the same switch or relay in the same circuit."""
         few = self.made_in or other.made_in
         same = self.circuit == other.circuit and self is not other
@@ -102,8 +102,8 @@ class Question(Struct, frozen=True, kw_only=True):
     does not do.  Every cut loses `trim_mm`, and of what is bought so many per cent are spare.
     """
 
-    parts: tuple[Part, ...]
-    goods: Mapping[Line, Goods]
+    parts: tuple[CircuitPart, ...]
+    goods: Mapping[Line, LineGoods]
     palette: tuple[Colour, ...]
     further: tuple[Colour, ...] = ()
     priced: bool = False
@@ -112,11 +112,11 @@ class Question(Struct, frozen=True, kw_only=True):
     trim_mm: int = 0
     spare_percent: Decimal = Decimal()
 
-    def goods_of(self, line: Line) -> Goods:
+    def goods_of(self, line: Line) -> LineGoods:
         """What there is of a line."""
         return self.goods.get(line, _NOTHING)
 
-    def rooms(self, goods: Goods) -> tuple[int, ...]:
+    def rooms(self, goods: LineGoods) -> tuple[int, ...]:
         """What goes on the lengths of a shelf: their last cut needs no trim."""
         return tuple(length + self.trim_mm for _, length in goods.shelf)
 
@@ -125,7 +125,7 @@ class Question(Struct, frozen=True, kw_only=True):
         return count * (mm + self.trim_mm) * (1 + self.spare_percent / 100)
 
 
-_NOTHING = Goods()
+_NOTHING = LineGoods()
 
 
 class Level(Struct, frozen=True):

@@ -8,9 +8,9 @@ from typing import TypeAlias
 from msgspec import Struct
 
 from bom.buy.colours.first import FirstLook, cuts_for
-from bom.buy.colours.model import UNITS, Candidates, Model
+from bom.buy.colours.model import UNITS, Candidates, ColourModel
 from bom.buy.colours.money import least_cost
-from bom.buy.colours.question import LEVELS, Answer, Level, Line, Part, Piece, Question
+from bom.buy.colours.question import LEVELS, Answer, CircuitPart, Level, Line, Piece, Question
 from bom.buy.solver import GAP, Solution, Solver
 from bom.trade.job_book import Colour
 
@@ -56,7 +56,7 @@ def coloured(
     return None
 
 
-def _candidates(question: Question, part: Part, further: bool) -> tuple[Colour, ...]:
+def _candidates(question: Question, part: CircuitPart, further: bool) -> tuple[Colour, ...]:
     if part.fixed:
         return (part.fixed,)
     if part.made_in:
@@ -73,7 +73,7 @@ def _best(
     question: Question, candidates: Candidates, solver: Solver, known: Sequence[Colour | None]
 ) -> Answer | None:
     best = _first(question, candidates, known)
-    model = Model(question, candidates) if solver.seconds_left else None
+    model = ColourModel(question, candidates) if solver.seconds_left else None
     levels: dict[str, Level] = {}
     for together in STEPS:
         at = len(levels)
@@ -118,7 +118,7 @@ def _least(question: Question, candidates: Candidates, level: str) -> float:
     return 0.0
 
 
-def _solved(model: Model, together: Sequence[str], solver: Solver) -> Solution:
+def _solved(model: ColourModel, together: Sequence[str], solver: Solver) -> Solution:
     """Levels of whole wires are one question: one wire of the first outweighs all of the next."""
     programme = model.programme
     weight, total = 1.0, dict[int, float]()
@@ -132,7 +132,7 @@ def _solved(model: Model, together: Sequence[str], solver: Solver) -> Solution:
     return solver.solve(programme, seconds=solver.seconds_left * (1 if last else SHARE))
 
 
-def _surely(model: Model, together: Sequence[str], solver: Solver) -> Solution:
+def _surely(model: ColourModel, together: Sequence[str], solver: Solver) -> Solution:
     """Asked once more where HiGHS finds no answer though one is known.
 
     HiGHS 1.15.1 was seen to do so in what its presolve left (one small loom in 250).
@@ -144,7 +144,7 @@ def _surely(model: Model, together: Sequence[str], solver: Solver) -> Solution:
 
 
 def _better(
-    question: Question, model: Model, found: Solution, best: _Found | None, number: int
+    question: Question, model: ColourModel, found: Solution, best: _Found | None, number: int
 ) -> _Found | None:
     """What the solver found, unless what is known is as good in the first levels."""
     if not found.values:

@@ -10,7 +10,7 @@ from bom.buy.colours.question import Answer, Line, Question
 from bom.trade.job_book import Colour
 
 
-class Weighed:
+class WeighedColours:
     """An answer, and what others beside it would cost: the price of each line known once."""
 
     def __init__(self, question: Question, answer: Answer) -> None:

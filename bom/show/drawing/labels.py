@@ -35,7 +35,7 @@ _SQUARE_MM = 20  # about as large as a label
 T = TypeVar("T")
 
 
-class _Search(NamedTuple):
+class _HowClosely(NamedTuple):
     """Where room is sought: how many directions, and which parts of a branch."""
 
     turns: int
@@ -53,8 +53,8 @@ class _Search(NamedTuple):
         return sorted(every, key=lambda angle: round(abs(off(angle)), 6))
 
 
-_QUICK = _Search(16, (0.5, 0.35, 0.65, 0.2, 0.8), (0.6, 0.35), 1 / 3)
-_CLOSELY = _Search(
+_QUICK = _HowClosely(16, (0.5, 0.35, 0.65, 0.2, 0.8), (0.6, 0.35), 1 / 3)
+_CLOSELY = _HowClosely(
     24, (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9), (0.5, 0.3, 0.7, 0.15, 0.85), 1 / 8
 )
 """What takes long: for the few that found no room."""
@@ -120,7 +120,9 @@ def _squares(room: Room) -> Iterator[tuple[int, int]]:
 class _Occupied:
     """What has its place on a sheet already."""
 
-    def __init__(self, lines: Iterable[Stroke], words: Iterable[Words], search: _Search) -> None:
+    def __init__(
+        self, lines: Iterable[Stroke], words: Iterable[Words], search: _HowClosely
+    ) -> None:
         self.search = search
         lines = [*lines]
         xs, ys = ([end[n] for line in lines for end in line.line] for n in (0, 1))
@@ -285,7 +287,7 @@ _Try = tuple[float, Point, Box]
 """How far off, from where, and the box."""
 
 
-def _beside(words: Words, search: _Search, directions: Sequence[float]) -> Iterator[_Try]:
+def _beside(words: Words, search: _HowClosely, directions: Sequence[float]) -> Iterator[_Try]:
     """Boxes that touch a branch's line along it on both sides, then round about it."""
     wide, high = _size(words)
     (x1, y1), (x2, y2) = words.line
@@ -301,7 +303,7 @@ def _beside(words: Words, search: _Search, directions: Sequence[float]) -> Itera
     yield from _about_them(words, from_where, directions, _OFFS_MM[-1], search)
 
 
-def _on(words: Words, search: _Search) -> Iterator[_Try]:
+def _on(words: Words, search: _HowClosely) -> Iterator[_Try]:
     """Boxes on a branch's line, which they interrupt."""
     wide, high = _size(words)
     (x1, y1), (x2, y2) = words.line
@@ -316,7 +318,7 @@ def _about_them(
     places: Sequence[Point],
     directions: Sequence[float],
     off_mm: float,
-    search: _Search,
+    search: _HowClosely,
 ) -> Iterator[_Try]:
     """Boxes round about places, farther and farther off; the sheet has no end."""
     wide, high = _size(words)

@@ -38,7 +38,7 @@ Says: TypeAlias = Callable[[DrawnTree], Iterable[Words]]
 """The words that stand beside a tree."""
 
 
-class Foot(Struct, frozen=True):
+class SheetFoot(Struct, frozen=True):
     """What stands at the foot of a sheet: its title, and above it notes in columns."""
 
     title: str = ""
@@ -49,7 +49,7 @@ class LoomLayout(Struct, frozen=True):
     """All that is drawn, at 1:scale, in mm on paper; `left` to `bottom` take it all in."""
 
     lines: tuple[DrawnBranch, ...]
-    foot: Foot
+    foot: SheetFoot
     points: Mapping[str, Point]
     boxes: tuple[Box, ...]
     scale: float
@@ -85,7 +85,7 @@ def wordless(_: DrawnTree) -> Iterable[Words]:
     return ()
 
 
-def laid_out(trees: Iterable[DrawnTree], foot: Foot, says: Says, scale: float) -> LoomLayout:
+def laid_out(trees: Iterable[DrawnTree], foot: SheetFoot, says: Says, scale: float) -> LoomLayout:
     """Trees one under the other, each with its words."""
     lines: list[DrawnBranch] = []
     points: dict[str, Point] = {}

@@ -21,9 +21,9 @@ from bom.show.drawing.boxes import FONT_MM, LINE_MM, Box, Words, in_columns, in_
 from bom.show.drawing.labels import set_out
 from bom.show.drawing.layout import (
     DrawnTree,
-    Foot,
     LoomLayout,
     Says,
+    SheetFoot,
     at_full_size,
     laid_out,
     stroke,
@@ -86,7 +86,7 @@ def drawn(
     and which wires run in a branch that has no room for their names beside it.
     """
     woods = forest(stretches)
-    foot = Foot(_title(title, coverings), (*map(_ring_note, woods.rings),))
+    foot = SheetFoot(_title(title, coverings), (*map(_ring_note, woods.rings),))
     loom = _Loom.of(woods, partial(_names_and_branches, at), foot)
     usual = [scale for scale in SCALES if scale <= _USUAL]
     small = None if len(stretches) > _FEW else loom.fitted(SHEETS[0], usual)
@@ -102,7 +102,7 @@ def overview(title: str, parts: Sequence[LoomPart], coverings: Iterable[Layer]) 
     """
     numbers = {_longest(part.stretches): number for number, part in enumerate(parts, 1)}
     roots = forest(stretch for part in parts for stretch in part.stretches).roots
-    foot = Foot(_title(f"{title}, all {len(parts)} drawings", coverings))
+    foot = SheetFoot(_title(f"{title}, all {len(parts)} drawings", coverings))
     loom = _Loom.of(Forest(roots, ()), partial(_drawing_numbers, numbers), foot)
     layout = loom.fitted(SHEETS[1], (*SCALES, *_SMALLER)) or loom.at(_SMALLER[-1])
     return _sheet(layout, SHEETS[1])
@@ -112,12 +112,12 @@ class _Loom(Struct, frozen=True):
     """A loom to be drawn at some scale with its words."""
 
     trees: tuple[DrawnTree, ...]
-    foot: Foot
+    foot: SheetFoot
     at: Callable[[float], LoomLayout]
     """Laid out at 1:scale, once for each."""
 
     @classmethod
-    def of(cls, woods: Forest, says: Says, foot: Foot) -> Self:
+    def of(cls, woods: Forest, says: Says, foot: SheetFoot) -> Self:
         """From its trees, what is said beside them and what at the foot."""
         trees = tuple(map(at_full_size, woods.roots))
         return cls(trees, foot, cache(partial(laid_out, trees, foot, says)))
@@ -356,7 +356,7 @@ def full_size(
     row and number stand on each.
     """
     trees = [at_full_size(root) for root in forest(stretches).roots]
-    whole = laid_out(trees, Foot(), wordless, 1)
+    whole = laid_out(trees, SheetFoot(), wordless, 1)
     wide, high = sheet[0] - 2 * EDGE_MM, sheet[1] - 2 * EDGE_MM
     step_x, step_y = wide - _OVERLAP_MM, high - _OVERLAP_MM
     left, top = whole.left - _OVERLAP_MM, whole.top - _OVERLAP_MM
@@ -425,7 +425,7 @@ def _seen(whole: LoomLayout, window: Box, at: Mapping[str, Sequence[str]]) -> Lo
     words = [*_names(points, at), *_said(_in_order(lines), _MOST_LINES)]
     boxes = set_out(words, [stroke(line, 1) for line in lines], within=window)
     edges = (window.left, window.top, window.right, window.bottom)
-    return LoomLayout(tuple(lines), Foot(), points, tuple(boxes), 1, *edges)
+    return LoomLayout(tuple(lines), SheetFoot(), points, tuple(boxes), 1, *edges)
 
 
 def _page(shown: LoomLayout, window: Box, sheet: tuple[float, float], name: str) -> Picture:
