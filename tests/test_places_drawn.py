@@ -103,6 +103,15 @@ def test_a_box_behind_another_has_its_number_where_it_is_seen() -> None:
     assert top + 2.5 < y_behind < top + 20 < y_before < top + 37.5
 
 
+def test_the_foot_tells_of_dashes_where_there_are_some() -> None:
+    """A relay before a fuse box hides some of it; a box alone hides nothing."""
+    hidden = box("fuse box", (150, 40, 70), (5, 5, 5)), box("relay", (150, 40, 35), (5, 60, 5))
+    feet = [
+        words(drawn_place("t", filled((160, 120, 80), *own)))[-1][2] for own in (hidden, hidden[:1])
+    ]
+    assert ["behind others" in foot for foot in feet] == [True, False]
+
+
 def test_what_found_no_room_is_told_where_it_would_go() -> None:
     """Behind its size."""
     picture = drawn_place("t", filled((90, 90, 90), out=("regulator",), goes_to="tool box"))

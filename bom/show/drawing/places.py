@@ -58,9 +58,8 @@ def drawn_place(title: str, filled: Filled) -> Picture:
         y = EDGE_MM + FONT_MM + (row + 3) * LINE_MM
         body.append(as_text(width - EDGE_MM - _KEY_MM, y, line, bold=bold))
     height = max(height, 2 * EDGE_MM + (len(lines) + 5) * LINE_MM)
-    foot = (
-        f"scale 1:{scale:g}, first angle; lengths in mm, free room not drawn; (1) is behind others"
-    )
+    behind = "; dashes and (1): behind others" if any(_BEHIND in line for line in body) else ""
+    foot = f"scale 1:{scale:g}, first angle; lengths in mm, free room not drawn{behind}"
     body.append(as_text(EDGE_MM, height - EDGE_MM, foot, bold=False))
     return Picture(as_svg(width, height, body), width, height)
 
