@@ -1,6 +1,7 @@
 """What all tests share: which are left out, how examples are drawn, and one solver for all."""
 
 import gc
+import os
 import shutil
 import time
 from collections.abc import Iterator
@@ -11,8 +12,10 @@ from hypothesis import HealthCheck, settings
 
 from bom.buy import order
 from bom.buy.solver import Solver
+from tests.browser import CHROMIUM
 
 HAS_LIBREOFFICE = shutil.which("soffice") is not None
+HAS_CHROMIUM = CHROMIUM is not None or "CI" in os.environ  # there it is never left out
 
 # an example may take as long as a busy machine needs, and a run draws what the last one drew
 settings.register_profile(
@@ -25,8 +28,10 @@ settings.load_profile("steady")
 
 
 def pytest_report_header() -> str:
-    """Say whether the tests that open books in LibreOffice take part."""
-    return "LibreOffice: " + ("found" if HAS_LIBREOFFICE else "not found, its tests are left out")
+    """Say whether the tests that open books in LibreOffice and pages in Chromium take part."""
+    there = {"LibreOffice": HAS_LIBREOFFICE, "Chromium": HAS_CHROMIUM}
+    told = {True: "found", False: "not found, its tests are left out"}
+    return ", ".join(f"{name}: {told[found]}" for name, found in there.items())
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
@@ -36,6 +41,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         item
         for item in items
         if (item.get_closest_marker("libreoffice") and not HAS_LIBREOFFICE)
+        or (item.get_closest_marker("chromium") and not HAS_CHROMIUM)
         or (item.get_closest_marker("slow") and "slow" not in chosen)
     ]
     if left_out:

@@ -40,6 +40,12 @@ ONE_HOME = {
     "filelock": {"shelf.stockbook"},
     "typst": {"show.paper"},
     "babel": {"show.paper"},
+    "jinja2": {"show.page"},
+    # the desk: its server, what it watches, the picture of its code
+    "starlette": {"cli.desk"},
+    "uvicorn": {"cli.desk"},
+    "watchfiles": {"cli.desk"},
+    "segno": {"cli.desk"},
     # marks: the history of moves, summed by item and week
     "pandas": {"shelf.marks"},
     "highspy": {"buy.solver"},
@@ -57,6 +63,11 @@ HEAVY = {
     "typst",
     "babel",
     "pydantic",
+    "jinja2",
+    "starlette",
+    "uvicorn",
+    "watchfiles",
+    "segno",
 }
 
 OF_THE_SOLVER = {f"buy.solver.{name}" for name in ("columns", "knapsack", "listing", "programme")}
