@@ -42,7 +42,20 @@ def in_key(shown: dict[str, Any], *parts: str) -> Counter[str]:
     found = Counter[str]()
     for row in (row for part in parts for row in shown[part]):
         for item in filter(None, (row["terminal"], row["first-on"])):
-            found[item] += int(row["count"])
+            found[item] += int(row["count"]) * (not is_shrink(item))
+    return +found
+
+
+def is_shrink(item: str) -> bool:
+    """Bought by its length, not one by one."""
+    return "shrink" in item
+
+
+def shrink_in_key(shown: dict[str, Any]) -> Counter[str]:
+    """How many pieces of each shrink the key comes to."""
+    found = Counter[str]()
+    for row in (*shown["ends"], *shown["leads"]):
+        found[row["first-on"]] += int(row["count"]) * is_shrink(row["first-on"])
     return found
 
 
@@ -117,12 +130,18 @@ def test_a_fuse_holder_stands_at_its_wire(tmp_path: Path) -> None:
     bought = one_fuse(tmp_path, "ring M4")
     shown = sheet(bought)
     (letter,) = (row["letter"] for row in shown["ends"] if "splice" in row["terminal"])
-    says = f"fuse main, 10 A: in-line fuse holder, blade, cut into this wire: 2 x {letter} splice"
+    says = "fuse main, 10 A: in-line fuse holder, blade, cut into this wire"
+    says += f": 2 x {letter} splice, shrink first"
     assert [wire["holder"] for wire in shown["wires"]] == [says, None, None]
     bench = pdf("bench", shown)
     assert says in text_of(bench)
     assert_whole({"bench": bench})
     assert in_key(shown, "ends", "leads") == in_takeoff(bought)
+    # each splice under a piece of its own, which is on the wire before the splice is
+    takeoff, each_mm = bought.jobs[0].takeoff, bought.jobs[0].rules.shrink_end_mm
+    shrink = {n.item: n.quantity for n in (takeoff.needs if takeoff else ()) if n.kind == "shrink"}
+    (item,) = shrink
+    assert shrink_in_key(shown)[item] == 2 and shrink[item] == 2 * each_mm
 
 
 def test_a_fuse_is_ticked_off_once(tmp_path: Path) -> None:

@@ -2,12 +2,14 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
+from fractions import Fraction
 
 from bom.files.spelling import plain
 from bom.reckon.bundle import Laid, laid
 from bom.reckon.takeoff.work import Work, wires_in
+from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import HELIX, Covering
 from bom.trade.figures import bundle_diameter_mm, tape_length_mm, tube_bore_mm
 from bom.trade.job_book import Branch, Wire
@@ -118,7 +120,9 @@ class Coverings:
         sums.ends += 2
 
     def _shrink_joint(self, joint: Joint, sums: "_Covered") -> None:
-        shrink = self.work.catalogue.shrink("adhesive", self._under_shrink_mm(joint))
+        work = self.work
+        under_mm = under_shrink_mm(joint, work.areas, work.outsides, work.catalogue)
+        shrink = work.catalogue.shrink("adhesive", under_mm)
         if shrink is None:
             end = joint.ends[-1]
             says = f"no adhesive heat-shrink in the catalogue closes the {joint.style.end}"
@@ -131,14 +135,6 @@ class Coverings:
         wires = (end.wire for end in joint.ends)
         sums.add((SHRINK, shrink.item), each * joint.count, says, wires)
         sums.ends += joint.count
-
-    def _under_shrink_mm(self, joint: Joint) -> float:
-        """What the shrink of a joint closes on: the barrel of a lug, else all its wires."""
-        area = joint.area_mm2(self.work.areas)
-        terminal = self.work.catalogue.terminal(joint.style.family, joint.half, area)
-        if terminal and terminal.barrel_mm:
-            return terminal.barrel_mm
-        return bundle_diameter_mm([self.work.outsides[label] for label in wires_in(joint)])
 
     def _waste(self, kind: str) -> float:
         """What the length of a kind is multiplied by."""
@@ -164,6 +160,22 @@ class Coverings:
         bore = "bore at least the bundle and tube_clearance_percent"
         fits = f"the {layer.inside[-1]} lies inside it" if layer.inside else bore
         return f"length and slack of each branch, and {waste} % waste; {fits}"
+
+
+def under_shrink_mm(
+    joint: Joint,
+    areas_mm2: Mapping[str, Fraction],
+    outsides_mm: Mapping[str, float],
+    catalogue: Catalogue,
+) -> float:
+    """What the shrink of a joint closes on: the barrel of a lug, else all its wires.
+
+    Areas and outsides are those of the wires, by label.
+    """
+    terminal = catalogue.terminal(joint.style.family, joint.half, joint.area_mm2(areas_mm2))
+    if terminal and terminal.barrel_mm:
+        return terminal.barrel_mm
+    return bundle_diameter_mm([outsides_mm[label] for label in wires_in(joint)])
 
 
 class _Covered:

@@ -8,9 +8,10 @@ from typing import Self
 from msgspec import Struct
 
 from bom.job import Job
+from bom.reckon.takeoff.coverings import under_shrink_mm
 from bom.show.paper import Shown
 from bom.trade.catalogue import Catalogue
-from bom.trade.catalogue_rows import BY_SLEEVE
+from bom.trade.catalogue_rows import BY_SLEEVE, Part, Shrink
 from bom.trade.job_book import Pin
 from bom.trade.wires import ChosenFuse, Joint, SizedWire
 
@@ -26,7 +27,12 @@ class _End(Struct, frozen=True):
     terminal: str
     strip: str
     first_on: str
-    """The cover or seal that is on the wire before the terminal is."""
+    """The cover, seal or shrink that is on the wire before the terminal is."""
+    closure: str
+    """Which of the three that is; empty for none."""
+
+
+_NOTHING = _End("", "", "", "", "")
 
 
 class Fitted(Struct, frozen=True):
@@ -57,7 +63,7 @@ class Fitted(Struct, frozen=True):
 
     def shown(self, label: str, heading: str, pin: Pin, style: str) -> Shown:
         """One end: where it sits, its letter, how far it is stripped, what is in it as well."""
-        joint, end = self.at.get((label, heading), (None, _End(style, "", "", "")))
+        joint, end = self.at.get((label, heading), (None, _End(style, "", "", "", "")))
         others = [one.wire.label for one in (joint.ends if joint else ())]
         return {
             "at": str(pin),
@@ -65,8 +71,14 @@ class Fitted(Struct, frozen=True):
             "style": end.style,
             "strip": end.strip,
             "first-on": bool(end.first_on),
+            "closure": end.closure,
             "with": " ".join(other for other in others if other != label),
         }
+
+    def put_on(self, label: str, heading: str) -> tuple[str, str]:
+        """The items for one end: what is on the wire before the terminal, and the terminal."""
+        _, end = self.at.get((label, heading), (None, _NOTHING))
+        return end.first_on, end.terminal
 
     def key(self) -> list[Shown]:
         """What each letter stands for, and how many are fitted."""
@@ -97,7 +109,8 @@ class Fitted(Struct, frozen=True):
         if (label, _AT_HOLDER) not in self.at:
             return says
         _, end = self.at[label, _AT_HOLDER]
-        return f"{says}, cut into this wire: 2 x {self.letters[end]} {end.style}"
+        first = f", {end.closure} first" * bool(end.closure)
+        return f"{says}, cut into this wire: 2 x {self.letters[end]} {end.style}{first}"
 
 
 def _row(end: _End, count: int) -> Shown:
@@ -117,13 +130,18 @@ def _end(joint: Joint, sized: Mapping[str, SizedWire], catalogue: Catalogue) -> 
     cables = {end.wire.label: sized[end.wire.label].cable for end in joint.ends}
     areas_mm2 = {label: cable.area_mm2 for label, cable in cables.items()}
     terminal = catalogue.terminal(style.family, half, joint.area_mm2(areas_mm2))
-    first_on = None
+    outsides_mm = {label: cable.outside_mm for label, cable in cables.items()}
+    first_on: Part | Shrink | None = None
     if style.closure == "cover":
         first_on = catalogue.cover(style.family, half)
     elif style.closure == "seal":
-        first_on = catalogue.seal(style.family, max(c.outside_mm for c in cables.values()))
+        first_on = catalogue.seal(style.family, max(outsides_mm.values()))
+    elif style.closure == "shrink":
+        under_mm = under_shrink_mm(joint, areas_mm2, outsides_mm, catalogue)
+        first_on = catalogue.shrink("adhesive", under_mm)
     items = (part.item if part else "" for part in (terminal, first_on))
-    return _End(style.end, next(items), style.strip_mm, next(items))
+    closure = style.closure if first_on else ""
+    return _End(style.end, next(items), style.strip_mm, next(items), closure)
 
 
 def _letter(number: int) -> str:
