@@ -38,6 +38,9 @@ PLAY = (
     ("stock", "issue", "single", "--part"),
     ("done", "single"),
     ("done", "single"),
+    ("stock", "putin", COVERS, "3"),
+    ("stock", "take", COVERS, "1"),
+    ("stock", "putin", "R03", "1.2 m"),
 )
 """What is played, so that each command finds what it needs: 5.9 and 8 m of 12, 26 covers of 20."""
 

@@ -106,6 +106,23 @@ def test_spares_that_came_back_after_a_job_were_not_used() -> None:
     assert (found.marks, found.too_little) == ((), ("bullet",))
 
 
+def test_what_was_taken_is_use_and_what_of_it_came_back_is_not() -> None:
+    """5 taken and 2 put back in each of eight weeks: 3 a week, though they are two moves."""
+    taken = weekly(*[5] * 8, what="take")
+    back = [move(7 * week + 2, "2", "put") for week in range(8)]
+    assert one([*taken, *back], item()).per_week == 3
+
+
+def test_a_bag_that_was_put_in_takes_no_use_away() -> None:
+    """4 issued a week; in one week 1 was taken and a bag of 100 put in: that 1 may have come back.
+
+    4 x 8 / 8 = 4 a week.  The bag alone in another week changes nothing.
+    """
+    issued = weekly(*[4] * 8)
+    bag = [move(9, "-1", "take"), move(10, "100", "put"), move(30, "100", "put")]
+    assert one([*issued, *bag], item()).per_week == 4
+
+
 def test_weeks_without_use_are_weeks_with_use_zero() -> None:
     """5 in two weeks of ten: mean 1, deviation sqrt((2 x 4^2 + 8 x 1^2) / 9) = sqrt(40 / 9)."""
     mark = one(weekly(0, 5, 0, 0, 0, 0, 0, 0, 5, 0), item())

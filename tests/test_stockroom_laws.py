@@ -25,9 +25,11 @@ from bom.workshop.shelf_requests import (
     count,
     hold,
     issue,
+    put_in,
     put_right,
     receive,
     release,
+    take,
     take_back,
 )
 from bom.workshop.stockroom import How, Request, book, undo
@@ -69,7 +71,8 @@ def workshop(folder: Path) -> Path:
 
 Step = tuple[str, int, int]
 FOR_JOBS = ("hold", "hold both", "release", "issue", "issue both", "rest", "done", "takeback")
-WHATS = (*FOR_JOBS, "receive", "count", "undo", "by hand")
+BY_NUMBER = {"count": count, "take": take, "put in": put_in}
+WHATS = (*FOR_JOBS, "receive", "count", "take", "put in", "undo", "by hand")
 STEPS = st.tuples(
     st.sampled_from(WHATS),
     st.integers(0, 9),
@@ -86,8 +89,8 @@ def planned(folder: Path, step: Step) -> Request:
         line = ("Abel", item, sold, pack, much, price)
         paper = write_book(folder, "order.xlsx", Order=[ORDER, line])
         return receive(find_workshop(folder), paper, suppliers=(), place="", twice="again")
-    if what == "count":
-        return count(find_workshop(folder), NAMES[which % len(NAMES)], f"{much}")
+    if what in BY_NUMBER:
+        return BY_NUMBER[what](find_workshop(folder), NAMES[which % len(NAMES)], f"{much}")
     if what == "done":
         return put_right(
             Spent(
@@ -235,6 +238,8 @@ def test_kills_leave_the_old_book_or_the_new_one(kills: int, least: int, tmp_pat
         ("undo",),
         ("count", "bullet cover, male", "19"),
         ("hold", "single", "twin"),
+        ("take", "bullet cover, male", "2"),
+        ("putin", "R01", "1.5 m"),
         ("count", "bullet cover, male", "20"),
         ("issue", "single", "--part"),
         ("takeback", "single"),

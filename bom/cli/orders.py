@@ -144,7 +144,7 @@ def stock_receive(  # one parameter an option: that is how Typer learns them
         book_it(workshop, file, how, "received", json=json, then=_HOLD_AGAIN)
     if rest or again or supplier:
         refuse("--rest, --again and --from go with a file", "--only ITEM=PACKS")
-    parcel = ParcelPlan(workshop, order, only=only or (), prices=price or (), place=place)
+    parcel = ParcelPlan(workshop, order, only=only, prices=price or (), place=place)
     booked = carried_out(workshop, parcel, how, json=json)
     is_offered = booked.written and bool(parcel.repriced)
     then = "bom stock orders"

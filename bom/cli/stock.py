@@ -215,11 +215,17 @@ def _take_over(edits: "Sequence[Difference]", force: bool) -> None:
         echo(remark, err=True)
 
 
+_OfAnItem = Annotated[
+    str, typer.Argument(metavar="ITEM", help="An item of the drawer, or the name of a piece.")
+]
+_SoMuch = Annotated[
+    str, typer.Argument(metavar="NUMBER", help="How many, or how long: 4, or 1.2 m.")
+]
+
+
 @stock_app.command("count", epilog="Example: bom stock count 'bullet cover, male' 118")
 def stock_count(
-    item: Annotated[
-        str, typer.Argument(metavar="ITEM", help="An item of the drawer, or the name of a piece.")
-    ],
+    item: _OfAnItem,
     number: Annotated[
         str,
         typer.Argument(metavar="NUMBER", help="What was counted: 40, or a length such as 8.4 m."),
@@ -242,6 +248,53 @@ def stock_count(
     workshop = find_workshop(Path.cwd())
     how = How(dry_run=dry_run, force=force, yes=yes)
     book_it(workshop, count(workshop, item, number), how, "counted", json=json)
+
+
+@stock_app.command("take", epilog="Example: bom stock take 'bullet cover, male' 4")
+def stock_take(  # one parameter an option: that is how Typer learns them
+    item: _OfAnItem,
+    number: _SoMuch,
+    yes: Yes = False,
+    dry_run: DryRun = False,
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """Take some of an item, or a length of a piece, off the shelf.
+
+    What was set aside for a job and is taken is free again, and the job is named.  What a job
+    uses is issued: bom stock issue JOB.
+    """
+    from bom.job import find_workshop
+    from bom.workshop.shelf_requests import take
+    from bom.workshop.stockroom import How
+
+    workshop = find_workshop(Path.cwd())
+    how = How(dry_run=dry_run, force=force, yes=yes)
+    book_it(workshop, take(workshop, item, number), how, "taken", json=json)
+
+
+@stock_app.command("putin", epilog="Example: bom stock putin 'bullet cover, male' 4")
+def stock_putin(  # one parameter an option: that is how Typer learns them
+    item: _OfAnItem,
+    number: _SoMuch,
+    yes: Annotated[
+        bool, typer.Option("--yes", help="Though it is ten times what there was, or of a full one.")
+    ] = False,
+    dry_run: DryRun = False,
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """Put some of an item into the drawer, back or new; a length becomes a piece of its own.
+
+    What was ordered is received: bom stock receive ORDER.
+    """
+    from bom.job import find_workshop
+    from bom.workshop.shelf_requests import put_in
+    from bom.workshop.stockroom import How
+
+    workshop = find_workshop(Path.cwd())
+    how = How(dry_run=dry_run, force=force, yes=yes)
+    book_it(workshop, put_in(workshop, item, number), how, "put in", json=json)
 
 
 @stock_app.command("undo", epilog="Example: bom stock undo --dry-run")

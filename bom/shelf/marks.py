@@ -137,19 +137,23 @@ def _day(when: str) -> date | None:
 
 
 def _is_use(move: Move) -> bool:
-    """Issued, or gone without a word and missed by a count; scrap would not be bought again.
+    """Issued or taken, or gone without a word and missed by a count; scrap is not bought again.
 
     What a job put right after it (`done`, `takeback`) counts both ways: what came back was not
-    used.
+    used.  So does what was put in, as far as it is what was taken (`_per_week`).
     """
     what = fold(move.what)
-    return what in ("done", "takeback") or (what in ("issue", "count") and move.change < 0)
+    both_ways = what in ("done", "takeback", "put")
+    return both_ways or (what in ("issue", "take", "count") and move.change < 0)
 
 
 def _per_week(
     dated: Iterable[_Dated], items: Mapping[ThingKey, int], today: date, weeks: int
 ) -> tuple[_Use, ...]:
-    """Use per week of each item by its number, in millimetres or in the unit it is counted in."""
+    """Use per week of each item by its number, in millimetres or in the unit it is counted in.
+
+    What was put in came back as far as as much was taken in that week; more of it is new.
+    """
     import pandas as pd
 
     frame = pd.DataFrame(
@@ -158,12 +162,15 @@ def _per_week(
                 items[key],
                 ((today - day).days - 1) // _DAYS_OF_WEEK,
                 float(-move.change * per_unit(move.unit)),
+                fold(move.what) in ("take", "put"),
             )
             for day, move in dated
             if _is_use(move) and (key := key_of(move.item, move.unit)) in items
         ],
-        columns=["item", "week", "used"],
+        columns=["item", "week", "used", "by hand"],
     )
+    frame = frame.groupby(["item", "week", "by hand"], as_index=False).sum()
+    frame["used"] = frame["used"].mask(frame["by hand"] & (frame["used"] < 0), 0.0)
     by_week = frame.pivot_table(index="week", columns="item", values="used", aggfunc="sum")
     # today is week -1, what is older than the first whole week is over the last: both fall out
     by_week = by_week.reindex(index=range(weeks), columns=range(len(items))).fillna(0.0)

@@ -9,6 +9,8 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TypeVar
 
+from msgspec.structs import replace
+
 from bom.buy.order import Conditions
 from bom.buy.shares import shared_out
 from bom.estimate import Bought, buy_for, given_by, read_shelf
@@ -19,7 +21,7 @@ from bom.read.books import find_book
 from bom.shelf import moves
 from bom.shelf.moves import Booking, Parcel, Placed, Refusal, Shelf, Taking
 from bom.trade.placed import OrderLine
-from bom.trade.problem import Problem, Where, error, has_errors
+from bom.trade.problem import Problem, Where, counted, error, has_errors
 from bom.trade.shelf import Stock
 
 _T = TypeVar("_T")
@@ -57,27 +59,35 @@ def to_come(stock: Stock, number: str = "") -> list[OrderLine]:
 
 
 class ParcelPlan:
-    """A plan that books a parcel of an order in; it keeps the lines that have a new price."""
+    """A plan that books a parcel of an order in; it keeps the lines that have a new price.
+
+    `only` are words ITEM=PACKS; None is all that is to come, and of nothing named nothing came.
+    """
+
+    _called = ("--only", "--price")
+    """Where the packs and the prices are typed."""
 
     def __init__(
         self,
         workshop: Workshop,
         number: str,
         *,
-        only: Iterable[str] = (),
+        only: Iterable[str] | None = None,
         prices: Iterable[str] = (),
         place: str = "",
     ) -> None:
         self._workshop, self._number, self._place = workshop, number, place
-        self._only, self._prices = tuple(only), tuple(prices)
+        self._only = None if only is None else tuple(only)
+        self._prices = tuple(prices)
         self.repriced: tuple[tuple[OrderLine, Decimal], ...] = ()
 
     def __call__(self, shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
         """Book it in; what was typed wrongly is a `Refusal`."""
+        only = None if self._only is None else _typed(self._called[0], self._only, _packs)
         parcel = Parcel(
             number=self._number,
-            packs=tuple(_typed("--only", self._only, lambda value: spelling.count(value, 0))),
-            prices=tuple(_typed("--price", self._prices, spelling.money)),
+            packs=None if only is None else tuple(only),
+            prices=tuple(_typed(self._called[1], self._prices, spelling.money)),
         )
         reel_end_mm = house_rules(self._workshop)[0].reel_end_mm
         setting = (self._workshop.catalogue, self._place, reel_end_mm)
@@ -88,6 +98,52 @@ class ParcelPlan:
         return received.booking.then(moves.keep(later, received.arrivals, wants)), ()
 
 
+class _TypedParcel(ParcelPlan):
+    """A parcel of a page; where its order has moved since that was shown, the owner is asked."""
+
+    _called = ("packs of", "price of")
+
+    def __init__(
+        self, workshop: Workshop, number: str, lines: Iterable[tuple[str, str, str]], seen: str
+    ) -> None:
+        lines = [*lines]
+        only = [f"{word}={packs}" for word, packs, _ in lines if packs.strip()]
+        prices = [f"{word}={price}" for word, _, price in lines if price.strip()]
+        super().__init__(workshop, number, only=only, prices=prices)
+        self._seen = seen
+
+    def __call__(self, shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+        """Book it in; what was typed wrongly is a `Refusal`."""
+        booking, problems = super().__call__(shelf)
+        return replace(booking, doubts=(*self._moved(shelf), *booking.doubts)), problems
+
+    def _moved(self, shelf: Shelf) -> Iterator[Problem]:
+        """What came of the order, or went back, since the page was shown."""
+        if not self._seen:
+            return
+        lines = to_come(shelf.stock, self._number)
+        came = sum(line.came for line in lines)
+        for number, seen in _typed("seen of", [f"{self._number}={self._seen}"], _packs):
+            more, verb = abs(came - seen), "was" if abs(came - seen) == 1 else "were"
+            done, asks = "received", "another parcel?"
+            if came < seen:
+                done, asks = "taken out again", "did this parcel come all the same?"
+            moved = f"{counted(more, 'pack')} of order {number} {verb} {done}"
+            says = f"{moved} since this page was shown: {asks}"
+            if more:
+                yield error(lines[0].row.where("came"), says, "--yes, if it is so")
+
+
+def parcel_typed(
+    workshop: Workshop, number: str, lines: Iterable[tuple[str, str, str]], seen: str = ""
+) -> ParcelPlan:
+    """A parcel as it is typed line by line: its word (`word_of`), packs and price, or blanks.
+
+    `seen` is what had come of its order when it was typed: packs, all its lines together.
+    """
+    return _TypedParcel(workshop, number, lines, seen)
+
+
 def _wants(workshop: Workshop, names: Sequence[str], stock: Stock) -> Mapping[str, Taking]:
     """What jobs take together of a shelf, by folded name; those whose book tells it."""
     jobs = [open_job(path, workshop=workshop) for path in job_books(workshop, names)]
@@ -96,6 +152,11 @@ def _wants(workshop: Workshop, names: Sequence[str], stock: Stock) -> Mapping[st
         return {}
     needs, allotment, cut_list = given_by(stock, jobs)
     return {fold(one.job): one for one in moves.takings(needs, allotment, cut_list)}
+
+
+def _packs(value: str) -> int:
+    """How many packs came, 0 for none."""
+    return spelling.count(value, 0)
 
 
 def _typed(

@@ -162,6 +162,16 @@ def count(workshop: Workshop, item: str, number: str) -> Request:
     return lambda shelf: (moves.count(shelf, item, number, workshop.catalogue), ())
 
 
+def take(workshop: Workshop, item: str, number: str) -> Request:
+    """Take so many, or so much of a piece, off the shelf."""
+    return lambda shelf: (moves.take(shelf, item, number, workshop.catalogue), ())
+
+
+def put_in(workshop: Workshop, item: str, number: str) -> Request:
+    """Put so many, or a length, on the shelf."""
+    return lambda shelf: (moves.put_in(shelf, item, number, workshop.catalogue), ())
+
+
 def learned(workshop: Workshop) -> tuple[Learned | None, tuple[Problem, ...]]:
     """What the moves say about low and full marks; None where they cannot be read."""
     path = find_book(workshop.folder, "stock") if workshop.folder else None

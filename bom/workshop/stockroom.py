@@ -100,6 +100,12 @@ def no_stock_book(workshop: Workshop) -> tuple[Problem, ...]:
     return (*workshop.problems, here)
 
 
+def open_by(folder: Path) -> str:
+    """Who has the stock book of a workshop open in a spreadsheet program; '' for nobody."""
+    path = find_book(folder, "stock")
+    return keep.open_elsewhere(path) if path else ""
+
+
 @contextmanager
 def opened(path: Path, how: How) -> Iterator[None]:
     """The book to ourselves; a dry run only has what was cut off finished."""
@@ -166,10 +172,10 @@ def _read(
     stock, problems = stock_at(path, workshop.catalogue, workshop.own)
     shelf, more = shelf_of(stock)
     beside = stock.beside_orders(problems)
-    bars = (p for p in beside if plan is not undo or _hides_moves(p, stock))
+    bars = (p for p in beside if not isinstance(plan, Undo) or _hides_moves(p, stock))
     if has_errors((*faults, *more, *bars)):
         raise Refusal(*faults, *problems, *more)
-    return shelf, rules, (*(problems if plan is undo else beside), *more)
+    return shelf, rules, (*(problems if isinstance(plan, Undo) else beside), *more)
 
 
 def _planned(
@@ -298,9 +304,26 @@ def _as_kept(value: Written, number: bool) -> Written:
     return Decimal(str(value)) if number and plain else value
 
 
-def undo(shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
-    """Reverse the last command, whatever is wrong in rows that it does not put back: a plan."""
-    return moves.undo(shelf), ()
+class Undo(Struct, frozen=True):
+    """A plan: reverse the last command, whatever is wrong in rows that it does not put back.
+
+    With a moment only the command of that moment, and only while none was booked since.
+    """
+
+    when: str = ""
+
+    def __call__(self, shelf: Shelf) -> tuple[Booking, tuple[Problem, ...]]:
+        """Reverse it."""
+        return moves.undo(shelf, self.when), ()
+
+
+undo = Undo()
+"""Reverses the last command, whichever it is."""
+
+
+def undo_of(when: str) -> Request:
+    """Reverse the command that was booked at this moment, as `Booked.when` has it."""
+    return Undo(when)
 
 
 def _hides_moves(problem: Problem, stock: Stock) -> bool:

@@ -2,8 +2,8 @@
 
 `history` reads what the moves say, `account` what lies on the shelf, `booking` puts a change and
 its rows together, and `commands` holds what the owner can ask for, but for what has a page of its
-own: `receive`, `finish`, `takeback`.  `taking` says what jobs take, `left_to_issue` what of it is
-still to be taken.
+own: `by_number`, `receive`, `finish`, `takeback`.  `taking` says what jobs take, `left_to_issue`
+what of it is still to be taken.
 
 - Opening + changes = left.  What a thing opened with is `left` less `change` of its first row; a
   book may begin at any time.  Where the book has not what the moves say, the owner has typed in it:
@@ -11,7 +11,8 @@ still to be taken.
 - The rows of one command carry the same moment, to the second, later than any before.  Rows
   without seconds are the owner's own: they count, but are no command and cannot be undone.
 - A hold changes nothing on hand: its row has change 0 and says how much is set aside.  The shelf's
-  `holds` go no higher than what is there; a count, and hand edits taken over, free what is over.
+  `holds` go no higher than what is there; a count, a take, and hand edits taken over free what is
+  over.
 - Notes that are read again: what is set aside, `cost 0.07 (was 0.05)`, `low 40 (was 20)`, `packs 3
   (was 4)`, `new row`, `undoes issue of ...`, `changed by hand`, `order 2026-001, line 2` where an
   order has several lines alike, and six digits in brackets that tell one order from another.
@@ -25,8 +26,8 @@ still to be taken.
 
 from bom.shelf.moves.account import Account, Shelf, shelf_of
 from bom.shelf.moves.booking import Booking, Emptied, Entry, NewListRow, NewValue, Refusal
+from bom.shelf.moves.by_number import count, put_in, take
 from bom.shelf.moves.commands import (
-    count,
     hold,
     issue,
     overheld,
@@ -44,6 +45,7 @@ from bom.shelf.moves.orders import (
     Placed,
     place,
     receive_order,
+    word_of,
 )
 from bom.shelf.moves.receive import Paper, Twice, receive
 from bom.shelf.moves.sendback import close, send_back
@@ -80,12 +82,14 @@ __all__ = [
     "left_to_issue",
     "overheld",
     "place",
+    "put_in",
     "receive",
     "receive_order",
     "release",
     "send_back",
     "set_marks",
     "shelf_of",
+    "take",
     "take_back",
     "take_over",
     "take_over_all",
@@ -93,4 +97,5 @@ __all__ = [
     "undo",
     "waiting_jobs",
     "was_issued",
+    "word_of",
 ]

@@ -8,7 +8,6 @@ from decimal import Decimal
 
 from msgspec.structs import replace
 
-from bom.files import spelling
 from bom.files.spelling import fold, plain
 from bom.files.units import ThingKey, key_of, per_unit, shown
 from bom.shelf.moves.account import Account, Shelf, cable_in_words
@@ -16,14 +15,11 @@ from bom.shelf.moves.booking import Booking, Draft, Entry, Refusal
 from bom.shelf.moves.history import Difference, aside, free_again
 from bom.shelf.moves.taking import Taking
 from bom.shelf.moves.wires_cut import cut_note
-from bom.trade.catalogue import Catalogue
 from bom.trade.needs import Short
-from bom.trade.problem import Problem, Where, as_typed, caution, error, listed, near_names
+from bom.trade.problem import Problem, Where, as_typed, caution, error, listed
 from bom.trade.shelf import DrawerItem
 
 BY_HAND = "changed by hand"
-SMALL, SMALL_MM = 50, 1000
-"""Of fewer, and of shorter lengths, ten times as much is ordinary: a handful topped up."""
 NEW_ROW = "new row"
 BLANK = "blank"
 _MOST_NAMED = 3
@@ -194,92 +190,7 @@ def _remark_spare(draft: Draft, lacking: Sequence[Short]) -> None:
         draft.remark(f"spares that are not there: {listed(names)}")
 
 
-# -------------------------------------------------------------------------- by count
-
-
-def count(shelf: Shelf, name: str, typed: str, catalogue: Catalogue) -> Booking:
-    """Set what is on hand of an item or a piece to what was counted, `40` or `8.4 m`.
-
-    A catalogue item that the drawer has not gets a row.  What was changed by hand before is
-    taken over with it: the change is reckoned from what the moves say.  A count of ten times what
-    the book said or more, or of a tenth or less, is a doubt: a figure too many or too few.  None
-    is where either is 0 or both are small (`SMALL`, `SMALL_MM`): a first count, the last of them
-    used up, a handful topped up.  What is set aside goes no higher than what was counted.
-    """
-    account = _one(shelf, name, catalogue)
-    draft = Draft(shelf)
-    if account is None:
-        item = {fold(known): known for known in catalogue.items}[fold(name)]
-        unit = catalogue.unit_of(item)
-        key = draft.start(item, unit, "Drawer", {})
-        draft.move(key, "count", _counted(typed, unit), note=NEW_ROW)
-        return draft.booking()
-    if len(account.spots) > 1:
-        cells = " and ".join(s.row.where(s.heading).cell for s in account.spots)
-        says = f"'{account.name}' stands in two places ({cells})"
-        raise Refusal(error(account.where, says, "type there what was counted"))
-    there = _counted(typed, account.unit)
-    if _is_doubtful(account.on_hand, there, account.key):
-        draft.doubt(_doubt(account, there))
-    draft.move(account.key, "count", there - account.on_hand)
-    lacking = shelf.lacking({account.key: there})
-    for hold in lacking:
-        set_aside(draft, shelf, account.key, -hold.quantity, hold.job)
-    if lacking:
-        draft.remark(_too_little(shelf, account, there, [hold.job for hold in lacking]))
-    return draft.booking()
-
-
-def _is_doubtful(was: Decimal, there: Decimal, key: ThingKey) -> bool:
-    least, most = sorted((was, there))
-    return 0 < 10 * least <= most and most >= (SMALL_MM if key[1] == "mm" else SMALL)
-
-
-def _doubt(account: Account, there: Decimal) -> Problem:
-    counted, was = (f"{plain(shown(n, account.per))}" for n in (there, account.on_hand))
-    unit = "" if account.unit == "each" else f" {account.unit}"
-    says = f"'{account.name}': {counted}{unit} counted, {was}{unit} in the book"
-    return error(account.where, says, "--yes, if it is so")
-
-
-def _too_little(shelf: Shelf, account: Account, there: Decimal, jobs: Sequence[str]) -> str:
-    """What was set aside of a thing for jobs that it no longer does for."""
-    own = [h for h in shelf.history.holds if key_of(h.item, h.unit) == account.key]
-    unit = "" if account.unit == "each" else f" {account.unit}"
-    aside = listed(
-        f"{plain(shown(h.quantity, account.per))}{unit} set aside for {h.job}"
-        for h in own
-        if h.job in jobs
-    )
-    counted = plain(shown(there, account.per))
-    again = " ".join(map(as_typed, jobs))
-    return f"'{account.name}': {counted}{unit} counted, {aside}: bom stock hold {again}"
-
-
-def _one(shelf: Shelf, name: str, catalogue: Catalogue) -> Account | None:
-    """The one thing of that name; None for a catalogue item that the book has not."""
-    found = shelf.find(name)
-    if len(found) > 1:
-        says = f"'{name}' is a piece of cable and an item of the drawer"
-        raise Refusal(error(found[0].where, says, "another name for one of them"))
-    known = [account.name for account in shelf.accounts.values()]
-    if not found and fold(name) not in map(fold, catalogue.items):
-        says = f"'{name}' is neither in the stock book nor in the catalogues"
-        raise Refusal(
-            error(Where(shelf.stock.file), says, near_names(name, known, [*catalogue.items]))
-        )
-    return found[0] if found else None
-
-
-def _counted(typed: str, unit: str) -> Decimal:
-    """What was counted, in millimetres or in the thing's own unit."""
-    try:
-        if key_of("", unit)[1] == "mm":
-            length = spelling.length_mm(typed, "", unit)
-            return Decimal(int(length))
-        return spelling.quantity(typed)
-    except spelling.Misspelt as fault:
-        raise Refusal(error(Where(), fault.says, fault.cure)) from fault
+# --------------------------------------------------------------------------- by hand
 
 
 def take_over(differences: Iterable[Difference]) -> Booking:

@@ -132,10 +132,22 @@ def lines_meant(lines: Iterable[OrderLine], item: str) -> list[OrderLine]:
         return found
     where = Where(lines[0].row.file, lines[0].row.sheet)
     if found:
-        cure = " or ".join(dict.fromkeys(f"'{f.item}, {_form(f)}'" for f in found))
+        cure = " or ".join(dict.fromkeys(f"'{word_of(lines, one)}'" for one in found))
         raise Refusal(error(where, f"'{item}' is more than one line of the order", cure))
     cure = nearest(item, [line.item for line in lines]) or lines[0].item
     raise Refusal(error(where, f"'{item}' is not on order {lines[0].number}", cure))
+
+
+def word_of(lines: Iterable[OrderLine], line: OrderLine) -> str:
+    """What a line of an order is called so that it alone is meant, or one wholly like it.
+
+    Where other lines are called like its forms there is none: its item then, which is refused.
+    """
+    lines = tuple(lines)
+    words = (line.item, *(f"{line.item}, {form}" for form in _forms(line)[1:]))
+    own = {one.row for one in _alike(lines, line)}
+    meant = ((word, {one.row for one in lines if fold(word) in _names(one)}) for word in words)
+    return next((word for word, rows in meant if rows <= own), line.item)
 
 
 def called(shelf: Shelf, line: OrderLine) -> str:
@@ -156,12 +168,17 @@ def _goods(line: OrderLine) -> tuple[str, str, Decimal]:
 
 def _names(line: OrderLine) -> set[str]:
     words = {fold(line.item), words_of(line.item, line.gauge, line.colour)}
-    forms = {f"{word}, {form}" for word in words for form in (line.sold_as, _form(line))}
+    forms = {f"{word}, {form}" for word in words for form in _forms(line)}
     return words | forms | ({fold(line.part_no)} if line.part_no else set())
 
 
 def _form(line: OrderLine) -> str:
     return line.sold_as if line.pack == 1 else f"{line.sold_as} of {plain(line.pack)}"
+
+
+def _forms(line: OrderLine) -> tuple[str, ...]:
+    """The words for how a line is sold; the last of them is no other line's of the article."""
+    return line.sold_as, _form(line), f"{line.sold_as} of {plain(line.pack)}"
 
 
 def packs_of(line: OrderLine, number: int) -> str:
@@ -173,13 +190,13 @@ def packs_of(line: OrderLine, number: int) -> str:
 
 
 class Parcel(Struct, frozen=True, kw_only=True):
-    """What came of an order: packs of each item, all that is to come where none is named.
+    """What came of an order: packs of each item; None is all that is to come.
 
     `prices` are those of the invoice, of one pack without tax.
     """
 
     number: str
-    packs: Sequence[tuple[str, int]]
+    packs: Sequence[tuple[str, int]] | None
     prices: Sequence[tuple[str, Decimal]]
 
 
@@ -217,14 +234,13 @@ def receive_order(shelf: Shelf, parcel: Parcel, setting: tuple[Catalogue, str, i
 
 
 def _come(
-    lines: Sequence[OrderLine], named: Iterable[tuple[str, int]]
+    lines: Sequence[OrderLine], named: Iterable[tuple[str, int]] | None
 ) -> list[tuple[OrderLine, int]]:
     """The packs that came of each line; lines alike are filled one by one, the last has the rest.
 
     What is named twice came twice.
     """
-    named = tuple(named)
-    if not named:
+    if named is None:
         return [(line, line.to_come) for line in lines if line.to_come]
     come: Counter[Row] = Counter()
     for item, packs in named:
@@ -251,7 +267,7 @@ def _invoiced(
         rows = [line.row for line in meant if line.row in here]
         where = (rows or [meant[0].row])[0].where("price")
         if not rows and here:
-            says = f"nothing of '{item}' is in this parcel, but --price names it"
+            says = f"nothing of '{item}' is in this parcel, but a price is named for it"
             draft.refuse(error(where, says, "the price in its line, by hand"))
         if any(prices.setdefault(row, price) != price for row in rows):
             draft.refuse(error(where, f"two prices for '{item}'", "the one of the invoice"))

@@ -1,31 +1,32 @@
 """The last command reversed, in all that it wrote."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from bom.files.units import ThingKey, key_of, per_unit
 from bom.shelf.moves.account import Account, Shelf
 from bom.shelf.moves.booking import Booking, Draft, Refusal
 from bom.shelf.moves.commands import BLANK, BY_HAND, NEW_ROW
-from bom.shelf.moves.history import DONE, Command, undoes
+from bom.shelf.moves.history import DONE, Command, History, undoes
 from bom.shelf.moves.sendback import undo_orders
 from bom.trade.problem import Problem, Where, as_typed, error
 
 _WAS = re.compile(r"(cost|low|full) \S+ \(was (\S+)\)")
 
 
-def undo(shelf: Shelf) -> Booking:
+def undo(shelf: Shelf, when: str = "") -> Booking:
     """Reverse the last command that stands, move by move, the last first.
 
-    Hand edits that were taken over are the owner's own, and stay.
+    With a moment only the command of that moment, where none was booked since.  Hand edits that
+    were taken over are the owner's own, and stay.
     """
-    commands = [
-        c for c in shelf.history.standing if not all(m.note.endswith(BY_HAND) for m in c.moves)
-    ]
+    commands = undoable(shelf.history)
     if not commands:
         raise Refusal(error(Where(shelf.stock.file), "there is no command left to undo"))
     command = commands[-1]
+    if when and command.when != when:
+        raise Refusal(_not_the_last(shelf, commands, when))
     draft = Draft(shelf)
     for remark in _remarks(shelf, command):
         draft.remark(remark)
@@ -50,6 +51,20 @@ def undo(shelf: Shelf) -> Booking:
             draft.drop(account.spots[0].row)
     undo_orders(draft, shelf, command)
     return draft.booking()
+
+
+def undoable(past: History) -> list[Command]:
+    """The commands that stand, but for hand edits taken over; the last of them can be undone."""
+    return [c for c in past.standing if not all(m.note.endswith(BY_HAND) for m in c.moves)]
+
+
+def _not_the_last(shelf: Shelf, commands: Sequence[Command], when: str) -> Problem:
+    """Why the command of a moment is not reversed, when the last is another."""
+    where, last = Where(shelf.stock.file), commands[-1]
+    if all(command.when != when for command in commands):
+        return error(where, f"what was booked at {when} stands no longer")
+    says = f"something else was booked since: {last.what} of '{last.moves[0].item}' at {last.when}"
+    return error(where, says, "bom stock undo, which reverses that first")
 
 
 def _remarks(shelf: Shelf, command: Command) -> Iterator[str]:
