@@ -147,7 +147,8 @@ def test_papers_of_several_jobs(tmp_path: Path) -> None:
     assert answer.returncode == 0, answer.stderr
     made = {str(path.relative_to(tmp_path / "papers")) for path in tmp_path.rglob("papers/*/*")}
     each = ("quotation.pdf", "cut.pdf", "bench.pdf", "labels.pdf")
-    names = {f"{job.stem}/{name}" for job in jobs for name in (*each, f"{job.stem}.xlsx")}
+    own = (".xlsx", ".html")
+    names = {f"{j.stem}/{name}" for j in jobs for name in (*each, *(j.stem + end for end in own))}
     assert made == names
     found = load_workbook(tmp_path / "papers" / "j4" / "j4.xlsx")
     cuts = next(sheet for sheet in found if "cut list" in sheet.title)

@@ -250,6 +250,7 @@ def pack(
 ) -> None:
     """Print the job: quotation, bench sheets, labels, orders as PDF, and all of it as .xlsx.
 
+    NAME.html is the job on a tablet or phone at the bench: it needs no network.
     Of several jobs each has a folder of its own, and they share shelf and orders.
     Print loom.pdf and labels.pdf at 100 %, not fitted to the page.  Name, address, logo and terms
     are house rules, in workshop.toml or on the sheet Job.

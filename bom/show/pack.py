@@ -10,6 +10,7 @@ from bom.files import clock
 from bom.files.names import file_name
 from bom.files.table import Heading, Table, xlsx_bytes
 from bom.show.cost_sheet import job_workbook
+from bom.show.page.job import job_file
 from bom.show.papers import job_papers, order_papers
 from bom.show.shared import have_no_price
 from bom.trade.problem import Problem, Where, as_typed, caution
@@ -43,8 +44,10 @@ def packed(
     given = given or [None] * len(books)
     for job, estimate, book, known in zip(bought.jobs, estimates, books, given, strict=True):
         own = bought.part_of(job)
+        page = job_file(own).encode(errors="replace")
         found |= in_folder(book.parent, job_papers(own, estimate, today, known))
         found[book] = xlsx_bytes(job_workbook(own, estimate), currency=job.rules.currency)
+        found[book.with_suffix(".html")] = page
     return found | in_folder(folder, order_papers(bought, today))
 
 
@@ -78,5 +81,5 @@ def _whom_for(path: Path) -> str:
     known = {"quotation": "customer", "cut": "rack", "bench": "bench", "labels": "loom"}
     known |= {"loom": "board", "shopping": "shopping"}
     if path.suffix != ".pdf":
-        return "the office"
+        return "the bench" if path.suffix == ".html" else "the office"
     return f"the {known[path.stem]}" if path.stem in known else "a supplier"

@@ -8,7 +8,7 @@ from typing import TypeAlias
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bom.show.drawing.boxes import Box, Stroke, Words
+from bom.show.drawing.boxes import Box, Room, Stroke, Words
 from bom.show.drawing.labels import set_out
 from bom.show.drawing.lines import Point
 from bom.show.drawing.parts import MOST_BRANCHES
@@ -69,12 +69,10 @@ class LoomLayout(Struct, frozen=True):
         return self.bottom - self.top
 
 
-def at_full_size(root: Node) -> DrawnTree:
-    """A tree with its true lengths."""
+def at_full_size(root: Node, most_spread: int = MOST_BRANCHES) -> DrawnTree:
+    """A tree with its true lengths; its breakouts spread where they are not too many for that."""
     lines, points = placed(root)
-    if (
-        len(lines) <= MOST_BRANCHES
-    ):  # of what is drawn to find one's way by alone it does not matter
+    if len(lines) <= most_spread:
         lines = spread(root, lines)
         points |= {line.finish_name: line.finish for line in lines}
     return DrawnTree(lines, points)
@@ -94,18 +92,18 @@ def laid_out(trees: Iterable[DrawnTree], foot: SheetFoot, says: Says, scale: flo
     for tree in trees:
         own = tree.moved(partial(_scaled, scale))
         beside = set_out([*says(own)], [stroke(line, scale) for line in own.lines])
-        _, top, _, bottom = _extent(own.points.values(), beside)
+        _, top, _, bottom = extent(own.points.values(), beside)
         drop = floor - top if lines else 0.0
         lower = own.moved(partial(_dropped, drop))
         lines += lower.lines
         points |= lower.points
         boxes += [_dropped_box(drop, box) for box in beside]
         floor = bottom + drop + _BETWEEN_MM
-    extent = _extent(points.values(), boxes)
+    around = extent(points.values(), boxes)
     keyed = [box for box in boxes if box.words.is_keyed]
     keys = (f"key {number}: {box.words.key}" for number, box in enumerate(keyed, 1))
     foot = replace(foot, notes=(*keys, *foot.notes))
-    return LoomLayout(tuple(lines), foot, points, tuple(_numbered(boxes)), scale, *extent)
+    return LoomLayout(tuple(lines), foot, points, tuple(_numbered(boxes)), scale, *around)
 
 
 def _numbered(boxes: Iterable[Box]) -> Iterator[Box]:
@@ -138,7 +136,8 @@ def _dropped_box(drop: float, box: Box) -> Box:
     return replace(box, words=words, lead=lead, top=box.top + drop, bottom=box.bottom + drop)
 
 
-def _extent(points: Iterable[Point], boxes: Iterable[Box]) -> tuple[float, float, float, float]:
+def extent(points: Iterable[Point], boxes: Iterable[Box]) -> Room:
+    """What takes in all of them; nothing is at the origin."""
     spots, rooms = list(points), list(boxes)
     xs = [x for x, _ in spots] + [b.left for b in rooms] + [b.right for b in rooms]
     ys = [y for _, y in spots] + [b.top for b in rooms] + [b.bottom for b in rooms]

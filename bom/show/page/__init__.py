@@ -1,8 +1,8 @@
 """Pages for a browser, through Jinja2: plain data in, HTML out, in the look of our papers.
 
 What a user typed is text: it is escaped wherever it stands, never marked as safe, and never part
-of a script or a style.  A page that is kept as a file has style and scripts in itself, and a policy
-that lets nothing else in.
+of a script or a style; what would turn the direction of a line stands there as a sign.  A page that
+is kept as a file has style and scripts in itself, and a policy that lets nothing else in.
 """
 
 from base64 import b64encode
@@ -11,6 +11,8 @@ from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from bom.trade.visible import visible
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -48,6 +50,11 @@ def _hashed(text: str) -> str:
     return f"'sha256-{b64encode(sha256(text.encode()).digest()).decode()}'"
 
 
+def _as_seen(value: Any) -> Any:
+    """A text as it may be shown; markup of ours as it is."""
+    return visible(value) if type(value) is str else value
+
+
 @cache
 def _environment() -> "Environment":
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -56,6 +63,7 @@ def _environment() -> "Environment":
         loader=FileSystemLoader(_HERE),
         autoescape=True,
         undefined=StrictUndefined,
+        finalize=_as_seen,
         trim_blocks=True,
         lstrip_blocks=True,
     )

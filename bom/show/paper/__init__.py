@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 if TYPE_CHECKING:
     from bom.job import Job
+    from bom.trade.catalogue import Catalogue
     from bom.trade.job_book import Colour
 
 Shown: TypeAlias = dict[str, Any]
@@ -18,6 +19,11 @@ Shown: TypeAlias = dict[str, Any]
 PaperSheet = Literal[
     "quotation", "order", "shopping", "count", "cut", "bench", "labels", "loom", "record"
 ]
+
+_LARGE = 400_000
+"""Letters: of so many on a sheet typst keeps more in memory than the next sheet takes."""
+_KEPT_FOR = 10
+"""So many sheets more it keeps what it worked out for one (typst 0.15, measured)."""
 
 _TEMPLATE = Path(__file__).with_name("sheets.typ")
 
@@ -29,13 +35,16 @@ def pdf(sheet: PaperSheet, shown: Mapping[str, Any]) -> bytes:
     """
     import typst
 
+    told = json.dumps(shown)
     try:
         made = typst.compile(
             str(_TEMPLATE),
             format="pdf",
             ignore_system_fonts=True,
-            sys_inputs={"sheet": sheet, "shown": json.dumps(shown)},
+            sys_inputs={"sheet": sheet, "shown": told},
         )
+        for _ in range(_KEPT_FOR if len(told) > _LARGE else 0):
+            typst.compile(b"", ignore_system_fonts=True)  # nothing: so that it lets go of it
     except typst.TypstError as fault:
         raise ValueError(f"cannot be printed: {fault}") from fault
     return bytes(made)
@@ -51,7 +60,12 @@ def about(job: "Job") -> list[tuple[str, str]]:
 
 def in_colour(job: "Job", colour: "Colour | None") -> Shown:
     """A colour in words, and for its stripe in RGB."""
-    hexes = {row.word: row.hex for row in job.workshop.catalogue.colours}
+    return stripe_of(job.workshop.catalogue, colour)
+
+
+def stripe_of(catalogue: "Catalogue", colour: "Colour | None") -> Shown:
+    """The same, where no job is at hand."""
+    hexes = {row.word: row.hex for row in catalogue.colours}
     return {
         "colour": str(colour or "any colour"),
         "body": hexes.get(colour.body if colour else "", "#ffffff"),

@@ -32,8 +32,7 @@ def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
     bundles = job.takeoff.bundles if job.takeoff else ()
     thickest_first = sorted(bundles, key=lambda bundle: -len(bundle.wires))
     fitted = Fitted.of(job)
-    at_earth = earths(job.net, job.wires) if job.net else frozenset()
-    holders, fuses = fitted.holders(job), _first_wires(job)
+    holders = fitted.holders(job)
     return {
         "title": f"{job.name}: bench sheets",
         "about": [fact for fact in about(job) if fact[0] != "job"],
@@ -44,11 +43,8 @@ def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
         ],
         "ends": fitted.key(),
         "leads": fitted.on_leads(),
-        "branches": [_branch(job, bundle) for bundle in thickest_first if bundle.wires],
-        "tests": [
-            {**_test(wire, wire.wire.label in at_earth), "fuse": fuses.get(wire.wire.label)}
-            for wire in job.wires
-        ],
+        "branches": [runs_in(job, bundle) for bundle in thickest_first if bundle.wires],
+        "tests": tests_of(job),
         "road-test": ROAD_TEST,
         "accepted": accepted(job.problems),
         "pictures": loom.to_scale,
@@ -72,7 +68,7 @@ def _made_up(job: Job, wire: SizedWire, fitted: Fitted) -> Shown:
 # --------------------------------------------------------------------------- what runs where
 
 
-def _branch(job: Job, bundle: Bundle) -> Shown:
+def runs_in(job: Job, bundle: Bundle) -> Shown:
     """A row for each wire; of very many by gauge and colour, since the cut list has their ends."""
     branch = bundle.branch
     slack = f" + {float(branch.slack_mm):.0f} mm slack" if branch.slack_mm else ""
@@ -117,6 +113,16 @@ def _named(labels: Sequence[str], *, few: bool) -> str:
 
 
 # ------------------------------------------------------------------------------ the tests
+
+
+def tests_of(job: Job) -> list[Shown]:
+    """What is tested of each wire, and what a meter should show."""
+    at_earth = earths(job.net, job.wires) if job.net else frozenset()
+    fuses = _first_wires(job)
+    return [
+        {**_test(wire, wire.wire.label in at_earth), "fuse": fuses.get(wire.wire.label)}
+        for wire in job.wires
+    ]
 
 
 def _first_wires(job: Job) -> dict[str, str]:

@@ -14,6 +14,7 @@ def cut_sheet(bought: Bought) -> Shown:
     reels: dict[str, list[Cut]] = defaultdict(list)
     for cut in bought.cuts:
         reels[cut.piece].append(cut)
+    to_come = {part.piece for part in bought.on_order}
     places = {piece.name: piece.place for piece in bought.stock.pieces}
     rests = {
         offcut.piece: f"{offcut.length_mm} mm {'left' if then != 'scrap' else then}"
@@ -25,7 +26,8 @@ def cut_sheet(bought: Bought) -> Shown:
         "cautions": [],
         "reels": [
             {
-                "name": _named(cuts[0], places.get(piece, "")),
+                "piece": piece,
+                "name": _named(cuts[0], places.get(piece, ""), to_come=piece in to_come),
                 "gauge": cuts[0].gauge,
                 **in_colour(job, cuts[0].colour),
                 "rest": rests.get(piece, "none left"),
@@ -36,8 +38,10 @@ def cut_sheet(bought: Bought) -> Shown:
     }
 
 
-def _named(cut: Cut, place: str) -> str:
+def _named(cut: Cut, place: str, *, to_come: bool) -> str:
     """The piece and where it lies; a new one is named after its cable, which stands beside it."""
+    if to_come:
+        return f"{cut.piece}, still to come"
     if cut.new:
         return " ".join(cut.piece.replace(f"{cut.gauge} {cut.colour}", "").split())
     return f"{cut.piece}, {place}" if place else cut.piece
