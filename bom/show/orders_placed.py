@@ -79,7 +79,7 @@ def _lines_table(title: str, lines: Sequence[OrderLine], *, whole: bool) -> Tabl
         Heading("number", lambda line: line.number, shown=not whole),
         Heading("item", lambda line: line.item, wide=44),
         Heading("part no", lambda line: line.part_no, shown=whole, gives_way=4),
-        Heading("sold as", _sold),
+        Heading("sold as", sold),
         Heading("ordered", lambda line: line.packs, "count", shown=whole),
         Heading("came", lambda line: line.came, "count", shown=whole),
         Heading("to come", lambda line: line.to_come, "count"),
@@ -95,7 +95,8 @@ def _lines_table(title: str, lines: Sequence[OrderLine], *, whole: bool) -> Tabl
     )
 
 
-def _sold(line: OrderLine) -> str:
+def sold(line: OrderLine) -> str:
+    """How a line is sold: `reel of 50`."""
     return line.sold_as if line.pack == 1 else f"{line.sold_as} of {plain(line.pack)}"
 
 
