@@ -7,9 +7,12 @@ import errno
 import json
 import os
 import shutil
+import socket
 import struct
 import subprocess
 import sys
+from collections.abc import Callable
+from contextlib import nullcontext
 from decimal import Decimal
 from pathlib import Path
 from types import SimpleNamespace
@@ -25,6 +28,7 @@ import xlsxwriter
 from bom.files import safely, together
 from bom.files.safely import ABSENT, HalfWritten, NotWritten, compare, holding, look, told
 from bom.files.sheet import read_book, values
+from bom.job import find_workshop
 from bom.read.house_rules import read_rules_file
 from bom.shelf.stockbook import journal, keep
 from bom.shelf.stockbook.edits import Edit, NewRow, Unwritable
@@ -34,6 +38,11 @@ from bom.show.paper import pdf
 from bom.trade.problem import Where
 from bom.trade.rows import Written
 from bom.workshop.colour_cells import filled_in
+from bom.workshop.orders import parcel_typed
+from bom.workshop.shelf_requests import take
+from bom.workshop.stockroom import undo, undo_of
+from tests import shops, stockrooms
+from tests.books import book as write_book
 from tests.fixture_books import HEADINGS, PIECES, plain_book, table_book, with_cells
 from tests.hostile_packages import REFUSED
 from tests.test_colours import machine
@@ -593,6 +602,23 @@ def test_two_sheets_of_one_part(tmp_path: Path) -> None:
     assert "two of its sheets are one part" in problem.says
 
 
+# ------------------------------------------------------------- one command, by its moment
+
+
+def test_a_command_that_is_not_the_last_is_not_undone(tmp_path: Path) -> None:
+    """The page undoes what it did, and only that: after it came another command, or an undo."""
+    shop = stockrooms.shop(tmp_path)
+    workshop = find_workshop(shop)
+    for number in ("1", "2"):
+        stockrooms.done(shop, take(workshop, "R01", number))
+    first, second = (row[0] for row in stockrooms.rows(shop, "Moves"))
+    since = f"something else was booked since: take of 'R01' at {second}"
+    assert stockrooms.refused(shop, undo_of(first)) == [since]
+    stockrooms.done(shop, undo_of(second))
+    gone = f"what was booked at {second} stands no longer"
+    assert stockrooms.refused(shop, undo_of(second)) == [gone]
+
+
 # ------------------------------------------------------------------------------- many wires
 
 
@@ -621,3 +647,75 @@ def test_a_copy_of_what_is_read_alone() -> None:
         "an .ods is read, and not written",
         "it saved as job.xlsx",
     )
+
+
+# --------------------------------------------------------------------------------- the desk
+
+
+def test_a_desk_of_no_workshop(tmp_path: Path) -> None:
+    """With what makes one."""
+    done = bom("desk", cwd=tmp_path)
+    assert done.returncode == 1
+    assert done.stderr == "error: there is no workshop here\n    try: bom new workshop PATH\n"
+
+
+def test_a_desk_without_a_network(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nobody can be let in; said before anything is opened."""
+    for fault in (OSError(errno.ENETUNREACH, "no way out"), None):  # or its only address is its own
+        line = SimpleNamespace(connect=_failing(fault), getsockname=lambda: ("127.0.0.1", 1))
+        with monkeypatch.context() as patch:
+            patch.setattr(socket, "socket", lambda *_, own=line: nullcontext(own))
+            done = bom("desk", "--lan", cwd=stockrooms.shop(tmp_path / "shop"))
+        assert done.returncode == 1
+        assert done.stderr == (
+            "error: the desk cannot be opened: this machine is in no network\n    try: bom desk\n"
+        )
+
+
+def test_a_desk_without_a_port(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """All are taken."""
+    monkeypatch.setattr(socket, "create_server", _failing(OSError(errno.EADDRINUSE, "taken")))
+    done = bom("desk", cwd=stockrooms.shop(tmp_path / "shop"))
+    assert done.returncode == 1
+    assert done.stderr == "error: the desk cannot be opened: no free port on this machine\n"
+
+
+def test_an_order_that_has_moved_since_it_was_seen(tmp_path: Path) -> None:
+    """One of three packs had come; then one more, by somebody else; then that was taken back."""
+    folder = stockrooms.shop(tmp_path / "shop")
+    item = "bullet cover, male"
+    line = ("2026-001", None, "Abel", item, None, None, "pack", 50, 3, 4.2, None, None, 1, None)
+    drawer, moves = [shops.DRAWER, *stockrooms.ITEMS], [stockrooms.MOVES]
+    write_book(folder, "stock.xlsx", Drawer=drawer, Moves=moves, Orders=[ORDERS, line])
+
+    def asked(seen: str) -> list[str]:
+        plan = parcel_typed(find_workshop(folder), "2026-001", [(item, "1", "")], seen)
+        return stockrooms.refused(folder, plan)
+
+    since = "since this page was shown"
+    stockrooms.done(folder, parcel_typed(find_workshop(folder), "2026-001", [(item, "1", "")], "1"))
+    assert asked("1") == [
+        f"Orders M2 1 pack of order 2026-001 was received {since}: another parcel?"
+    ]
+    stockrooms.done(folder, undo)
+    assert asked("3") == [
+        f"Orders M2 2 packs of order 2026-001 were taken out again {since}: "
+        "did this parcel come all the same?"
+    ]
+    assert asked("one") == ["seen of 2026-001: 'one' is not a number"]
+
+
+ORDERS = (
+    *("number", "date", "supplier", "item", "gauge", "colour", "sold as", "pack"),
+    *("packs", "price", "part no", "for", "came", "note"),
+)
+
+
+def _failing(fault: OSError | None) -> Callable[..., None]:
+    """A call that fails so, or does nothing."""
+
+    def call(*_: object) -> None:
+        if fault:
+            raise fault
+
+    return call

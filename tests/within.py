@@ -64,11 +64,19 @@ def _as_started(words: list[str], cwd: Path, environment: dict[str, str]) -> Ite
         mock.patch.object(show, "_BOOKS_READ", set()),
         mock.patch.dict(os.environ, environment, clear=True),
         contextlib.chdir(cwd),
+        _closed_at_once(words),
     ):
         try:
             yield
         finally:
             gc.enable()  # `main` puts it off, since a program is short
+
+
+def _closed_at_once(words: list[str]) -> contextlib.AbstractContextManager[object]:
+    """A desk that is opened here is closed by nobody's Ctrl-C: it answers to no one."""
+    if words[1:2] != ["desk"]:
+        return contextlib.nullcontext()
+    return mock.patch("bom.cli.desk.server.Desk.run")
 
 
 def _stream() -> io.TextIOWrapper:

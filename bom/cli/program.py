@@ -8,7 +8,7 @@ from contextlib import suppress
 
 import typer
 
-from bom.cli import colours, compare, job_shelf, orders, quotes, stock, stocktake
+from bom.cli import colours, compare, desk, job_shelf, orders, quotes, stock, stocktake
 from bom.cli.after import learn
 from bom.cli.booking import stock_app
 from bom.cli.jobs import app
@@ -23,6 +23,7 @@ __all__ = [
     "app",
     "colours",
     "compare",
+    "desk",
     "job_shelf",
     "learn",
     "orders",
