@@ -47,7 +47,7 @@ def _commands() -> list[tuple[tuple[str, ...], str]]:
 
 
 COMMANDS = _commands()
-IN_WORKSHOP = ("stock", "topup", "done", "learn", "prices", "jobs", "record")
+IN_WORKSHOP = ("stock", "topup", "done", "learn", "prices", "jobs", "record", "desk")
 """Commands that are typed in the workshop's folder."""
 FIRST: dict[tuple[str, ...], tuple[str, ...]] = {
     ("new", "job"): ("new", "workshop", "."),
