@@ -130,8 +130,8 @@ def test_a_fuse_holder_stands_at_its_wire(tmp_path: Path) -> None:
     bought = one_fuse(tmp_path, "ring M4")
     shown = sheet(bought)
     (letter,) = (row["letter"] for row in shown["ends"] if "splice" in row["terminal"])
-    says = "fuse main, 10 A: in-line fuse holder, blade, cut into this wire"
-    says += f": 2 x {letter} splice, shrink first"
+    says = "fuse main, 10 A: in-line fuse holder, blade, cut into this wire within 300 mm of the "
+    says += f"battery: 2 x {letter} splice, shrink first, strip 8 mm"  # main_fuse_mm; ends.csv
     assert [wire["holder"] for wire in shown["wires"]] == [says, None, None]
     bench = pdf("bench", shown)
     assert says in text_of(bench)

@@ -198,6 +198,24 @@ def test_other_methods_are_refused(method: str, desk: InProcess, room: Path) -> 
     assert tree(room) == before
 
 
+def test_nothing_is_spoken_but_http(desk: InProcess) -> None:
+    """A page from elsewhere may open a line of another kind without asking."""
+    said: list[guard.Message] = []
+
+    async def never() -> guard.Message:
+        raise AssertionError
+
+    async def send(message: guard.Message) -> None:
+        said.append(message)
+
+    async def asked() -> None:
+        assert isinstance(desk.app, guard.Guard)
+        await desk.app({"type": "websocket", "path": "/news", "headers": []}, never, send)
+
+    anyio.run(asked)
+    assert said[0]["status"] == 403
+
+
 def test_changes_are_not_made_by_looking(desk: InProcess, room: Path) -> None:
     """A picture on another page may have any address of ours; none of them books."""
     before = tree(room)

@@ -129,6 +129,29 @@ def test_what_was_ticked_and_chosen_stays_when_the_page_follows(
         expect(page.locator("#cut-list input[type=checkbox]").first).to_be_checked()
 
 
+def test_what_is_written_in_the_test_sheet_is_left_alone(browser: Browser, sample: Path) -> None:
+    """A slip is saved meanwhile: the field stays until it is left; then the page says what is."""
+    book = sample / "jobs" / "single.xlsx"
+    with served(sample) as desk, device(browser, TABLET) as tablet:
+        page = tablet.new_page()
+        page.goto(f"{desk.url}job/single")
+        field = page.locator("#test-sheet input:not([type=checkbox])[data-keep]").first
+        field.press_sequentially("4.")
+        opened = load_workbook(book)
+        heading = next(c for c in opened["Circuits"][1] if c.value == "colour")
+        opened["Circuits"].cell(3, heading.column).value = "gren"
+        edition = page.request.get(f"{desk.url}news").text()
+        opened.save(book)
+        while page.request.get(f"{desk.url}news").text() == edition:
+            pass
+        with page.expect_response("**/news"), page.expect_response(f"{desk.url}job/single"):
+            pass  # it has seen the new edition, and what is in it
+        page.keyboard.type("6")
+        expect(field).to_have_value("4.6")
+        page.get_by_role("searchbox").focus()
+        expect(page.locator("main")).to_contain_text("while the book has errors")
+
+
 # ------------------------------------------------------------------------ at the drawer
 
 

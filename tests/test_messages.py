@@ -71,6 +71,9 @@ NEVER_HEARD: Mapping[str, Sequence[str]] = {
         "workshop/after_job.py: error(Where(store.name), fault.says, fault.cure)",
         "workshop/price_lists.py: NotWritten(path, says, fault.cure, fault.errno)",
     ),
+    "test_desk_guard.py asserts it: a request that no page sees": (
+        "cli/desk/guard.py: TurnedAway(",
+    ),
     "test_register.py asserts it: the job book is saved meanwhile": (
         "workshop/register.py: NotWritten(asked.job.path, 'not given: it was changed",
     ),

@@ -375,7 +375,10 @@ def test_what_waits_for_a_yes_is_sent_again(folder: Path) -> None:
     plan = put_in(find_workshop(folder), COVERS, "500")
     told = told_of(asked(folder, plan), "put in", "/drawer/put", sent)
     assert told["kind"] == "asked"
-    assert told["sentences"] == [f"'{COVERS}': 500 put in, 20 in the book"]
+    assert told["sentences"] == [
+        f"'{COVERS}': 500 put in, 20 in the book",
+        f"yes books: {COVERS}, 20 before, 520 now",
+    ]
     form = next(form for form in forms(page_of("drawer.html", drawer(folder, told=told))))
     assert form == {
         "action": "/drawer/put",
@@ -391,7 +394,11 @@ def test_hand_edits_are_shown_and_asked(folder: Path) -> None:
     (noted,) = drawer(folder)["problems"]
     assert changed in noted
     told = told_of(asked(folder, take(find_workshop(folder), COVERS, "4")), "taken")
-    assert told["sentences"] == [changed, "the book's figures are then taken over as counts"]
+    assert told["sentences"] == [
+        changed,
+        f"yes books: {COVERS}, 30 before, 26 now",
+        "the book's figures are then taken over as counts",
+    ]
 
 
 def test_a_book_that_is_open_elsewhere_is_told(folder: Path) -> None:

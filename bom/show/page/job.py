@@ -5,7 +5,7 @@ Every figure is one that a command or a paper shows as well; nothing is reckoned
 
 import json
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from hashlib import sha256
 
 from bom.estimate import Bought
@@ -16,6 +16,7 @@ from bom.show.job_json import money, quote_out
 from bom.show.page import one_file
 from bom.show.page.ids import PageIds
 from bom.show.page.loom import drawn_loom
+from bom.show.page.told import on_a_page
 from bom.show.page.ways import shown_ways
 from bom.show.page.wires import shown_branches, shown_points, shown_wires
 from bom.show.paper import Shown, about
@@ -62,7 +63,8 @@ def _problems(problems: Sequence[Problem]) -> Shown:
     return {
         "headline": headline(problems) if problems else "",
         "told": [
-            {"level": p.level, "where": str(p.where), "says": p.says, "cure": p.cure} for p in told
+            {"level": p.level, "where": str(p.where), "says": p.says, "cure": on_a_page(p.cure)}
+            for p in told
         ],
         "accepted": accepted(problems),
     }
@@ -108,7 +110,7 @@ def _bench(bought: Bought) -> Shown:
         "loom": drawn_loom(ids),
         "branches": shown_branches(ids),
         "points": shown_points(ids, ways),
-        "ways": [{**way, "wires": [by_label[label] for label in way["wires"]]} for way in ways],
+        "ways": [_way(way, by_label) for way in ways],
         "wires": wires,
         "issued": _issued(bought),
         "stripes": {
@@ -129,6 +131,13 @@ def _bench(bought: Bought) -> Shown:
     }
 
 
+def _way(way: Shown, wires: Mapping[str, Shown]) -> Shown:
+    """The wires of a load's way as they are told elsewhere, and the fuses on it."""
+    own = [wires[label] for label in way["wires"]]
+    fuses = dict.fromkeys(wire["fuse"] for wire in own if wire["fuse"])
+    return {**way, "wires": own, "fuses": [*fuses]}
+
+
 def _reels(bought: Bought, wires: dict[str, Shown]) -> Iterator[Shown]:
     """The cut list as it is printed; each cut with what its tick is kept by."""
     job, numbers = bought.jobs[0], Counter[str]()
@@ -139,7 +148,7 @@ def _reels(bought: Bought, wires: dict[str, Shown]) -> Iterator[Shown]:
             numbers[label] += 1
             shown = {key: own[key] for key in ("id", "ends", "holder", "note")}
             keep = _keep("cut", job, label, numbers[label])
-            facts = f"{cut['length']} {reel['gauge']} {reel['colour']} from {reel['piece']}"
+            facts = f"{cut['length']} {reel['gauge']} {reel['colour']}"  # from whichever reel
             cuts.append({**cut, **shown, "keep": keep, "facts": facts})
         yield {**reel, "cuts": cuts}
 

@@ -39,7 +39,7 @@ _NAME_MM = 32
 _SPREAD = 100  # branches: of more the breakouts stay in their wedges
 _BY_IT_MM = 4  # farther off its branch a length is not told: touching it does
 _BARS_MM = (100, 200, 500, 1000, 2000, 5000, 10000)
-_BOW = 0.2  # of its length: what closes a ring lies beside the other branches, not on them
+_BOW = 0.6  # of its length: what closes a ring lies beside the other branches, not on them
 _BAR_MM = 15  # as long as this at the least, so that it is seen
 
 

@@ -69,11 +69,11 @@ def sent_before(action: str, fields: Sequence[tuple[str, str]]) -> dict[str, Any
 
 def sentence(problem: Problem) -> str:
     """What is wrong, where, and what to try on a page; it needs no `error:` in front."""
-    here = replace(problem, cure=_on_a_page(problem.cure))
+    here = replace(problem, cure=on_a_page(problem.cure))
     return here.told("; ").removeprefix(f"{problem.level}: ")
 
 
-def _on_a_page(cure: str) -> str:
+def on_a_page(cure: str) -> str:
     """A cure without options, which a page has not, and by the page's own fields and buttons."""
     for typed, here in _ON_A_PAGE:
         cure = re.sub(typed, here, cure)
@@ -112,5 +112,9 @@ def _not_booked(booked: Booked) -> Iterator[str]:
         yield from sentences(errors)
         return
     yield from (problem.says for problem in errors)
+    changes = [entry for entry in booked.entries if entry.change]
+    yield from (f"yes books: {_change(entry)}" for entry in changes[:MOST_TOLD])
+    if len(changes) > MOST_TOLD:
+        yield f"and {len(changes) - MOST_TOLD} more"
     if booked.by_hand:
         yield "the book's figures are then taken over as counts"

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from bom.show.job_json import check_out
 from bom.show.page.ids import PageIds
 from bom.show.paper import Shown, in_colour
-from bom.show.paper.bench import runs_in
+from bom.show.paper.bench import laid_over, runs_in
 from bom.show.paper.ends import Fitted
 from bom.trade.catalogue_rows import ColourRow
 from bom.trade.job_book import Colour, Pin
@@ -82,7 +82,7 @@ def _found_by(ids: PageIds, wire: SizedWire, words: Mapping[str, Sequence[str]])
     asked = wire.wire
     gauge, fuse = wire.cable.gauge, wire.fuse_amps
     yield from (asked.label, asked.circuit, gauge, gauge.replace(" ", ""), wire.loaded.fuse or "")
-    yield from () if fuse is None else (f"{float(fuse):g} A", f"{float(fuse):g}A")
+    yield from () if fuse is None else ("fuse", f"{float(fuse):g} A", f"{float(fuse):g}A")
     for pin in (asked.start, asked.finish):
         yield from (pin.point, pin.pin, ids.sits_at(pin))
     yield from _colour_found_by(asked.colour, words)
@@ -103,9 +103,10 @@ def _colour_words(row: ColourRow) -> Sequence[str]:
 
 def shown_branches(ids: PageIds) -> list[Shown]:
     """What runs in each branch; of very many wires by gauge and colour."""
+    over = laid_over(ids.job)
     return [
         {
-            **runs_in(ids.job, bundle),
+            **runs_in(ids.job, bundle, over),
             "id": ids.branch(bundle.branch),
             "ends": [
                 {"id": ids.points[name], "name": name}

@@ -1,7 +1,7 @@
 """The sheets of the bench: how each wire is made up, what runs in each branch, what is tested."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from bom.estimate import Bought
@@ -14,6 +14,7 @@ from bom.show.shared import BENCH_CAUTIONS
 from bom.show.told import accepted
 from bom.trade.handover import ROAD_TEST
 from bom.trade.job_book import Colour
+from bom.trade.needs import SHRINK
 from bom.trade.problem import counted
 from bom.trade.wires import Bundle, SizedWire
 
@@ -32,7 +33,7 @@ def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
     bundles = job.takeoff.bundles if job.takeoff else ()
     thickest_first = sorted(bundles, key=lambda bundle: -len(bundle.wires))
     fitted = Fitted.of(job)
-    holders = fitted.holders(job)
+    holders, over = fitted.holders(job), laid_over(job)
     return {
         "title": f"{job.name}: bench sheets",
         "about": [fact for fact in about(job) if fact[0] != "job"],
@@ -43,7 +44,7 @@ def bench_sheet(bought: Bought, loom: DrawnLoom) -> Shown:
         ],
         "ends": fitted.key(),
         "leads": fitted.on_leads(),
-        "branches": [runs_in(job, bundle) for bundle in thickest_first if bundle.wires],
+        "branches": [runs_in(job, bundle, over) for bundle in thickest_first if bundle.wires],
         "tests": tests_of(job),
         "road-test": ROAD_TEST,
         "accepted": accepted(job.problems),
@@ -68,8 +69,24 @@ def _made_up(job: Job, wire: SizedWire, fitted: Fitted) -> Shown:
 # --------------------------------------------------------------------------- what runs where
 
 
-def runs_in(job: Job, bundle: Bundle) -> Shown:
-    """A row for each wire; of very many by gauge and colour, since the cut list has their ends."""
+def laid_over(job: Job) -> Mapping[str, Sequence[str]]:
+    """What goes over each branch, by its name, from the inside out."""
+    layers = (*job.workshop.catalogue.layers, SHRINK)
+    branches = {str(bundle.branch) for bundle in (job.takeoff.bundles if job.takeoff else ())}
+    found: dict[str, list[str]] = defaultdict(list)
+    for need in job.takeoff.needs if job.takeoff else ():
+        for figure in need.trace.figures if need.kind in layers else ():
+            name, _, says = figure.partition(": ")
+            if name in branches:
+                found[name].append(f"{need.item}, {says}" if need.kind == SHRINK else need.item)
+    return found
+
+
+def runs_in(job: Job, bundle: Bundle, over: Mapping[str, Sequence[str]]) -> Shown:
+    """A row for each wire; of very many by gauge and colour, since the cut list has their ends.
+
+    `over` is what goes over each branch, by its name.
+    """
     branch = bundle.branch
     slack = f" + {float(branch.slack_mm):.0f} mm slack" if branch.slack_mm else ""
     count = counted(sum(wire.wire.qty for wire in bundle.wires), "wire")
@@ -78,6 +95,7 @@ def runs_in(job: Job, bundle: Bundle) -> Shown:
         "name": f"{branch.start} to {branch.finish}",
         "says": f"{float(branch.length_mm):.0f} mm{slack}, {bundle.diameter_mm:.1f} mm across, "
         f"{branch.covering}, {count}",
+        "over": over.get(str(branch), ()),
         "wires": [_row(job, wire) for wire in bundle.wires] if is_small else [],
         "cables": [] if is_small else list(_cables(job, bundle)),
     }

@@ -13,6 +13,7 @@ from bom.show.paper import Shown
 from bom.trade.catalogue import Catalogue
 from bom.trade.catalogue_rows import BY_SLEEVE, Part, Shrink
 from bom.trade.job_book import Pin
+from bom.trade.point_names import is_battery
 from bom.trade.wires import ChosenFuse, Joint, SizedWire
 
 _AT_HOLDER = "fuse"
@@ -95,22 +96,25 @@ class Fitted(Struct, frozen=True):
         first: dict[str | None, str] = {}
         for wire in job.wires:
             first.setdefault(wire.wire.fuse, wire.wire.label)
-        catalogue = job.workshop.catalogue
+        is_in_line = job.workshop.catalogue.is_in_line
         return {
-            first[fuse.name]: self._holder(fuse, first[fuse.name], catalogue)
+            first[fuse.name]: self._holder(fuse, first[fuse.name], job)
             for fuse in (job.sized.fuses if job.sized else ())
-            if fuse.name in first and catalogue.is_in_line(fuse.holder)
+            if fuse.name in first and is_in_line(fuse.holder)
         }
 
-    def _holder(self, fuse: ChosenFuse, label: str, catalogue: Catalogue) -> str:
-        holder = catalogue.holder(fuse.holder)
+    def _holder(self, fuse: ChosenFuse, label: str, job: Job) -> str:
+        holder = job.workshop.catalogue.holder(fuse.holder)
         item = holder.item if holder else fuse.holder
         says = f"fuse {fuse.name}, {float(fuse.rating):g} A: {item}"
         if (label, _AT_HOLDER) not in self.at:
             return says
-        _, end = self.at[label, _AT_HOLDER]
-        first = f", {end.closure} first" * bool(end.closure)
-        return f"{says}, cut into this wire: 2 x {self.letters[end]} {end.style}{first}"
+        joint, end = self.at[label, _AT_HOLDER]
+        wire = joint.ends[0].wire
+        near = f" within {job.rules.main_fuse_mm} mm of the battery"
+        near *= is_battery(wire.start.point) or is_battery(wire.finish.point)
+        done = f"{f'{end.closure} first, ' * bool(end.closure)}strip {end.strip} mm"
+        return f"{says}, cut into this wire{near}: 2 x {self.letters[end]} {end.style}, {done}"
 
 
 def _row(end: _End, count: int) -> Shown:

@@ -19,6 +19,12 @@
     (was.id && document.getElementById(was.id)) ||
     [...main().querySelectorAll("[data-keep]")].find((each) => was.dataset.keep === each.dataset.keep);
 
+  // A field of the test sheet in which somebody writes, and whether a page still has it.
+  const isWriting = () => document.activeElement.matches("input:not([type=checkbox])[data-keep]");
+  const stays = (page) =>
+    [...page.querySelectorAll("[data-keep]")].some((each) => each.dataset.keep === document.activeElement.dataset.keep);
+  const facts = (field) => field.closest("[data-as]")?.dataset.as;
+
   function put(fresh) {
     const open = openNow();
     const at = document.activeElement;
@@ -32,7 +38,7 @@
     const there = within && same(at);
     if (!there) return;
     there.focus({ preventScroll: true });
-    if (!at.matches("input:not([type=checkbox])")) return;
+    if (!at.matches("input:not([type=checkbox])") || facts(at) !== facts(there)) return;
     there.value = at.value;
     if (at.selectionStart !== null) there.setSelectionRange(at.selectionStart, at.selectionEnd);
   }
@@ -42,7 +48,7 @@
     if (!answer.ok && answer.status !== 404) return;
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     const fresh = page.getElementById("main");
-    if (!fresh || isTyping()) return;
+    if (!fresh || isTyping() || (isWriting() && !stays(fresh))) return;
     put(fresh);
     edition = page.body.dataset.edition;
     document.title = page.title;

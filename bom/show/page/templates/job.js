@@ -47,16 +47,17 @@
       const holds = as === facts(field);
       if (field.type === "checkbox") field.checked = holds && value === "yes";
       else field.value = holds ? value : "";
-      if (value && !holds) was(field.closest("li"), as);
+      if (value && !holds) was(field.closest("li"), as, value);
     }
     count();
   };
 
-  const was = (row, as) => {
-    if (!row || one("[data-was]", row)) return;
-    const told = document.createElement("span");
+  const was = (row, as, value) => {
+    if (!row) return;
+    const told = one("[data-was]", row) ?? document.createElement("span");
     told.className = told.dataset.was = "was";
-    told.textContent = `changed since it was ticked: ${as}`;
+    told.textContent ||= `changed since it was ticked: ${as}`;
+    if (value !== "yes") told.textContent += `; ${value} was written`;
     row.append(told);
   };
 
