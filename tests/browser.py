@@ -5,12 +5,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, sync_playwright
 
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
 
-PHONE = {"width": 390, "height": 844}
-TABLET = {"width": 1280, "height": 800}
+PHONE: ViewportSize = {"width": 390, "height": 844}
+TABLET: ViewportSize = {"width": 1280, "height": 800}
 
 
 @contextmanager
@@ -24,9 +24,9 @@ def chromium() -> Iterator[Browser]:
 
 
 @contextmanager
-def device(browser: Browser, size: dict[str, int], **how: Any) -> Iterator[BrowserContext]:
+def device(browser: Browser, size: ViewportSize, **how: Any) -> Iterator[BrowserContext]:
     """A phone or a tablet with a memory of its own; `how` as Playwright's contexts take it."""
-    context = browser.new_context(viewport={**size}, has_touch=True, **how)  # type: ignore[arg-type]  # two ints
+    context = browser.new_context(viewport=size, has_touch=True, **how)
     yield context
     context.close()
 

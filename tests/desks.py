@@ -17,6 +17,7 @@ from starlette.testclient import TestClient
 from bom.cli.desk.app import desk_app
 from bom.cli.desk.at_hand import AtHand
 from bom.cli.desk.door import Door
+from bom.cli.desk.guard import Guard
 from bom.cli.desk.guests import GuestList
 
 LAN = "10.0.0.5"
@@ -30,12 +31,12 @@ class InProcess(Struct, frozen=True):
     at_hand: AtHand
     door: Door
     guests: GuestList
-    app: object
+    app: Guard
 
     def client(self, address: str = "127.0.0.1", host: str = "127.0.0.1") -> TestClient:
         """A device at that address, which calls the desk by that name; it follows no redirects."""
         return TestClient(
-            self.app,  # type: ignore[arg-type]  # our guard is an application too
+            self.app,
             base_url=f"http://{host}:{PORT}",
             client=(address, 40_000),
             follow_redirects=False,

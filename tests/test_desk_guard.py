@@ -209,7 +209,6 @@ def test_nothing_is_spoken_but_http(desk: InProcess) -> None:
         said.append(message)
 
     async def asked() -> None:
-        assert isinstance(desk.app, guard.Guard)
         await desk.app({"type": "websocket", "path": "/news", "headers": []}, never, send)
 
     anyio.run(asked)

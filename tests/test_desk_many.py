@@ -55,6 +55,7 @@ class Client:
         self._own = f"box {number}"
         self.done: Counter[str] = Counter()
         self.unknown: Counter[str] = Counter()
+        self.told_done = 0
         self.last = OPENING
         self.may_be: set[int] = {OPENING}
 
@@ -99,13 +100,17 @@ class Client:
         except httpx2.TransportError:
             return None
         if 'data-told="done"' in page.text:
+            self.told_done += 1
             return True
         # begun anew between page and form, or before what came of it was shown
         return None
 
 
-def worked(folder: Path, clients: int, rounds: int, kills: int) -> None:
-    """Let them all work, kill the desk so often, and look whether the book is right."""
+def worked(folder: Path, clients: int, rounds: int, kills: int) -> tuple[int, int]:
+    """Let them all work, kill the desk so often, and look whether the book is right.
+
+    How many changes the clients were told are done, and how many rows Moves has.
+    """
     shop(folder, drawer=drawer_of(clients))
     work = AtWork(folder)
     at_drawer = [Client(number, work, rounds) for number in range(clients)]
@@ -120,6 +125,7 @@ def worked(folder: Path, clients: int, rounds: int, kills: int) -> None:
             one.result()
     work.desk.kill()
     _agrees(folder, at_drawer, exact=not kills)
+    return sum(client.told_done for client in at_drawer), len(listed(folder, "Moves"))
 
 
 def _agrees(folder: Path, clients: Sequence[Client], *, exact: bool) -> None:
@@ -145,16 +151,17 @@ def _agrees(folder: Path, clients: Sequence[Client], *, exact: bool) -> None:
 
 def test_a_few_at_once(tmp_path: Path) -> None:
     """Five, each with four changes."""
-    worked(tmp_path / "shop", clients=5, rounds=4, kills=0)
+    assert worked(tmp_path / "shop", clients=5, rounds=4, kills=0) == (20, 20)
 
 
 @pytest.mark.slow
 def test_twenty_at_once(tmp_path: Path) -> None:
     """So many changes that they are at it for about a minute."""
-    worked(tmp_path / "shop", clients=20, rounds=30, kills=0)
+    assert worked(tmp_path / "shop", clients=20, rounds=30, kills=0) == (600, 600)
 
 
 @pytest.mark.slow
 def test_twenty_at_once_with_kills(tmp_path: Path) -> None:
     """The desk is killed eight times in the middle of it (-9)."""
-    worked(tmp_path / "shop", clients=20, rounds=15, kills=8)
+    told_done, rows = worked(tmp_path / "shop", clients=20, rounds=15, kills=8)
+    assert 0 < told_done <= rows <= 300

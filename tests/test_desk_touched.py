@@ -3,6 +3,7 @@
 import os
 import shutil
 from collections.abc import Iterator
+from contextlib import contextmanager
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,7 @@ from urllib.parse import quote
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from openpyxl import load_workbook
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, ViewportSize, expect
 
 from tests.bench.yardstick import too_long
 from tests.browser import PHONE, TABLET, chromium, device, heard
@@ -94,7 +95,7 @@ def test_what_is_wrong_stands_beside_the_spreadsheet(browser: Browser, sample: P
     with served(sample) as desk, device(browser, PHONE) as phone:
         page = phone.new_page()
         page.goto(f"{desk.url}job/single")
-        expect(page.locator(".total dd")).to_be_visible()
+        whole = page.locator(".total dd").inner_text()
         opened = load_workbook(book)
         heading = next(c for c in opened["Circuits"][1] if c.value == "colour")
         cell = opened["Circuits"].cell(3, heading.column)
@@ -106,6 +107,7 @@ def test_what_is_wrong_stands_beside_the_spreadsheet(browser: Browser, sample: P
         cell.value = right
         opened.save(book)
         expect(page.locator(".total dd")).to_be_visible()
+        assert page.locator(".total dd").inner_text() == whole
 
 
 def test_what_was_ticked_and_chosen_stays_when_the_page_follows(
@@ -127,6 +129,7 @@ def test_what_was_ticked_and_chosen_stays_when_the_page_follows(
         expect(total).not_to_have_text(first)
         expect(page.locator("article.shown:visible h3")).to_have_text(chosen)
         expect(page.locator("#cut-list input[type=checkbox]").first).to_be_checked()
+        assert page.locator("[data-count]").inner_text() == "1 of 84 cut"
 
 
 def test_what_is_written_in_the_test_sheet_is_left_alone(browser: Browser, sample: Path) -> None:
@@ -139,7 +142,8 @@ def test_what_is_written_in_the_test_sheet_is_left_alone(browser: Browser, sampl
         field.press_sequentially("4.")
         opened = load_workbook(book)
         heading = next(c for c in opened["Circuits"][1] if c.value == "colour")
-        opened["Circuits"].cell(3, heading.column).value = "gren"
+        cell = opened["Circuits"].cell(3, heading.column)
+        right, cell.value = cell.value, "gren"
         edition = page.request.get(f"{desk.url}news").text()
         opened.save(book)
         while page.request.get(f"{desk.url}news").text() == edition:
@@ -150,9 +154,22 @@ def test_what_is_written_in_the_test_sheet_is_left_alone(browser: Browser, sampl
         expect(field).to_have_value("4.6")
         page.get_by_role("searchbox").focus()
         expect(page.locator("main")).to_contain_text("while the book has errors")
+        cell.value = right
+        opened.save(book)
+        expect(field).to_be_visible()
+        assert field.input_value() == "4.6"
 
 
 # ------------------------------------------------------------------------ at the drawer
+
+
+@contextmanager
+def at_drawer(browser: Browser, room: Path) -> Iterator[Page]:
+    """The drawer of a workshop on a phone."""
+    with served(room) as desk, device(browser, PHONE) as phone:
+        page = phone.new_page()
+        page.goto(f"{desk.url}drawer")
+        yield page
 
 
 def thing(page: Page, name: str, action: str, number: str) -> None:
@@ -172,9 +189,7 @@ def undone(page: Page) -> None:
 
 def test_counted_on_the_phone_and_undone(browser: Browser, room: Path) -> None:
     """The book has it, Moves has it, undo takes it back."""
-    with served(room) as desk, device(browser, PHONE) as phone:
-        page = phone.new_page()
-        page.goto(f"{desk.url}drawer")
+    with at_drawer(browser, room) as page:
         thing(page, COVERS, "count", "17")
         expect(page.get_by_role("status").filter(has_text="Booked")).to_contain_text("17")
         assert shelf(room)[COVERS] == 17
@@ -187,9 +202,7 @@ def test_counted_on_the_phone_and_undone(browser: Browser, room: Path) -> None:
 
 def test_taken_and_put_in_on_the_phone(browser: Browser, room: Path) -> None:
     """By what one has in the hand: 20 - 6 + 2; and a length off a reel."""
-    with served(room) as desk, device(browser, PHONE) as phone:
-        page = phone.new_page()
-        page.goto(f"{desk.url}drawer")
+    with at_drawer(browser, room) as page:
         thing(page, COVERS, "take", "6")
         expect(page.locator("[data-told=done]")).to_contain_text("14 now")
         thing(page, COVERS, "put", "2")
@@ -288,9 +301,7 @@ def test_a_book_that_is_open_is_told_and_nothing_is_lost(browser: Browser, room:
     mark = room / ".~lock.stock.xlsx#"
     mark.write_text("Anna,anna,bench,29.11.2026 14:03,file:///home;", encoding="utf-8")
     before = (room / "stock.xlsx").read_bytes()
-    with served(room) as desk, device(browser, PHONE) as phone:
-        page = phone.new_page()
-        page.goto(f"{desk.url}drawer")
+    with at_drawer(browser, room) as page:
         thing(page, COVERS, "count", "17")
         expect(page.locator("[data-told=refused]")).to_contain_text("it is open, by Anna on bench")
         assert (room / "stock.xlsx").read_bytes() == before
@@ -305,7 +316,7 @@ def test_a_book_that_is_open_is_told_and_nothing_is_lost(browser: Browser, room:
 
 def test_a_book_that_is_opened_is_told_before_anybody_types(browser: Browser, room: Path) -> None:
     """The page says so while it is open, and no longer when it is closed."""
-    mark = room / ".~lock.stock.xlsx#"
+    mark, before = room / ".~lock.stock.xlsx#", (room / "stock.xlsx").read_bytes()
     with served(room) as desk, device(browser, PHONE) as phone:
         page = phone.new_page()
         for path in ("drawer", "orders"):
@@ -318,6 +329,7 @@ def test_a_book_that_is_opened_is_told_before_anybody_types(browser: Browser, ro
             )
             mark.unlink()
             expect(page.locator(".shut")).to_have_count(0)
+    assert (room / "stock.xlsx").read_bytes() == before
 
 
 def test_no_is_an_answer(browser: Browser, room: Path) -> None:
@@ -353,9 +365,7 @@ def test_what_is_not_in_the_drawer_is_put_in(browser: Browser, room: Path) -> No
 
 def test_a_slip_of_the_finger_is_asked(browser: Browser, room: Path) -> None:
     """Ten times what the book says is booked on a yes alone."""
-    with served(room) as desk, device(browser, PHONE) as phone:
-        page = phone.new_page()
-        page.goto(f"{desk.url}drawer")
+    with at_drawer(browser, room) as page:
         thing(page, COVERS, "count", "200")
         expect(page.locator("[data-told=asked]")).to_contain_text("200 counted, 20 in the book")
         assert shelf(room)[COVERS] == 20
@@ -369,9 +379,7 @@ def test_a_hand_edit_is_asked(browser: Browser, room: Path) -> None:
     opened = load_workbook(room / "stock.xlsx")
     opened["Drawer"]["C2"] = 12
     opened.save(room / "stock.xlsx")
-    with served(room) as desk, device(browser, PHONE) as phone:
-        page = phone.new_page()
-        page.goto(f"{desk.url}drawer")
+    with at_drawer(browser, room) as page:
         thing(page, COVERS, "take", "2")
         expect(page.locator("[data-told=asked]")).to_contain_text("12 here, 19 by the moves")
         assert shelf(room)[COVERS] == 12
@@ -461,7 +469,7 @@ def test_a_closed_desk_is_told(browser: Browser, room: Path) -> None:
     ],
 )
 def test_pages_are_for_everybody(
-    size: dict[str, int], scheme: Any, browser: Browser, sample: Path
+    size: ViewportSize, scheme: Any, browser: Browser, sample: Path
 ) -> None:
     """By axe-core's rules nothing is amiss, nothing lies beside the screen, nothing is faulty."""
     assert bom("order", "twin", "single", "--place", cwd=sample).returncode == 0

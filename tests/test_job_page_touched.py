@@ -120,6 +120,7 @@ def test_a_point_and_its_pins(bench: BrowserContext, files: Path) -> None:
     expect(shown(page).locator("h3")).to_have_text("headstock")
     expect(shown(page)).to_contain_text("headstock plug")
     expect(shown(page)).to_contain_text("1 H3 H4")
+    assert marked(page) == {"point: headstock"}
 
 
 def test_from_the_cut_list_and_back(bench: BrowserContext, files: Path) -> None:
@@ -133,6 +134,7 @@ def test_from_the_cut_list_and_back(bench: BrowserContext, files: Path) -> None:
     page.get_by_role("button", name="back").click()
     expect(more).to_be_focused()
     expect(more).to_be_in_viewport()
+    assert marked(page) == set()
 
 
 def test_all_of_it_by_keys(bench: BrowserContext, files: Path) -> None:

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, ViewportSize
 
 from bom.estimate import buy_for
 from bom.job import find_workshop
@@ -553,7 +553,7 @@ def opened(page: Page, html: str) -> None:
 @pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_pages_are_for_everybody(
-    size: dict[str, int], scheme: str, browser: Browser, folder: Path
+    size: ViewportSize, scheme: str, browser: Browser, folder: Path
 ) -> None:
     """By axe-core's rules nothing is amiss; nothing lies beside the screen; touched by a thumb."""
     with device(browser, size, color_scheme=scheme) as context:
